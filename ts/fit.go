@@ -1,0 +1,66 @@
+package ts
+
+// Fitted is the outcome of a fit. All fields always exist.
+type Fitted struct {
+	Parameters Parameters
+	Model      ModelChoice
+	Quality    Quality
+	Hand       Hand         // the three-point method, as a cross-check
+	Methods    []MassMethod // Mms by each method that the loads allow; empty for free air alone
+	Curves     []Curve      // one for each sweep, in the order given
+	Warnings   []Warning
+}
+
+// ModelChoice says which coil and suspension models stand behind the values.
+type ModelChoice struct {
+	Coil         string // the model with the largest weight: "plain", "lossy", "two-part"
+	Creep        bool
+	Alternatives []Alternative // every model tried, weights add up to 1
+}
+
+// Alternative is one model of the ladder with its weight in the average.
+type Alternative struct {
+	Coil   string
+	Creep  bool
+	Weight float64
+	Chi2   float64
+}
+
+// Quality describes the residuals of the best model.
+type Quality struct {
+	ResidualRMSPercent float64    // of |Z|
+	White              bool       // residuals show no structure beyond noise
+	BandHz             [2]float64 // band that was fitted
+	Points             int        // complex points, all sweeps together
+	Outliers           int        // points down-weighted
+	Chi2               float64
+	DoF                int
+}
+
+// Hand is the result of the three-point method.
+type Hand struct {
+	Valid                 bool
+	Re, Fs, Qms, Qes, Qts float64
+	F1, F2, Zmax          float64
+	Reason                string // why it is not valid
+}
+
+// MassMethod is the moving mass by one way of computing it.
+type MassMethod struct {
+	Name  string  // "frequencies", "Qes/Fs", "joint fit"
+	Value float64 // kg
+	Std   float64 // kg
+}
+
+// Curve is the fitted impedance at the frequencies of one sweep.
+type Curve struct {
+	Freq     []float64
+	Measured []complex128
+	Fitted   []complex128
+	Sigma    []float64 // ohm, as used for the weights
+}
+
+// Fit finds the parameters of one driver from one or more sweeps.
+func Fit(sweeps []Sweep, cond Conditions) (*Fitted, error) {
+	panic("ts: Fit is not written yet")
+}

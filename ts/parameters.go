@@ -1,0 +1,165 @@
+package ts
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Origin says how a value came to be.
+type Origin uint8
+
+// The origins.
+const (
+	FromFit Origin = iota // an unknown of the fit
+	Entered               // given by the user
+	Derived               // computed from the others
+)
+
+// String returns the word used in JSON.
+func (o Origin) String() string { return [...]string{"fitted", "entered", "derived"}[o] }
+
+// Budget splits a standard uncertainty into its parts, all in the unit of the
+// value. The parts are independent: Std is the root of the sum of squares.
+type Budget struct {
+	Noise  float64 // of the sweeps
+	Model  float64 // choice of the coil and suspension model
+	Bench  float64 // resistor, leads, masses, diameter, air: what the user's equipment adds
+	Repeat float64 // between repeats of one condition
+}
+
+// Estimate is one value with its uncertainty, in SI units.
+type Estimate struct {
+	ID        ParamID
+	Value     float64
+	Std       float64 // standard uncertainty, everything included
+	Low, High float64 // ends of the 95 % interval
+	Origin    Origin
+	Budget    Budget
+}
+
+// Part says to which part of the [Budget] a source of error belongs.
+type Part uint8
+
+// The parts of a budget.
+const (
+	NoisePart Part = iota
+	ModelPart
+	BenchPart
+	RepeatPart
+)
+
+// Component is one independent source of error with its effect on all values
+// at once. Components of two sets with the same Source are the same error: they
+// cancel where the sets are compared.
+type Component struct {
+	Source string // "resistor", "added mass 15 g", "coil model lossy", ...
+	Part   Part
+	// Effect is the change of each value for one standard deviation of the
+	// source, in the order of Parameters.IDs and on its scale (see Parameters).
+	Effect []float64
+}
+
+// Parameters is what is known of one driver in one condition: values and their
+// joint uncertainty. Each value is kept on a scale of its own, the natural
+// logarithm for quantities that are always positive (ParamInfo.Positive) and
+// the value itself for the others, because on that scale errors are closest to
+// normal and nearly all derived values are linear.
+type Parameters struct {
+	IDs    []ParamID     // in printing order
+	Scaled []float64     // values on their scale
+	Origin []Origin      // how each value came to be
+	Noise  *mat.SymDense // covariance from the noise of the sweeps, on the scale; nil: none
+	// Components are the other sources. The total covariance is
+	// Noise + sum over components of Effect Effect'.
+	Components []Component
+	// Coverage is the factor from standard uncertainty to the half-width of the
+	// 95 % interval: 1.96 where the uncertainty is well known, more where few
+	// degrees of freedom stand behind it.
+	Coverage float64
+	Mounting Mounting
+	// Temperature of the driver in kelvin, for Re and Qes.
+	Temperature float64
+}
+
+// Scale returns the value on the scale that Parameters uses for id.
+func (id ParamID) Scale(value float64) float64 {
+	if paramTable[id].Positive {
+		return math.Log(value)
+	}
+	return value
+}
+
+// Unscale is the inverse of Scale.
+func (id ParamID) Unscale(scaled float64) float64 {
+	if paramTable[id].Positive {
+		return math.Exp(scaled)
+	}
+	return scaled
+}
+
+// Index returns the position of id in IDs, or -1 if the data could not give it.
+func (p Parameters) Index(id ParamID) int {
+	for i, have := range p.IDs {
+		if have == id {
+			return i
+		}
+	}
+	return -1
+}
+
+// Get returns the estimate of one quantity; false if the data could not give it.
+func (p Parameters) Get(id ParamID) (Estimate, bool) {
+	i := p.Index(id)
+	if i < 0 {
+		return Estimate{}, false
+	}
+	var part [4]float64 // variances on the scale
+	if p.Noise != nil {
+		part[NoisePart] = p.Noise.At(i, i)
+	}
+	for _, c := range p.Components {
+		part[c.Part] += c.Effect[i] * c.Effect[i]
+	}
+	v := id.Unscale(p.Scaled[i])
+	slope := 1.0 // d value / d scaled
+	if paramTable[id].Positive {
+		slope = v
+	}
+	u := math.Sqrt(part[NoisePart] + part[ModelPart] + part[BenchPart] + part[RepeatPart])
+	return Estimate{
+		ID: id, Value: v, Std: slope * u, Origin: p.Origin[i],
+		Low:  id.Unscale(p.Scaled[i] - p.Coverage*u),
+		High: id.Unscale(p.Scaled[i] + p.Coverage*u),
+		Budget: Budget{
+			Noise:  slope * math.Sqrt(part[NoisePart]),
+			Model:  slope * math.Sqrt(part[ModelPart]),
+			Bench:  slope * math.Sqrt(part[BenchPart]),
+			Repeat: slope * math.Sqrt(part[RepeatPart]),
+		},
+	}, true
+}
+
+// All returns the estimates of everything that is known, in printing order.
+func (p Parameters) All() []Estimate {
+	all := make([]Estimate, 0, len(p.IDs))
+	for _, id := range p.IDs {
+		e, _ := p.Get(id)
+		all = append(all, e)
+	}
+	return all
+}
+
+// Covariance returns the total covariance on the scale of Parameters, in the
+// order of IDs.
+func (p Parameters) Covariance() *mat.SymDense {
+	n := len(p.IDs)
+	v := mat.NewSymDense(n, nil)
+	if p.Noise != nil {
+		v.CopySym(p.Noise)
+	}
+	for _, c := range p.Components {
+		v.SymRankOne(v, 1, mat.NewVecDense(n, c.Effect))
+	}
+	return v
+}
