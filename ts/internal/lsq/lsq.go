@@ -1,46 +1,244 @@
-// Package lsq solves small, dense, nonlinear least-squares problems.
+// Package lsq solves small, dense, nonlinear least-squares problems: from a few
+// to a few thousand residuals and up to a few dozen unknowns.
+//
+// The method is Levenberg-Marquardt in its trust-region form with scaled
+// unknowns. Source: J. J. More, "The Levenberg-Marquardt algorithm:
+// implementation and theory", Lecture Notes in Mathematics 630, Springer 1978
+// (from memory). All linear algebra works on an orthogonal factorisation of
+// the Jacobian; the normal equations, which square the condition, are never
+// formed.
+//
+// Four questions have four separate answers: why the solver stopped (Status),
+// whether the point is a minimum (Converged), whether the data determine every
+// unknown (Rank, Condition), and how sure the unknowns are (CovarianceTo).
 package lsq
 
-// Problem is a vector function whose sum of squares is to be made small.
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/lapack/lapack64"
+)
+
+// Problem is a vector function r(x) whose sum of squares is to be made small.
 type Problem interface {
-	// Dims returns the number of residuals m and of unknowns n, m >= n.
+	// Dims returns the number of residuals m and of unknowns n.
 	Dims() (m, n int)
-	// Residuals writes the m residuals at x to dst.
-	Residuals(dst, x []float64)
-	// Jacobian writes dr_i/dx_j to dst[i*n+j].
-	Jacobian(dst, x []float64)
+	// Eval writes the m residuals at x to r. Unless jac is nil it also writes
+	// the Jacobian, column by column: dr_i/dx_j goes to jac[j*m+i]. It must not
+	// change or keep x. A point where the function does not exist is told by
+	// NaN or Inf; the solver then tries a shorter step.
+	Eval(r, jac, x []float64)
+}
+
+// Settings steer the solver. A zero field means its default.
+type Settings struct {
+	// MaxEvaluations limits the calls of Problem.Eval. Default 1000.
+	MaxEvaluations int
+	// OffsetTol is the relative offset at which a point counts as the minimum:
+	// the length of the part of the residual vector that a linear step could
+	// remove, over the length of the rest. It does not depend on the scale of
+	// residuals or unknowns: at 1e-3 the remaining step is about a thousandth of
+	// a standard error. Default 1e-10. Source: D. M. Bates, D. G. Watts,
+	// "A relative offset orthogonality convergence criterion for nonlinear
+	// least squares", Technometrics 23, 1981 (from memory).
+	OffsetTol float64
+	// StepTol is the length of the full step, relative to that of x and both in
+	// scaled unknowns, at which a point counts as the minimum. It ends problems
+	// whose residuals vanish, where the offset means nothing. Default 1e-13.
+	StepTol float64
+	// Radius is the length of the longest first step, relative to that of x and
+	// both in scaled unknowns. Default 100.
+	Radius float64
+}
+
+func (s Settings) withDefaults() Settings {
+	if s.MaxEvaluations == 0 {
+		s.MaxEvaluations = 1000
+	}
+	if s.OffsetTol == 0 {
+		s.OffsetTol = 1e-10
+	}
+	if s.StepTol == 0 {
+		s.StepTol = 1e-13
+	}
+	if s.Radius == 0 {
+		s.Radius = 100
+	}
+	return s
 }
 
 // Status says why the solver stopped.
 type Status uint8
 
-// Settings steer the solver. The zero value means sensible defaults.
-type Settings struct {
-	MaxIterations int
-	// Tolerances on the relative change of the sum of squares, of the scaled
-	// unknowns, and on the cosine between residuals and columns of the Jacobian.
-	FTol, XTol, GTol float64
+const (
+	NotRun          Status = iota
+	SmallOffset            // the relative offset fell below OffsetTol
+	SmallStep              // the full step fell below StepTol
+	RoundingLevel          // the offset is small and rounding errors stop it from falling further
+	EvaluationLimit        // MaxEvaluations were used up
+	Stalled                // no step, however short, lowers the sum of squares
+)
+
+// String returns the reason in words.
+func (s Status) String() string {
+	switch s {
+	case NotRun:
+		return "not run"
+	case SmallOffset:
+		return "offset below its tolerance"
+	case SmallStep:
+		return "step below its tolerance"
+	case RoundingLevel:
+		return "minimum to within rounding errors"
+	case EvaluationLimit:
+		return "too many evaluations"
+	case Stalled:
+		return "no further progress"
+	}
+	return fmt.Sprintf("Status(%d)", uint8(s))
 }
 
-// Result is the outcome of Solve. All fields always exist.
+// Early reports whether the solver stopped before a tolerance was met.
+func (s Status) Early() bool {
+	return s != SmallOffset && s != SmallStep && s != RoundingLevel
+}
+
+// Err returns nil, or for an early stop its reason as an error.
+func (s Status) Err() error {
+	if s.Early() {
+		return fmt.Errorf("least squares not converged: %v", s)
+	}
+	return nil
+}
+
+// ErrTooFew is returned when there are fewer residuals than unknowns.
+var ErrTooFew = errors.New("fewer residuals than unknowns")
+
+// ErrStart is returned when the start is not finite, or the residuals or their
+// Jacobian are not finite there.
+var ErrStart = errors.New("the start is not a point where the residuals are finite")
+
+// ErrRank is returned where a covariance is asked for and the data do not
+// determine every unknown.
+var ErrRank = errors.New("the data do not determine every unknown")
+
+// Result is the outcome of a solution. All fields always exist.
 type Result struct {
-	X           []float64
-	SumSquares  float64
+	X           []float64 // the unknowns
+	SumSquares  float64   // at X
 	Status      Status
-	Iterations  int
-	Evaluations int
-	Rank        int
-	Condition   float64 // of the column-scaled Jacobian
+	Offset      float64 // relative offset at X, see Settings
+	Iterations  int     // steps taken
+	Evaluations int     // calls of Problem.Eval
+	// Rank is the number of combinations of unknowns that the residuals
+	// determine at X, found from the singular values of the Jacobian with its
+	// columns scaled to length one; Condition is the largest of them over the
+	// smallest, Inf when one is zero. An unknown that has lost its influence on
+	// the way, to the rounding level of what it was, does not count.
+	Rank      int
+	Condition float64
+
+	factor []float64 // n*n upper triangular R with J = QR at X
 }
 
-// Converged says whether X is a minimum to within the tolerances.
-func (r *Result) Converged() bool { panic("not written yet") }
+// Converged reports whether X is a minimum to within the tolerances that stands
+// alone: a tolerance was met and the residuals determine every unknown. It may
+// be a local minimum; only other starts can tell.
+func (r *Result) Converged() bool {
+	return !r.Status.Early() && r.Rank == len(r.X)
+}
 
-// CovarianceTo writes the inverse of J'J at X to dst (n*n, row-major). It
-// returns an error if the Jacobian is rank-deficient.
-func (r *Result) CovarianceTo(dst []float64) error { panic("not written yet") }
+// CovarianceTo writes the inverse of J'J at X to dst (n*n, row by row) and
+// returns dst; nil allocates. For residuals that were divided by their standard
+// deviations this is the covariance of the unknowns; otherwise it is to be
+// multiplied by the variance of the residuals. It is formed from the
+// triangular factor of J as inv(R) inv(R)'. The error is ErrRank if Rank < n.
+// It panics if dst has the wrong length.
+func (r *Result) CovarianceTo(dst []float64) ([]float64, error) {
+	n := len(r.X)
+	if dst == nil {
+		dst = make([]float64, n*n)
+	}
+	if len(dst) != n*n {
+		panic("lsq: wrong length of the covariance")
+	}
+	if r.Status == NotRun || r.Rank < n {
+		return nil, ErrRank
+	}
+	copy(dst, r.factor)
+	t := blas64.Triangular{Uplo: blas.Upper, Diag: blas.NonUnit, N: n, Stride: n, Data: dst}
+	if !lapack64.Trtri(t) {
+		return nil, ErrRank
+	}
+	// The product may overwrite its factor from the top left: element (i, j),
+	// j >= i, needs only columns from j on of the rows i and j.
+	for i := range n {
+		for j := i; j < n; j++ {
+			var s float64
+			for k := j; k < n; k++ {
+				s += dst[i*n+k] * dst[j*n+k]
+			}
+			dst[i*n+j] = s
+		}
+	}
+	for i := range n {
+		for j := range i {
+			dst[i*n+j] = dst[j*n+i]
+		}
+	}
+	return dst, nil
+}
 
-// Solve minimises the sum of squares of p from x0.
+// Solve minimises the sum of squares of p from x0 with a workspace of its own.
+// See Solver.Solve.
 func Solve(p Problem, x0 []float64, s Settings) (*Result, error) {
-	panic("not written yet")
+	var w Solver
+	res := new(Result)
+	if err := w.Solve(res, p, x0, s); err != nil {
+		return nil, err
+	}
+	return res, nil
+}
+
+const eps = 0x1p-52
+
+func finite(v []float64) bool {
+	for _, x := range v {
+		// x-x is zero for finite x, NaN otherwise.
+		if x-x != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+func norm(v []float64) float64 {
+	return blas64.Nrm2(blas64.Vector{N: len(v), Inc: 1, Data: v})
+}
+
+// grown returns a slice of length n, v itself if it is long enough.
+func grown(v []float64, n int) []float64 {
+	if cap(v) < n {
+		return make([]float64, n)
+	}
+	return v[:n]
+}
+
+// conditionOf returns the rank and condition from descending singular values of
+// a matrix of m rows.
+func conditionOf(s []float64, m int) (rank int, cond float64) {
+	tol := 8 * eps * float64(max(m, len(s))) * s[0]
+	for _, v := range s {
+		if v > tol {
+			rank++
+		}
+	}
+	if last := s[len(s)-1]; last > 0 {
+		return rank, s[0] / last
+	}
+	return rank, math.Inf(1)
 }
