@@ -1,0 +1,85 @@
+package quantity
+
+import "conewright/ts"
+
+// Kind is what a quantity measures. It knows the units that are accepted and
+// the one that a bare number takes.
+type Kind struct {
+	Name  string // "a resistance", for messages
+	Units []Unit // the first is the unit of a bare number
+}
+
+// Unit is one accepted unit. The value in SI is Factor * number + Offset.
+type Unit struct {
+	Name    string
+	Factor  float64
+	Offset  float64
+	Aliases []string
+}
+
+// The kinds. Inch and foot sizes are exact by definition (25.4 mm, 1959).
+var (
+	Resistance = Kind{"a resistance", []Unit{
+		{Name: "ohm", Factor: 1, Aliases: []string{"ohms", "Ω", "Ω"}}, {Name: "mohm", Factor: 1e-3, Aliases: []string{"mΩ", "mΩ"}}, {Name: "kohm", Factor: 1e3, Aliases: []string{"kΩ", "kΩ"}}}}
+	Length = Kind{"a length", []Unit{
+		{Name: "mm", Factor: 1e-3}, {Name: "cm", Factor: 1e-2}, {Name: "m", Factor: 1}, {Name: "in", Factor: 0.0254, Aliases: []string{"inch", "inches", `"`}}}}
+	Area = Kind{"an area", []Unit{
+		{Name: "cm2", Factor: 1e-4, Aliases: []string{"cm²", "cm^2"}}, {Name: "m2", Factor: 1, Aliases: []string{"m²", "m^2"}},
+		{Name: "mm2", Factor: 1e-6, Aliases: []string{"mm²", "mm^2"}}, {Name: "in2", Factor: 0.0254 * 0.0254, Aliases: []string{"in²", "in^2"}}}}
+	Mass = Kind{"a mass", []Unit{
+		{Name: "g", Factor: 1e-3}, {Name: "kg", Factor: 1}, {Name: "mg", Factor: 1e-6}}}
+	Volume = Kind{"a volume", []Unit{
+		{Name: "L", Factor: 1e-3, Aliases: []string{"litre", "litres", "liter", "liters", "dm3", "dm³", "dm^3"}},
+		{Name: "mL", Factor: 1e-6, Aliases: []string{"cm3", "cm³", "cm^3"}}, {Name: "m3", Factor: 1, Aliases: []string{"m³", "m^3"}}}}
+	Temperature = Kind{"a temperature", []Unit{
+		{Name: "C", Factor: 1, Offset: 273.15, Aliases: []string{"°C", "degC"}}, {Name: "K", Factor: 1},
+		{Name: "F", Factor: 5.0 / 9, Offset: 273.15 - 32*5.0/9, Aliases: []string{"°F", "degF"}}}}
+	Pressure = Kind{"an air pressure", []Unit{
+		{Name: "hPa", Factor: 100, Aliases: []string{"mbar"}}, {Name: "kPa", Factor: 1000}, {Name: "Pa", Factor: 1}}}
+	// Percent is a ratio whose bare number is in percent.
+	Percent = Kind{"a percentage", []Unit{{Name: "%", Factor: 1e-2, Aliases: []string{"percent"}}, {Name: "ppm", Factor: 1e-6}}}
+	// Number is a pure number; 40 % is 0.4.
+	Number      = Kind{"a number", []Unit{{Name: "", Factor: 1}, {Name: "%", Factor: 1e-2}}}
+	Frequency   = Kind{"a frequency", []Unit{{Name: "Hz", Factor: 1}, {Name: "kHz", Factor: 1e3}}}
+	Duration    = Kind{"a duration", []Unit{{Name: "s", Factor: 1}, {Name: "min", Factor: 60}, {Name: "ms", Factor: 1e-3}}}
+	Decibels    = Kind{"a level", []Unit{{Name: "dB", Factor: 1, Aliases: []string{"dBFS"}}}}
+	Compliance  = Kind{"a compliance", []Unit{{Name: "mm/N", Factor: 1e-3}, {Name: "um/N", Factor: 1e-6, Aliases: []string{"µm/N", "μm/N"}}, {Name: "m/N", Factor: 1}}}
+	ForceFactor = Kind{"a force factor", []Unit{{Name: "T m", Factor: 1, Aliases: []string{"Tm", "T*m", "N/A"}}}}
+	Losses      = Kind{"mechanical losses", []Unit{{Name: "kg/s", Factor: 1, Aliases: []string{"N s/m", "Ns/m", "N*s/m"}}, {Name: "g/s", Factor: 1e-3}}}
+	Inductance  = Kind{"an inductance", []Unit{{Name: "mH", Factor: 1e-3}, {Name: "uH", Factor: 1e-6, Aliases: []string{"µH", "μH"}}, {Name: "H", Factor: 1}}}
+	Capacitance = Kind{"a capacitance", []Unit{{Name: "uF", Factor: 1e-6, Aliases: []string{"µF", "μF"}}, {Name: "mF", Factor: 1e-3}, {Name: "F", Factor: 1}}}
+	semiCoil    = Kind{"a coil strength", []Unit{{Name: "ohm s^n", Factor: 1, Aliases: []string{"ohm*s^n"}}}}
+)
+
+// Of returns the kind of a driver's quantity. Its bare number is in the unit
+// that the screen shows.
+func Of(id ts.ParamID) Kind {
+	switch id.Info().Unit {
+	case "ohm":
+		return Resistance
+	case "Hz":
+		return Frequency
+	case "kg":
+		return Mass
+	case "m/N":
+		return Compliance
+	case "kg/s":
+		return Losses
+	case "T*m":
+		return ForceFactor
+	case "m^3":
+		return Volume
+	case "m^2":
+		return Area
+	case "H":
+		return Inductance
+	case "F":
+		return Capacitance
+	case "ohm*s^n":
+		return semiCoil
+	}
+	if id.Info().BenchUnit == "%" {
+		return Percent
+	}
+	return Number
+}

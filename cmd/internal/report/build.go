@@ -1,0 +1,118 @@
+package report
+
+import (
+	"fmt"
+	"path/filepath"
+	"slices"
+
+	"conewright/ts"
+)
+
+// Job is what every report carries, whatever was asked.
+type Job struct {
+	Version string
+	Inputs  []Input
+	Bench   []Setting
+}
+
+// Fit reports the parameters of one driver.
+func Fit(job Job, side Side) *Report {
+	r := newReport(job, "fit", side)
+	r.Title = "Parameters of " + subject(job.Inputs, "")
+	r.Tables = append(r.Tables, parameterTable(side.Parameters))
+	if f := side.Fitted; f != nil {
+		r.addQuality(f)
+	}
+	return r
+}
+
+// Check reports one driver against its spec sheet.
+func Check(job Job, side Side, c *ts.Checked) *Report {
+	r := newReport(job, "check", side)
+	r.Title = subject(job.Inputs, "") + " against the sheet " + quoted(c.Spec.Name)
+	r.judge(c)
+	r.Tables = append(r.Tables, checkTable(c), parameterTable(side.Parameters))
+	r.Next = c.Next
+	return r
+}
+
+// Compare reports what a repair changed; c.Checked is nil without spec sheet.
+func Compare(job Job, before, after Side, c *ts.Compared) *Report {
+	r := newReport(job, "compare", before, after)
+	r.Title = fmt.Sprintf("%s, before and after", subject(job.Inputs, "after"))
+	r.Compared = c
+	if c.Checked != nil {
+		r.judge(c.Checked)
+		r.Tables = append(r.Tables, checkTable(c.Checked))
+	}
+	r.Tables = append(r.Tables, changeTable(c))
+	r.Next = c.Next
+	r.warn(c.Warnings)
+	return r
+}
+
+func newReport(job Job, kind string, sides ...Side) *Report {
+	r := &Report{Schema: "conewright/" + kind + "/1", Version: job.Version, Inputs: job.Inputs, Bench: job.Bench, Sides: sides}
+	for _, s := range sides {
+		if s.Fitted != nil {
+			r.warn(s.Fitted.Warnings)
+		}
+	}
+	return r
+}
+
+func (r *Report) judge(c *ts.Checked) {
+	r.Judged, r.Verdict = true, c.Verdict
+	r.Spec, r.Checked = &c.Spec, c
+	r.Headline = headline(c)
+	r.warn(c.Warnings)
+}
+
+// warn adds warnings, each once.
+func (r *Report) warn(warnings []ts.Warning) {
+	for _, w := range warnings {
+		if !slices.Contains(r.Warnings, w) {
+			r.Warnings = append(r.Warnings, w)
+		}
+	}
+}
+
+// addQuality says how well the model follows the sweep, and what the other
+// methods find.
+func (r *Report) addQuality(f *ts.Fitted) {
+	last := &r.Tables[len(r.Tables)-1]
+	last.Note = fmt.Sprintf("Coil model %s%s; %d points from %.3g to %.4g Hz, the fit misses them by %.2g %% rms.",
+		f.Model.Coil, map[bool]string{true: " with suspension creep"}[f.Model.Creep],
+		f.Quality.Points, f.Quality.BandHz[0], f.Quality.BandHz[1], f.Quality.ResidualRMSPercent)
+	if len(f.Methods) > 0 {
+		r.Tables = append(r.Tables, methodTable(f.Methods))
+	}
+}
+
+// subject names what was measured by its files.
+func subject(inputs []Input, side string) string {
+	first, n := "", 0
+	for _, in := range inputs {
+		if in.Side != side {
+			continue
+		}
+		if n == 0 || in.Load.Kind == ts.Free && first == "" {
+			first = filepath.Base(in.Path)
+		}
+		n++
+	}
+	switch n {
+	case 0:
+		return "the driver"
+	case 1:
+		return first
+	}
+	return fmt.Sprintf("%s and %d more", first, n-1)
+}
+
+func quoted(name string) string {
+	if name == "" {
+		return "without a name"
+	}
+	return "“" + name + "”"
+}

@@ -1,0 +1,196 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"io"
+	"math"
+
+	"conewright/ts"
+)
+
+// JSON writes the report in the promised shape: SI units, full precision,
+// fields are added over time but never renamed. docs/formats.md describes it.
+func JSON(w io.Writer, r *Report) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(r.json())
+}
+
+func (r *Report) json() object {
+	o := object{{"schema", r.Schema}, {"version", r.Version}, {"inputs", inputsJSON(r.Inputs)}}
+	if r.Compared != nil {
+		for _, s := range r.Sides {
+			o.add(s.Label, parametersJSON(s.Parameters))
+		}
+		changes := object{}
+		for _, c := range r.Compared.Changes {
+			change := object{{"ratio", number(c.Ratio)}, {"low", number(c.Low)}, {"high", number(c.High)}}
+			if c.How != "" {
+				change.add("how", c.How)
+			}
+			changes.add(c.ID.String(), change)
+		}
+		o.add("changes", changes)
+	} else {
+		s := r.Sides[0]
+		o.add("parameters", parametersJSON(s.Parameters))
+		if s.Fitted != nil {
+			o.add("model", modelJSON(s.Fitted.Model))
+			o.add("quality", qualityJSON(s.Fitted.Quality))
+			if len(s.Fitted.Methods) > 0 {
+				o.add("methods", methodsJSON(s.Fitted.Methods))
+			}
+		}
+	}
+	if r.Compared != nil || r.Checked != nil {
+		o.add("checks", checksJSON(r.Checked))
+		if r.Judged {
+			o.add("verdict", r.Verdict.String())
+		}
+	}
+	if r.Compared != nil {
+		causes := []object{}
+		for _, c := range r.Compared.Causes {
+			causes = append(causes, object{{"cause", c.ID}, {"percent", number(c.Percent)}, {"low", number(c.Low)}, {"high", number(c.High)}, {"probability", number(c.Probability)}})
+		}
+		o.add("causes", causes)
+	}
+	if r.Compared != nil || r.Checked != nil {
+		o.add("next", orEmpty(r.Next))
+	}
+	o.add("warnings", orEmpty(r.Warnings))
+	return o
+}
+
+func inputsJSON(inputs []Input) []object {
+	list := []object{}
+	for _, in := range inputs {
+		o := object{{"path", in.Path}, {"sha256", in.SHA256}}
+		if in.Side != "" {
+			o.add("side", in.Side)
+		}
+		o.add("load", in.Load.Kind.String())
+		switch in.Load.Kind {
+		case ts.AddedMass:
+			o.add("load_value", number(in.Load.Value))
+			o.add("load_unit", "kg")
+		case ts.KnownBox:
+			o.add("load_value", number(in.Load.Value))
+			o.add("load_unit", "m^3")
+		}
+		list = append(list, o)
+	}
+	return list
+}
+
+func parametersJSON(p ts.Parameters) object {
+	o := object{}
+	for _, e := range p.All() {
+		o.add(e.ID.String(), object{
+			{"value", number(e.Value)}, {"unit", e.ID.Info().Unit}, {"std", number(e.Std)},
+			{"low", number(e.Low)}, {"high", number(e.High)}, {"origin", e.Origin.String()},
+			{"budget", object{{"noise", number(e.Budget.Noise)}, {"model", number(e.Budget.Model)},
+				{"bench", number(e.Budget.Bench)}, {"repeat", number(e.Budget.Repeat)}}},
+		})
+	}
+	return o
+}
+
+func modelJSON(m ts.ModelChoice) object {
+	alternatives := []object{}
+	for _, a := range m.Alternatives {
+		alternatives = append(alternatives, object{{"coil", a.Coil}, {"creep", a.Creep}, {"weight", number(a.Weight)}, {"chi2", number(a.Chi2)}})
+	}
+	return object{{"coil", m.Coil}, {"creep", m.Creep}, {"alternatives", alternatives}}
+}
+
+func qualityJSON(q ts.Quality) object {
+	return object{{"residual_rms_percent", number(q.ResidualRMSPercent)}, {"white", q.White},
+		{"band_hz", []number{number(q.BandHz[0]), number(q.BandHz[1])}}, {"points", q.Points},
+		{"outliers", q.Outliers}, {"chi2", number(q.Chi2)}, {"degrees_of_freedom", q.DoF}}
+}
+
+func methodsJSON(methods []ts.MassMethod) []object {
+	list := []object{}
+	for _, m := range methods {
+		list = append(list, object{{"method", m.Name}, {"parameter", "Mms"}, {"value", number(m.Value)}, {"unit", "kg"}, {"std", number(m.Std)}})
+	}
+	return list
+}
+
+func checksJSON(c *ts.Checked) []object {
+	list := []object{}
+	if c == nil {
+		return list
+	}
+	for _, j := range c.Checks {
+		o := object{{"parameter", j.Limit.ID.String()}}
+		if !math.IsInf(j.Limit.Lo, 0) {
+			o.add("lower", number(j.Limit.Lo))
+		}
+		if !math.IsInf(j.Limit.Hi, 0) {
+			o.add("upper", number(j.Limit.Hi))
+		}
+		o.add("unit", j.Limit.ID.Info().Unit)
+		if known(j) {
+			o.add("value", number(j.Estimate.Value))
+			o.add("std", number(j.Estimate.Std))
+			o.add("probability_in", number(j.ProbabilityIn))
+		}
+		o.add("verdict", j.Verdict.String())
+		list = append(list, o)
+	}
+	return list
+}
+
+func orEmpty[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
+}
+
+// object is a JSON object that keeps the order of its fields.
+type object []field
+
+type field struct {
+	key   string
+	value any
+}
+
+func (o *object) add(key string, value any) { *o = append(*o, field{key, value}) }
+
+// MarshalJSON writes the fields in order.
+func (o object) MarshalJSON() ([]byte, error) {
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	b.WriteByte('{')
+	for i, f := range o {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		if err := enc.Encode(f.key); err != nil {
+			return nil, err
+		}
+		b.WriteByte(':')
+		if err := enc.Encode(f.value); err != nil {
+			return nil, err
+		}
+	}
+	b.WriteByte('}')
+	return b.Bytes(), nil
+}
+
+// number is a float that JSON can hold: null where it is not finite.
+type number float64
+
+// MarshalJSON writes the shortest digits that give the same number back.
+func (n number) MarshalJSON() ([]byte, error) {
+	if math.IsInf(float64(n), 0) || math.IsNaN(float64(n)) {
+		return []byte("null"), nil
+	}
+	return json.Marshal(float64(n))
+}

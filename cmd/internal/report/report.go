@@ -1,0 +1,109 @@
+// Package report turns results into what people and programs read.
+//
+// A [Report] is built once, by [Fit], [Check] or [Compare], from what package
+// ts found. All wording and all rounding is decided there. [Text], [JSON] and
+// [CSV] render that one value, and so does the HTML sheet.
+package report
+
+import (
+	"time"
+
+	"conewright/ts"
+)
+
+// Report is everything that is said about one job.
+type Report struct {
+	Schema  string    // "conewright/fit/1": what the job was, and the version of its JSON
+	Version string    // of the program
+	Title   string    // what was measured, in few words
+	Made    time.Time // zero: not shown; never part of text, JSON or CSV
+	Inputs  []Input
+	Bench   []Setting // how it was measured, for the record
+
+	// The verdict, where one was asked for.
+	Judged   bool
+	Verdict  ts.Verdict
+	Headline string   // one line: "OUT OF SPEC: Fs is 36.6 Hz, above its limit of 34 Hz"
+	Body     []string // what it means, a paragraph each
+	Tables   []Table
+	Next     []ts.Step
+	Warnings []ts.Warning
+	Cautions []string // before acting on the advice
+
+	// The results behind all this, for numbers in full precision and for plots.
+	Sides    []Side
+	Spec     *ts.Spec     // nil: none was given
+	Checked  *ts.Checked  // nil: nothing was checked
+	Compared *ts.Compared // nil: nothing was compared
+}
+
+// Input is one file that was read.
+type Input struct {
+	Path   string
+	SHA256 string // lower-case hexadecimal
+	Side   string // "", "before", "after", "left", "right"
+	Load   ts.Load
+}
+
+// Setting is one line of the record of how it was measured.
+type Setting struct {
+	Name  string // as on the command line, without dashes: "resistor"
+	Value string // as written, or the default
+}
+
+// Side is one driver in one condition.
+type Side struct {
+	Label      string // "", "before", "after", "left", "right"
+	Parameters ts.Parameters
+	Fitted     *ts.Fitted // nil when the parameters come from a saved fit
+	Curves     []Curve    // empty when there is no fit
+}
+
+// Curve is one sweep with the fit through it.
+type Curve struct {
+	Name string // "after.wav, 15.0 g added"
+	Load ts.Load
+	ts.Curve
+}
+
+// Table is a table with its wording and rounding done.
+type Table struct {
+	Title   string
+	Columns []Column
+	Rows    []Row
+	Note    string // below the table; may be empty
+}
+
+// Column is the head of a column.
+type Column struct {
+	Head  string
+	Right bool // numbers: aligned to the right
+}
+
+// Row is one line of a table.
+type Row struct {
+	Cells []string
+	Mark  Mark
+}
+
+// Mark says which answer a row carries, for emphasis beside its words.
+type Mark uint8
+
+// The marks.
+const (
+	NoMark Mark = iota
+	Good
+	Bad
+	Open
+)
+
+// markOf is the mark of a verdict.
+func markOf(v ts.Verdict) Mark {
+	switch v {
+	case ts.InSpec:
+		return Good
+	case ts.OutOfSpec:
+		return Bad
+	}
+	return Open
+}

@@ -1,0 +1,93 @@
+package report
+
+import (
+	"math"
+	"strconv"
+
+	"conewright/ts"
+)
+
+// decimals returns how many digits behind the point a value with the standard
+// uncertainty std keeps; negative means tens, hundreds and so on.
+//
+// The rule is that of the Particle Data Group: where the three leading digits
+// of the uncertainty are 100 to 354, keep two digits of it, 355 to 949, keep
+// one, and from 950 it is rounded up to 1000 and two are kept.
+//
+// Source: Particle Data Group, "Review of Particle Physics", Introduction,
+// section "Rounding" (from memory).
+func decimals(std float64) int {
+	exponent := int(math.Floor(math.Log10(std))) // of the leading digit
+	if math.Round(std/math.Pow10(exponent-2)) < 355 {
+		return 1 - exponent
+	}
+	return -exponent // one digit, or the 1.0 that 950 and more is rounded up to
+}
+
+// fixed writes v with the given number of decimals; negative ones round to
+// tens, hundreds and so on.
+func fixed(v float64, decimals int) string {
+	if decimals < 0 {
+		p := math.Pow10(-decimals)
+		v = math.Round(v/p) * p
+		decimals = 0
+	}
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	if f, _ := strconv.ParseFloat(s, 64); f == 0 && s[0] == '-' {
+		return s[1:]
+	}
+	return s
+}
+
+// bench is a value on the screen's scale of its quantity.
+type bench struct {
+	perBench float64
+	decimals int
+}
+
+// scaleFor chooses the digits of one row: by the uncertainty where there is
+// one, four significant digits otherwise.
+func scaleFor(id ts.ParamID, value, std float64) bench {
+	b := bench{perBench: id.Info().PerBench}
+	std, value = std/b.perBench, math.Abs(value/b.perBench)
+	switch {
+	case std > 0 && !math.IsInf(std, 0):
+		b.decimals = decimals(std)
+	case value > 0 && !math.IsInf(value, 0):
+		b.decimals = 3 - int(math.Floor(math.Log10(value)))
+	}
+	// An entered value with a very small uncertainty needs no more digits than
+	// anyone can use.
+	b.decimals = min(b.decimals, 9)
+	return b
+}
+
+func (b bench) number(si float64) string {
+	if math.IsInf(si, 0) || math.IsNaN(si) {
+		return "?"
+	}
+	return fixed(si/b.perBench, b.decimals)
+}
+
+// limit writes a limit with the digits it was most likely given in: as few as
+// say it to one part in ten million.
+func limit(id ts.ParamID, si float64) string {
+	return strconv.FormatFloat(si/id.Info().PerBench, 'g', 7, 64)
+}
+
+// withUnit joins a number and a unit: "36.6 Hz".
+func withUnit(number, unit string) string {
+	if unit == "" {
+		return number
+	}
+	return number + " " + unit
+}
+
+// percent writes a ratio minus one as signed percent.
+func percent(ratio float64, decimals int) string {
+	s := fixed(100*(ratio-1), decimals)
+	if s[0] != '-' && ratio > 1 {
+		s = "+" + s
+	}
+	return s
+}

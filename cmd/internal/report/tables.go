@@ -1,0 +1,157 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+
+	"conewright/ts"
+)
+
+// shown are the quantities of the parameter table on screen; the rest, such as
+// the coefficients of the coil model, are in the JSON.
+func shown(id ts.ParamID) bool {
+	switch id {
+	case ts.CoilL, ts.CoilK, ts.CoilN, ts.CoilL1, ts.CoilL2, ts.CoilR2, ts.R1k:
+		return false
+	}
+	return true
+}
+
+// parameterTable lists the values of one driver.
+func parameterTable(p ts.Parameters) Table {
+	t := Table{Columns: []Column{{"", false}, {"value", true}, {"", false}, {"95 % sure within", true}, {"", false}, {"doubt mostly from", false}}}
+	for _, e := range p.All() {
+		if !shown(e.ID) {
+			continue
+		}
+		b := scaleFor(e.ID, e.Value, e.Std)
+		info := e.ID.Info()
+		within, doubt := "", "as entered"
+		if e.Std > 0 {
+			within, doubt = b.number(e.Low)+" to "+b.number(e.High), mainDoubt(e.Budget)
+		}
+		t.Rows = append(t.Rows, Row{Cells: []string{info.Symbol, b.number(e.Value), info.BenchUnit, within, info.Name, doubt}})
+	}
+	return t
+}
+
+// mainDoubt names the largest part of the uncertainty.
+func mainDoubt(b ts.Budget) string {
+	name, most := "noise", b.Noise
+	for _, part := range []struct {
+		name string
+		size float64
+	}{{"model", b.Model}, {"bench", b.Bench}, {"repeats", b.Repeat}} {
+		if part.size > most {
+			name, most = part.name, part.size
+		}
+	}
+	return name
+}
+
+// checkTable lists values against their limits.
+func checkTable(c *ts.Checked) Table {
+	t := Table{Columns: []Column{{"", false}, {"value", true}, {"", false}, {"limits", false}, {"chance of being in", true}, {"verdict", false}}}
+	for _, j := range c.Checks {
+		id := j.Limit.ID
+		value := "not known"
+		if known(j) {
+			value = scaleFor(id, j.Estimate.Value, j.Estimate.Std).number(j.Estimate.Value)
+		}
+		t.Rows = append(t.Rows, Row{Mark: markOf(j.Verdict), Cells: []string{id.String(), value, id.Info().BenchUnit,
+			limits(j.Limit), probability(j.ProbabilityIn, known(j)), verdictWords(j.Verdict)}})
+	}
+	return t
+}
+
+// known says whether there was a value to be judged.
+func known(j ts.Judged) bool { return j.Estimate.Value != 0 || j.Estimate.Std != 0 }
+
+// limits writes "30 to 34", "at most 34" or "at least 30", without the unit.
+func limits(l ts.Limit) string {
+	switch {
+	case math.IsInf(l.Lo, -1) && math.IsInf(l.Hi, 1):
+		return "none"
+	case math.IsInf(l.Lo, -1):
+		return "at most " + limit(l.ID, l.Hi)
+	case math.IsInf(l.Hi, 1):
+		return "at least " + limit(l.ID, l.Lo)
+	}
+	return limit(l.ID, l.Lo) + " to " + limit(l.ID, l.Hi)
+}
+
+// probability writes a probability in percent, never as a certainty.
+func probability(p float64, known bool) string {
+	switch {
+	case !known || math.IsNaN(p):
+		return ""
+	case p < 0.001:
+		return "below 0.1 %"
+	case p > 0.999:
+		return "above 99.9 %"
+	case p < 0.1 || p > 0.9:
+		return fixed(100*p, 1) + " %"
+	}
+	return fixed(100*p, 0) + " %"
+}
+
+// changeTable lists what two drivers, or one before and after, have in common
+// and what not.
+func changeTable(c *ts.Compared) Table {
+	t := Table{Columns: []Column{{"", false}, {"before", true}, {"after", true}, {"", false}, {"change", true}, {"95 % sure within", true}, {"how", false}}}
+	changes := map[ts.ParamID]ts.Change{}
+	for _, ch := range c.Changes {
+		changes[ch.ID] = ch
+	}
+	for _, id := range ts.AllParams() {
+		ch, changed := changes[id]
+		before, haveBefore := c.Before.Get(id)
+		after, haveAfter := c.After.Get(id)
+		if !shown(id) || !changed && !haveBefore && !haveAfter {
+			continue
+		}
+		cells := []string{id.String(), "", "", id.Info().BenchUnit, "", "", ""}
+		std := math.Max(before.Std, after.Std)
+		if haveBefore {
+			cells[1] = scaleFor(id, before.Value, std).number(before.Value)
+		}
+		if haveAfter {
+			cells[2] = scaleFor(id, after.Value, std).number(after.Value)
+		}
+		if changed {
+			d := max(0, min(2, decimals(100*(ch.High-ch.Low)/4)))
+			cells[4] = percent(ch.Ratio, d) + " %"
+			cells[5] = percent(ch.Low, d) + " to " + percent(ch.High, d) + " %"
+			cells[6] = ch.How
+		}
+		t.Rows = append(t.Rows, Row{Cells: cells})
+	}
+	return t
+}
+
+// methodTable lists the moving mass by each way of computing it.
+func methodTable(methods []ts.MassMethod) Table {
+	t := Table{Title: "Moving mass by each method", Columns: []Column{{"", false}, {"Mms", true}, {"", false}, {"standard uncertainty", true}}}
+	for _, m := range methods {
+		b := scaleFor(ts.Mms, m.Value, m.Std)
+		t.Rows = append(t.Rows, Row{Cells: []string{m.Name, b.number(m.Value), ts.Mms.Info().BenchUnit, b.number(m.Std)}})
+	}
+	return t
+}
+
+// curveName says which sweep a curve is.
+func curveName(in Input) string {
+	return filepath.Base(in.Path) + ", " + loadWords(in.Load)
+}
+
+// loadWords says what was on the cone.
+func loadWords(l ts.Load) string {
+	switch l.Kind {
+	case ts.AddedMass:
+		return fmt.Sprintf("%.4g g added", l.Value*1e3)
+	case ts.KnownBox:
+		return fmt.Sprintf("on a box of %.4g L", l.Value*1e3)
+	}
+	return "nothing added"
+}
