@@ -1,0 +1,203 @@
+package sweeps
+
+import "math"
+
+// A local fit finds the ratio of two spectra around one frequency. The ratio is
+// a quadratic in frequency over the band; what leaks in from before the start
+// and after the end of a segment is another smooth function, a quadratic for
+// each segment, and is taken out. What is left is noise. Theory (6.5), (6.6).
+//
+// Source: Pintelon, Schoukens, Vandersteen, Barbé, "Estimation of nonparametric
+// noise and FRF models for multivariable systems", Mech. Syst. Signal Process.
+// 24, 2010 (local polynomial method; from memory).
+const (
+	ratioOrder = 2                              // of the polynomial of the ratio
+	leakOrder  = 2                              // of the polynomial of the leakage
+	minCells   = ratioOrder + leakOrder + 2 + 6 // bins in a band of one segment: the unknowns and some to judge by
+)
+
+// localFit collects the sums of one band over its segments.
+type localFit struct {
+	gram  [ratioOrder + 2][ratioOrder + 2]complex128 // of X, dX, ddX, Y; leakage taken out
+	dof   int                                        // complex cells less unknowns of leakage
+	cells int
+	power float64 // sum of |X|^2, leakage included
+}
+
+// legendre returns the first leakOrder+1 orthonormal polynomials over n points.
+func legendre(n int) [leakOrder + 1][]float64 {
+	var p [leakOrder + 1][]float64
+	for q := range p {
+		p[q] = make([]float64, n)
+		for j := range p[q] {
+			d := centred(j, n)
+			p[q][j] = math.Pow(d, float64(q))
+		}
+		for range 2 { // twice is enough for orthogonality to rounding
+			for r := range q {
+				var dot float64
+				for j := range p[q] {
+					dot += p[q][j] * p[r][j]
+				}
+				for j := range p[q] {
+					p[q][j] -= dot * p[r][j]
+				}
+			}
+		}
+		var norm float64
+		for _, v := range p[q] {
+			norm += v * v
+		}
+		norm = math.Sqrt(norm)
+		for j := range p[q] {
+			p[q][j] /= norm
+		}
+	}
+	return p
+}
+
+// centred returns the position of bin j among n, from -1 to 1.
+func centred(j, n int) float64 { return (2*float64(j) - float64(n-1)) / float64(n-1) }
+
+// add takes in the bins of one segment; leak is legendre(len(x)).
+func (f *localFit) add(x, y []complex128, leak [leakOrder + 1][]float64) {
+	n := len(x)
+	var proj [leakOrder + 1][ratioOrder + 2]complex128
+	for j := range x {
+		d := complex(centred(j, n), 0)
+		v := [ratioOrder + 2]complex128{x[j], d * x[j], d * d * x[j], y[j]}
+		for q := range proj {
+			p := leak[q][j]
+			for a := range v {
+				proj[q][a] += complex(p*real(v[a]), p*imag(v[a]))
+			}
+		}
+		for a := range v {
+			for b := a; b < len(v); b++ {
+				f.gram[a][b] += conj(v[a]) * v[b]
+			}
+		}
+		f.power += real(x[j])*real(x[j]) + imag(x[j])*imag(x[j])
+	}
+	for q := range proj {
+		for a := range proj[q] {
+			for b := a; b < len(proj[q]); b++ {
+				f.gram[a][b] -= conj(proj[q][a]) * proj[q][b]
+			}
+		}
+	}
+	f.cells += n
+	f.dof += n - (leakOrder + 1)
+}
+
+func conj(z complex128) complex128 { return complex(real(z), -imag(z)) }
+
+// local is the outcome of a local fit.
+type local struct {
+	ratio    complex128 // Y/X in the middle of the band
+	gain     float64    // variance of ratio for unit variance of the noise in a cell
+	noise    float64    // variance of the noise Ny - ratio Nx in a cell
+	dof      int        // complex degrees of freedom behind noise
+	coherent float64    // part of Y's power that follows X
+}
+
+// solve returns the ratio with its noise, false when the band has no
+// information.
+func (f *localFit) solve() (local, bool) {
+	const n = ratioOrder + 1
+	dof := f.dof - n
+	total := real(f.gram[n][n])
+	if dof < 1 || !(total > 0) || !(real(f.gram[0][0]) > 1e-12*f.power) {
+		return local{}, false
+	}
+	// Noise in channel 1 makes the sums of |X|^2 too large and the ratio too
+	// small. It is taken to be as strong as that of channel 2; two rounds suffice
+	// because the correction is small wherever the point is of use.
+	var l local
+	var noiseX float64
+	for range 3 {
+		a := f.gram
+		for i := range n {
+			for k := i; k < n; k++ {
+				a[i][k] -= complex(noiseX*momentRatio(i+k)*float64(f.dof), 0)
+			}
+		}
+		g, inv, ok := solveHermitian(a)
+		if !ok {
+			return local{}, false
+		}
+		rss := total
+		for i := range n {
+			rss -= 2 * real(conj(g[i])*a[i][n])
+			for k := range n {
+				e := f.gram[min(i, k)][max(i, k)]
+				if i > k {
+					e = conj(e)
+				}
+				rss += real(conj(g[i]) * e * g[k])
+			}
+		}
+		// Rounding leaves a floor of about 1e-15 of the power.
+		rss = max(rss, 1e-15*total)
+		l = local{ratio: valueAt0(g), gain: inv, noise: rss / float64(dof), dof: dof, coherent: 1 - rss/total}
+		noiseX = l.noise / (1 + sqAbs(l.ratio))
+	}
+	return l, true
+}
+
+// momentRatio is the mean of d^m for d even over -1 to 1.
+func momentRatio(m int) float64 {
+	if m%2 == 1 {
+		return 0
+	}
+	return 1 / float64(m+1)
+}
+
+func valueAt0(g [ratioOrder + 1]complex128) complex128 { return g[0] }
+
+func sqAbs(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
+
+// solveHermitian solves the normal equations in the upper triangle of a (its
+// last column is the right side) by Cholesky's method. It returns the solution
+// and the first diagonal element of the inverse.
+func solveHermitian(a [ratioOrder + 2][ratioOrder + 2]complex128) (g [ratioOrder + 1]complex128, inv00 float64, ok bool) {
+	const n = ratioOrder + 1
+	var l [n][n]complex128 // lower triangle
+	for i := range n {
+		for k := 0; k <= i; k++ {
+			s := conj(a[k][i])
+			for m := range k {
+				s -= l[i][m] * conj(l[k][m])
+			}
+			if k < i {
+				l[i][k] = s / l[k][k]
+				continue
+			}
+			if !(real(s) > 1e-12*real(a[i][i])) {
+				return g, 0, false
+			}
+			l[i][i] = complex(math.Sqrt(real(s)), 0)
+		}
+	}
+	back := func(b [n]complex128) [n]complex128 {
+		for i := range n {
+			for m := range i {
+				b[i] -= l[i][m] * b[m]
+			}
+			b[i] /= l[i][i]
+		}
+		for i := n - 1; i >= 0; i-- {
+			for m := i + 1; m < n; m++ {
+				b[i] -= conj(l[m][i]) * b[m]
+			}
+			b[i] /= l[i][i]
+		}
+		return b
+	}
+	var rhs [n]complex128
+	for i := range n {
+		rhs[i] = a[i][n]
+	}
+	g = back(rhs)
+	return g, real(back([n]complex128{1})[0]), true
+}

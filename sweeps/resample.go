@@ -1,0 +1,101 @@
+package sweeps
+
+import "math"
+
+// The interpolation kernel: a sinc of kernelHalf zeros on each side under a
+// Kaiser window. It passes 0 to 0.42 of the sample rate within 1e-5.
+const (
+	kernelHalf = 32
+	kernelBeta = 10
+	kernelFine = 512 // table steps between two samples
+)
+
+var kernelTable = makeKernel()
+
+func makeKernel() []float64 {
+	t := make([]float64, kernelHalf*kernelFine+2)
+	for i := range t {
+		x := float64(i) / kernelFine
+		r := x / kernelHalf
+		if r > 1 {
+			continue
+		}
+		t[i] = sinc(x) * bessel0(kernelBeta*math.Sqrt(1-r*r)) / bessel0(kernelBeta)
+	}
+	return t
+}
+
+// sinc returns sin(pi x)/(pi x).
+func sinc(x float64) float64 {
+	if x == 0 {
+		return 1
+	}
+	return math.Sin(math.Pi*x) / (math.Pi * x)
+}
+
+// bessel0 is the modified Bessel function of order zero, by its power series
+// (Abramowitz and Stegun 9.6.12, from memory).
+func bessel0(x float64) float64 {
+	sum, term := 1.0, 1.0
+	for k := 1.0; term > 1e-18*sum; k++ {
+		term *= (x / (2 * k)) * (x / (2 * k))
+		sum += term
+	}
+	return sum
+}
+
+// resampler returns a function that gives the value of the band-limited signal
+// at any position (in samples, from 0); outside the signal it is silent.
+// Whole positions give the samples themselves.
+func resampler(x []float64) func(pos float64) float64 {
+	return func(pos float64) float64 {
+		i := int(math.Floor(pos))
+		frac := pos - float64(i)
+		if frac == 0 {
+			if i < 0 || i >= len(x) {
+				return 0
+			}
+			return x[i]
+		}
+		var sum float64
+		for k := max(0, i-kernelHalf+1); k <= min(len(x)-1, i+kernelHalf); k++ {
+			d := math.Abs(pos-float64(k)) * kernelFine
+			j := int(d)
+			a := d - float64(j)
+			sum += x[k] * (kernelTable[j]*(1-a) + kernelTable[j+1]*a)
+		}
+		return sum
+	}
+}
+
+// smooth5 returns the smallest even number of at least n that has no prime
+// factor above 5: the lengths for which the transform is fast and exact.
+func smooth5(n int) int {
+	best := math.MaxInt
+	for p5 := 1; p5 < 2*n+2; p5 *= 5 {
+		for p3 := p5; p3 < 2*n+2; p3 *= 3 {
+			m := 2 * p3
+			for m < n {
+				m *= 2
+			}
+			best = min(best, m)
+		}
+	}
+	return best
+}
+
+// smooth5Below returns the largest even number of at most n (at least 2) that
+// has no prime factor above 5.
+func smooth5Below(n int) int {
+	best := 2
+	for p5 := 1; 2*p5 <= n; p5 *= 5 {
+		for p3 := p5; 2*p3 <= n; p3 *= 3 {
+			m := 2 * p3
+			for 2*m <= n {
+				m *= 2
+			}
+			best = max(best, m)
+		}
+	}
+	return best
+}
