@@ -1,7 +1,6 @@
 package sweeps
 
 import (
-	_ "github.com/go-audio/wav"
 	_ "github.com/mjibson/go-dsp/fft"
 	_ "github.com/pelletier/go-toml/v2"
 	_ "github.com/rogpeppe/go-internal/testscript"
