@@ -10,15 +10,15 @@ import (
 	"conewright/ts"
 )
 
-// points are the rows of a table as impedances, in the order of the file.
-type points struct {
+// tablePoints are the rows of a table as impedances, in the order of the file.
+type tablePoints struct {
 	source        string
 	magnitudeOnly bool
-	list          []point
+	list          []tablePoint
 	warnings      []ts.Warning
 }
 
-type point struct {
+type tablePoint struct {
 	line   int
 	f      float64    // Hz
 	z      complex128 // ohm
@@ -28,7 +28,7 @@ type point struct {
 
 // points turns the rows into impedances, without those in which a value is
 // missing.
-func (t *table) points(b Bench) (*points, error) {
+func (t *table) points(b Bench) (*tablePoints, error) {
 	var at [roles]int
 	for i := range at {
 		at[i] = -1
@@ -39,7 +39,7 @@ func (t *table) points(b Bench) (*points, error) {
 	at[ignored] = -1
 	hasVolts := at[magnitude] < 0 && at[realPart] < 0
 	rectangular := at[realPart] >= 0 && at[imagPart] >= 0
-	out := &points{source: t.source, magnitudeOnly: !rectangular && at[phase] < 0}
+	out := &tablePoints{source: t.source, magnitudeOnly: !rectangular && at[phase] < 0}
 	if hasVolts {
 		return t.voltPoints(at, b)
 	}
@@ -47,7 +47,7 @@ func (t *table) points(b Bench) (*points, error) {
 rows:
 	for _, row := range t.rows {
 		var v [roles]float64
-		p := point{line: row.line}
+		p := tablePoint{line: row.line}
 		for r, i := range at {
 			if i < 0 || rectangular && (role(r) == magnitude || role(r) == phase) {
 				continue
@@ -100,7 +100,7 @@ rows:
 	return out, nil
 }
 
-func (p *points) dropped(missing, zero int) {
+func (p *tablePoints) dropped(missing, zero int) {
 	if missing > 0 {
 		p.warn("points-missing", "leave it at that, or measure them again", "%s without a value left out", count(missing, "point"))
 	}
@@ -116,7 +116,7 @@ func count(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-func (p *points) warn(code, hint, format string, args ...any) {
+func (p *tablePoints) warn(code, hint, format string, args ...any) {
 	p.warnings = append(p.warnings, ts.Warning{Code: code, Message: fmt.Sprintf(format, args...), Hint: hint})
 }
 
@@ -148,7 +148,7 @@ func significant(s string) int {
 
 // impedance sorts the points, averages repeated ones, drops the run at the low
 // end that some devices hold constant, and makes a sweep of the rest.
-func (p *points) impedance() (ts.Impedance, error) {
+func (p *tablePoints) impedance() (ts.Impedance, error) {
 	const fewest = 3
 	if err := p.sort(); err != nil {
 		return ts.Impedance{}, err
@@ -180,8 +180,8 @@ func (p *points) impedance() (ts.Impedance, error) {
 
 // sort brings the points into rising order. A table that runs downwards is as
 // good as one that runs upwards; any other order is told.
-func (p *points) sort() error {
-	byFreq := func(a, b point) int {
+func (p *tablePoints) sort() error {
+	byFreq := func(a, b tablePoint) int {
 		switch {
 		case a.f < b.f:
 			return -1
@@ -209,7 +209,7 @@ func (p *points) sort() error {
 
 // secondSweep returns the line at which the frequencies start over with values
 // that mostly were there already, or 0.
-func (p *points) secondSweep() int {
+func (p *tablePoints) secondSweep() int {
 	for i := 3; i < len(p.list)-2; i++ {
 		if p.list[i].f >= p.list[i-1].f {
 			continue
@@ -234,7 +234,7 @@ func (p *points) secondSweep() int {
 
 // merge averages points at the same frequency. Repeats with the same value are
 // one point written twice, and say nothing about the noise.
-func (p *points) merge() {
+func (p *tablePoints) merge() {
 	out := p.list[:0]
 	merged := 0
 	for i := 0; i < len(p.list); {
@@ -269,7 +269,7 @@ func (p *points) merge() {
 // the run must be written with at least five.
 //
 // Source: seen in measured files; common practice.
-func (p *points) dropHeld() {
+func (p *tablePoints) dropHeld() {
 	const run, digits = 3, 5
 	n := 1
 	for n < len(p.list) && p.list[n].z == p.list[0].z {

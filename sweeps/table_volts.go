@@ -1,5 +1,5 @@
 package sweeps
 
-func (t *table) voltPoints(at [roles]int, b Bench) (*points, error) {
+func (t *table) voltPoints(at [roles]int, b Bench) (*tablePoints, error) {
 	return nil, &UnsupportedError{File: t.source, Msg: "tables of voltages are not read yet"}
 }
