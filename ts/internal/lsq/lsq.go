@@ -16,7 +16,6 @@ package lsq
 import (
 	"errors"
 	"fmt"
-	"math"
 
 	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
@@ -36,7 +35,8 @@ type Problem interface {
 
 // Settings steer the solver. A zero field means its default.
 type Settings struct {
-	// MaxEvaluations limits the calls of Problem.Eval. Default 1000.
+	// MaxEvaluations limits the calls of Problem.Eval (one more may follow for
+	// the Jacobian of the last point). Default 1000.
 	MaxEvaluations int
 	// OffsetTol is the relative offset at which a point counts as the minimum:
 	// the length of the part of the residual vector that a linear step could
@@ -46,12 +46,8 @@ type Settings struct {
 	// "A relative offset orthogonality convergence criterion for nonlinear
 	// least squares", Technometrics 23, 1981 (from memory).
 	OffsetTol float64
-	// StepTol is the length of the full step, relative to that of x and both in
-	// scaled unknowns, at which a point counts as the minimum. It ends problems
-	// whose residuals vanish, where the offset means nothing. Default 1e-13.
-	StepTol float64
 	// Radius is the length of the longest first step, relative to that of x and
-	// both in scaled unknowns. Default 100.
+	// both in scaled unknowns. Default 1.
 	Radius float64
 }
 
@@ -62,11 +58,8 @@ func (s Settings) withDefaults() Settings {
 	if s.OffsetTol == 0 {
 		s.OffsetTol = 1e-10
 	}
-	if s.StepTol == 0 {
-		s.StepTol = 1e-13
-	}
 	if s.Radius == 0 {
-		s.Radius = 100
+		s.Radius = 1
 	}
 	return s
 }
@@ -77,8 +70,7 @@ type Status uint8
 const (
 	NotRun          Status = iota
 	SmallOffset            // the relative offset fell below OffsetTol
-	SmallStep              // the full step fell below StepTol
-	RoundingLevel          // the offset is small and rounding errors stop it from falling further
+	RoundingLevel          // the sum of squares cannot fall any further but by rounding errors
 	EvaluationLimit        // MaxEvaluations were used up
 	Stalled                // no step, however short, lowers the sum of squares
 )
@@ -90,8 +82,6 @@ func (s Status) String() string {
 		return "not run"
 	case SmallOffset:
 		return "offset below its tolerance"
-	case SmallStep:
-		return "step below its tolerance"
 	case RoundingLevel:
 		return "minimum to within rounding errors"
 	case EvaluationLimit:
@@ -104,7 +94,7 @@ func (s Status) String() string {
 
 // Early reports whether the solver stopped before a tolerance was met.
 func (s Status) Early() bool {
-	return s != SmallOffset && s != SmallStep && s != RoundingLevel
+	return s != SmallOffset && s != RoundingLevel
 }
 
 // Err returns nil, or for an early stop its reason as an error.
@@ -226,19 +216,4 @@ func grown(v []float64, n int) []float64 {
 		return make([]float64, n)
 	}
 	return v[:n]
-}
-
-// conditionOf returns the rank and condition from descending singular values of
-// a matrix of m rows.
-func conditionOf(s []float64, m int) (rank int, cond float64) {
-	tol := 8 * eps * float64(max(m, len(s))) * s[0]
-	for _, v := range s {
-		if v > tol {
-			rank++
-		}
-	}
-	if last := s[len(s)-1]; last > 0 {
-		return rank, s[0] / last
-	}
-	return rank, math.Inf(1)
 }

@@ -85,6 +85,15 @@ func TestRefusals(t *testing.T) {
 			t.Errorf("start at %v: %v", bad, err)
 		}
 	}
+	deaf := function{2, 1, func(r, jac, x []float64) {
+		r[0], r[1] = 1, 1
+		if jac != nil {
+			jac[0], jac[1] = 1, 0
+		}
+	}}
+	if _, err := Solve(deaf, []float64{math.Inf(1)}, Settings{}); !errors.Is(err, ErrStart) {
+		t.Errorf("infinite start with finite residuals: %v", err)
+	}
 	edge := function{2, 1, func(r, jac, x []float64) {
 		r[0], r[1] = math.Log(x[0]), 1
 		if jac != nil {
@@ -350,6 +359,32 @@ func TestStatus(t *testing.T) {
 	}
 	if res.Status != Stalled || res.Converged() {
 		t.Errorf("uphill: %v, converged %v", res.Status, res.Converged())
+	}
+}
+
+// Residuals that are small differences of large numbers cannot be brought to a
+// small offset; the minimum must be recognised all the same.
+func TestRoundingLevel(t *testing.T) {
+	const large = 1e8
+	p := function{30, 2, func(r, jac, x []float64) {
+		for i := range 30 {
+			s := float64(i) / 10
+			e := math.Exp(-x[1] * s)
+			r[i] = (large + x[0]*e) - (large + 2*math.Exp(-s) + math.Sin(9*s))
+			if jac != nil {
+				jac[i], jac[30+i] = e, -s*x[0]*e
+			}
+		}
+	}}
+	res, err := Solve(p, []float64{1, 2}, Settings{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if res.Status != RoundingLevel || !res.Converged() {
+		t.Errorf("%v, offset %v", res.Status, res.Offset)
+	}
+	if res.Offset > 1e-6 {
+		t.Errorf("offset %v", res.Offset)
 	}
 }
 

@@ -300,8 +300,8 @@ func digits(got, want float64) float64 {
 
 // solveNIST returns the result and the smallest number of digits common with
 // the certified unknowns and their standard deviations.
-func solveNIST(t *testing.T, p *nistProblem, start int) (res *Result, dx, ds float64) {
-	res, err := Solve(p, p.start[start-1], Settings{})
+func solveNIST(t *testing.T, p *nistProblem, start int, set Settings) (res *Result, dx, ds float64) {
+	res, err := Solve(p, p.start[start-1], set)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -325,7 +325,7 @@ func solveNIST(t *testing.T, p *nistProblem, start int) (res *Result, dx, ds flo
 func TestNISTNearStart(t *testing.T) {
 	for _, name := range nistNames {
 		p := readNIST(t, name)
-		res, dx, ds := solveNIST(t, p, 2)
+		res, dx, ds := solveNIST(t, p, 2, Settings{})
 		if !res.Converged() {
 			t.Errorf("%s: %v, rank %d", name, res.Status, res.Rank)
 		}
@@ -344,21 +344,44 @@ func TestNISTNearStart(t *testing.T) {
 	}
 }
 
-// From the far start of NIST four problems are too hard within the default
-// number of evaluations. They must say so.
+// From the far start of NIST one problem, a long curved valley, needs more than
+// the default number of evaluations. It must say so, and come to the certified
+// values when it is given more.
 func TestNISTFarStart(t *testing.T) {
-	hard := map[string]bool{"Bennett5": true, "BoxBOD": true, "MGH10": true, "MGH17": true}
 	for _, name := range nistNames {
 		p := readNIST(t, name)
-		res, dx, ds := solveNIST(t, p, 1)
-		switch {
-		case res.Converged() && dx < 6:
-			t.Errorf("%s: wrong answer claimed as converged: %v, certified %v", name, res.X, p.certified)
-		case res.Converged() && ds < 6 && name != "Lanczos1":
-			t.Errorf("%s: standard deviations agree to %.1f digits only", name, ds)
-		case res.Converged() == hard[name]:
-			t.Errorf("%s: converged is %v (%v, rank %d)", name, res.Converged(), res.Status, res.Rank)
+		res, dx, ds := solveNIST(t, p, 1, Settings{})
+		if name == "Bennett5" {
+			if res.Converged() || res.Status != EvaluationLimit {
+				t.Errorf("%s: converged is %v (%v)", name, res.Converged(), res.Status)
+			}
+			res, dx, ds = solveNIST(t, p, 1, Settings{MaxEvaluations: 5000})
 		}
+		switch {
+		case !res.Converged():
+			t.Errorf("%s: %v, rank %d", name, res.Status, res.Rank)
+		case dx < 6:
+			t.Errorf("%s: wrong answer claimed as converged: %v, certified %v", name, res.X, p.certified)
+		case ds < 6 && name != "Lanczos1":
+			t.Errorf("%s: standard deviations agree to %.1f digits only", name, ds)
+		}
+	}
+}
+
+// A bold first step throws the rate of BoxBOD so far out that the curve no longer
+// depends on it. That is a stationary point, but the rate is lost: it must
+// not pass as a minimum.
+func TestLostUnknown(t *testing.T) {
+	p := readNIST(t, "BoxBOD")
+	res, dx, _ := solveNIST(t, p, 1, Settings{Radius: 100})
+	if dx > 0 {
+		t.Fatalf("the start led to %v: the test does not reach what it is about", res.X)
+	}
+	if res.Converged() || res.Rank != 1 {
+		t.Errorf("%v, rank %d, converged %v", res.Status, res.Rank, res.Converged())
+	}
+	if _, err := res.CovarianceTo(nil); err == nil {
+		t.Error("a covariance was given")
 	}
 }
 

@@ -17,33 +17,13 @@ type Solver struct {
 	r, rTrial  []float64 // m
 	jac        []float64 // (n+1)*m: columns of J, then r; overwritten by the factors
 	tau, work  []float64
-	here, next factored
+	here, next linear
 
-	diag  []float64 // n, scale of each unknown: the longest column seen
-	step  []float64 // n, in scaled unknowns
-	radii trustRegion
-}
+	diag []float64 // n, scale of each unknown: the longest column seen
+	step []float64 // n, in scaled unknowns
 
-// factored is what is kept of the Jacobian J = QR at one point.
-type factored struct {
-	r    []float64 // n*n upper triangle, row by row
-	q    []float64 // n, the part of the residual vector in the range of J: (Q'r)[:n]
-	rest float64   // length of the part that no linear step can remove
-	norm []float64 // n, length of each column of J
-}
-
-func (f *factored) resize(n int) {
-	f.r, f.q, f.norm = grown(f.r, n*n), grown(f.q, n), grown(f.norm, n)
-}
-
-// offset is the relative offset of Bates and Watts without their factor for
-// the degrees of freedom. A vanishing residual vector has the offset zero.
-func (f *factored) offset() float64 {
-	q := norm(f.q)
-	if q == 0 {
-		return 0
-	}
-	return q / f.rest
+	evaluations int
+	together    bool // the Jacobian of the trial point is computed with its residuals
 }
 
 func (w *Solver) resize(m, n int) {
@@ -61,7 +41,6 @@ func (w *Solver) resize(m, n int) {
 	var size [1]float64
 	lapack64.Gelqf(w.augmented(), w.tau, size[:], -1)
 	w.work = grown(w.work, int(size[0]))
-	w.radii.resize(n)
 }
 
 // augmented is the transpose of (J r), which lies row by row in jac.
@@ -73,14 +52,8 @@ func (w *Solver) augmented() blas64.General {
 // in memory, so its LQ factorisation runs over contiguous columns of J, and the
 // residuals as a last column give Q'r without applying Q. It reports whether
 // all numbers are finite.
-func (w *Solver) factor(dst *factored, r []float64) bool {
+func (w *Solver) factor(dst *linear, r []float64) bool {
 	m, n := w.m, w.n
-	for j := range n {
-		dst.norm[j] = norm(w.jac[j*m : (j+1)*m])
-	}
-	if !finite(dst.norm) {
-		return false
-	}
 	copy(w.jac[n*m:], r)
 	lapack64.Gelqf(w.augmented(), w.tau, w.work, len(w.work))
 	for i := range n {
@@ -92,6 +65,8 @@ func (w *Solver) factor(dst *factored, r []float64) bool {
 			}
 		}
 		dst.q[i] = w.jac[n*m+i]
+		// A column of J is as long as that of R.
+		dst.norm[i] = norm(w.jac[i*m : i*m+i+1])
 	}
 	dst.rest = 0
 	if m > n {
@@ -120,29 +95,40 @@ func (w *Solver) Solve(dst *Result, p Problem, x0 []float64, set Settings) error
 	w.resize(m, n)
 	copy(w.x, x0)
 	p.Eval(w.r, w.jac[:n*m], w.x)
-	evaluations := 1
+	w.evaluations, w.together = 1, true
 	if !finite(w.r) || !w.factor(&w.here, w.r) {
 		return ErrStart
 	}
-	status, iterations := w.iterate(p, set.withDefaults(), &evaluations)
+	status, iterations := w.iterate(p, set.withDefaults())
 
 	dst.X = append(dst.X[:0], w.x...)
 	dst.factor = append(dst.factor[:0], w.here.r...)
 	dst.SumSquares = sumSquares(w.r)
-	dst.Status, dst.Offset = status, w.here.offset()
-	dst.Iterations, dst.Evaluations = iterations, evaluations
-	rank := w.radii.rank()
-	dst.Rank, dst.Condition = conditionOf(w.radii.scaledSingularValues(&w.here), m)
-	dst.Rank = min(dst.Rank, rank)
+	dst.Status, dst.Offset = status, w.here.offset
+	dst.Iterations, dst.Evaluations = iterations, w.evaluations
+	dst.Rank, dst.Condition = w.here.condition(m)
 	return nil
 }
 
+const (
+	// A step must bring at least this part of what the linear prediction
+	// promises.
+	leastRatio = 1e-4
+	// Below this relative offset full steps are judged by the offset also: the
+	// sum of squares can fall by a 1e-8th part only, which may drown in rounding
+	// errors, while the offset is still exact enough.
+	endgame = 1e-4
+	// Below this relative offset a full step that helps neither the sum of
+	// squares nor the offset means that the minimum is reached: the sum of
+	// squares could fall by a 1e-12th part only.
+	rounding = 1e-6
+)
+
 // iterate moves w.x, w.r and w.here to the minimum.
-func (w *Solver) iterate(p Problem, set Settings, evaluations *int) (Status, int) {
-	m, n := w.m, w.n
-	for j := range w.diag {
-		w.diag[j] = w.here.norm[j]
-		if w.diag[j] == 0 {
+func (w *Solver) iterate(p Problem, set Settings) (Status, int) {
+	for j, v := range w.here.norm {
+		w.diag[j] = v
+		if v == 0 {
 			w.diag[j] = 1
 		}
 	}
@@ -150,96 +136,86 @@ func (w *Solver) iterate(p Problem, set Settings, evaluations *int) (Status, int
 	if radius == 0 {
 		radius = set.Radius
 	}
-	// A trial point is as a rule accepted, so residuals and Jacobian are asked
-	// for together; after a rejection only the residuals, until the next success.
-	together := true
 	for iterations := 0; ; iterations++ {
-		offset := w.here.offset()
+		w.here.scaleBy(w.diag)
+		offset := w.here.offset
 		if offset <= set.OffsetTol {
 			return SmallOffset, iterations
 		}
-		w.radii.setPoint(&w.here, w.diag)
-		if w.radii.fullStepLength() <= set.StepTol*w.scaledLength(w.x) {
-			return SmallStep, iterations
+		// x in scaled unknowns is about as long as the vector of model values, of
+		// which the residuals are the rounded differences.
+		if w.here.reducible <= 10*eps*w.scaledLength(w.x) {
+			return RoundingLevel, iterations
 		}
-		for {
-			full := w.radii.stepTo(w.step, radius)
+		for accepted := false; !accepted; {
+			fall, full := w.here.stepTo(w.step, radius)
 			length := norm(w.step)
 			if length <= eps*w.scaledLength(w.x) {
 				return Stalled, iterations
 			}
-			if *evaluations >= set.MaxEvaluations {
+			if w.evaluations >= set.MaxEvaluations {
 				return EvaluationLimit, iterations
 			}
-			for j := range w.trial {
-				w.trial[j] = w.x[j] + w.step[j]/w.diag[j]
-			}
-			jac := w.jac[:n*m]
-			if !together {
-				jac = nil
-			}
-			p.Eval(w.rTrial, jac, w.trial)
-			*evaluations++
-			usable := finite(w.rTrial)
 			ratio := -1.0
+			usable := w.evaluate(p)
 			if usable {
-				ratio = reduction(w.r, w.rTrial) / w.radii.predicted
+				ratio = reduction(w.r, w.rTrial) / fall
 			}
-			factored := false
-			if accept := ratio > 1e-4; accept || usable && full && offset < endgame {
-				if !together {
-					p.Eval(w.rTrial, w.jac[:n*m], w.trial)
-					*evaluations++
-				}
-				factored = w.factor(&w.next, w.rTrial)
-				if !factored {
-					ratio = -1
-				} else if !accept {
-					// So near the minimum the change of the sum of squares may drown
-					// in rounding errors; the offset is still exact enough to judge.
-					if w.next.offset() >= offset {
-						if offset < rounding {
-							return RoundingLevel, iterations
-						}
-						factored = false
-					}
+			switch {
+			case ratio > leastRatio:
+				accepted = w.linearise(p)
+			case usable && full && offset < endgame && w.linearise(p):
+				w.next.scaleBy(w.diag)
+				accepted = w.next.offset < offset
+				if !accepted && offset < rounding {
+					return RoundingLevel, iterations
 				}
 			}
-			if factored {
-				if ratio >= 0.75 || full {
-					radius = max(radius, 2*length)
-				}
-				if ratio < 0.25 && !full {
-					radius = length / 2
-				}
-				w.x, w.trial = w.trial, w.x
-				w.r, w.rTrial = w.rTrial, w.r
-				w.here, w.next = w.next, w.here
-				for j, v := range w.here.norm {
-					w.diag[j] = max(w.diag[j], v)
-				}
-				together = true
-				break
-			}
-			together = false
-			if ratio < 0 {
+			switch {
+			case !accepted && !(ratio > 0):
 				radius = length / 4
-			} else {
+			case !accepted || ratio < 0.25 && offset > endgame:
 				radius = length / 2
+			case full || ratio > 0.75:
+				radius = 2 * length
 			}
+			w.together = accepted
+		}
+		w.x, w.trial = w.trial, w.x
+		w.r, w.rTrial = w.rTrial, w.r
+		w.here, w.next = w.next, w.here
+		for j, v := range w.here.norm {
+			w.diag[j] = max(w.diag[j], v)
 		}
 	}
 }
 
-const (
-	// Below this relative offset steps are judged by the offset also: the sum of
-	// squares can fall by a 1e-8th part only.
-	endgame = 1e-4
-	// Below this relative offset a step that helps neither the sum of squares
-	// nor the offset means that the minimum is reached: the sum of squares
-	// could fall by a 1e-12th part only.
-	rounding = 1e-6
-)
+// evaluate takes the step and computes the residuals there. It reports whether
+// they are finite. A trial point is as a rule accepted, so the Jacobian is
+// asked for together with them; after a rejection only when it is needed, until
+// the next success.
+func (w *Solver) evaluate(p Problem) bool {
+	for j, x := range w.x {
+		w.trial[j] = x + w.step[j]/w.diag[j]
+	}
+	var jac []float64
+	if w.together {
+		jac = w.jac[:w.n*w.m]
+	}
+	p.Eval(w.rTrial, jac, w.trial)
+	w.evaluations++
+	return finite(w.rTrial)
+}
+
+// linearise computes the linear prediction at the trial point. It reports
+// whether the Jacobian is finite.
+func (w *Solver) linearise(p Problem) bool {
+	if !w.together {
+		p.Eval(w.rTrial, w.jac[:w.n*w.m], w.trial)
+		w.evaluations++
+	}
+	return w.factor(&w.next, w.rTrial)
+}
 
 // scaledLength is the length of v in scaled unknowns.
 func (w *Solver) scaledLength(v []float64) float64 {

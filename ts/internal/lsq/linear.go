@@ -1,0 +1,224 @@
+package lsq
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/lapack"
+	"gonum.org/v1/gonum/lapack/lapack64"
+)
+
+// linear is the linear prediction |r + J p| of the length of the residuals
+// around one point, reduced to n rows: J = QR, and q is the part Q'r of the
+// residual vector in the range of J. It works in scaled unknowns z = D p with
+// T = R inv(D), and finds the z that makes |q + T z| smallest among all that are
+// not longer than a radius.
+//
+// While the full (Gauss-Newton) step is short enough one triangular solution
+// does. Otherwise z = -(T'T + lambda I)^-1 T'q with the lambda that gives it
+// the length of the radius; the singular values of T turn the search for lambda
+// into a few scalar iterations and serve matrices without full rank as well.
+// They are computed only when they are needed.
+type linear struct {
+	r    []float64 // n*n upper triangle, row by row
+	q    []float64 // n
+	rest float64   // length of the part of the residual vector outside the range of J
+	norm []float64 // n, length of each column of J
+
+	t         []float64 // n*n, R with scaled columns
+	full      []float64 // n, the full step
+	reducible float64   // length of the part of the residual vector that the full step removes
+	offset    float64   // reducible over the rest; zero if nothing is reducible
+
+	decomposed bool
+	u, vt, s   []float64 // T = u diag(s) vt
+	g          []float64 // n, u'q
+	tmp        []float64 // n*n, destroyed by the decomposition
+	work       []float64
+}
+
+func (l *linear) resize(n int) {
+	l.r, l.q, l.norm = grown(l.r, n*n), grown(l.q, n), grown(l.norm, n)
+	l.t, l.tmp = grown(l.t, n*n), grown(l.tmp, n*n)
+	l.u, l.vt = grown(l.u, n*n), grown(l.vt, n*n)
+	l.full, l.s, l.g = grown(l.full, n), grown(l.s, n), grown(l.g, n)
+	var size [1]float64
+	lapack64.Gesvd(lapack.SVDAll, lapack.SVDAll, square(l.tmp, n), square(l.u, n), square(l.vt, n), l.s, size[:], -1)
+	l.work = grown(l.work, int(size[0]))
+}
+
+func square(a []float64, n int) blas64.General {
+	return blas64.General{Rows: n, Cols: n, Stride: n, Data: a}
+}
+
+// scale writes R with its columns divided by d (zero stays zero) to dst.
+func scale(dst, r, d []float64) {
+	n := len(d)
+	for i := range n {
+		for j := range n {
+			if d[j] == 0 {
+				dst[i*n+j] = 0
+			} else {
+				dst[i*n+j] = r[i*n+j] / d[j]
+			}
+		}
+	}
+}
+
+// scaleBy sets the scale of the unknowns and computes the full step and what it
+// would gain.
+func (l *linear) scaleBy(diag []float64) {
+	n := len(diag)
+	scale(l.t, l.r, diag)
+	l.decomposed = false
+	lo, hi := math.Inf(1), 0.0
+	for i := range n {
+		d := math.Abs(l.t[i*n+i])
+		lo, hi = min(lo, d), max(hi, d)
+	}
+	lost := 0.0
+	// The smallest diagonal element bounds the smallest singular value from
+	// above; well below this threshold the singular values must decide.
+	if lo > 1e-7*hi {
+		for i, v := range l.q {
+			l.full[i] = -v
+		}
+		lapack64.Trtrs(blas.NoTrans,
+			blas64.Triangular{Uplo: blas.Upper, Diag: blas.NonUnit, N: n, Stride: n, Data: l.t},
+			blas64.General{Rows: n, Cols: 1, Stride: 1, Data: l.full})
+		l.reducible = norm(l.q)
+	} else {
+		l.decompose()
+		l.reducible = math.Sqrt(l.damped(l.full, 0))
+		for k := l.rank(); k < n; k++ {
+			lost = math.Hypot(lost, l.g[k])
+		}
+	}
+	l.offset = 0
+	if l.reducible > 0 {
+		l.offset = l.reducible / math.Hypot(l.rest, lost)
+	}
+}
+
+func (l *linear) decompose() {
+	if l.decomposed {
+		return
+	}
+	n := len(l.full)
+	copy(l.tmp, l.t)
+	l.singular()
+	for k := range n {
+		var g float64
+		for i := range n {
+			g += l.u[i*n+k] * l.q[i]
+		}
+		l.g[k] = g
+	}
+	l.decomposed = true
+}
+
+// singular decomposes tmp into u s vt and destroys it. The vectors are asked for
+// always: without them gonum computes the values in a way that allocates.
+func (l *linear) singular() {
+	n := len(l.s)
+	lapack64.Gesvd(lapack.SVDAll, lapack.SVDAll, square(l.tmp, n), square(l.u, n), square(l.vt, n), l.s, l.work, len(l.work))
+}
+
+// rank counts the combinations of unknowns that the full step may use. An
+// unknown whose column has become negligible against what it was on the way has
+// been lost, though the column itself is not zero.
+func (l *linear) rank() int {
+	n := len(l.s)
+	if !l.decomposed {
+		return n
+	}
+	rank := 0
+	for rank < n && l.s[rank] > 8*eps*float64(n)*l.s[0] {
+		rank++
+	}
+	return rank
+}
+
+// length returns |z(lambda)| and its derivative.
+func (l *linear) length(lambda float64) (z, dz float64) {
+	for k, s := range l.s[:l.rank()] {
+		c := s * l.g[k] / (s*s + lambda)
+		z += c * c
+		dz -= c * c / (s*s + lambda)
+	}
+	z = math.Sqrt(z)
+	if z > 0 {
+		dz /= z
+	}
+	return z, dz
+}
+
+// damped writes z(lambda) to dst and returns the fall of the sum of squares that
+// it should bring.
+func (l *linear) damped(dst []float64, lambda float64) (fall float64) {
+	n := len(dst)
+	clear(dst)
+	for k, s := range l.s[:l.rank()] {
+		z := -s * l.g[k] / (s*s + lambda)
+		// |q|^2 - |q + Tz|^2 = |Tz|^2 + 2 lambda |z|^2
+		fall += s*z*s*z + 2*lambda*z*z
+		for j := range n {
+			dst[j] += z * l.vt[k*n+j]
+		}
+	}
+	return fall
+}
+
+// stepTo writes the best step of at most the radius (to within a tenth) to dst.
+// It returns the fall of the sum of squares that the step should bring, and
+// whether it is the full step.
+func (l *linear) stepTo(dst []float64, radius float64) (fall float64, full bool) {
+	if norm(l.full) <= 1.1*radius {
+		copy(dst, l.full)
+		return l.reducible * l.reducible, true
+	}
+	l.decompose()
+	// |z| falls with lambda; the zero of 1/radius - 1/|z|, which is nearly
+	// linear, is found by Newton steps kept inside a bracket.
+	lo, hi := 0.0, l.s[0]*norm(l.g)/radius
+	lambda := 0.0
+	for range 30 {
+		z, dz := l.length(lambda)
+		if math.Abs(z-radius) <= 0.1*radius {
+			break
+		}
+		if z > radius {
+			lo = lambda
+		} else {
+			hi = lambda
+		}
+		next := lambda - z*(z-radius)/(radius*dz)
+		if !(next > lo && next < hi) {
+			next = max(1e-3*hi, math.Sqrt(lo*hi))
+		}
+		lambda = next
+	}
+	return l.damped(dst, lambda), false
+}
+
+// condition returns rank and condition of J, which has m rows, with its columns
+// scaled to length one. It overwrites the decomposition.
+func (l *linear) condition(m int) (rank int, cond float64) {
+	rank = l.rank()
+	scale(l.tmp, l.r, l.norm)
+	l.singular()
+	l.decomposed = false
+	most := 0
+	for _, s := range l.s {
+		if s > 8*eps*float64(m)*l.s[0] {
+			most++
+		}
+	}
+	if last := l.s[len(l.s)-1]; last > 0 {
+		cond = l.s[0] / last
+	} else {
+		cond = math.Inf(1)
+	}
+	return min(rank, most), cond
+}
