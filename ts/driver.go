@@ -3,10 +3,10 @@ package ts
 import "math"
 
 // creepLoss is the ratio between the imaginary and the real slope of the
-// logarithmic creep law: log10(j) = j pi/(2 ln 10).
+// logarithmic creep law, kappa of theory (1.3): log10(j) = j pi/(2 ln 10).
 const creepLoss = math.Pi / (2 * math.Ln10)
 
-// Driver is a moving-coil drive unit as a small-signal linear system. With
+// Driver is a moving-coil drive unit as a small-signal linear system, theory (1.1). With
 // creep, Cms and Rms are the effective values at the resonance Fs: the values
 // for which Fs = 1/(2 pi sqrt(Mms Cms)) and Qms = 2 pi Fs Mms/Rms hold.
 type Driver struct {
@@ -19,16 +19,16 @@ type Driver struct {
 	Creep float64 // lambda: fall of compliance per decade of frequency
 }
 
-// Fs returns the resonance frequency in Hz, 1/(2 pi sqrt(Mms Cms)).
+// Fs returns the resonance frequency in Hz, 1/(2 pi sqrt(Mms Cms)), theory (1.2).
 func (d Driver) Fs() float64 { return 1 / (2 * math.Pi * math.Sqrt(d.Mms*d.Cms)) }
 
-// Qms returns the mechanical quality factor 2 pi Fs Mms/Rms.
+// Qms returns the mechanical quality factor 2 pi Fs Mms/Rms, theory (1.2).
 func (d Driver) Qms() float64 { return 2 * math.Pi * d.Fs() * d.Mms / d.Rms }
 
-// Qes returns the electrical quality factor 2 pi Fs Mms Re/BL^2.
+// Qes returns the electrical quality factor 2 pi Fs Mms Re/BL^2, theory (1.2).
 func (d Driver) Qes() float64 { return 2 * math.Pi * d.Fs() * d.Mms * d.Re / (d.BL * d.BL) }
 
-// Qts returns the total quality factor Qms Qes/(Qms+Qes).
+// Qts returns the total quality factor Qms Qes/(Qms+Qes), theory (1.2).
 func (d Driver) Qts() float64 { qm, qe := d.Qms(), d.Qes(); return qm * qe / (qm + qe) }
 
 // Impedance returns the impedance at the terminals in ohm at f (Hz, positive),
@@ -36,7 +36,8 @@ func (d Driver) Qts() float64 { qm, qe := d.Qms(), d.Qes(); return qm * qe / (qm
 func (d Driver) Impedance(f float64) complex128 { return d.LoadedImpedance(f, 0, 0) }
 
 // LoadedImpedance returns the impedance in ohm at f (Hz, positive) with the
-// mass dM (kg) on the cone and the stiffness dK (N/m) added to the suspension:
+// mass dM (kg) on the cone and the stiffness dK (N/m) added to the suspension,
+// theory (1.1), (1.3) and (2.3):
 //
 //	Z = Re + ZL(jw) + BL^2 / ( Rv + j w (Mms + dM) + (1/C(jw) + dK)/(j w) )
 //	C(jw) = C0 (1 - lambda log10(j w/ws)),   C0 = Cms/(1 + (kappa lambda)^2)

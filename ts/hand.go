@@ -105,13 +105,13 @@ func handPoints(z Impedance, known float64) (Hand, string) {
 //
 //	Qms = fs/(f2 - f1) sqrt( (r0^2 - rho^2)/(rho^2 - 1) )
 //
-// Exact for any rho when there is no inductance. Derived from theory (1.3).
+// Exact for any rho when there is no inductance. Derived from theory (1.10).
 func qmsAtLevel(r0, rho, fs, width float64) float64 {
 	return fs / width * math.Sqrt((r0*r0-rho*rho)/(rho*rho-1))
 }
 
 // lowEndRe returns Re in ohm from the lowest octave of the sweep: the measured
-// values over what the resonance found so far adds to Re there, theory (1.3)
+// values over what the resonance found so far adds to Re there, theory (1.10),
 // without inductance. With phase the real part is used, which an inductance
 // does not touch.
 func lowEndRe(z Impedance, h Hand) float64 {
