@@ -32,6 +32,14 @@ const (
 	CoilL1                // H, two-part coil: ZL = s L1 + (s L2 parallel R2)
 	CoilL2                // H
 	CoilR2                // ohm
+	CoilLeb               // H, semi-inductance coil: ZL = s Leb + (s Le parallel Ke sqrt(s) parallel Rss)
+	CoilLe                // H
+	CoilKe                // ohm s^0.5
+	CoilRss               // ohm
+	CoilKr                // ohm s^Xr, power coil: ZL = Kr w^Xr + j Ki w^Xi
+	CoilXr                // exponent
+	CoilKi                // ohm s^Xi
+	CoilXi                // exponent
 	numParams
 )
 
@@ -70,6 +78,15 @@ var paramTable = [numParams]ParamInfo{
 	CoilL1: {"L1", "coil inductance, first part", "H", "mH", 1e-3, true},
 	CoilL2: {"L2", "coil inductance, second part", "H", "mH", 1e-3, true},
 	CoilR2: {"R2", "coil loss, second part", "ohm", "ohm", 1, true},
+
+	CoilLeb: {"Leb", "coil inductance, outer part", "H", "mH", 1e-3, true},
+	CoilLe:  {"Le", "coil inductance, inner part", "H", "mH", 1e-3, true},
+	CoilKe:  {"Ke", "coil semi-inductance", "ohm*s^0.5", "ohm s^0.5", 1, true},
+	CoilRss: {"Rss", "coil loss, inner part", "ohm", "ohm", 1, true},
+	CoilKr:  {"Kr", "coil resistance, power model", "ohm*s^Xr", "ohm s^Xr", 1, true},
+	CoilXr:  {"Xr", "coil resistance exponent", "1", "", 1, true},
+	CoilKi:  {"Ki", "coil reactance, power model", "ohm*s^Xi", "ohm s^Xi", 1, true},
+	CoilXi:  {"Xi", "coil reactance exponent", "1", "", 1, true},
 }
 
 // Info returns the table row of a quantity.
