@@ -8,38 +8,38 @@ type ParamID uint8
 
 // The quantities, in the order in which they are printed.
 const (
-	Re     ParamID = iota // ohm, resistance of the voice coil at direct current
-	Fs                    // Hz, resonance frequency: where the mechanical impedance is real
-	Qms                   // mechanical quality factor at Fs
-	Qes                   // electrical quality factor at Fs
-	Qts                   // total quality factor at Fs
-	Mms                   // kg, moving mass with the air that moves along
-	Cms                   // m/N, compliance of the suspension at Fs
-	Rms                   // kg/s, mechanical losses at Fs
-	BL                    // T m, force factor
-	Vas                   // m^3, volume of air as compliant as the suspension
-	Sd                    // m^2, effective area of the cone
-	Eta0                  // reference efficiency in half space
-	Res                   // ohm, motional resistance BL^2/Rms
-	Lces                  // H, motional inductance BL^2 Cms
-	Cmes                  // F, motional capacitance Mms/BL^2
-	Creep                 // fall of compliance per decade of frequency above Fs, as a fraction
-	L1k                   // H, inductance of the coil at 1 kHz: Im(ZL)/w
-	R1k                   // ohm, loss resistance of the coil at 1 kHz: Re(ZL)
-	CoilL                 // H, plain coil: ZL = s L
-	CoilK                 // ohm s^n, lossy coil: ZL = K s^n
-	CoilN                 // lossy coil: exponent n
-	CoilL1                // H, two-part coil: ZL = s L1 + (s L2 parallel R2)
-	CoilL2                // H
-	CoilR2                // ohm
-	CoilLeb               // H, semi-inductance coil: ZL = s Leb + (s Le parallel Ke sqrt(s) parallel Rss)
-	CoilLe                // H
-	CoilKe                // ohm s^0.5
-	CoilRss               // ohm
-	CoilKr                // ohm s^Xr, power coil: ZL = Kr w^Xr + j Ki w^Xi
-	CoilXr                // exponent
-	CoilKi                // ohm s^Xi
-	CoilXi                // exponent
+	Re      ParamID = iota // ohm, resistance of the voice coil at direct current
+	Fs                     // Hz, resonance frequency: where the mechanical impedance is real
+	Qms                    // mechanical quality factor at Fs
+	Qes                    // electrical quality factor at Fs
+	Qts                    // total quality factor at Fs
+	Mms                    // kg, moving mass with the air that moves along
+	Cms                    // m/N, compliance of the suspension at Fs
+	Rms                    // kg/s, mechanical losses at Fs
+	BL                     // T m, force factor
+	Vas                    // m^3, volume of air as compliant as the suspension
+	Sd                     // m^2, effective area of the cone
+	Eta0                   // reference efficiency in half space
+	Res                    // ohm, motional resistance BL^2/Rms
+	Lces                   // H, motional inductance BL^2 Cms
+	Cmes                   // F, motional capacitance Mms/BL^2
+	Creep                  // fall of compliance per decade of frequency above Fs, as a fraction
+	L1k                    // H, inductance of the coil at 1 kHz: Im(ZL)/w
+	R1k                    // ohm, loss resistance of the coil at 1 kHz: Re(ZL)
+	CoilL                  // H, plain coil: ZL = s L
+	CoilK                  // ohm s^n, lossy coil: ZL = K s^n
+	CoilN                  // lossy coil: exponent n
+	CoilL1                 // H, two-part coil: ZL = s L1 + (s L2 parallel R2)
+	CoilL2                 // H
+	CoilR2                 // ohm
+	CoilLeb                // H, semi-inductance coil: ZL = s Leb + (s Le parallel Ke sqrt(s) parallel Rss)
+	CoilLe                 // H
+	CoilKe                 // ohm s^0.5
+	CoilRss                // ohm
+	CoilKr                 // ohm s^Xr, power coil: ZL = Kr w^Xr + j Ki w^Xi
+	CoilXr                 // exponent
+	CoilKi                 // ohm s^Xi
+	CoilXi                 // exponent
 	numParams
 )
 

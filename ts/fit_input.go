@@ -1,0 +1,260 @@
+package ts
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"conewright/ts/internal/lsq"
+)
+
+// input is what a fit works on: the sweeps in the form of observations, the
+// distinct loads, and the scale of each sweep's noise.
+type input struct {
+	sweeps  []Sweep
+	cond    Conditions
+	air     Air
+	obs     []observation // weights without scale
+	loads   []Load
+	ref     int // the first sweep in free air: the reference
+	masses  bool
+	boxes   bool
+	outline outline
+	coilFor []complex128 // rough coil impedance of the reference sweep
+
+	// scale multiplies the noise of each sweep. It is 1 where the noise is known
+	// and the noise relative to |Z| where it is not.
+	scale      []float64
+	knownSigma []bool
+}
+
+// Prior standard deviations of what may change between two sweeps of one
+// session. They are wide: a prior only has to keep a poorly determined
+// change from running away. See docs/decisions/0012.
+const (
+	driftStd    = 0.02 // of ln stiffness; 1 % in Fs
+	frictionStd = 0.10 // of ln viscous loss
+	heatStd     = 0.02 // of ln Re; 5 K in a copper coil
+	boxAirStd   = 0.02 // of the moving mass on a closed box
+	// unknownNoise is the noise relative to |Z| that is assumed before the
+	// residuals have told it.
+	unknownNoise = 0.005
+)
+
+const (
+	defaultTemperature = 293.15 // K
+	defaultPressure    = 101300 // Pa
+)
+
+func (c Conditions) air() Air {
+	a := Air{Temperature: defaultTemperature, Pressure: defaultPressure, Humidity: c.Humidity}
+	if c.Temperature.Given() {
+		a.Temperature = c.Temperature.Value
+	}
+	if c.Pressure.Given() {
+		a.Pressure = c.Pressure.Value
+	}
+	return a
+}
+
+func newInput(sweeps []Sweep, cond Conditions) *input {
+	in := &input{sweeps: sweeps, cond: cond, air: cond.air(), ref: -1}
+	for k, s := range sweeps {
+		z := s.Impedance
+		o := observation{grid: newGrid(z.Freq), z: z.Z, magnitudeOnly: z.MagnitudeOnly, kind: s.Load.Kind, load: -1}
+		o.weight = make([]float64, z.Len())
+		for i := range o.weight {
+			if z.Sigma != nil {
+				o.weight[i] = 1 / z.Sigma[i]
+			} else {
+				o.weight[i] = 1 / cmplx.Abs(z.Z[i])
+			}
+		}
+		in.knownSigma = append(in.knownSigma, z.Sigma != nil)
+		in.scale = append(in.scale, unknownNoise)
+		if z.Sigma != nil {
+			in.scale[k] = 1
+		}
+		if s.Load.Kind == Free {
+			if in.ref < 0 {
+				in.ref = k
+			}
+		} else {
+			o.load = slices.Index(in.loads, s.Load)
+			if o.load < 0 {
+				o.load = len(in.loads)
+				in.loads = append(in.loads, s.Load)
+			}
+			in.masses = in.masses || s.Load.Kind == AddedMass
+			in.boxes = in.boxes || s.Load.Kind == KnownBox
+		}
+		in.obs = append(in.obs, o)
+	}
+	z := sweeps[in.ref].Impedance
+	in.outline = outlineOf(z)
+	in.coilFor = in.outline.coilPart(z)
+	return in
+}
+
+// hasMms says whether the loads and the area can give the moving mass.
+func (in *input) hasMms() bool { return in.masses || in.boxes && in.cond.Sd.Given() }
+
+// problem lays out the least-squares problem of one form. The full problem has
+// every error of the bench among its unknowns, each with its prior; the other
+// one, for finding the way, only what moves between sweeps.
+func (in *input) problem(f form, full bool) *problem {
+	l := newLayout(f, len(in.obs))
+	p := &problem{form: f, lay: l, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value}
+	p.obs = make([]observation, len(in.obs))
+	for k, o := range in.obs {
+		p.obs[k] = o
+		p.obs[k].weight = make([]float64, len(o.weight))
+		for i, w := range o.weight {
+			p.obs[k].weight[i] = w / in.scale[k]
+		}
+		if k == in.ref {
+			continue
+		}
+		l.heat[k] = l.addPrior(heatStd, "heating between sweeps", RepeatPart, true)
+		l.drift[k] = l.addPrior(driftStd, "drift of the suspension", RepeatPart, true)
+		l.friction[k] = l.addPrior(frictionStd, "drift of the losses", RepeatPart, true)
+	}
+	if in.hasMms() {
+		l.mms = l.add()
+	}
+	sd := in.cond.Sd
+	switch {
+	case in.boxes && !in.masses && !sd.Given():
+		l.vas = l.add()
+	case in.boxes && in.masses && !sd.Given():
+		l.sd = l.add()
+	case full && sd.Given() && sd.Std > 0:
+		l.sd = l.add()
+		l.priors = append(l.priors, prior{l.sd, math.Log(sd.Value), sd.Std / sd.Value, "diameter", BenchPart, false})
+	}
+	if dc := in.cond.DCRe; dc.Given() {
+		l.priors = append(l.priors, prior{l.re, math.Log(dc.Value), max(dc.Std/dc.Value, 1e-4), "meter reading of Re", BenchPart, true})
+	}
+	l.load = none(len(in.loads))
+	if full {
+		in.addBench(p)
+	}
+	p.prepare()
+	return p
+}
+
+// addBench adds the unknowns of the bench to a problem.
+func (in *input) addBench(p *problem) {
+	l := p.lay
+	for i, load := range in.loads {
+		if load.Std > 0 {
+			l.load[i] = l.addPrior(1, loadSource(load), BenchPart, false)
+		}
+	}
+	if in.boxes {
+		l.boxAir = l.addPrior(boxAirStd, "air in the box", BenchPart, false)
+	}
+	if q := in.cond.Pressure; q.Std > 0 && in.cond.Sd.Given() {
+		l.pressure = l.addPrior(q.Std/in.air.Pressure, "air pressure", BenchPart, true)
+	}
+	for _, source := range in.benchSources() {
+		e := additive{effect: make([][]complex128, len(in.obs))}
+		for k, s := range in.sweeps {
+			for _, sys := range s.Impedance.Systematic {
+				if sys.Source == source {
+					e.effect[k] = sys.Effect
+				}
+			}
+		}
+		p.extra = append(p.extra, e)
+		l.extra = append(l.extra, l.addPrior(1, source, BenchPart, false))
+	}
+}
+
+// benchSources lists the sources of systematic errors in order of appearance.
+func (in *input) benchSources() []string {
+	var all []string
+	for _, s := range in.sweeps {
+		for _, sys := range s.Impedance.Systematic {
+			if !slices.Contains(all, sys.Source) {
+				all = append(all, sys.Source)
+			}
+		}
+	}
+	return all
+}
+
+// start returns a vector of unknowns for p: the resonance as given, the coil
+// from the rough curve, loads from the shift of the peak, no drift.
+func (in *input) start(p *problem, o outline) []float64 {
+	l := p.lay
+	x := make([]float64, l.n)
+	x[l.re], x[l.fs], x[l.qms], x[l.res] = math.Log(o.re), math.Log(o.fs), math.Log(o.qms), math.Log(o.res)
+	copy(x[l.coil:], p.form.coil.start(in.obs[in.ref].grid, in.coilFor))
+	for _, pr := range l.priors {
+		x[pr.index] = pr.mean
+	}
+	if dc := in.cond.DCRe; dc.Given() {
+		x[l.re] = math.Log(o.re) // the sweep, not the meter, tells where the curve lies
+	}
+	in.startLoads(p, x, o)
+	return x
+}
+
+// startLoads sets the starts of Mms, Vas and Sd from the peaks of loaded sweeps.
+func (in *input) startLoads(p *problem, x []float64, o outline) {
+	l := p.lay
+	w2 := 4 * math.Pi * math.Pi * o.fs * o.fs
+	for _, s := range in.sweeps {
+		r := o.fs / outlineOf(s.Impedance).fs
+		switch s.Load.Kind {
+		case AddedMass:
+			x[l.mms] = math.Log(s.Load.Value / max(r*r-1, 0.05))
+		case KnownBox:
+			vas := s.Load.Value * max(1/(r*r)-1, 0.02)
+			if l.vas >= 0 {
+				x[l.vas] = math.Log(vas)
+			} else if !in.masses {
+				x[l.mms] = math.Log(p.air * p.sd * p.sd / vas / w2)
+			}
+		}
+	}
+	if l.sd >= 0 && !in.cond.Sd.Given() {
+		for _, s := range in.sweeps {
+			if s.Load.Kind == KnownBox {
+				r := outlineOf(s.Impedance).fs / o.fs
+				vas := s.Load.Value * max(r*r-1, 0.02)
+				x[l.sd] = math.Log(vas*w2*math.Exp(x[l.mms])/p.air) / 2
+			}
+		}
+	}
+}
+
+// solution is one form fitted.
+type solution struct {
+	prob   *problem
+	x      []float64
+	chi2   float64 // of the sweeps alone
+	result lsq.Result
+}
+
+// sweepRows returns the number of residuals that belong to sweeps.
+func (p *problem) sweepRows() int { return p.nrows - len(p.lay.priors) }
+
+// solve fits p from x0; nil when that leads nowhere.
+func solve(p *problem, x0 []float64, tol float64) *solution {
+	res, err := lsq.Solve(p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: 100})
+	if err != nil {
+		return nil
+	}
+	s := &solution{prob: p, x: res.X, result: *res}
+	r := make([]float64, p.nrows)
+	p.Eval(r, nil, s.x)
+	for _, v := range r[:p.sweepRows()] {
+		s.chi2 += v * v
+	}
+	if math.IsNaN(s.chi2) {
+		return nil
+	}
+	return s
+}

@@ -1,0 +1,341 @@
+package ts
+
+import (
+	"math"
+	"math/cmplx"
+)
+
+// observation is one sweep as the fit sees it.
+type observation struct {
+	*grid
+	z             []complex128
+	weight        []float64 // 1/ohm, for the real and the imaginary part
+	magnitudeOnly bool
+	kind          LoadKind
+	load          int // index into problem.loads, -1 for free air
+	row           int // first residual
+}
+
+// rows returns the number of residuals of the sweep.
+func (o *observation) rows() int {
+	if o.magnitudeOnly {
+		return len(o.z)
+	}
+	return 2 * len(o.z)
+}
+
+// additive is an error that adds b times Effect to the impedance, b an unknown
+// with a prior: a bench error, or a free piece of the coil law. Effect has one
+// vector (ohm) a sweep, nil where the sweep does not feel it.
+type additive struct {
+	effect [][]complex128
+}
+
+// problem is one least-squares problem: sweeps, a form, a layout. It implements
+// lsq.Problem. Residuals are (model - measured) times weight: for each sweep
+// all real parts, then all imaginary parts (or one magnitude a point), and after
+// the sweeps one row for each prior.
+type problem struct {
+	obs   []observation
+	form  form
+	lay   *layout
+	loads []Load  // distinct loads
+	air   float64 // rho c^2, Pa
+	sd    float64 // m^2, entered; used when lay.sd < 0
+	extra []additive
+	bend  [][][]complex128 // [sweep][knot][point]: free suspension law
+	nrows int
+
+	zl, grad []complex128 // scratch of one sweep
+	dz       []complex128 // scratch of one point
+	cols     []int
+}
+
+// prepare lays out rows and scratch after obs, form and lay are set.
+func (p *problem) prepare() {
+	p.nrows = 0
+	longest := 0
+	for i := range p.obs {
+		p.obs[i].row = p.nrows
+		p.nrows += p.obs[i].rows()
+		longest = max(longest, len(p.obs[i].z))
+	}
+	p.nrows += len(p.lay.priors)
+	p.zl = make([]complex128, longest)
+	p.grad = make([]complex128, longest*p.lay.coils)
+	p.dz = make([]complex128, p.lay.n)
+}
+
+// Dims returns the number of residuals and of unknowns.
+func (p *problem) Dims() (m, n int) { return p.nrows, p.lay.n }
+
+// mechanics holds the quantities of the mechanical side that do not depend on
+// frequency, for one vector of unknowns.
+type mechanics struct {
+	lnws, q, res float64
+	lambda, mu   float64
+	viscous      float64 // 1 - kappa lambda Q
+	num, dnum    float64 // 1 + (kappa lambda)^2 and its derivative by lambda
+	kappaLambda  float64
+}
+
+func (l *layout) mechanics(x []float64) mechanics {
+	m := mechanics{
+		lnws: math.Log(2*math.Pi) + x[l.fs], q: math.Exp(x[l.qms]), res: math.Exp(x[l.res]),
+		lambda: at(x, l.creep), mu: at(x, l.loss),
+	}
+	m.kappaLambda = creepLoss * m.lambda
+	m.viscous = 1 - m.kappaLambda*m.q
+	m.num = 1 + m.kappaLambda*m.kappaLambda
+	m.dnum = 2 * creepLoss * m.kappaLambda
+	return m
+}
+
+// sweepLoad is the state of one sweep: what its load adds, and how far the
+// driver has moved since the reference.
+type sweepLoad struct {
+	re              float64
+	mass            float64 // added mass over Mms
+	massError       float64 // its derivative by the load error
+	stiff           float64 // added stiffness times Cms
+	stiffError      float64 // relative derivative of stiff by the load error
+	box             bool
+	drift, friction float64 // factors
+}
+
+func (p *problem) sweepLoad(x []float64, k int) sweepLoad {
+	l, o := p.lay, &p.obs[k]
+	s := sweepLoad{
+		re:       math.Exp(x[l.re] + at(x, l.heat[k])),
+		drift:    math.Exp(at(x, l.drift[k])),
+		friction: math.Exp(at(x, l.friction[k])),
+	}
+	if o.load < 0 {
+		return s
+	}
+	load := p.loads[o.load]
+	err := at(x, l.load[o.load])
+	switch load.Kind {
+	case AddedMass:
+		mms := math.Exp(x[l.mms])
+		s.mass = (load.Value + err*load.Std) / mms
+		s.massError = load.Std / mms
+	case KnownBox:
+		s.box = true
+		vb := load.Value + err*load.Std
+		s.stiff = p.vas(x) / vb
+		s.stiffError = -load.Std / vb
+		s.mass = at(x, l.boxAir)
+	}
+	return s
+}
+
+// vas returns the equivalent volume in m^3, theory (2.2).
+func (p *problem) vas(x []float64) float64 {
+	l := p.lay
+	if l.vas >= 0 {
+		return math.Exp(x[l.vas])
+	}
+	ws := 2 * math.Pi * math.Exp(x[l.fs])
+	sd := p.sd
+	if l.sd >= 0 {
+		sd = math.Exp(x[l.sd])
+	}
+	return p.air * math.Exp(at(x, l.pressure)) * sd * sd / (ws * ws * math.Exp(x[l.mms]))
+}
+
+// Eval computes residuals and, unless jac is nil, the Jacobian column by
+// column, theory (3.1) to (3.6).
+func (p *problem) Eval(r, jac, x []float64) {
+	m := p.lay.mechanics(x)
+	if jac != nil {
+		clear(jac)
+	}
+	for k := range p.obs {
+		p.evalSweep(r, jac, x, k, m)
+	}
+	row := p.nrows - len(p.lay.priors)
+	for i, pr := range p.lay.priors {
+		r[row+i] = (x[pr.index] - pr.mean) / pr.std
+		if jac != nil {
+			jac[pr.index*p.nrows+row+i] = 1 / pr.std
+		}
+	}
+}
+
+// evalSweep does the work of Eval for one sweep. With the abbreviations of
+// theory (3.2), D is the mechanical impedance over Rms, so that Zmot = Res/D and
+// every derivative of Zmot is -Zmot/D times that of D.
+func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
+	l, o := p.lay, &p.obs[k]
+	s := p.sweepLoad(x, k)
+	zl := p.zl[:len(o.z)]
+	var grad []complex128
+	if jac != nil {
+		grad = p.grad[:len(o.z)*l.coils]
+	}
+	p.form.coil.eval(zl, grad, o.grid, x[l.coil:l.coil+l.coils])
+
+	dz := p.dz
+	for i, w := range o.w {
+		lnx := o.lnw[i] - m.lnws
+		xr := w * math.Exp(-m.lnws)
+		den := complex(1-m.lambda*lnx/math.Ln10, -m.kappaLambda)
+		law := complex(m.num, 0) / den // k(x)
+		if p.bend != nil {
+			for j, b := range l.bend {
+				law += complex(x[b], 0) * p.bend[k][j][i]
+			}
+		}
+		spring := law*complex(s.drift, 0) + complex(s.stiff, 0)
+		qx, qox := m.q*xr, m.q/xr
+		// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
+		d := complex(m.viscous*s.friction+m.mu*(xr-1)+qox*imag(spring),
+			qx*(1+s.mass)-qox*real(spring))
+		mot := complex(m.res, 0) / d
+		z := complex(s.re, 0) + zl[i] + mot
+		for j, e := range p.extra {
+			if e.effect[k] != nil {
+				z += complex(x[l.extra[j]], 0) * e.effect[k][i]
+			}
+		}
+		if jac != nil {
+			clear(dz)
+			g := -mot / d
+			dz[l.re] = complex(s.re, 0)
+			dz[l.res] = mot
+			inertia := complex(0, qx*(1+s.mass))
+			minusJ := complex(0, -qox) // times a change of spring
+			dz[l.qms] = g * (complex(-m.kappaLambda*m.q*s.friction, 0) + inertia + minusJ*spring)
+			// x d/dx of the creep law
+			slope := complex(m.num, 0) / (den * den) * complex(m.lambda/math.Ln10*s.drift, 0)
+			dz[l.fs] = -g * (complex(m.mu*xr, 0) + inertia - minusJ*spring + minusJ*slope)
+			if l.creep >= 0 {
+				dlaw := complex(m.dnum, 0)/den + complex(m.num, 0)/(den*den)*complex(lnx/math.Ln10, creepLoss)
+				dz[l.creep] = g * (complex(-creepLoss*m.q*s.friction, 0) + minusJ*dlaw*complex(s.drift, 0))
+			}
+			if l.loss >= 0 {
+				dz[l.loss] = g * complex(xr-1, 0)
+			}
+			for j := range l.coils {
+				dz[l.coil+j] = grad[i*l.coils+j]
+			}
+			if j := l.heat[k]; j >= 0 {
+				dz[j] = complex(s.re, 0)
+			}
+			if j := l.drift[k]; j >= 0 {
+				dz[j] = g * minusJ * law * complex(s.drift, 0)
+			}
+			if j := l.friction[k]; j >= 0 {
+				dz[j] = g * complex(m.viscous*s.friction, 0)
+			}
+			for j, b := range l.bend {
+				dz[b] = g * minusJ * p.bend[k][j][i] * complex(s.drift, 0)
+			}
+			for j, e := range p.extra {
+				if e.effect[k] != nil {
+					dz[l.extra[j]] = e.effect[k][i]
+				}
+			}
+			if o.load >= 0 {
+				p.loadDerivatives(dz, s, o.load, g*complex(0, qx), g*minusJ)
+			}
+		}
+		p.store(r, jac, o, i, z)
+	}
+}
+
+// loadDerivatives adds what the load of a sweep contributes to dz; gm and gs
+// are the derivatives of Z by the added mass over Mms and by the added
+// stiffness times Cms.
+func (p *problem) loadDerivatives(dz []complex128, s sweepLoad, load int, gm, gs complex128) {
+	l := p.lay
+	errIndex := l.load[load]
+	if !s.box {
+		dz[l.mms] -= gm * complex(s.mass, 0)
+		if errIndex >= 0 {
+			dz[errIndex] += gm * complex(s.massError, 0)
+		}
+		return
+	}
+	if l.boxAir >= 0 {
+		dz[l.boxAir] += gm
+	}
+	gv := gs * complex(s.stiff, 0) // by ln Vas
+	if errIndex >= 0 {
+		dz[errIndex] += gv * complex(s.stiffError, 0)
+	}
+	if l.vas >= 0 {
+		dz[l.vas] += gv
+		return
+	}
+	dz[l.fs] -= 2 * gv
+	dz[l.mms] -= gv
+	if l.sd >= 0 {
+		dz[l.sd] += 2 * gv
+	}
+	if l.pressure >= 0 {
+		dz[l.pressure] += gv
+	}
+}
+
+// store writes the residuals of one point and its row or rows of the Jacobian.
+func (p *problem) store(r, jac []float64, o *observation, i int, z complex128) {
+	w := o.weight[i]
+	row, m := o.row+i, p.nrows
+	if o.magnitudeOnly {
+		mag := cmplx.Abs(z)
+		r[row] = (mag - real(o.z[i])) * w
+		if jac != nil {
+			u := cmplx.Conj(z) * complex(w/mag, 0)
+			for j, d := range p.dz {
+				jac[j*m+row] = real(u)*real(d) - imag(u)*imag(d)
+			}
+		}
+		return
+	}
+	row2 := row + len(o.z)
+	r[row] = (real(z) - real(o.z[i])) * w
+	r[row2] = (imag(z) - imag(o.z[i])) * w
+	if jac != nil {
+		for j, d := range p.dz {
+			jac[j*m+row] = real(d) * w
+			jac[j*m+row2] = imag(d) * w
+		}
+	}
+}
+
+// impedance returns the modelled impedance (ohm) of sweep k at the unknowns x.
+func (p *problem) impedance(x []float64, k int) []complex128 {
+	o := p.obs[k]
+	n := len(o.z)
+	q := *p
+	q.obs = []observation{{grid: o.grid, z: make([]complex128, n), weight: ones(n), kind: o.kind, load: o.load}}
+	lay := *p.lay
+	lay.heat, lay.drift, lay.friction = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1]
+	lay.priors = nil
+	q.lay = &lay
+	q.extra = make([]additive, len(p.extra))
+	for j, e := range p.extra {
+		q.extra[j].effect = e.effect[k : k+1]
+	}
+	if p.bend != nil {
+		q.bend = p.bend[k : k+1]
+	}
+	q.prepare()
+	r := make([]float64, q.nrows)
+	q.Eval(r, nil, x)
+	z := make([]complex128, n)
+	for i := range z {
+		z[i] = complex(r[i], r[n+i])
+	}
+	return z
+}
+
+func ones(n int) []float64 {
+	v := make([]float64, n)
+	for i := range v {
+		v[i] = 1
+	}
+	return v
+}
