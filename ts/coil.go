@@ -16,10 +16,10 @@ type coilLaw interface {
 	params() []ParamID
 	// start guesses the logarithms from a rough coil impedance zl (ohm) on g;
 	// it always returns finite numbers.
-	start(g *grid, zl []complex128) []float64
+	start(g *axis, zl []complex128) []float64
 	// eval writes ZL (ohm) to z and its derivatives by the logarithms p to
 	// grad, grad[i*len(p)+j] for point i and unknown j. A nil grad is skipped.
-	eval(z, grad []complex128, g *grid, p []float64)
+	eval(z, grad []complex128, g *axis, p []float64)
 	// coil returns the model with the values of p.
 	coil(p []float64) Coil
 }

@@ -26,12 +26,12 @@ type lossyLaw struct{}
 func (lossyLaw) name() string      { return "lossy" }
 func (lossyLaw) params() []ParamID { return []ParamID{CoilK, CoilN} }
 
-func (lossyLaw) start(g *grid, zl []complex128) []float64 {
+func (lossyLaw) start(g *axis, zl []complex128) []float64 {
 	k, n := constantPhase(g, zl)
 	return []float64{math.Log(k), math.Log(n)}
 }
 
-func (lossyLaw) eval(z, grad []complex128, g *grid, p []float64) {
+func (lossyLaw) eval(z, grad []complex128, g *axis, p []float64) {
 	n := math.Exp(p[1])
 	s, c := math.Sincos(n * math.Pi / 2)
 	for i, lw := range g.lnw {
@@ -50,7 +50,7 @@ func (lossyLaw) coil(p []float64) Coil { return LossyCoil{K: math.Exp(p[0]), N: 
 // constantPhase returns K and n of the constant-phase coil that follows a
 // rough coil impedance: the straight line of ln|ZL| over ln w. With too few
 // usable points it returns a typical coil.
-func constantPhase(g *grid, zl []complex128) (k, n float64) {
+func constantPhase(g *axis, zl []complex128) (k, n float64) {
 	var s0, sx, sy, sxx, sxy float64
 	for i, z := range zl {
 		if imag(z) <= 0 {

@@ -20,13 +20,13 @@ type plainLaw struct{}
 func (plainLaw) name() string      { return "plain" }
 func (plainLaw) params() []ParamID { return []ParamID{CoilL} }
 
-func (plainLaw) start(g *grid, zl []complex128) []float64 {
+func (plainLaw) start(g *axis, zl []complex128) []float64 {
 	k, n := constantPhase(g, zl)
 	w := g.w[len(g.w)-1]
 	return []float64{math.Log(k) + (n-1)*math.Log(w)}
 }
 
-func (plainLaw) eval(z, grad []complex128, g *grid, p []float64) {
+func (plainLaw) eval(z, grad []complex128, g *axis, p []float64) {
 	l := math.Exp(p[0])
 	for i, w := range g.w {
 		z[i] = complex(0, w*l)

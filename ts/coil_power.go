@@ -30,14 +30,14 @@ type powerLaw struct{}
 func (powerLaw) name() string      { return "power" }
 func (powerLaw) params() []ParamID { return []ParamID{CoilKr, CoilXr, CoilKi, CoilXi} }
 
-func (powerLaw) start(g *grid, zl []complex128) []float64 {
+func (powerLaw) start(g *axis, zl []complex128) []float64 {
 	k, n := constantPhase(g, zl)
 	n = min(n, 0.95) // a vanishing resistance has no logarithm
 	s, c := math.Sincos(n * math.Pi / 2)
 	return []float64{math.Log(k * c), math.Log(n), math.Log(k * s), math.Log(n)}
 }
 
-func (powerLaw) eval(z, grad []complex128, g *grid, p []float64) {
+func (powerLaw) eval(z, grad []complex128, g *axis, p []float64) {
 	xr, xi := math.Exp(p[1]), math.Exp(p[3])
 	for i, lw := range g.lnw {
 		r, x := math.Exp(p[0]+xr*lw), math.Exp(p[2]+xi*lw)

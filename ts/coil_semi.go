@@ -34,7 +34,7 @@ type semiLaw struct{}
 func (semiLaw) name() string      { return "semi-inductance" }
 func (semiLaw) params() []ParamID { return []ParamID{CoilLeb, CoilLe, CoilKe} }
 
-func (semiLaw) start(g *grid, zl []complex128) []float64 {
+func (semiLaw) start(g *axis, zl []complex128) []float64 {
 	k, n := constantPhase(g, zl)
 	lw0, lw1 := g.lnw[0], g.lnw[len(g.lnw)-1]
 	lw0 = max(lw0, lw1-math.Log(30))
@@ -45,7 +45,7 @@ func (semiLaw) start(g *grid, zl []complex128) []float64 {
 	return []float64{math.Log(high), math.Log(low), math.Log(low * math.Sqrt(mid))}
 }
 
-func (semiLaw) eval(z, grad []complex128, g *grid, p []float64) {
+func (semiLaw) eval(z, grad []complex128, g *axis, p []float64) {
 	semiEval(z, grad, g, p, 0)
 }
 
@@ -59,13 +59,13 @@ type ladderLaw struct{}
 func (ladderLaw) name() string      { return "semi-inductance ladder" }
 func (ladderLaw) params() []ParamID { return []ParamID{CoilLeb, CoilLe, CoilKe, CoilRss} }
 
-func (ladderLaw) start(g *grid, zl []complex128) []float64 {
+func (ladderLaw) start(g *axis, zl []complex128) []float64 {
 	p := semiLaw{}.start(g, zl)
 	mid := math.Exp((g.lnw[0] + g.lnw[len(g.lnw)-1]) / 2)
 	return append(p, p[2]+math.Log(mid)/2+math.Log(5))
 }
 
-func (ladderLaw) eval(z, grad []complex128, g *grid, p []float64) {
+func (ladderLaw) eval(z, grad []complex128, g *axis, p []float64) {
 	semiEval(z, grad, g, p[:3], math.Exp(-p[3]))
 }
 
@@ -75,7 +75,7 @@ func (ladderLaw) coil(p []float64) Coil {
 
 // semiEval evaluates the semi-inductance circuit with the conductance gss
 // (siemens) across its second inductor; gss = 0 has no fourth unknown.
-func semiEval(z, grad []complex128, g *grid, p []float64, gss float64) {
+func semiEval(z, grad []complex128, g *axis, p []float64, gss float64) {
 	leb, le, ke := math.Exp(p[0]), math.Exp(p[1]), math.Exp(p[2])
 	n := 3
 	if gss > 0 {

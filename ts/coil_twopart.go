@@ -29,7 +29,7 @@ type twoPartLaw struct{}
 func (twoPartLaw) name() string      { return "two-part" }
 func (twoPartLaw) params() []ParamID { return []ParamID{CoilL1, CoilL2, CoilR2} }
 
-func (twoPartLaw) start(g *grid, zl []complex128) []float64 {
+func (twoPartLaw) start(g *axis, zl []complex128) []float64 {
 	// The inductance of the coil falls from L1 + L2 at low to L1 at high
 	// frequencies; the constant-phase coil gives both ends of the band.
 	k, n := constantPhase(g, zl)
@@ -42,7 +42,7 @@ func (twoPartLaw) start(g *grid, zl []complex128) []float64 {
 	return []float64{math.Log(high), math.Log(low), math.Log(mid * low)}
 }
 
-func (twoPartLaw) eval(z, grad []complex128, g *grid, p []float64) {
+func (twoPartLaw) eval(z, grad []complex128, g *axis, p []float64) {
 	l1, l2, r2 := math.Exp(p[0]), math.Exp(p[1]), math.Exp(p[2])
 	for i, w := range g.w {
 		a := complex(0, w*l1)

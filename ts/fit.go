@@ -60,7 +60,31 @@ type Curve struct {
 	Sigma    []float64 // ohm, as used for the weights
 }
 
-// Fit finds the parameters of one driver from one or more sweeps.
+// Fit finds the parameters of one driver from sweeps of it: in free air, and
+// with added masses or on a closed box when the mass, the compliance or the
+// force factor are asked for. Several sweeps of one condition are repeats.
+//
+// Every model of the ladder is fitted to all sweeps at once by weighted least
+// squares; models that the data cannot tell apart are averaged and their spread
+// is part of the uncertainty. docs/theory.md, sections 3 and 4, has the equations.
+//
+// Fit refuses (with a [Refusal]) sweeps that cannot be those of a single driver
+// around its resonance. What the sweeps cannot give is absent from the result,
+// with a [Warning] that says what would give it.
 func Fit(sweeps []Sweep, cond Conditions) (*Fitted, error) {
-	panic("ts: Fit is not written yet")
+	if err := checkInput(sweeps, cond); err != nil {
+		return nil, err
+	}
+	in := newInput(sweeps, cond)
+	ladder := in.ladder()
+	if len(ladder) == 0 {
+		return nil, &Refusal{Code: "no-fit", Message: "no model of a driver follows the sweep",
+			Advice: "check wiring and channels, and look at the curve: it should have one peak and rise smoothly above its minimum"}
+	}
+	noise := in.rescale(ladder)
+	members, all, err := in.finalists(ladder, noise)
+	if err != nil {
+		return nil, err
+	}
+	return in.report(members, all), nil
 }

@@ -61,7 +61,7 @@ func newInput(sweeps []Sweep, cond Conditions) *input {
 	in := &input{sweeps: sweeps, cond: cond, air: cond.air(), ref: -1}
 	for k, s := range sweeps {
 		z := s.Impedance
-		o := observation{grid: newGrid(z.Freq), z: z.Z, magnitudeOnly: z.MagnitudeOnly, kind: s.Load.Kind, load: -1}
+		o := observation{axis: newAxis(z.Freq), z: z.Z, magnitudeOnly: z.MagnitudeOnly, kind: s.Load.Kind, load: -1}
 		o.weight = make([]float64, z.Len())
 		for i := range o.weight {
 			if z.Sigma != nil {
@@ -190,7 +190,7 @@ func (in *input) start(p *problem, o outline) []float64 {
 	l := p.lay
 	x := make([]float64, l.n)
 	x[l.re], x[l.fs], x[l.qms], x[l.res] = math.Log(o.re), math.Log(o.fs), math.Log(o.qms), math.Log(o.res)
-	copy(x[l.coil:], p.form.coil.start(in.obs[in.ref].grid, in.coilFor))
+	copy(x[l.coil:], p.form.coil.start(in.obs[in.ref].axis, in.coilFor))
 	for _, pr := range l.priors {
 		x[pr.index] = pr.mean
 	}

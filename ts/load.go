@@ -1,5 +1,7 @@
 package ts
 
+import "fmt"
+
 // LoadKind says what is put on the cone for a sweep.
 type LoadKind uint8
 
@@ -24,4 +26,12 @@ type Load struct {
 type Sweep struct {
 	Impedance Impedance
 	Load      Load
+}
+
+// loadSource names the error of a load in a budget.
+func loadSource(l Load) string {
+	if l.Kind == AddedMass {
+		return fmt.Sprintf("added mass %.4g g", 1e3*l.Value)
+	}
+	return fmt.Sprintf("box volume %.4g L", 1e3*l.Value)
 }

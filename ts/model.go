@@ -2,13 +2,13 @@ package ts
 
 import "math"
 
-// grid is a set of frequencies, kept as w = 2 pi f (rad/s) and ln w.
-type grid struct {
+// axis is a set of frequencies, kept as w = 2 pi f (rad/s) and ln w.
+type axis struct {
 	w, lnw []float64
 }
 
-func newGrid(freq []float64) *grid {
-	g := &grid{w: make([]float64, len(freq)), lnw: make([]float64, len(freq))}
+func newAxis(freq []float64) *axis {
+	g := &axis{w: make([]float64, len(freq)), lnw: make([]float64, len(freq))}
 	for i, f := range freq {
 		g.w[i] = 2 * math.Pi * f
 		g.lnw[i] = math.Log(g.w[i])

@@ -7,7 +7,7 @@ import (
 
 // observation is one sweep as the fit sees it.
 type observation struct {
-	*grid
+	*axis
 	z             []complex128
 	weight        []float64 // 1/ohm, for the real and the imaginary part
 	magnitudeOnly bool
@@ -174,7 +174,7 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 	if jac != nil {
 		grad = p.grad[:len(o.z)*l.coils]
 	}
-	p.form.coil.eval(zl, grad, o.grid, x[l.coil:l.coil+l.coils])
+	p.form.coil.eval(zl, grad, o.axis, x[l.coil:l.coil+l.coils])
 
 	dz := p.dz
 	for i, w := range o.w {
@@ -310,7 +310,7 @@ func (p *problem) impedance(x []float64, k int) []complex128 {
 	o := p.obs[k]
 	n := len(o.z)
 	q := *p
-	q.obs = []observation{{grid: o.grid, z: make([]complex128, n), weight: ones(n), kind: o.kind, load: o.load}}
+	q.obs = []observation{{axis: o.axis, z: make([]complex128, n), weight: ones(n), kind: o.kind, load: o.load}}
 	lay := *p.lay
 	lay.heat, lay.drift, lay.friction = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1]
 	lay.priors = nil

@@ -50,11 +50,14 @@ const (
 )
 
 // Component is one independent source of error with its effect on all values
-// at once. Components of two sets with the same Source are the same error: they
-// cancel where the sets are compared.
+// at once. Components of two sets with the same Source are the same error and
+// cancel where the sets are compared, unless they are marked as Own.
 type Component struct {
 	Source string // "resistor", "added mass 15 g", "coil model lossy", ...
 	Part   Part
+	// Own says that the error belongs to this set alone: it does not cancel
+	// against a component of the same Source in another set.
+	Own bool
 	// Effect is the change of each value for one standard deviation of the
 	// source, in the order of Parameters.IDs and on its scale (see Parameters).
 	Effect []float64

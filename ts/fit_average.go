@@ -1,0 +1,97 @@
+package ts
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// member is one form in the average.
+type member struct {
+	*solution
+	weight  float64
+	derived *derived
+	noise   *mat.SymDense // covariance of derived.values from the sweeps
+	effects []Component   // of the priors
+}
+
+// spread splits the covariance of a solution into the part of each prior and
+// the rest, which is the noise of the sweeps, and carries both over to the
+// derived values. The split is exact: with C = inv(J'J) the effect of an error
+// of one standard deviation in the row of a prior on the unknown i is column
+// index of C over the standard deviation of the prior, theory (4.3).
+func (m *member) spread() error {
+	n := m.prob.lay.n
+	c, err := m.result.CovarianceTo(nil)
+	if err != nil {
+		return err
+	}
+	k := len(m.derived.values)
+	g := mat.NewDense(k, n, nil)
+	for i, v := range m.derived.values {
+		g.SetRow(i, v.g)
+	}
+	var gc, full mat.Dense
+	gc.Mul(g, mat.NewDense(n, n, c))
+	full.Mul(&gc, g.T())
+	m.noise = mat.NewSymDense(k, nil)
+	for i := range k {
+		for j := i; j < k; j++ {
+			m.noise.SetSym(i, j, full.At(i, j))
+		}
+	}
+	m.effects = nil
+	for _, pr := range m.prob.lay.priors {
+		e := make([]float64, k)
+		for i := range e {
+			e[i] = gc.At(i, pr.index) / pr.std
+		}
+		m.noise.SymRankOne(m.noise, -1, mat.NewVecDense(k, e))
+		m.effects = append(m.effects, Component{Source: pr.source, Part: pr.part, Own: pr.own, Effect: e})
+	}
+	for i := range k { // rounding may leave -1e-20 where a prior alone decides
+		m.noise.SetSym(i, i, max(0, m.noise.At(i, i)))
+	}
+	return nil
+}
+
+// average joins the members: weighted means of the values and of the
+// covariances, and one component a member for what sets it apart, theory (4.6).
+func average(members []*member) ([]ParamID, []float64, []Origin, *mat.SymDense, []Component) {
+	first := members[0].derived
+	k := len(first.ids)
+	values := make([]float64, k)
+	noise := mat.NewSymDense(k, nil)
+	var parts []Component
+	for _, m := range members {
+		for i, v := range m.derived.values {
+			values[i] += m.weight * v.v
+		}
+		var scaled mat.SymDense
+		scaled.ScaleSym(m.weight, m.noise)
+		noise.AddSym(noise, &scaled)
+		for i, e := range m.effects {
+			// Every member has the same priors in the same order.
+			if len(parts) <= i {
+				parts = append(parts, Component{Source: e.Source, Part: e.Part, Own: e.Own, Effect: make([]float64, k)})
+			}
+			for j, v := range e.Effect {
+				parts[i].Effect[j] += m.weight * v
+			}
+		}
+	}
+	// Qts is the one value that is not linear in the others.
+	qms, qes, qts := slices.Index(first.ids, Qms), slices.Index(first.ids, Qes), slices.Index(first.ids, Qts)
+	values[qts] = -math.Log(math.Exp(-values[qms]) + math.Exp(-values[qes]))
+	if len(members) > 1 {
+		for _, m := range members {
+			e := make([]float64, k)
+			for i, v := range m.derived.values {
+				e[i] = math.Sqrt(m.weight) * (v.v - values[i])
+			}
+			parts = append(parts, Component{Source: "coil model " + m.prob.form.String(), Part: ModelPart, Effect: e})
+		}
+	}
+	return first.ids, values, first.origin, noise, parts
+}

@@ -1,0 +1,133 @@
+package ts
+
+import "math"
+
+// lin is a value with its gradient by the unknowns of a fit.
+type lin struct {
+	v float64
+	g []float64
+}
+
+// sum returns the linear combination of terms with the coefficients given.
+func sum(c []float64, terms ...lin) lin {
+	out := lin{g: make([]float64, len(terms[0].g))}
+	for i, t := range terms {
+		out.v += c[i] * t.v
+		for j, g := range t.g {
+			out.g[j] += c[i] * g
+		}
+	}
+	return out
+}
+
+// plus returns a with a constant added.
+func (a lin) plus(c float64) lin { return lin{a.v + c, a.g} }
+
+// derived is everything that one fit says about the driver: values on the scale
+// of Parameters and their gradients by the unknowns.
+type derived struct {
+	ids    []ParamID
+	values []lin
+	origin []Origin
+}
+
+func (d *derived) add(id ParamID, origin Origin, v lin) {
+	d.ids = append(d.ids, id)
+	d.values = append(d.values, v)
+	d.origin = append(d.origin, origin)
+}
+
+// derive computes the parameters from the unknowns, theory (3.7). Almost all are
+// products of powers, so their logarithms are linear in the unknowns and the
+// propagation of uncertainty is exact in the linear model of the fit.
+// The coil at 1 kHz is given when the sweeps reach that far.
+func (in *input) derive(s *solution, reach float64) *derived {
+	p, l := s.prob, s.prob.lay
+	unknown := func(i int) lin {
+		v := lin{at(s.x, i), make([]float64, l.n)}
+		if i >= 0 {
+			v.g[i] = 1
+		}
+		return v
+	}
+	re, fs, qms, res := unknown(l.re), unknown(l.fs), unknown(l.qms), unknown(l.res)
+	ws := fs.plus(math.Log(2 * math.Pi))
+	qes := sum([]float64{1, 1, -1}, re, qms, res)
+	share := 1 / (1 + math.Exp(qms.v-qes.v)) // Qes/(Qms+Qes)
+	qts := sum([]float64{share, 1 - share}, qms, qes)
+	qts.v = qms.v + math.Log(share)
+
+	d := &derived{}
+	d.add(Re, FromFit, re)
+	d.add(Fs, FromFit, fs)
+	d.add(Qms, FromFit, qms)
+	d.add(Qes, Derived, qes)
+	d.add(Qts, Derived, qts)
+	d.add(Res, FromFit, res)
+	d.add(Lces, Derived, sum([]float64{1, -1, -1}, res, ws, qms))
+	d.add(Cmes, Derived, sum([]float64{1, -1, -1}, qms, ws, res))
+
+	air := unknown(l.pressure).plus(math.Log(p.air)) // ln rho c^2
+	var cms, sd, vas lin
+	if l.mms >= 0 {
+		mms := unknown(l.mms)
+		origin := FromFit
+		if !in.masses {
+			origin = Derived
+		}
+		cms = sum([]float64{-2, -1}, ws, mms)
+		rms := sum([]float64{1, 1, -1}, ws, mms, qms)
+		d.add(Mms, origin, mms)
+		d.add(Cms, Derived, cms)
+		d.add(Rms, Derived, rms)
+		d.add(BL, Derived, sum([]float64{0.5, 0.5}, res, rms))
+	}
+	switch {
+	case l.sd >= 0:
+		sd = unknown(l.sd)
+		if in.cond.Sd.Given() {
+			d.add(Sd, Entered, sd)
+		} else {
+			d.add(Sd, Derived, sd)
+		}
+	case p.sd > 0:
+		sd = unknown(-1).plus(math.Log(p.sd))
+		d.add(Sd, Entered, sd)
+	}
+	switch {
+	case l.vas >= 0:
+		vas = unknown(l.vas)
+		d.add(Vas, FromFit, vas)
+	case sd.g != nil && cms.g != nil:
+		vas = sum([]float64{1, 2, 1}, air, sd, cms)
+		d.add(Vas, Derived, vas)
+	}
+	if vas.g != nil {
+		// eta0 = 4 pi^2 fs^3 Vas/(c^3 Qes)
+		c := in.air.SoundSpeed()
+		d.add(Eta0, Derived, sum([]float64{3, 1, -1}, fs, vas, qes).plus(math.Log(4*math.Pi*math.Pi/(c*c*c))))
+	}
+	d.add(Creep, FromFit, unknown(l.creep))
+	if reach >= 1000 {
+		in.deriveCoil(d, s)
+	}
+	return d
+}
+
+// deriveCoil adds the inductance and loss of the coil at 1 kHz, which mean the
+// same whatever the model.
+func (in *input) deriveCoil(d *derived, s *solution) {
+	l := s.prob.lay
+	g := newAxis([]float64{1000})
+	z := make([]complex128, 1)
+	grad := make([]complex128, l.coils)
+	s.prob.form.coil.eval(z, grad, g, s.x[l.coil:l.coil+l.coils])
+	ind := lin{math.Log(imag(z[0]) / g.w[0]), make([]float64, l.n)}
+	loss := lin{real(z[0]), make([]float64, l.n)}
+	for j, v := range grad {
+		ind.g[l.coil+j] = imag(v) / imag(z[0])
+		loss.g[l.coil+j] = real(v)
+	}
+	d.add(L1k, Derived, ind)
+	d.add(R1k, Derived, loss)
+}

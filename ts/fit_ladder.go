@@ -1,0 +1,187 @@
+package ts
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+const (
+	scanTol  = 1e-4 // relative offset: enough to choose a form
+	finalTol = 1e-9
+	// maxCondition drops a form whose unknowns the data cannot tell apart; a
+	// simpler form then says the same.
+	maxCondition = 1e9
+)
+
+// ladder fits every form and returns those that came to a minimum that stands
+// alone, the simple ones first.
+func (in *input) ladder() []*solution {
+	first := form{coil: lossyLaw{}}
+	p := in.problem(first, false)
+	var best *solution
+	for _, q := range []float64{1, 0.6, 1.7} {
+		o := in.outline
+		o.qms *= q
+		best = better(best, solve(p, in.start(p, o), scanTol))
+	}
+	if best == nil {
+		return nil
+	}
+	var all []*solution
+	for _, law := range coilLadder {
+		plain := in.fitForm(form{coil: law}, best, all)
+		creep := in.fitForm(form{coil: law, creep: true}, best, all, plain)
+		for _, s := range []*solution{plain, creep} {
+			if s == nil {
+				continue
+			}
+			all = append(all, s)
+			if s.chi2 < best.chi2 {
+				best = s
+			}
+		}
+	}
+	return slices.DeleteFunc(all, func(s *solution) bool {
+		return s.result.Status.Early() || s.result.Condition > maxCondition || s.result.Rank < len(s.x)
+	})
+}
+
+func better(a, b *solution) *solution {
+	if a == nil || b != nil && b.result.SumSquares < a.result.SumSquares {
+		return b
+	}
+	return a
+}
+
+// fitForm fits one form from the best fit so far, from the outline, and from the
+// fits given as near. It takes the lowest minimum.
+func (in *input) fitForm(f form, best *solution, all []*solution, near ...*solution) *solution {
+	p := in.problem(f, false)
+	s := solve(p, in.warmStart(p, best), scanTol)
+	for _, n := range near {
+		if n != nil {
+			s = better(s, solve(p, in.warmStart(p, n), scanTol))
+		}
+	}
+	// A form that holds a simpler one inside cannot be worse than that one: if
+	// it is, it sits in a local minimum, and the simpler fit is a better start.
+	for _, simple := range all {
+		if simple.prob.form.creep == f.creep && (s == nil || s.result.SumSquares > simple.result.SumSquares) {
+			s = better(s, solve(p, in.warmStart(p, simple), scanTol))
+			s = better(s, solve(p, in.start(p, in.outline), scanTol))
+		}
+	}
+	return s
+}
+
+// warmStart turns the solution of one form into a start for another.
+func (in *input) warmStart(p *problem, from *solution) []float64 {
+	l, m := p.lay, from.prob.lay
+	x := make([]float64, l.n)
+	for _, pr := range l.priors {
+		x[pr.index] = pr.mean
+	}
+	set := func(to, at int) {
+		if to >= 0 && at >= 0 {
+			x[to] = from.x[at]
+		}
+	}
+	set(l.re, m.re)
+	set(l.fs, m.fs)
+	set(l.qms, m.qms)
+	set(l.res, m.res)
+	set(l.mms, m.mms)
+	set(l.vas, m.vas)
+	set(l.sd, m.sd)
+	for k := range l.heat {
+		set(l.heat[k], m.heat[k])
+		set(l.drift[k], m.drift[k])
+		set(l.friction[k], m.friction[k])
+	}
+	if l.creep >= 0 && m.creep < 0 {
+		x[l.creep] = 0.02
+	}
+	set(l.creep, m.creep)
+	set(l.loss, m.loss)
+	if p.form.coil == from.prob.form.coil {
+		copy(x[l.coil:l.coil+l.coils], from.x[m.coil:m.coil+m.coils])
+		return x
+	}
+	g := in.obs[in.ref].axis
+	zl := make([]complex128, len(g.w))
+	from.prob.form.coil.eval(zl, nil, g, from.x[m.coil:m.coil+m.coils])
+	for i, w := range g.w {
+		if w < 2*2*math.Pi*in.outline.fs {
+			zl[i] = 0
+		}
+	}
+	copy(x[l.coil:], p.form.coil.start(g, zl))
+	return x
+}
+
+// Widths of the weak priors that the comparison of forms stands on, as standard
+// deviations: how far from a typical value one would not be surprised to find
+// an unknown. They play no part in the fit of one form. See docs/decisions/0011.
+const (
+	widthCommon   = 2.0 // logarithms that every form has
+	widthCoil     = 1.0 // logarithms of inductances and resistances of the coil
+	widthExponent = 0.3 // logarithms of exponents
+	widthCreep    = 0.1
+	widthLoss     = 0.3
+)
+
+// evidence returns the logarithm of the probability of the sweeps under the
+// form of s, up to a constant common to all forms: Laplace's approximation,
+// theory (3.10). noise is the number by which residuals exceed their weights.
+func (s *solution) evidence(noise float64) float64 {
+	p, l := s.prob, s.prob.lay
+	width := make([]float64, l.n)
+	for i := range width {
+		width[i] = widthCommon
+	}
+	for i, id := range p.form.coil.params() {
+		width[l.coil+i] = widthCoil
+		if id.Info().Unit == "1" {
+			width[l.coil+i] = widthExponent
+		}
+	}
+	var e float64
+	weak := func(i int, w float64) {
+		if i >= 0 {
+			width[i] = w
+			e -= s.x[i] * s.x[i] / (2 * w * w)
+		}
+	}
+	weak(l.creep, widthCreep)
+	weak(l.loss, widthLoss)
+	jac := make([]float64, p.nrows*l.n)
+	r := make([]float64, p.nrows)
+	p.Eval(r, jac, s.x)
+	rows := p.sweepRows()
+	a := mat.NewSymDense(l.n, nil)
+	for i := range l.n {
+		for j := i; j < l.n; j++ {
+			var sum float64
+			ci, cj := jac[i*p.nrows:(i+1)*p.nrows], jac[j*p.nrows:(j+1)*p.nrows]
+			for k := range rows {
+				sum += ci[k] * cj[k]
+			}
+			sum /= noise * noise
+			for k := rows; k < p.nrows; k++ {
+				sum += ci[k] * cj[k]
+			}
+			// Unit prior: the unknowns are measured in widths.
+			a.SetSym(i, j, sum*width[i]*width[j])
+		}
+		a.SetSym(i, i, a.At(i, i)+1)
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(a) {
+		return math.Inf(-1)
+	}
+	e -= chol.LogDet() / 2
+	priors := s.result.SumSquares - s.chi2
+	return e - s.chi2/(2*noise*noise) - priors/2
+}

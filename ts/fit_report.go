@@ -1,0 +1,76 @@
+package ts
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// report builds the result of a fit from the members of the average.
+func (in *input) report(members []*member, all []Alternative) *Fitted {
+	best := members[0]
+	p := best.prob
+	ids, values, origin, noise, parts := average(members)
+	f := &Fitted{
+		Parameters: Parameters{IDs: ids, Scaled: values, Origin: origin, Noise: noise, Components: parts,
+			Mounting: in.cond.Mounting, Temperature: in.air.Temperature},
+		Model: ModelChoice{Coil: p.form.coil.name(), Creep: p.form.creep, Alternatives: all},
+		Hand:  HandMethod(in.sweeps[in.ref].Impedance),
+	}
+	q := &f.Quality
+	q.Chi2 = best.chi2
+	q.DoF = p.sweepRows() - (p.lay.n - len(p.lay.priors))
+	q.BandHz = [2]float64{math.Inf(1), 0}
+	var sum float64
+	for k, s := range in.sweeps {
+		z := s.Impedance
+		fitted := p.impedance(best.x, k)
+		c := Curve{Freq: slices.Clone(z.Freq), Measured: slices.Clone(z.Z), Fitted: fitted, Sigma: make([]float64, z.Len())}
+		for i, v := range z.Z {
+			c.Sigma[i] = 1 / p.obs[k].weight[i]
+			d := fitted[i] - v
+			if z.MagnitudeOnly {
+				d = complex(cmplx.Abs(fitted[i])-real(v), 0)
+			}
+			sum += sq(cmplx.Abs(d) / cmplx.Abs(v))
+		}
+		q.Points += z.Len()
+		q.BandHz[0] = min(q.BandHz[0], z.Freq[0])
+		q.BandHz[1] = max(q.BandHz[1], z.Freq[z.Len()-1])
+		f.Curves = append(f.Curves, c)
+	}
+	q.ResidualRMSPercent = 100 * math.Sqrt(sum/float64(q.Points))
+	f.Parameters.Coverage = coverage(q.DoF)
+	f.Warnings = in.warnings()
+	return f
+}
+
+func sq(x float64) float64 { return x * x }
+
+// coverage returns the factor from a standard uncertainty to the half-width of
+// the 95 % interval: the 97.5 % point of Student's t with the degrees of
+// freedom given.
+//
+// Source: JCGM 100:2008, annex G (from memory).
+func coverage(dof int) float64 {
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(max(dof, 1))}.Quantile(0.975)
+}
+
+// warnings says what the sweeps cannot give, and what would give it.
+func (in *input) warnings() []Warning {
+	var w []Warning
+	for _, s := range in.sweeps {
+		w = append(w, s.Impedance.Warnings...)
+	}
+	if !in.hasMms() {
+		w = append(w, Warning{"needs-added-mass",
+			"one curve in free air cannot give Mms, Cms, Rms, BL or Vas: any force factor fits it",
+			"fix a known mass of half to one moving mass to the cone, near the coil, and sweep again"})
+	} else if !in.cond.Sd.Given() && !in.boxes {
+		w = append(w, Warning{"needs-diameter", "Vas and the efficiency need the area of the cone",
+			"measure the diameter from the middle of the surround to the middle of the opposite surround"})
+	}
+	return w
+}

@@ -1,0 +1,250 @@
+package ts
+
+import (
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"slices"
+	"testing"
+)
+
+// logFreq returns frequencies from lo Hz up, perOctave to the octave.
+func logFreq(lo, hi, perOctave float64) []float64 {
+	var f []float64
+	for k := 0.0; ; k++ {
+		v := lo * math.Exp2(k/perOctave)
+		if v > hi {
+			return f
+		}
+		f = append(f, v)
+	}
+}
+
+// simulate returns the impedance of a driver with the relative noise given on
+// real and imaginary part; noise 0 leaves Sigma nil.
+func simulate(d Driver, freq []float64, dM, dK, noise float64, rng *rand.Rand) Impedance {
+	z := make([]complex128, len(freq))
+	var sigma []float64
+	if noise > 0 {
+		sigma = make([]float64, len(freq))
+	}
+	for i, f := range freq {
+		z[i] = d.LoadedImpedance(f, dM, dK)
+		if noise > 0 {
+			sigma[i] = noise * cmplx.Abs(z[i])
+			z[i] += complex(sigma[i]*rng.NormFloat64(), sigma[i]*rng.NormFloat64())
+		}
+	}
+	out, err := NewImpedance(freq, z, sigma)
+	if err != nil {
+		panic(err)
+	}
+	return out
+}
+
+// testCoils has one typical coil for each law of the ladder.
+var testCoils = map[string][]float64{
+	"plain":                  {math.Log(1.5e-3)},
+	"lossy":                  {math.Log(0.0106), math.Log(0.76)},
+	"two-part":               {math.Log(0.4e-3), math.Log(0.8e-3), math.Log(6)},
+	"semi-inductance":        {math.Log(0.2e-3), math.Log(2e-3), math.Log(0.06)},
+	"semi-inductance ladder": {math.Log(0.2e-3), math.Log(2e-3), math.Log(0.06), math.Log(20)},
+	"power":                  {math.Log(0.004), math.Log(0.8), math.Log(0.02), math.Log(0.68)},
+}
+
+// checkCoilLaw is the contract of a coil law: it returns what is wrong with it.
+func checkCoilLaw(c coilLaw, p []float64) string {
+	g := newAxis(logFreq(1, 20000, 3))
+	n := len(p)
+	if n != len(c.params()) {
+		return "wrong number of unknowns"
+	}
+	in := slices.Clone(p)
+	nan := complex(math.NaN(), math.NaN())
+	z := slices.Repeat([]complex128{nan}, len(g.w))
+	grad := slices.Repeat([]complex128{nan}, len(g.w)*n)
+	c.eval(z, grad, g, in)
+	if !slices.Equal(in, p) {
+		return "the unknowns were changed"
+	}
+	coil := c.coil(p)
+	for i, w := range g.w {
+		if cmplx.IsNaN(z[i]) || cmplx.IsInf(z[i]) {
+			return "not finite"
+		}
+		if cmplx.Abs(z[i]-coil.Impedance(w)) > 1e-13*cmplx.Abs(z[i]) {
+			return "differs from the public model"
+		}
+		if real(z[i]) < 0 || imag(z[i]) < 0 {
+			return "not a passive inductive impedance"
+		}
+	}
+	if low := coil.Impedance(2 * math.Pi * 1e-9); cmplx.Abs(low) > 1e-4 {
+		return "does not vanish at low frequency"
+	}
+	for j := range p {
+		num := fivePoint(func(dst []float64, h float64) {
+			q, v := slices.Clone(p), make([]complex128, len(g.w))
+			q[j] += h
+			c.eval(v, nil, g, q)
+			for i, v := range v {
+				dst[2*i], dst[2*i+1] = real(v), imag(v)
+			}
+		}, 2*len(g.w))
+		for i := range z {
+			if cmplx.Abs(complex(num[2*i], num[2*i+1])-grad[i*n+j]) > 1e-9*cmplx.Abs(z[i]) {
+				return "wrong derivative"
+			}
+		}
+	}
+	start := c.start(g, z)
+	if len(start) != n {
+		return "wrong length of the start"
+	}
+	for _, v := range append(start, c.start(g, make([]complex128, len(z)))...) {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return "start not finite"
+		}
+	}
+	return ""
+}
+
+// fivePoint returns the derivative by h at 0 of a vector function of m values,
+// by central differences of fourth order.
+func fivePoint(f func(dst []float64, h float64), m int) []float64 {
+	const h = 1e-4
+	sum, v := make([]float64, m), make([]float64, m)
+	for _, s := range []struct{ at, c float64 }{{-2, 1}, {-1, -8}, {1, 8}, {2, -1}} {
+		f(v, s.at*h)
+		for i := range v {
+			sum[i] += s.c * v[i] / (12 * h)
+		}
+	}
+	return sum
+}
+
+func TestCoilLaws(t *testing.T) {
+	if len(testCoils) != len(coilLadder) {
+		t.Fatalf("%d test coils for %d laws", len(testCoils), len(coilLadder))
+	}
+	for _, c := range coilLadder {
+		if wrong := checkCoilLaw(c, testCoils[c.name()]); wrong != "" {
+			t.Errorf("%s: %s", c.name(), wrong)
+		}
+	}
+}
+
+// wrongLaw is a lossy coil with a mistake in its derivative by ln n.
+type wrongLaw struct{ lossyLaw }
+
+func (wrongLaw) eval(z, grad []complex128, g *axis, p []float64) {
+	lossyLaw{}.eval(z, grad, g, p)
+	for i := range grad {
+		if i%2 == 1 {
+			grad[i] = z[i/2] * complex(g.lnw[i/2], math.Pi/2) // the factor n forgotten
+		}
+	}
+}
+
+func TestContractCatchesWrongLaw(t *testing.T) {
+	if wrong := checkCoilLaw(wrongLaw{}, testCoils["lossy"]); wrong != "wrong derivative" {
+		t.Errorf("a wrong derivative is reported as %q", wrong)
+	}
+}
+
+// busyProblem has every kind of unknown there is.
+func busyProblem(law coilLaw, magnitude bool) (*problem, []float64) {
+	d := Driver{Re: 5.6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 1.5, Creep: 0.1, Coil: law.coil(testCoils[law.name()])}
+	f := logFreq(5, 2000, 4)
+	rng := rand.New(rand.NewPCG(1, 2))
+	vb, sd := 0.02, 0.035
+	dk := 1.4e5 * sd * sd / vb
+	sweeps := []Sweep{
+		{Impedance: simulate(d, f, 0, 0, 0.002, rng)},
+		{Impedance: simulate(d, f, 0.02, 0, 0.002, rng), Load: Load{AddedMass, 0.02, 1e-4}},
+		{Impedance: simulate(d, f, 0, dk, 0.002, rng), Load: Load{KnownBox, vb, 2e-4}},
+	}
+	for i := range sweeps {
+		z := &sweeps[i].Impedance
+		e := make([]complex128, z.Len())
+		for j, v := range z.Z {
+			e[j] = 0.01 * v
+		}
+		z.Systematic = []Systematic{{"resistor", e}}
+		if magnitude {
+			z.MagnitudeOnly = true
+			for j, v := range z.Z {
+				z.Z[j] = complex(cmplx.Abs(v), 0)
+			}
+		}
+	}
+	in := newInput(sweeps, Conditions{Sd: Quantity{sd, 5e-4}, Pressure: Quantity{101300, 300}, DCRe: Quantity{5.6, 0.03}})
+	p := in.problem(form{coil: law, creep: true, loss: true}, true)
+	x := in.start(p, in.outline)
+	x[p.lay.creep], x[p.lay.loss] = 0.08, 0.05
+	for i := range x {
+		x[i] += 0.01 * rng.NormFloat64()
+	}
+	return p, x
+}
+
+func TestProblemJacobian(t *testing.T) {
+	for _, law := range coilLadder {
+		for _, magnitude := range []bool{false, true} {
+			p, x := busyProblem(law, magnitude)
+			m, n := p.Dims()
+			r := slices.Repeat([]float64{math.NaN()}, m)
+			jac := slices.Repeat([]float64{math.NaN()}, m*n)
+			before := slices.Clone(x)
+			p.Eval(r, jac, x)
+			if !slices.Equal(before, x) {
+				t.Fatalf("%s: the unknowns were changed", law.name())
+			}
+			for j := range x {
+				num := fivePoint(func(dst []float64, h float64) {
+					y := slices.Clone(x)
+					y[j] += h
+					p.Eval(dst, nil, y)
+				}, m)
+				scale := 0.0
+				for _, v := range jac[j*m : (j+1)*m] {
+					scale = max(scale, math.Abs(v))
+				}
+				for i := range r {
+					if d := math.Abs(num[i] - jac[j*m+i]); !(d <= 1e-8*scale) {
+						t.Fatalf("%s magnitude %v: derivative of row %d by unknown %d is %v, differences give %v", law.name(), magnitude, i, j, jac[j*m+i], num[i])
+					}
+				}
+			}
+		}
+	}
+}
+
+// The formulation of the fit, in effective values at resonance, is the same
+// impedance as that of Driver with its circuit elements.
+func TestModelAgreesWithDriver(t *testing.T) {
+	d := Driver{Re: 5.46, BL: 11.6, Mms: 0.0882, Cms: 0.55e-3, Rms: 3.25, Creep: 0.13, Coil: LossyCoil{0.0106, 0.76}}
+	f := logFreq(5, 2000, 6)
+	const dM, sd, vb = 0.04, 0.052, 0.05
+	in := newInput([]Sweep{
+		{Impedance: simulate(d, f, 0, 0, 0, nil)},
+		{Impedance: simulate(d, f, dM, 0, 0, nil), Load: Load{Kind: AddedMass, Value: dM}},
+		{Impedance: simulate(d, f, 0, defaultAirStiffness()*sd*sd/vb, 0, nil), Load: Load{Kind: KnownBox, Value: vb}},
+	}, Conditions{Sd: Quantity{Value: sd}})
+	p := in.problem(form{coil: lossyLaw{}, creep: true}, false)
+	l := p.lay
+	x := make([]float64, l.n)
+	x[l.re], x[l.fs], x[l.qms] = math.Log(d.Re), math.Log(d.Fs()), math.Log(d.Qms())
+	x[l.res], x[l.mms], x[l.creep] = math.Log(d.BL*d.BL/d.Rms), math.Log(d.Mms), d.Creep
+	copy(x[l.coil:], testCoils["lossy"])
+	for k, load := range []struct{ m, k float64 }{{0, 0}, {dM, 0}, {0, defaultAirStiffness() * sd * sd / vb}} {
+		for i, z := range p.impedance(x, k) {
+			want := d.LoadedImpedance(f[i], load.m, load.k)
+			if cmplx.Abs(z-want) > 1e-12*cmplx.Abs(want) {
+				t.Fatalf("sweep %d at %v Hz: %v, Driver says %v", k, f[i], z, want)
+			}
+		}
+	}
+}
+
+func defaultAirStiffness() float64 { return Conditions{}.air().Stiffness() }
