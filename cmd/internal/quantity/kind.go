@@ -1,6 +1,10 @@
 package quantity
 
-import "conewright/ts"
+import (
+	"strconv"
+
+	"conewright/ts"
+)
 
 // Kind is what a quantity measures. It knows the units that are accepted and
 // the one that a bare number takes.
@@ -82,4 +86,14 @@ func Of(id ts.ParamID) Kind {
 		return Percent
 	}
 	return Number
+}
+
+// Format writes a value in the unit of a bare number: "10.02 ohm".
+func (k Kind) Format(si float64) string {
+	u := k.Units[0]
+	number := strconv.FormatFloat((si-u.Offset)/u.Factor, 'g', 6, 64)
+	if u.Name == "" {
+		return number
+	}
+	return number + " " + u.Name
 }
