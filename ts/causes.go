@@ -105,7 +105,7 @@ var directions = []direction{
 		slack:    []map[ParamID]float64{{L1k: 0.12}, {R1k: 0.05}, scale(lossSlope, 0.1), scale(stiffnessSlope, 0.04)},
 		excludes: []CauseID{MotorWeaker, MotorStronger, CoilDifferent}},
 	{up: CoilDifferent, down: CoilDifferent, path: along(seriesSlope), lo: -1, hi: 1, odds: 0.02, percent: percentOfLog,
-		slack: []map[ParamID]float64{scale(motorSlope, 0.3), {L1k: 0.5}, {R1k: 0.1}, scale(causeMassSlope, 0.05)},
+		slack:    []map[ParamID]float64{scale(motorSlope, 0.3), {L1k: 0.5}, {R1k: 0.1}, scale(causeMassSlope, 0.05)},
 		excludes: []CauseID{MotorWeaker, MotorStronger, CoilOffset, SeriesResistance, ShortedTurns}},
 	{up: ShortedTurns, down: ShortedTurns, path: shorted, lo: 0, hi: 0.35, odds: 0.02, percent: func(s float64) float64 { return 100 * s },
 		slack: []map[ParamID]float64{{L1k: 0.05}, {R1k: 0.05}}},

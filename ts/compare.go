@@ -33,6 +33,7 @@ type Compared struct {
 	// Explanations are the smallest sets of causes that explain the change, the
 	// most probable one first. More than one: the data cannot tell them apart.
 	Explanations []Explanation
+	Causes       []Cause // of all explanations, in one list
 	// Unexplained says that no set of causes explains the change at 95 %; what
 	// Explanations holds is then only the nearest.
 	Unexplained bool
@@ -40,15 +41,6 @@ type Compared struct {
 	Checked     *Checked        // After against the spec sheet; nil without one
 	Next        []Step
 	Warnings    []Warning
-}
-
-// Causes returns the causes of all explanations in one list.
-func (c *Compared) Causes() []Cause {
-	var all []Cause
-	for _, e := range c.Explanations {
-		all = append(all, e.Causes...)
-	}
-	return all
 }
 
 // Verdict returns the verdict on the driver after the repair; undecided without
@@ -77,6 +69,9 @@ func Compare(before, after Parameters, opt CompareOptions) (*Compared, error) {
 	f := newFrame(b, a, drift)
 	c.Null = nullTest(f)
 	c.Explanations, c.Unexplained = explain(f)
+	for _, e := range c.Explanations {
+		c.Causes = append(c.Causes, e.Causes...)
+	}
 	if c.Unexplained {
 		c.Warnings = append(c.Warnings, Warning{Code: "change-unexplained",
 			Message: "no combination of the known causes explains the change within the uncertainty",

@@ -27,7 +27,7 @@ func TestCompareStifferSuspension(t *testing.T) {
 	if len(c.Explanations) != 1 || causeIDs(c.Explanations[0]) != "suspension-stiffer" {
 		t.Fatalf("explanations %+v", c.Explanations)
 	}
-	cause := c.Causes()[0]
+	cause := c.Causes[0]
 	if math.Abs(cause.Percent-38) > 0.01 || cause.Low > 36 || cause.High < 40 || cause.Probability < 0.95 {
 		t.Errorf("cause %+v", cause)
 	}
@@ -115,7 +115,7 @@ func TestWeakMotorIsATieWithoutAddedMass(t *testing.T) {
 	if len(c.Next) == 0 || c.Next[0].Kind != DoAddedMass {
 		t.Errorf("next %+v, want an added mass", c.Next)
 	}
-	for _, cause := range c.Causes() {
+	for _, cause := range c.Causes {
 		if cause.ID == MassAdded && math.Abs(cause.Percent-10.8) > 0.1 {
 			t.Errorf("mass %+v, want 10.8 %%", cause)
 		}

@@ -28,8 +28,8 @@ const (
 	surest         = 0.999
 )
 
-// solution is one set of directions with its best sizes.
-type solution struct {
+// causeSet is one set of directions with its best sizes.
+type causeSet struct {
 	set    uint32 // bits: indices into directions
 	s      []float64
 	std    []float64
@@ -49,24 +49,24 @@ type solution struct {
 // likelihood, theory (5.11); the likelihood is taken at the best sizes, so that
 // two sets that fit alike are told apart by plausibility alone.
 func explain(f frame) (found []Explanation, unexplained bool) {
-	var all []solution
+	var all []causeSet
 	for set := uint32(0); set < 1<<len(directions); set++ {
 		if bits.OnesCount32(set) <= mostCauses && compatible(set) {
-			if s, ok := solve(f, set); ok {
+			if s, ok := fitCauses(f, set); ok {
 				all = append(all, s)
 			}
 		}
 	}
 	sort.SliceStable(all, func(i, j int) bool { return bits.OnesCount32(all[i].set) < bits.OnesCount32(all[j].set) })
-	var minimal []solution
+	var minimal []causeSet
 	for _, s := range all {
-		if s.p >= explainsAt && !slices.ContainsFunc(minimal, func(m solution) bool { return m.set&s.set == m.set }) {
+		if s.p >= explainsAt && !slices.ContainsFunc(minimal, func(m causeSet) bool { return m.set&s.set == m.set }) {
 			minimal = append(minimal, s)
 		}
 	}
 	if unexplained = len(minimal) == 0; unexplained {
-		nearest := slices.MaxFunc(all, func(a, b solution) int { return cmp.Compare(a.weight, b.weight) })
-		minimal = []solution{nearest}
+		nearest := slices.MaxFunc(all, func(a, b causeSet) int { return cmp.Compare(a.weight, b.weight) })
+		minimal = []causeSet{nearest}
 	}
 	sort.SliceStable(minimal, func(i, j int) bool { return minimal[i].weight > minimal[j].weight })
 	var total float64
@@ -99,12 +99,12 @@ func compatible(set uint32) bool {
 	return true
 }
 
-// solve finds the best sizes for one set. It fails if the data cannot tell the
+// fitCauses finds the best sizes for one set. It fails if the data cannot tell the
 // causes of the set apart, or if a size lies out of its bounds or does not
 // differ from zero.
-func solve(f frame, set uint32) (solution, bool) {
+func fitCauses(f frame, set uint32) (causeSet, bool) {
 	n, k := len(f.ids), bits.OnesCount32(set)
-	out := solution{set: set, dof: n - k}
+	out := causeSet{set: set, dof: n - k}
 	if out.dof < 0 {
 		return out, false
 	}
@@ -226,11 +226,11 @@ func normalStep(f frame, members []direction, s []float64, r *mat.VecDense, chol
 	return step, std, true
 }
 
-// causes words one solution; the probability of each cause is the weight of all
+// causes words one set; the probability of each cause is the weight of all
 // sets that hold it, minimal or not.
-func (m solution) causes(f frame, all []solution, number int) []Cause {
+func (m causeSet) causes(f frame, all []causeSet, number int) []Cause {
 	if m.set == 0 {
-		return []Cause{{ID: NoChange, Probability: inclusion(all, func(s solution) bool { return s.set == 0 }), Explanation: number}}
+		return []Cause{{ID: NoChange, Probability: inclusion(all, func(s causeSet) bool { return s.set == 0 }), Explanation: number}}
 	}
 	t := f.spread.quantile(0.975)
 	var out []Cause
@@ -244,15 +244,15 @@ func (m solution) causes(f frame, all []solution, number int) []Cause {
 		if s < 0 {
 			c.ID = d.down
 		}
-		c.Probability = inclusion(all, func(o solution) bool { return o.has(i, s < 0) })
+		c.Probability = inclusion(all, func(o causeSet) bool { return o.has(i, s < 0) })
 		out = append(out, c)
 		k++
 	}
 	return out
 }
 
-// has says whether the solution holds the direction i with this sign.
-func (m solution) has(i int, negative bool) bool {
+// has says whether the causeSet holds the direction i with this sign.
+func (m causeSet) has(i int, negative bool) bool {
 	if m.set>>i&1 == 0 {
 		return false
 	}
@@ -260,7 +260,7 @@ func (m solution) has(i int, negative bool) bool {
 	return m.s[k] < 0 == negative
 }
 
-func inclusion(all []solution, holds func(solution) bool) float64 {
+func inclusion(all []causeSet, holds func(causeSet) bool) float64 {
 	top := math.Inf(-1)
 	for _, s := range all {
 		top = math.Max(top, s.weight)

@@ -283,7 +283,7 @@ func stepForTie(c *Compared) Step {
 	s := Step{Kind: DoAddedMass, ID: BL}
 	fs, _ := c.After.Get(Fs)
 	touchesMotor := false
-	for _, cause := range c.Causes() {
+	for _, cause := range c.Causes {
 		switch cause.ID {
 		case MotorWeaker, MotorStronger, CoilOffset, CoilDifferent, ShortedTurns:
 			touchesMotor = true

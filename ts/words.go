@@ -170,7 +170,7 @@ func (c *Compared) explainUnchanged() string {
 		return ""
 	}
 	touched := map[ParamID]bool{}
-	for _, cause := range c.Causes() {
+	for _, cause := range c.Causes {
 		for _, id := range subjects[cause.ID] {
 			touched[id] = true
 		}
@@ -204,7 +204,7 @@ func (c *Compared) restsOnBL() bool {
 	if !ok || ch.How != ByUnchangedBL {
 		return false
 	}
-	for _, cause := range c.Causes() {
+	for _, cause := range c.Causes {
 		switch cause.ID {
 		case SuspensionStiffer, SuspensionSofter, MassAdded, MassMissing, LossesUp, LossesDown:
 			return true
@@ -236,7 +236,7 @@ func (s *StiffnessSplit) Explain() []string {
 func (c *Compared) advice() []string {
 	var out []string
 	seen := map[string]bool{}
-	for _, cause := range c.Causes() {
+	for _, cause := range c.Causes {
 		text := remedies[cause.ID]
 		if cause.ID == SuspensionStiffer && c.Verdict() == InSpec {
 			text = "Stiffness falls as the surround runs in; the resonance should settle lower."
