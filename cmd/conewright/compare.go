@@ -56,7 +56,7 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 			if err != nil {
 				return done, err
 			}
-			compared, err := ts.Compare(sideBefore.Parameters, sideAfter.Parameters, spec)
+			compared, err := ts.Compare(sideBefore.Parameters, sideAfter.Parameters, ts.CompareOptions{Spec: spec})
 			if err != nil {
 				return done, err
 			}
