@@ -8,15 +8,9 @@ import (
 	"conewright/ts"
 )
 
-// shown are the quantities of the parameter table on screen; the rest, such as
-// the coefficients of the coil model, are in the JSON.
-func shown(id ts.ParamID) bool {
-	switch id {
-	case ts.CoilL, ts.CoilK, ts.CoilN, ts.CoilL1, ts.CoilL2, ts.CoilR2, ts.R1k:
-		return false
-	}
-	return true
-}
+// shown are the quantities of the parameter table on screen; the coefficients
+// of the coil model are in the JSON only.
+func shown(id ts.ParamID) bool { return id < ts.CoilL && id != ts.R1k }
 
 // parameterTable lists the values of one driver.
 func parameterTable(p ts.Parameters) Table {

@@ -89,10 +89,12 @@ func addLimit(limits map[ts.ParamID]map[string]settings.Entry, e settings.Entry)
 		return e.Key().Errorf("write [limits] and below it one line for each quantity", "limits holds a value")
 	}
 	id, ok := ts.ParseParam(e.Path[1])
-	if !ok {
+	if !ok || !limitable(id) {
 		var symbols []string
 		for _, id := range ts.AllParams() {
-			symbols = append(symbols, id.String())
+			if limitable(id) {
+				symbols = append(symbols, id.String())
+			}
 		}
 		return unknown(e.Keys[1], "quantity", e.Path[1], symbols)
 	}
@@ -110,6 +112,10 @@ func addLimit(limits map[ts.ParamID]map[string]settings.Entry, e settings.Entry)
 	limits[id][name] = e
 	return nil
 }
+
+// limitable says whether a sheet may limit a quantity: the coefficients of a
+// coil model mean something only inside that model.
+func limitable(id ts.ParamID) bool { return id < ts.CoilL }
 
 // oneLimit computes the limit of one quantity from its entries.
 func oneLimit(id ts.ParamID, e map[string]settings.Entry) (ts.Limit, error) {
@@ -204,7 +210,7 @@ func number(e settings.Entry, kind quantity.Kind, lo, hi float64) (float64, erro
 func unknown(at settings.Place, what, word string, known []string) error {
 	advice := "known here: " + strings.Join(known, ", ")
 	if near := settings.Nearest(word, known); word == "Le" {
-		advice = "the inductance of a coil depends on frequency; L1k is the one at 1 kHz"
+		advice = "the inductance of a coil falls with frequency; L1k is the one at 1 kHz, which data sheets mostly give"
 	} else if near != "" {
 		advice = "did you mean " + near + "?"
 	}

@@ -20,13 +20,13 @@ Fs  = { nominal = "31 Hz", tolerance = "1.5 Hz" }
 Qts = { min = 0.38, max = 0.52 }
 Cms = { nominal = 0.62, tolerance = "20 %" }
 Qms = { min = "4" }
-Le  = { max = "1 mH" }
+L1k = { max = "1 mH" }
 [decision]
 confidence = 0.99
 `
 
 func TestParse(t *testing.T) {
-	spec, err := Parse([]byte(strings.Replace(larch, "Le ", "L1k", 1)), "larch.toml")
+	spec, err := Parse([]byte(larch), "larch.toml")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -49,7 +49,8 @@ func TestParse(t *testing.T) {
 
 func TestParseRefuses(t *testing.T) {
 	for _, c := range []struct{ text, message, hint string }{
-		{larch, `s.toml:11:1: there is no quantity "Le"`, "L1k is the one at 1 kHz"},
+		{"[limits]\nLe = { min = 3 }", `s.toml:2:1: there is no quantity "Le"`, "L1k is the one at 1 kHz"},
+		{"[limits]\nF0 = { min = 3 }", `s.toml:2:1: there is no quantity "F0"`, "did you mean Fs?"},
 		{"[limits]\nfs = { min = 3 }", `s.toml:2:1: there is no quantity "fs"`, "did you mean Fs?"},
 		{"nane = \"x\"", `s.toml:1:1: there is no key "nane"`, "did you mean name?"},
 		{"[limits]\nFs = { nominal = \"31 Hz\", tol = \"10 %\" }", `s.toml:2:27: there is no key "tol"`, "nominal, tolerance, min, max"},
