@@ -50,15 +50,26 @@ func quantize(x, scale float64) int {
 	return int(min(math.Round(x*scale), scale-1))
 }
 
-func checkWAVContent(ch1, ch2 []float64, rate int) error {
+// checkWAVSize says whether so many frames and this rate fit into a WAV file,
+// whose header counts the bytes after its first eight in 32 bits.
+func checkWAVSize(frames, rate int) error {
 	const bytesPerFrame, header = 6, 44
+	const most = (math.MaxUint32 - header + 8) / bytesPerFrame
 	switch {
-	case len(ch1) != len(ch2) || len(ch1) == 0:
-		return fmt.Errorf("a WAV file needs two channels of equal length, not %d and %d samples", len(ch1), len(ch2))
 	case rate < minWAVRate || rate > maxWAVRate:
 		return fmt.Errorf("a WAV file cannot have the sample rate %d Hz", rate)
-	case int64(len(ch1)) > (math.MaxUint32-header)/bytesPerFrame:
-		return fmt.Errorf("%d samples do not fit into one WAV file; write at most %d", len(ch1), (math.MaxUint32-header)/bytesPerFrame)
+	case int64(frames) > most:
+		return fmt.Errorf("%d samples a channel do not fit into one WAV file; write at most %d", frames, most)
+	}
+	return nil
+}
+
+func checkWAVContent(ch1, ch2 []float64, rate int) error {
+	if len(ch1) != len(ch2) || len(ch1) == 0 {
+		return fmt.Errorf("a WAV file needs two channels of equal length, not %d and %d samples", len(ch1), len(ch2))
+	}
+	if err := checkWAVSize(len(ch1), rate); err != nil {
+		return err
 	}
 	for c, ch := range [][]float64{ch1, ch2} {
 		for i, x := range ch {
