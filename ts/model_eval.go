@@ -177,60 +177,62 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 	p.form.coil.eval(zl, grad, o.axis, x[l.coil:l.coil+l.coils])
 
 	dz := p.dz
+	perWs := math.Exp(-m.lnws)
 	for i, w := range o.w {
-		lnx := o.lnw[i] - m.lnws
-		xr := w * math.Exp(-m.lnws)
-		den := complex(1-m.lambda*lnx/math.Ln10, -m.kappaLambda)
-		law := complex(m.num, 0) / den // k(x)
+		lnx, xr := o.lnw[i]-m.lnws, w*perWs
+		perDen := inverse(complex(1-m.lambda*lnx/math.Ln10, -m.kappaLambda))
+		creepLaw := times(m.num, perDen)
+		law := creepLaw // k(x)
 		if p.bend != nil {
 			for j, b := range l.bend {
-				law += complex(x[b], 0) * p.bend[k][j][i]
+				law += times(x[b], p.bend[k][j][i])
 			}
 		}
-		spring := law*complex(s.drift, 0) + complex(s.stiff, 0)
+		spring := times(s.drift, law) + complex(s.stiff, 0)
 		qx, qox := m.q*xr, m.q/xr
 		// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
-		d := complex(m.viscous*s.friction+m.mu*(xr-1)+qox*imag(spring),
-			qx*(1+s.mass)-qox*real(spring))
-		mot := complex(m.res, 0) / d
+		perD := inverse(complex(m.viscous*s.friction+m.mu*(xr-1)+qox*imag(spring),
+			qx*(1+s.mass)-qox*real(spring)))
+		mot := times(m.res, perD)
 		z := complex(s.re, 0) + zl[i] + mot
 		for j, e := range p.extra {
 			if e.effect[k] != nil {
-				z += complex(x[l.extra[j]], 0) * e.effect[k][i]
+				z += times(x[l.extra[j]], e.effect[k][i])
 			}
 		}
 		if jac != nil {
 			clear(dz)
-			g := -mot / d
+			g := -mot * perD                 // dZ/dD
+			gs := complex(imag(g), -real(g)) // -j g
+			gs = times(qox, gs)              // by a change of spring
+			gx := complex(-imag(g), real(g))
+			gx = times(qx, gx) // by a change of the mass over Mms
 			dz[l.re] = complex(s.re, 0)
 			dz[l.res] = mot
-			inertia := complex(0, qx*(1+s.mass))
-			minusJ := complex(0, -qox) // times a change of spring
-			dz[l.qms] = g * (complex(-m.kappaLambda*m.q*s.friction, 0) + inertia + minusJ*spring)
+			byMass, bySpring := times(1+s.mass, gx), gs*spring
+			dz[l.qms] = byMass + bySpring - times(m.kappaLambda*m.q*s.friction, g)
 			// x d/dx of the creep law
-			slope := complex(m.num, 0) / (den * den) * complex(m.lambda/math.Ln10*s.drift, 0)
-			dz[l.fs] = -g * (complex(m.mu*xr, 0) + inertia - minusJ*spring + minusJ*slope)
+			slope := times(m.lambda/math.Ln10*s.drift, creepLaw*perDen)
+			dz[l.fs] = bySpring - byMass - gs*slope - times(m.mu*xr, g)
 			if l.creep >= 0 {
-				dlaw := complex(m.dnum, 0)/den + complex(m.num, 0)/(den*den)*complex(lnx/math.Ln10, creepLoss)
-				dz[l.creep] = g * (complex(-creepLoss*m.q*s.friction, 0) + minusJ*dlaw*complex(s.drift, 0))
+				dlaw := times(m.dnum, perDen) + creepLaw*perDen*complex(lnx/math.Ln10, creepLoss)
+				dz[l.creep] = times(s.drift, gs*dlaw) - times(creepLoss*m.q*s.friction, g)
 			}
 			if l.loss >= 0 {
-				dz[l.loss] = g * complex(xr-1, 0)
+				dz[l.loss] = times(xr-1, g)
 			}
-			for j := range l.coils {
-				dz[l.coil+j] = grad[i*l.coils+j]
-			}
+			copy(dz[l.coil:], grad[i*l.coils:(i+1)*l.coils])
 			if j := l.heat[k]; j >= 0 {
 				dz[j] = complex(s.re, 0)
 			}
 			if j := l.drift[k]; j >= 0 {
-				dz[j] = g * minusJ * law * complex(s.drift, 0)
+				dz[j] = times(s.drift, gs*law)
 			}
 			if j := l.friction[k]; j >= 0 {
-				dz[j] = g * complex(m.viscous*s.friction, 0)
+				dz[j] = times(m.viscous*s.friction, g)
 			}
 			for j, b := range l.bend {
-				dz[b] = g * minusJ * p.bend[k][j][i] * complex(s.drift, 0)
+				dz[b] = times(s.drift, gs*p.bend[k][j][i])
 			}
 			for j, e := range p.extra {
 				if e.effect[k] != nil {
@@ -238,11 +240,22 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 				}
 			}
 			if o.load >= 0 {
-				p.loadDerivatives(dz, s, o.load, g*complex(0, qx), g*minusJ)
+				p.loadDerivatives(dz, s, o.load, gx, gs)
 			}
 		}
 		p.store(r, jac, o, i, z)
 	}
+}
+
+// times returns a z for a real a, without the products by zero of a complex
+// multiplication.
+func times(a float64, z complex128) complex128 { return complex(a*real(z), a*imag(z)) }
+
+// inverse returns 1/z, much faster than a complex division, which guards
+// against overflow of |z|^2.
+func inverse(z complex128) complex128 {
+	s := 1 / (real(z)*real(z) + imag(z)*imag(z))
+	return complex(real(z)*s, -imag(z)*s)
 }
 
 // loadDerivatives adds what the load of a sweep contributes to dz; gm and gs
