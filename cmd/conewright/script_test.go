@@ -1,0 +1,120 @@
+package main
+
+import (
+	"encoding/json"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"conewright/cmd/internal/quantity"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"conewright": main})
+}
+
+// TestScript runs testdata/script: one file a behaviour, its name begins with
+// the subcommand.
+func TestScript(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:                 "testdata/script",
+		RequireExplicitExec: true,
+		RequireUniqueNames:  true,
+		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
+			"mkwav": func(ts *testscript.TestScript, neg bool, args []string) { make1(ts, neg, args, "mkwav", recipe.wav) },
+			"mktable": func(ts *testscript.TestScript, neg bool, args []string) {
+				make1(ts, neg, args, "mktable", recipe.table)
+			},
+			"cmpnum":   cmpnum,
+			"exitcode": exitcode,
+		},
+	})
+}
+
+// make1 is "mkwav OUT WORDS...": it makes OUT from the recipe in WORDS; a word
+// that names a file stands for the words in that file.
+func make1(ts *testscript.TestScript, neg bool, args []string, name string, bake func(recipe) ([]byte, error)) {
+	if neg || len(args) < 1 {
+		ts.Fatalf("usage: %s OUT WORDS...", name)
+	}
+	var words []string
+	for _, w := range args[1:] {
+		if strings.Contains(w, "=") {
+			words = append(words, w)
+			continue
+		}
+		words = append(words, strings.Fields(ts.ReadFile(w))...)
+	}
+	r, err := parseRecipe(words)
+	ts.Check(err)
+	data, err := bake(r)
+	ts.Check(err)
+	path := ts.MkAbs(args[0])
+	ts.Check(os.MkdirAll(filepath.Dir(path), 0o777))
+	ts.Check(os.WriteFile(path, data, 0o666))
+}
+
+// cmpnum is "cmpnum FILE PATH WANT TOLERANCE": the number at PATH of a JSON
+// file, such as checks.0.value, is within TOLERANCE (0.1% or absolute) of WANT.
+func cmpnum(ts *testscript.TestScript, neg bool, args []string) {
+	if len(args) != 4 {
+		ts.Fatalf("usage: cmpnum FILE PATH WANT TOLERANCE")
+	}
+	var v any
+	ts.Check(json.Unmarshal([]byte(ts.ReadFile(args[0])), &v))
+	for _, part := range strings.Split(args[1], ".") {
+		switch in := v.(type) {
+		case map[string]any:
+			v = in[part]
+		case []any:
+			i, err := strconv.Atoi(part)
+			ts.Check(err)
+			if i >= len(in) {
+				ts.Fatalf("%s: %s has %d entries", args[0], args[1], len(in))
+			}
+			v = in[i]
+		}
+	}
+	got, ok := v.(float64)
+	if !ok {
+		ts.Fatalf("%s: %s is %v, not a number", args[0], args[1], v)
+	}
+	want, err := strconv.ParseFloat(args[2], 64)
+	ts.Check(err)
+	tolerance, err := quantity.Parse(args[3], quantity.Number)
+	ts.Check(err)
+	allowed := tolerance.SI
+	if strings.HasSuffix(args[3], "%") {
+		allowed *= math.Abs(want)
+	}
+	if near := math.Abs(got-want) <= allowed; near == neg {
+		ts.Fatalf("%s: %s is %v, wanted %v within %s", args[0], args[1], got, want, args[3])
+	}
+}
+
+// exitcode is "exitcode N COMMAND ARGS...": the command ends with exactly N.
+func exitcode(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exitcode N COMMAND ARGS...")
+	}
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	got := 0
+	if err := ts.Exec(args[1], args[2:]...); err != nil {
+		var coded interface{ ExitCode() int }
+		if c, ok := err.(interface{ ExitCode() int }); ok {
+			coded = c
+			got = coded.ExitCode()
+		} else {
+			ts.Fatalf("%v", err)
+		}
+	}
+	if got != want {
+		ts.Fatalf("%s ended with %d, wanted %d\n%s", strings.Join(args[1:], " "), got, want, ts.ReadFile("stderr"))
+	}
+}
