@@ -19,6 +19,7 @@ var circuits = []struct {
 	{"two-part", exactDrivers["two-part"], 0, 0},
 	{"two-part-mass", exactDrivers["two-part"], 20e-3, 0},
 	{"two-part-box", exactDrivers["two-part"], 0, 141900 * 0.0519 * 0.0519 / 22e-3},
+	{"semi", exactDrivers["semi"], 0, 0},
 	{"creep", Driver{Re: 5.6, BL: 8, Mms: 30e-3, Cms: 0.75e-3, Rms: 1.5, Coil: PlainCoil{1e-3}, Creep: 0.12}, 0, 0},
 }
 

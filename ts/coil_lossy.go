@@ -2,7 +2,7 @@ package ts
 
 import "math"
 
-// LossyCoil has a constant phase, ZL = K s^n with 0 < n < 1: n = 1 is an ideal
+// LossyCoil has a constant phase, theory (1.6), ZL = K s^n with 0 < n < 1: n = 1 is an ideal
 // inductor of K henry, n = 1/2 pure eddy-current loss. Typical n are 0.6 to 0.8.
 //
 // Source: Leach, "Loudspeaker voice-coil inductance losses", J. Audio Eng. Soc.

@@ -2,7 +2,7 @@ package ts
 
 import "math"
 
-// PlainCoil is the ideal inductor, ZL = s L: right for air coils and for
+// PlainCoil is the ideal inductor, ZL = s L, theory (1.5): right for air coils and for
 // textbook examples, wrong by tens of percent for most woofers above a few
 // hundred hertz.
 type PlainCoil struct {

@@ -3,7 +3,7 @@ package ts
 import "math"
 
 // PowerCoil has a resistance and a reactance that each follow a power of
-// frequency of their own:
+// frequency of their own, theory (1.12):
 //
 //	ZL = Kr w^Xr + j Ki w^Xi
 //

@@ -6,7 +6,8 @@ import (
 )
 
 // SemiCoil is an inductor in series with a second one that is bridged by a
-// semi-inductor Ke sqrt(s), the skin effect in the iron, and by a resistor Rss:
+// semi-inductor Ke sqrt(s), the skin effect in the iron, and by a resistor Rss,
+// theory (1.11):
 //
 //	ZL = s Leb + ( s Le parallel Ke sqrt(s) parallel Rss )
 //

@@ -3,7 +3,7 @@ package ts
 import "math"
 
 // TwoPartCoil is an inductor in series with a second one that is bridged by a
-// resistor, ZL = s L1 + (s L2 parallel R2): the losses of the iron as one
+// resistor, theory (1.7), ZL = s L1 + (s L2 parallel R2): the losses of the iron as one
 // shorted turn.
 type TwoPartCoil struct {
 	L1 float64 // H

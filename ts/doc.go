@@ -10,9 +10,9 @@
 //
 // The main path is short:
 //
-//	fitted, err := ts.Fit(sweeps, conditions)   // Impedance -> Parameters
-//	checked     := ts.Check(fitted.Parameters, spec)
-//	compared    := ts.Compare(before, after, &spec)
+//	fitted, err := ts.Fit(sweeps, conditions) // Impedance -> Parameters
+//	checked, err := ts.Check(fitted.Parameters, spec)
+//	compared, err := ts.Compare(before, after, ts.CompareOptions{Spec: &spec})
 //
 // Symbols are those of the trade and of IEC 60268-5: Re, Fs, Qms, Qes, Qts,
 // Mms, Cms, Rms, BL, Vas, Sd. docs/theory.md numbers every equation; comments

@@ -15,6 +15,8 @@ var exactDrivers = map[string]Driver{
 	"plain":    stiffWoofer,
 	"lossy":    withCoil(baffleWoofer, LossyCoil{0.0106, 0.76}),
 	"two-part": {Re: 5.6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 1.5, Coil: TwoPartCoil{0.4e-3, 0.8e-3, 6}},
+	"semi":     {Re: 5.6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 1.5, Coil: SemiCoil{0.2e-3, 1.1e-3, 0.09, 40}},
+	"power":    {Re: 5.6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 1.5, Coil: PowerCoil{0.0021, 0.78, 0.0086, 0.7}},
 	"creep":    {Re: 5.6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 1.5, Coil: LossyCoil{0.008, 0.7}, Creep: 0.12},
 }
 

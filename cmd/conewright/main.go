@@ -1,16 +1,231 @@
 // Conewright tells whether a repaired loudspeaker driver is right again.
+//
+// Each subcommand has a file of its own and reads in the same order: read the
+// input, turn it into impedances, let package ts fit and judge, report.
 package main
 
 import (
+	"errors"
+	"fmt"
 	"io"
+	"io/fs"
 	"os"
+	"runtime/debug"
+	"strings"
+
+	"conewright/cmd/internal/settings"
+	"conewright/ts"
+
+	"github.com/spf13/pflag"
 )
 
 func main() {
 	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 
+// console is where a command reads and writes.
+type console struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+// answer is what a command has to say through its exit code.
+type answer uint8
+
+const (
+	done answer = iota // and in spec, where a verdict was asked for
+	outOfSpec
+	undecided
+)
+
+// answerTo turns a verdict into an answer.
+func answerTo(v ts.Verdict) answer {
+	switch v {
+	case ts.InSpec:
+		return done
+	case ts.OutOfSpec:
+		return outOfSpec
+	}
+	return undecided
+}
+
+// exitCode is the one place where exit codes are decided; docs/exit-codes.md
+// has the same table.
+func exitCode(a answer, err error) int {
+	var wrong *usageError
+	switch {
+	case errors.As(err, &wrong):
+		return 2
+	case err != nil:
+		return 1
+	case a == outOfSpec:
+		return 3
+	case a == undecided:
+		return 4
+	}
+	return 0
+}
+
+// command is one subcommand.
+type command struct {
+	name     string
+	synopsis string // what follows the name: "FILE... [options]"
+	summary  string // one line for the list of commands
+	about    string // a paragraph or two
+	examples string // lines that begin with "conewright"
+	// setup defines the options and returns what is to be done once they are
+	// parsed.
+	setup func(options *optionGroups) action
+}
+
+// action runs a command with the arguments that are no options.
+type action func(c *console, args []string) (answer, error)
+
+// commands returns all subcommands in the order of their use.
+func commands() []command {
+	return []command{demoCommand, signalCommand, fitCommand, checkCommand, compareCommand}
+}
+
 // run is the whole program; it returns the exit code.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	panic("not written yet")
+	c := &console{stdin, stdout, stderr}
+	a, err := dispatch(c, args)
+	if err != nil {
+		printError(stderr, err)
+	}
+	return exitCode(a, err)
+}
+
+// dispatch finds the subcommand and runs it.
+func dispatch(c *console, args []string) (answer, error) {
+	if len(args) == 0 {
+		printOverview(c.err)
+		return done, &usageError{msg: "no command given", advice: "begin with: conewright demo"}
+	}
+	name, rest := args[0], args[1:]
+	switch name {
+	case "--version", "version":
+		fmt.Fprintln(c.out, "conewright", version())
+		return done, nil
+	case "--help", "-h":
+		printOverview(c.out)
+		return done, nil
+	case "help":
+		if len(rest) == 0 {
+			printOverview(c.out)
+			return done, nil
+		}
+		name, rest = rest[0], []string{"--help"}
+	}
+	var names []string
+	for _, cmd := range commands() {
+		if cmd.name == name {
+			return cmd.run(c, rest)
+		}
+		names = append(names, cmd.name)
+	}
+	if strings.HasPrefix(name, "-") {
+		return done, wrongUse("the command comes first: conewright fit "+name+" ...", "there is no option %s before the command", name)
+	}
+	if near := settings.Nearest(name, names); near != "" {
+		return done, wrongUse("did you mean "+near+"?", "there is no command %q", name)
+	}
+	return done, wrongUse("the commands are "+strings.Join(names, ", "), "there is no command %q", name)
+}
+
+// run parses the options of one subcommand and carries it out.
+func (cmd command) run(c *console, args []string) (answer, error) {
+	groups := newOptionGroups(cmd.name)
+	act := cmd.setup(groups)
+	all := groups.all()
+	if err := all.Parse(args); err != nil {
+		if errors.Is(err, pflag.ErrHelp) {
+			cmd.printHelp(c.out, groups)
+			return done, nil
+		}
+		return done, parseError(cmd.name, all, err)
+	}
+	return act(c, all.Args())
+}
+
+// usageError is wrong use of the command line.
+type usageError struct {
+	msg    string
+	advice string
+	err    error
+}
+
+func (e *usageError) Error() string { return e.msg }
+func (e *usageError) Unwrap() error { return e.err }
+
+// Hint says what to type instead.
+func (e *usageError) Hint() string { return e.advice }
+
+// wrongUse makes a usageError.
+func wrongUse(advice, format string, args ...any) error {
+	return &usageError{msg: fmt.Sprintf(format, args...), advice: advice}
+}
+
+// parseError says what is wrong with an option and what to type.
+func parseError(name string, options *pflag.FlagSet, err error) error {
+	help := "conewright " + name + " --help lists the options"
+	var missing *pflag.NotExistError
+	if errors.As(err, &missing) {
+		var known []string
+		options.VisitAll(func(f *pflag.Flag) { known = append(known, f.Name) })
+		if near := settings.Nearest(missing.GetSpecifiedName(), known); near != "" {
+			help = "did you mean --" + near + "? " + help
+		}
+	}
+	var value *pflag.InvalidValueError
+	if errors.As(err, &value) {
+		if h := hintOf(value.Unwrap()); h != "" {
+			return &usageError{fmt.Sprintf("--%s: %v", value.GetFlag().Name, value.Unwrap()), h, err}
+		}
+	}
+	return &usageError{err.Error(), help, err}
+}
+
+// hintOf returns the advice that an error carries, or "".
+func hintOf(err error) string {
+	var h interface{ Hint() string }
+	if errors.As(err, &h) {
+		return h.Hint()
+	}
+	var path *fs.PathError
+	switch {
+	case !errors.As(err, &path):
+		return ""
+	case errors.Is(err, fs.ErrNotExist):
+		return "check the name and the folder"
+	case errors.Is(err, fs.ErrPermission):
+		return "check the permissions of the file and its folder"
+	}
+	return ""
+}
+
+// printError writes what is wrong and what to do.
+func printError(w io.Writer, err error) {
+	fmt.Fprintf(w, "conewright: %v\n", err)
+	if h := hintOf(err); h != "" {
+		fmt.Fprintf(w, "hint: %s\n", h)
+	}
+}
+
+// version is the version of the module, with the revision of an own build.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "unknown"
+	}
+	v := strings.Trim(info.Main.Version, "()")
+	if v == "" || v == "devel" {
+		v = "devel"
+		for _, s := range info.Settings {
+			if s.Key == "vcs.revision" && len(s.Value) >= 12 {
+				v += "-" + s.Value[:12]
+			}
+		}
+	}
+	return v
 }

@@ -1,5 +1,5 @@
 #!/usr/bin/python3
-"""Impedance of four drivers with 40-digit decimal arithmetic.
+"""Impedance of a few drivers with 40-digit decimal arithmetic.
 
 Writes one table for each driver into the directory given as argument.
 Needs nothing but Python. The equations are written down here a second time,
@@ -63,6 +63,12 @@ def coil(kind, p, w):
     if kind == "two-part":
         parallel = (C(0, w * D(p["L2"])).inverse() + C(p["R2"]).inverse()).inverse()
         return C(0, w * D(p["L1"])) + parallel
+    if kind == "semi":  # s Leb + (s Le parallel Ke sqrt(s) parallel Rss), sqrt(j) = (1 + j)/sqrt(2)
+        root = D(p["Ke"]) * (w / 2).sqrt()
+        branches = C(0, w * D(p["Le"])).inverse() + C(root, root).inverse() + C(p["Rss"]).inverse()
+        return C(0, w * D(p["Leb"])) + branches.inverse()
+    if kind == "power":  # Kr w^Xr + j Ki w^Xi
+        return C(D(p["Kr"]) * (D(p["Xr"]) * w.ln()).exp(), D(p["Ki"]) * (D(p["Xi"]) * w.ln()).exp())
     n = D(p["n"])  # lossy
     c, s = cos_sin(n * PI / 2)
     m = D(p["K"]) * (n * w.ln()).exp()
@@ -86,6 +92,8 @@ DRIVERS = {
     "plain": dict(coil="plain", Re="5", BL="24", Mms="0.15", Cms="0.11e-3", Rms="6", L="1.5e-3"),
     "lossy": dict(coil="lossy", Re="5.46", BL="11.6", Mms="0.0882", Cms="0.55e-3", Rms="3.25", K="0.0106", n="0.76"),
     "two-part": dict(coil="two-part", Re="5.6", BL="8", Mms="0.03", Cms="0.75e-3", Rms="1.5", L1="0.4e-3", L2="0.8e-3", R2="6"),
+    "semi": dict(coil="semi", Re="5.6", BL="8", Mms="0.03", Cms="0.75e-3", Rms="1.5", Leb="0.2e-3", Le="1.1e-3", Ke="0.09", Rss="40"),
+    "power": dict(coil="power", Re="5.6", BL="8", Mms="0.03", Cms="0.75e-3", Rms="1.5", Kr="0.0021", Xr="0.78", Ki="0.0086", Xi="0.7"),
     "creep": dict(coil="lossy", Re="5.6", BL="8", Mms="0.03", Cms="0.75e-3", Rms="1.5", K="0.008", n="0.7", creep="0.12"),
 }
 FREQUENCIES = "1 5 10 16 20 22.5 25 33 50 100 200 500 1000 5000 10000 20000".split()

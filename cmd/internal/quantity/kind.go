@@ -1,6 +1,10 @@
 package quantity
 
-import "conewright/ts"
+import (
+	"strconv"
+
+	"conewright/ts"
+)
 
 // Kind is what a quantity measures. It knows the units that are accepted and
 // the one that a bare number takes.
@@ -48,7 +52,6 @@ var (
 	Losses      = Kind{"mechanical losses", []Unit{{Name: "kg/s", Factor: 1, Aliases: []string{"N s/m", "Ns/m", "N*s/m"}}, {Name: "g/s", Factor: 1e-3}}}
 	Inductance  = Kind{"an inductance", []Unit{{Name: "mH", Factor: 1e-3}, {Name: "uH", Factor: 1e-6, Aliases: []string{"µH", "μH"}}, {Name: "H", Factor: 1}}}
 	Capacitance = Kind{"a capacitance", []Unit{{Name: "uF", Factor: 1e-6, Aliases: []string{"µF", "μF"}}, {Name: "mF", Factor: 1e-3}, {Name: "F", Factor: 1}}}
-	semiCoil    = Kind{"a coil strength", []Unit{{Name: "ohm s^n", Factor: 1, Aliases: []string{"ohm*s^n"}}}}
 )
 
 // Of returns the kind of a driver's quantity. Its bare number is in the unit
@@ -75,11 +78,23 @@ func Of(id ts.ParamID) Kind {
 		return Inductance
 	case "F":
 		return Capacitance
-	case "ohm*s^n":
-		return semiCoil
+	case "1":
+		if id.Info().BenchUnit == "%" {
+			return Percent
+		}
+		return Number
 	}
-	if id.Info().BenchUnit == "%" {
-		return Percent
+	// Coefficients of coil models, such as ohm s^n.
+	info := id.Info()
+	return Kind{"a coil coefficient", []Unit{{Name: info.BenchUnit, Factor: info.PerBench, Aliases: []string{info.Unit}}}}
+}
+
+// Format writes a value in the unit of a bare number: "10.02 ohm".
+func (k Kind) Format(si float64) string {
+	u := k.Units[0]
+	number := strconv.FormatFloat((si-u.Offset)/u.Factor, 'g', 6, 64)
+	if u.Name == "" {
+		return number
 	}
-	return Number
+	return number + " " + u.Name
 }

@@ -12,7 +12,21 @@ import (
 type Job struct {
 	Version string
 	Inputs  []Input
+	Spec    *SpecInput // nil: no spec sheet
 	Bench   []Setting
+}
+
+// NewSide is a fitted driver with its sweeps named by the files they came from;
+// inputs and sweeps are in the same order.
+func NewSide(label string, inputs []Input, sweeps []ts.Sweep, f *ts.Fitted) Side {
+	s := Side{Label: label, Parameters: f.Parameters, Fitted: f}
+	for i, c := range f.Curves {
+		s.Curves = append(s.Curves, Curve{Name: curveName(inputs[i]), Load: inputs[i].Load, Curve: c})
+	}
+	for i := range sweeps {
+		s.Noticed = append(s.Noticed, sweeps[i].Impedance.Warnings...)
+	}
+	return s
 }
 
 // Fit reports the parameters of one driver.
@@ -52,8 +66,9 @@ func Compare(job Job, before, after Side, c *ts.Compared) *Report {
 }
 
 func newReport(job Job, kind string, sides ...Side) *Report {
-	r := &Report{Schema: "conewright/" + kind + "/1", Version: job.Version, Inputs: job.Inputs, Bench: job.Bench, Sides: sides}
+	r := &Report{Schema: "conewright/" + kind + "/1", Version: job.Version, Inputs: job.Inputs, Sheet: job.Spec, Bench: job.Bench, Sides: sides}
 	for _, s := range sides {
+		r.warn(s.Noticed)
 		if s.Fitted != nil {
 			r.warn(s.Fitted.Warnings)
 		}

@@ -20,6 +20,14 @@ func JSON(w io.Writer, r *Report) error {
 
 func (r *Report) json() object {
 	o := object{{"schema", r.Schema}, {"version", r.Version}, {"inputs", inputsJSON(r.Inputs)}}
+	if r.Sheet != nil {
+		o.add("spec", object{{"path", r.Sheet.Path}, {"sha256", r.Sheet.SHA256}, {"name", r.Sheet.Name}})
+	}
+	bench := object{}
+	for _, s := range r.Bench {
+		bench.add(s.Name, s.Value)
+	}
+	o.add("bench", bench)
 	if r.Compared != nil {
 		for _, s := range r.Sides {
 			o.add(s.Label, parametersJSON(s.Parameters))

@@ -18,7 +18,8 @@ type Report struct {
 	Title   string    // what was measured, in few words
 	Made    time.Time // zero: not shown; never part of text, JSON or CSV
 	Inputs  []Input
-	Bench   []Setting // how it was measured, for the record
+	Sheet   *SpecInput // the spec sheet's file; nil: none
+	Bench   []Setting  // how it was measured, for the record
 
 	// The verdict, where one was asked for.
 	Judged   bool
@@ -45,6 +46,13 @@ type Input struct {
 	Load   ts.Load
 }
 
+// SpecInput is the file of the spec sheet.
+type SpecInput struct {
+	Path   string
+	SHA256 string
+	Name   string
+}
+
 // Setting is one line of the record of how it was measured.
 type Setting struct {
 	Name  string // as on the command line, without dashes: "resistor"
@@ -55,8 +63,9 @@ type Setting struct {
 type Side struct {
 	Label      string // "", "before", "after", "left", "right"
 	Parameters ts.Parameters
-	Fitted     *ts.Fitted // nil when the parameters come from a saved fit
-	Curves     []Curve    // empty when there is no fit
+	Fitted     *ts.Fitted   // nil when the parameters come from a saved fit
+	Curves     []Curve      // empty when there is no fit
+	Noticed    []ts.Warning // while the files were read
 }
 
 // Curve is one sweep with the fit through it.
@@ -77,8 +86,18 @@ type Table struct {
 // Column is the head of a column.
 type Column struct {
 	Head  string
-	Right bool // numbers: aligned to the right
+	Align Align
 }
+
+// Align says how the cells of a column stand below one another.
+type Align uint8
+
+// The alignments.
+const (
+	Left  Align = iota
+	Right       // at their ends
+	Point       // at the decimal point
+)
 
 // Row is one line of a table.
 type Row struct {

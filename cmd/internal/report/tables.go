@@ -8,19 +8,13 @@ import (
 	"conewright/ts"
 )
 
-// shown are the quantities of the parameter table on screen; the rest, such as
-// the coefficients of the coil model, are in the JSON.
-func shown(id ts.ParamID) bool {
-	switch id {
-	case ts.CoilL, ts.CoilK, ts.CoilN, ts.CoilL1, ts.CoilL2, ts.CoilR2, ts.R1k:
-		return false
-	}
-	return true
-}
+// shown are the quantities of the parameter table on screen; the coefficients
+// of the coil model are in the JSON only.
+func shown(id ts.ParamID) bool { return id < ts.CoilL && id != ts.R1k }
 
 // parameterTable lists the values of one driver.
 func parameterTable(p ts.Parameters) Table {
-	t := Table{Columns: []Column{{"", false}, {"value", true}, {"", false}, {"95 % sure within", true}, {"", false}, {"doubt mostly from", false}}}
+	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"doubt mostly from", Left}}}
 	for _, e := range p.All() {
 		if !shown(e.ID) {
 			continue
@@ -52,7 +46,7 @@ func mainDoubt(b ts.Budget) string {
 
 // checkTable lists values against their limits.
 func checkTable(c *ts.Checked) Table {
-	t := Table{Columns: []Column{{"", false}, {"value", true}, {"", false}, {"limits", false}, {"chance of being in", true}, {"verdict", false}}}
+	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"limits", Left}, {"chance of being in", Right}, {"verdict", Left}}}
 	for _, j := range c.Checks {
 		id := j.Limit.ID
 		value := "not known"
@@ -99,7 +93,7 @@ func probability(p float64, known bool) string {
 // changeTable lists what two drivers, or one before and after, have in common
 // and what not.
 func changeTable(c *ts.Compared) Table {
-	t := Table{Columns: []Column{{"", false}, {"before", true}, {"after", true}, {"", false}, {"change", true}, {"95 % sure within", true}, {"how", false}}}
+	t := Table{Columns: []Column{{"", Left}, {"before", Point}, {"after", Point}, {"", Left}, {"change", Point}, {"95 % sure within", Right}, {"how", Left}}}
 	changes := map[ts.ParamID]ts.Change{}
 	for _, ch := range c.Changes {
 		changes[ch.ID] = ch
@@ -132,7 +126,7 @@ func changeTable(c *ts.Compared) Table {
 
 // methodTable lists the moving mass by each way of computing it.
 func methodTable(methods []ts.MassMethod) Table {
-	t := Table{Title: "Moving mass by each method", Columns: []Column{{"", false}, {"Mms", true}, {"", false}, {"standard uncertainty", true}}}
+	t := Table{Title: "Moving mass by each method", Columns: []Column{{"", Left}, {"Mms", Point}, {"", Left}, {"standard uncertainty", Point}}}
 	for _, m := range methods {
 		b := scaleFor(ts.Mms, m.Value, m.Std)
 		t.Rows = append(t.Rows, Row{Cells: []string{m.Name, b.number(m.Value), ts.Mms.Info().BenchUnit, b.number(m.Std)}})

@@ -60,41 +60,59 @@ func writeTable(out *bufio.Writer, t Table) {
 	if t.Title != "" {
 		out.WriteString(t.Title + "\n")
 	}
-	width := make([]int, len(t.Columns))
-	heads := make([]string, len(t.Columns))
-	anyHead := false
+	lines := make([]string, len(t.Rows)+1) // the heads first
 	for i, c := range t.Columns {
-		heads[i] = c.Head
-		anyHead = anyHead || c.Head != ""
-		width[i] = utf8.RuneCountInString(c.Head)
-		for _, r := range t.Rows {
-			width[i] = max(width[i], utf8.RuneCountInString(r.Cells[i]))
+		cells := make([]string, len(t.Rows))
+		for k, r := range t.Rows {
+			cells[k] = r.Cells[i]
 		}
-	}
-	line := func(cells []string) {
-		var b strings.Builder
-		for i, c := range cells {
-			if width[i] == 0 {
-				continue
-			}
-			pad := strings.Repeat(" ", width[i]-utf8.RuneCountInString(c))
-			b.WriteString("  ")
-			if t.Columns[i].Right {
-				b.WriteString(pad + c)
+		if c.Align == Point {
+			alignPoints(cells)
+		}
+		width := utf8.RuneCountInString(c.Head)
+		for _, cell := range cells {
+			width = max(width, utf8.RuneCountInString(cell))
+		}
+		if width == 0 {
+			continue
+		}
+		for k, cell := range append([]string{c.Head}, cells...) {
+			pad := strings.Repeat(" ", width-utf8.RuneCountInString(cell))
+			if c.Align == Left {
+				lines[k] += "  " + cell + pad
 			} else {
-				b.WriteString(c + pad)
+				lines[k] += "  " + pad + cell
 			}
 		}
-		out.WriteString(strings.TrimRight(b.String(), " ") + "\n")
 	}
-	if anyHead {
-		line(heads)
-	}
-	for _, r := range t.Rows {
-		line(r.Cells)
+	for k, line := range lines {
+		line = strings.TrimRight(line, " ")
+		if k > 0 || line != "" {
+			out.WriteString(line + "\n")
+		}
 	}
 	if t.Note != "" {
+		out.WriteString("\n")
 		writeWrapped(out, "  ", t.Note)
+	}
+}
+
+// alignPoints pads numbers on the right so that their decimal points stand
+// below one another once they are aligned to the right.
+func alignPoints(cells []string) {
+	longest := 0
+	behind := make([]int, len(cells))
+	for i, c := range cells {
+		number, _, _ := strings.Cut(c, " ")
+		if p := strings.IndexByte(number, '.'); p >= 0 {
+			behind[i] = len(number) - p
+		}
+		longest = max(longest, behind[i])
+	}
+	for i, c := range cells {
+		if c != "" && c[len(c)-1] <= '9' {
+			cells[i] = c + strings.Repeat(" ", longest-behind[i])
+		}
 	}
 }
 

@@ -1,0 +1,139 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+)
+
+var demoCommand = command{
+	name:     "demo",
+	synopsis: "[--keep DIR]",
+	summary:  "the whole job on a built-in, invented repair: no files, no set-up",
+	about: `Two woofers of a community hall got new surrounds. The demo records them on a virtual bench,
+as real WAV files, and runs the commands that you would run on your own recordings. With
+--keep the files stay, and commands.txt lists the steps to repeat by hand.`,
+	examples: `
+conewright demo
+conewright demo --keep brindle-hall`,
+	setup: func(g *optionGroups) action {
+		var keep string
+		g.group("Output").StringVar(&keep, "keep", "", "leave recordings, spec sheet, bench file and commands in this `DIR`")
+		return func(c *console, args []string) (answer, error) {
+			if len(args) > 0 {
+				return done, wrongUse("conewright demo --keep DIR leaves its files in a folder", "demo reads no file, and %s was given", args[0])
+			}
+			return done, demo(c, keep)
+		}
+	},
+}
+
+// demoStep is one command of the demo with the words around it.
+type demoStep struct {
+	before  string
+	command command
+	args    string
+}
+
+var demoSteps = []demoStep{
+	{"The left woofer. What did the new surround change, and is the driver right again?",
+		compareCommand, "--before left-before.wav --after left-after.wav --after-mass 20.0g=left-added.wav --spec larch.toml --bench bench.toml"},
+	{"The right woofer got the same treatment.",
+		compareCommand, "--before right-before.wav --after right-after.wav --after-mass 20.0g=right-added.wav --spec larch.toml --bench bench.toml"},
+}
+
+const demoIntro = `Brindle Hall, a community hall that exists only here, had the foam of its two ten-inch stage
+woofers perish. Both got new surrounds. The technician swept each driver before and after, and
+once more with 20 g on the cone.
+`
+
+// demo makes the files, runs the steps and says how to go on.
+func demo(c *console, keep string) error {
+	dir := keep
+	if dir == "" {
+		temp, err := os.MkdirTemp("", "conewright-demo-")
+		if err != nil {
+			return err
+		}
+		defer os.RemoveAll(temp)
+		dir = temp
+	}
+	if err := makeDemoFiles(dir); err != nil {
+		return err
+	}
+	fmt.Fprint(c.out, demoIntro)
+	for i, s := range demoSteps {
+		fmt.Fprintf(c.out, "\n%d. %s\n\n$ conewright %s %s\n\n", i+1, s.before, s.command.name, s.args)
+		if _, err := s.command.run(c, s.argsIn(dir)); err != nil {
+			return err
+		}
+	}
+	if keep == "" {
+		fmt.Fprint(c.out, "\nconewright demo --keep DIR leaves the recordings, so that you can repeat each step by hand.\n")
+	} else {
+		fmt.Fprintf(c.out, "\nThe files are in %s; commands.txt lists the steps to repeat there.\n", keep)
+	}
+	return nil
+}
+
+// argsIn returns the arguments with the files looked up in dir.
+func (s demoStep) argsIn(dir string) []string {
+	args := strings.Fields(s.args)
+	for i, a := range args {
+		load, name, isLoad := strings.Cut(a, "=")
+		switch {
+		case isLoad:
+			args[i] = load + "=" + filepath.Join(dir, name)
+		case strings.HasSuffix(a, ".wav") || strings.HasSuffix(a, ".toml"):
+			args[i] = filepath.Join(dir, a)
+		}
+	}
+	return args
+}
+
+// makeDemoFiles fills dir; it makes the folder if need be and overwrites
+// nothing.
+func makeDemoFiles(dir string) error {
+	files := map[string]func(w io.WriteSeeker) error{
+		"larch.toml":   text(demoSheet),
+		"bench.toml":   text(demoBench),
+		"commands.txt": text(demoCommands()),
+	}
+	for i, r := range demoRecordings() {
+		files[r.name] = func(w io.WriteSeeker) error { return r.writeTo(w, uint64(i+1)) }
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	for name := range files {
+		if err := checkTarget(filepath.Join(dir, name), false); err != nil {
+			return err
+		}
+	}
+	for name, write := range files {
+		if err := writeFile(filepath.Join(dir, name), false, write); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// text writes a text.
+func text(s string) func(w io.WriteSeeker) error {
+	return func(w io.WriteSeeker) error {
+		_, err := io.WriteString(w, s)
+		return err
+	}
+}
+
+// demoCommands is commands.txt.
+func demoCommands() string {
+	var b strings.Builder
+	b.WriteString("# Run these in this folder.\n")
+	for _, s := range demoSteps {
+		fmt.Fprintf(&b, "\n# %s\nconewright %s %s\n", s.before, s.command.name, s.args)
+	}
+	return b.String()
+}

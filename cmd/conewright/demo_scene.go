@@ -1,0 +1,106 @@
+package main
+
+import (
+	"io"
+	"math"
+
+	"conewright/sweeps"
+	"conewright/ts"
+)
+
+// The scene of the demo is invented, like every name and number in it: the two
+// ten-inch woofers of the stage at a community hall got new surrounds. The
+// left one came out right. The surround that went onto the right one is too
+// stiff.
+
+// demoSheet is the spec sheet that the driver has to meet.
+const demoSheet = `# Limits for the ten-inch stage woofer of Brindle Hall. Invented for the demo.
+name = "Larch 25 stage woofer"
+source = "shop records, 6 healthy units"
+mounting = "free-air"
+temperature = "20 C"
+
+[limits]
+Re  = { nominal = "5.6 ohm", tolerance = "5 %" }
+Fs  = { nominal = "31 Hz", tolerance = "10 %" }
+Qts = { min = 0.33, max = 0.46 }
+Mms = { nominal = "42.5 g", tolerance = "8 %" }
+Cms = { nominal = "0.62 mm/N", tolerance = "20 %" }
+
+[decision]
+confidence = 0.95
+`
+
+// demoBench describes the bench of the demo.
+const demoBench = `# The bench of the demo: every key is an option of the command line.
+wiring = "resistor-first"
+resistor = "10.02 ohm"
+resistor-tolerance = "0.5 %"
+diameter = "210 mm"
+mounting = "free-air"
+temperature = "20 C"
+`
+
+// demoMass is the mass that the demo puts on the cone, in kg.
+const demoMass = 0.020
+
+// demoRecording is one recording of the demo.
+type demoRecording struct {
+	name   string
+	driver ts.Driver
+	mass   float64 // kg on the cone
+}
+
+// demoRecordings lists what was recorded, before and after.
+func demoRecordings() []demoRecording {
+	healthy := ts.Driver{Re: 5.58, BL: 10.5, Mms: 0.0426, Cms: 0.615e-3, Rms: 1.65, Coil: ts.LossyCoil{K: 0.0175, N: 0.7}, Creep: 0.08}
+
+	leftBefore := healthy // the old foam has perished: soft, and some of it is gone
+	leftBefore.Cms, leftBefore.Mms, leftBefore.Rms = 0.86e-3, 0.0414, 1.45
+
+	right := healthy
+	right.Re, right.Mms = 5.63, 0.0428
+	rightBefore := right
+	rightBefore.Cms, rightBefore.Mms, rightBefore.Rms = 0.83e-3, 0.0415, 1.50
+	rightAfter := right // the new surround is too stiff
+	rightAfter.Cms, rightAfter.Rms = 0.445e-3, 1.95
+
+	return []demoRecording{
+		{"left-before.wav", leftBefore, 0},
+		{"left-after.wav", healthy, 0},
+		{"left-added.wav", healthy, demoMass},
+		{"right-before.wav", rightBefore, 0},
+		{"right-after.wav", rightAfter, 0},
+		{"right-added.wav", rightAfter, demoMass},
+	}
+}
+
+// demoSignal is what the demo plays.
+var demoSignal = sweeps.Signal{Kind: sweeps.ExponentialSweep, Rate: 48000, Lo: 5, Hi: 4000, Duration: 8, Level: 0.25}
+
+// writeTo plays the signal on the virtual bench and writes the WAV that a
+// technician would have recorded.
+func (r demoRecording) writeTo(w io.WriteSeeker, seed uint64) error {
+	signal, err := demoSignal.Samples()
+	if err != nil {
+		return err
+	}
+	bench := sweeps.VirtualBench{
+		Z:     func(f float64) complex128 { return r.driver.LoadedImpedance(f, r.mass, 0) },
+		Bench: sweeps.Bench{Wiring: sweeps.ResistorFirst, Resistor: 10.02},
+		Flaws: sweeps.Flaws{
+			Noise: [2]float64{2e-5, 2e-5}, Hum: [2]float64{1e-5, 2e-5}, Offset: [2]float64{3e-4, -2e-4},
+			Latency: 0.31, After: 0.8, Clock: 12e-6,
+		},
+		Seed: seed,
+	}
+	rec, err := bench.Record(signal, demoSignal.Rate)
+	if err != nil {
+		return err
+	}
+	ch1, ch2 := make([]float64, rec.Frames), make([]float64, rec.Frames)
+	if err := rec.Read(ch1, ch2, 0); err != nil {
+		return err
+	}
+	return sweeps.WriteWAV(w, ch1, ch2, int(math.Round(rec.Rate)))
+}

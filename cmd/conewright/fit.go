@@ -1,0 +1,74 @@
+package main
+
+import (
+	"conewright/cmd/internal/report"
+	"conewright/ts"
+)
+
+var fitCommand = command{
+	name:     "fit",
+	synopsis: "FILE... [options]",
+	summary:  "parameters of one driver",
+	about: `Finds the parameters of one driver from its impedance. FILE is a two-channel WAV of a test
+signal, a text table or a Touchstone one-port; several are repeats of the same condition.
+A sweep in free air gives Re, Fs and the Qs. For Mms, Cms, BL and Vas add a sweep with a
+known mass on the cone or on a closed box, and the diameter of the cone.`,
+	examples: `
+conewright fit after.wav --resistor 10.02
+conewright fit free.wav --mass 15.0g=added.wav --resistor 10.02 --diameter 262mm --dc 5.61
+conewright fit first.txt second.txt --json -o larch.json`,
+	setup: func(g *optionGroups) action {
+		var in driverOptions
+		var out outputOptions
+		in.define(g)
+		out.define(g)
+		return func(c *console, args []string) (answer, error) {
+			job, side, err := in.fit(args, &out)
+			if err != nil {
+				return done, err
+			}
+			return done, out.write(c, report.Fit(job, side))
+		}
+	},
+}
+
+// driverOptions are the loads and the bench of one driver.
+type driverOptions struct {
+	loads []loadFile
+	bench benchOptions
+}
+
+func (d *driverOptions) define(g *optionGroups) {
+	loadOptions(g.group("Loads"), &d.loads, "", "")
+	d.bench.define(g)
+}
+
+// fit reads the files and fits them: the main path of every command that is
+// about one driver.
+func (d *driverOptions) fit(args []string, out *outputOptions) (report.Job, report.Side, error) {
+	files := append(freeFiles(args), d.loads...)
+	if len(files) == 0 {
+		return report.Job{}, report.Side{}, wrongUse("name the file of the sweep: conewright fit after.wav", "no file given")
+	}
+	if err := d.bench.finish(); err != nil {
+		return report.Job{}, report.Side{}, err
+	}
+	if err := out.finish(); err != nil {
+		return report.Job{}, report.Side{}, err
+	}
+	side, inputs, err := fitSide(files, &d.bench, "")
+	return report.Job{Version: version(), Inputs: inputs, Bench: d.bench.record()}, side, err
+}
+
+// fitSide reads and fits one driver in one condition.
+func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, []report.Input, error) {
+	sweeps, inputs, err := readSweeps(files, bench.reading(), label)
+	if err != nil {
+		return report.Side{}, nil, err
+	}
+	fitted, err := ts.Fit(sweeps, bench.conditions())
+	if err != nil {
+		return report.Side{}, nil, err
+	}
+	return report.NewSide(label, inputs, sweeps, fitted), inputs, nil
+}

@@ -1,0 +1,39 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+)
+
+// printOverview lists the commands.
+func printOverview(w io.Writer) {
+	fmt.Fprint(w, `Conewright tells whether a repaired loudspeaker driver is right again: it reads impedance
+sweeps, finds the driver's parameters with their uncertainty, compares before with after and
+both with a spec sheet, and says what changed and why.
+
+Usage: conewright COMMAND [options]
+
+`)
+	for _, cmd := range commands() {
+		fmt.Fprintf(w, "  %-10s %s\n", cmd.name, cmd.summary)
+	}
+	fmt.Fprint(w, `
+conewright COMMAND --help explains a command; conewright --version names the version.
+Begin with: conewright demo
+`)
+}
+
+// printHelp explains one command.
+func (cmd command) printHelp(w io.Writer, groups *optionGroups) {
+	fmt.Fprintf(w, "Usage: conewright %s %s\n\n%s\n\nExamples:\n", cmd.name, cmd.synopsis, strings.TrimSpace(cmd.about))
+	for _, line := range strings.Split(strings.TrimSpace(cmd.examples), "\n") {
+		fmt.Fprintf(w, "  %s\n", strings.TrimSpace(line))
+	}
+	for _, g := range groups.list {
+		if g.HasAvailableFlags() {
+			fmt.Fprintf(w, "\n%s:\n%s", g.Name(), g.FlagUsagesWrapped(100))
+		}
+	}
+	fmt.Fprint(w, "\nExit codes: 0 done (in spec, where a verdict was asked for), 1 failed, 2 wrong use, 3 out of spec, 4 undecided.\n")
+}

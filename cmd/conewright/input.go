@@ -1,0 +1,195 @@
+package main
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"io"
+	"os"
+
+	"conewright/cmd/internal/benchfile"
+	"conewright/cmd/internal/quantity"
+	"conewright/cmd/internal/report"
+	"conewright/sweeps"
+	"conewright/ts"
+
+	"github.com/spf13/pflag"
+)
+
+// loadFile is one file and what was on the cone when it was recorded.
+type loadFile struct {
+	path string
+	load ts.Load
+}
+
+func freeFiles(paths []string) []loadFile {
+	var files []loadFile
+	for _, p := range paths {
+		files = append(files, loadFile{path: p})
+	}
+	return files
+}
+
+// loadOptions defines --mass and --box, or --before-mass and so on.
+func loadOptions(fs *pflag.FlagSet, files *[]loadFile, prefix, when string) {
+	fs.Var(loadOption{quantity.Mass, 1e-5, 2, files, func(v quantity.Value, path string) loadFile {
+		return loadFile{path, ts.Load{Kind: ts.AddedMass, Value: v.SI, Std: v.Std()}}
+	}}, prefix+"mass", "sweep "+when+"with this mass fixed to the cone (repeatable)")
+	fs.Var(loadOption{quantity.Volume, 1e-4, 2, files, func(v quantity.Value, path string) loadFile {
+		return loadFile{path, ts.Load{Kind: ts.KnownBox, Value: v.SI, Std: v.Std()}}
+	}}, prefix+"box", "sweep "+when+"on a closed, empty box of this volume (repeatable)")
+}
+
+// benchOptions say how the driver was connected and what is known beside the
+// sweeps.
+type benchOptions struct {
+	options     *pflag.FlagSet
+	file        string
+	columns     string
+	wiring      sweeps.Wiring
+	mounting    ts.Mounting
+	swap        bool
+	resistor    quantityOption
+	resistorTol quantityOption
+	leads       quantityOption
+	dc          quantityOption
+	dcTol       quantityOption
+	diameter    quantityOption
+	sd          quantityOption
+	temperature quantityOption
+	pressure    quantityOption
+	humidity    quantityOption
+}
+
+func (b *benchOptions) define(g *optionGroups) {
+	fs := g.group("Bench")
+	b.options = fs
+	b.resistor = quantityOption{kind: quantity.Resistance, lo: 0.01, hi: 1e5}
+	b.resistorTol = quantityOption{kind: quantity.Percent, lo: 0, hi: 0.2}
+	b.leads = quantityOption{kind: quantity.Resistance, lo: 0, hi: 10}
+	b.dc = quantityOption{kind: quantity.Resistance, lo: 0.1, hi: 2000}
+	b.dcTol = quantityOption{kind: quantity.Percent, lo: 1e-5, hi: 0.2}
+	b.diameter = quantityOption{kind: quantity.Length, lo: 0.01, hi: 1}
+	b.sd = quantityOption{kind: quantity.Area, lo: 1e-4, hi: 1}
+	b.temperature = quantityOption{kind: quantity.Temperature, lo: 233.15, hi: 373.15}
+	b.pressure = quantityOption{kind: quantity.Pressure, lo: 40000, hi: 115000}
+	b.humidity = quantityOption{kind: quantity.Percent, lo: 0, hi: 1}
+
+	fs.Var(wordOption[sweeps.Wiring]{&b.wiring, []sweeps.Wiring{sweeps.ResistorFirst, sweeps.DriverFirst, sweeps.Probes}}, "wiring", "where the two channels are connected")
+	quantityVar(fs, &b.resistor, "resistor", "", "series resistor, as measured; needed for WAV files")
+	quantityVar(fs, &b.resistorTol, "resistor-tolerance", "1%", "how far the resistor may be off")
+	quantityVar(fs, &b.leads, "leads", "", "resistance of the leads between the point that is measured and the driver")
+	fs.BoolVar(&b.swap, "swap-channels", false, "the two channels were recorded the other way round")
+	quantityVar(fs, &b.dc, "dc", "", "meter reading of the coil's resistance, leads taken off")
+	quantityVar(fs, &b.dcTol, "dc-tolerance", "1%", "how far the meter may be off")
+	quantityVar(fs, &b.diameter, "diameter", "", "of the cone, from the middle of the surround to the middle of the surround")
+	quantityVar(fs, &b.sd, "sd", "", "effective area of the cone, instead of --diameter")
+	fs.Var(wordOption[ts.Mounting]{&b.mounting, []ts.Mounting{ts.FreeAir, ts.Baffle}}, "mounting", "what surrounds the driver")
+	quantityVar(fs, &b.temperature, "temperature", "20C", "of the driver and the air")
+	quantityVar(fs, &b.pressure, "pressure", "1013hPa", "of the air at the bench (not reduced to sea level)")
+	quantityVar(fs, &b.humidity, "humidity", "50%", "relative humidity of the air")
+	fs.StringVar(&b.columns, "columns", "", "what the columns of a table without header hold, such as Hz,ohm,deg")
+	other := g.group("Bench file")
+	other.StringVar(&b.file, "bench", "", "TOML file with any of the bench options; options override it")
+}
+
+// finish reads the bench file and checks that the options go together.
+func (b *benchOptions) finish() error {
+	if b.file != "" {
+		if err := benchfile.Apply(b.file, b.options); err != nil {
+			return err
+		}
+	}
+	if b.diameter.given && b.sd.given {
+		return wrongUse("give one of the two", "both --diameter and --sd are given")
+	}
+	return nil
+}
+
+// reading says how files become impedances.
+func (b *benchOptions) reading() sweeps.Options {
+	return sweeps.Options{
+		Columns: b.columns,
+		Bench: sweeps.Bench{
+			Wiring: b.wiring, Resistor: b.resistor.value.SI, ResistorTolerance: b.resistorTol.value.SI,
+			Leads: b.leads.value.SI, SwapChannels: b.swap,
+		},
+	}
+}
+
+// conditions is what is known beside the sweeps.
+func (b *benchOptions) conditions() ts.Conditions {
+	c := ts.Conditions{
+		Mounting:    b.mounting,
+		Temperature: known(b.temperature),
+		Pressure:    known(b.pressure),
+		Humidity:    b.humidity.value.SI,
+		Sd:          known(b.sd),
+		DCRe:        known(b.dc),
+	}
+	if b.diameter.given {
+		d := known(b.diameter)
+		sd := ts.SdFromDiameter(d.Value)
+		c.Sd = ts.Quantity{Value: sd, Std: 2 * d.Std / d.Value * sd}
+	}
+	if b.dc.given && !b.dc.value.Stated {
+		// The digits of a meter say less about it than its accuracy does.
+		meter := quantity.Value{Tolerance: b.dcTol.value.SI * b.dc.value.SI}
+		c.DCRe.Std = max(c.DCRe.Std, meter.Std())
+	}
+	return c
+}
+
+// record is how it was measured, for the report.
+func (b *benchOptions) record() []report.Setting {
+	var list []report.Setting
+	b.options.VisitAll(func(f *pflag.Flag) {
+		if v := f.Value.String(); v != "" && v != "false" {
+			list = append(list, report.Setting{Name: f.Name, Value: v})
+		}
+	})
+	return list
+}
+
+// known is the value of an option as ts wants it.
+func known(o quantityOption) ts.Quantity {
+	return ts.Quantity{Value: o.value.SI, Std: o.value.Std()}
+}
+
+// readSweeps reads the files of one driver in one condition.
+func readSweeps(files []loadFile, opt sweeps.Options, side string) ([]ts.Sweep, []report.Input, error) {
+	var list []ts.Sweep
+	var inputs []report.Input
+	for _, f := range files {
+		z, err := sweeps.Open(f.path, opt)
+		if err != nil {
+			return nil, nil, err
+		}
+		sum, err := fileHash(f.path)
+		if err != nil {
+			return nil, nil, err
+		}
+		list = append(list, ts.Sweep{Impedance: z, Load: f.load})
+		inputs = append(inputs, report.Input{Path: f.path, SHA256: sum, Side: side, Load: f.load})
+	}
+	return list, inputs, nil
+}
+
+// fileHash returns the SHA-256 of a file in hexadecimal.
+func fileHash(path string) (string, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	h := sha256.New()
+	if _, err := io.Copy(h, f); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// hashOf returns the SHA-256 of data in hexadecimal.
+func hashOf(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
+}

@@ -1,0 +1,126 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"conewright/cmd/internal/report"
+
+	"github.com/spf13/pflag"
+)
+
+// outputOptions say in which form the result is wanted and where.
+type outputOptions struct {
+	json, csv  bool
+	file, html string
+	force      bool
+}
+
+func (o *outputOptions) define(g *optionGroups) {
+	fs := g.group("Output")
+	fs.BoolVar(&o.json, "json", false, "write JSON instead of text: SI units, full precision")
+	fs.BoolVar(&o.csv, "csv", false, "write CSV instead of text: SI units, full precision")
+	o.defineFile(fs, "write the result to this `FILE` instead of the screen")
+}
+
+// defineFile defines the options of every command that writes a file.
+func (o *outputOptions) defineFile(fs *pflag.FlagSet, usage string) {
+	fs.StringVarP(&o.file, "output", "o", "", usage)
+	fs.BoolVar(&o.force, "force", false, "replace files that exist")
+}
+
+// finish checks the options, and that no file is in the way, before any work
+// is done.
+func (o *outputOptions) finish() error {
+	if o.json && o.csv {
+		return wrongUse("give one of the two", "both --json and --csv are given")
+	}
+	if o.file != "" && o.file == o.html {
+		return wrongUse("give two names", "-o and --report name the same file")
+	}
+	for _, path := range []string{o.file, o.html} {
+		if path == "" {
+			continue
+		}
+		if err := checkTarget(path, o.force); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// write renders the report to where it is wanted.
+func (o *outputOptions) write(c *console, r *report.Report) error {
+	render := report.Text
+	switch {
+	case o.json:
+		render = report.JSON
+	case o.csv:
+		render = report.CSV
+	}
+	if o.file != "" {
+		if err := writeFile(o.file, o.force, func(w io.WriteSeeker) error { return render(w, r) }); err != nil {
+			return err
+		}
+	} else if err := render(c.out, r); err != nil {
+		return err
+	}
+	if o.csv {
+		for _, n := range r.Warnings {
+			fmt.Fprintln(c.err, "note:", n.Message)
+		}
+	}
+	return nil
+}
+
+// checkTarget refuses a file that must not or cannot be written.
+func checkTarget(path string, force bool) error {
+	switch info, err := os.Stat(path); {
+	case err == nil && info.IsDir():
+		return wrongUse("name a file in it", "%s is a folder", path)
+	case err == nil && !force:
+		return &fileExistsError{path}
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
+		return err
+	}
+	if info, err := os.Stat(filepath.Dir(path)); err != nil || !info.IsDir() {
+		return wrongUse("make the folder first", "there is no folder %s", filepath.Dir(path))
+	}
+	return nil
+}
+
+// fileExistsError protects an earlier result.
+type fileExistsError struct{ path string }
+
+func (e *fileExistsError) Error() string { return e.path + " exists and is not overwritten" }
+
+// Hint says how to go on.
+func (e *fileExistsError) Hint() string { return "choose another name, or add --force to replace it" }
+
+// writeFile writes a file as a whole or not at all: the bytes go to a
+// temporary file beside it, which takes the name at the end.
+func writeFile(path string, force bool, write func(w io.WriteSeeker) error) error {
+	if err := checkTarget(path, force); err != nil {
+		return err
+	}
+	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(f.Name()) // does nothing after the rename
+	err = write(f)
+	if err == nil {
+		err = f.Chmod(0o644)
+	}
+	if closing := f.Close(); err == nil {
+		err = closing
+	}
+	if err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), path)
+}

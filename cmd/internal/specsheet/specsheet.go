@@ -1,0 +1,218 @@
+// Package specsheet reads the limits that a driver must meet from a TOML file.
+// docs/formats.md describes the file.
+package specsheet
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"conewright/cmd/internal/quantity"
+	"conewright/cmd/internal/settings"
+	"conewright/ts"
+)
+
+// Read reads a spec sheet and returns it with the bytes of the file.
+func Read(path string) (ts.Spec, []byte, error) {
+	entries, data, err := settings.ReadFile(path)
+	if err != nil {
+		return ts.Spec{}, nil, err
+	}
+	spec, err := fromEntries(entries, path)
+	if err != nil {
+		return ts.Spec{}, nil, err
+	}
+	return spec, data, nil
+}
+
+// Parse reads a spec sheet from memory; file is its name in messages.
+func Parse(data []byte, file string) (ts.Spec, error) {
+	entries, err := settings.Parse(data, file)
+	if err != nil {
+		return ts.Spec{}, err
+	}
+	return fromEntries(entries, file)
+}
+
+// The keys outside [limits].
+var keys = []string{"name", "source", "mounting", "temperature", "limits", "decision.confidence"}
+
+// limitKeys are the keys of one limit.
+var limitKeys = []string{"nominal", "tolerance", "min", "max"}
+
+func fromEntries(entries []settings.Entry, file string) (ts.Spec, error) {
+	spec := ts.Spec{Temperature: 293.15, Confidence: 0.95}
+	limits := map[ts.ParamID]map[string]settings.Entry{}
+	for _, e := range entries {
+		var err error
+		switch {
+		case e.Path[0] == "limits":
+			err = addLimit(limits, e)
+		case e.Name() == "name":
+			spec.Name = e.Text
+		case e.Name() == "source":
+			spec.Source = e.Text
+		case e.Name() == "mounting":
+			spec.Mounting, err = mounting(e)
+		case e.Name() == "temperature":
+			spec.Temperature, err = number(e, quantity.Temperature, 233.15, 373.15)
+		case e.Name() == "decision.confidence":
+			spec.Confidence, err = number(e, quantity.Number, 0.5, 0.9999)
+		default:
+			err = unknown(e.Key(), "key", e.Name(), keys)
+		}
+		if err != nil {
+			return ts.Spec{}, err
+		}
+	}
+	for _, id := range ts.AllParams() {
+		if limits[id] == nil {
+			continue
+		}
+		limit, err := oneLimit(id, limits[id])
+		if err != nil {
+			return ts.Spec{}, err
+		}
+		spec.Limits = append(spec.Limits, limit)
+	}
+	if len(spec.Limits) == 0 {
+		return ts.Spec{}, settings.Place{File: file}.Errorf(
+			`add a table [limits] with a line such as: Fs = { nominal = "31 Hz", tolerance = "10 %" }`, "the sheet sets no limits")
+	}
+	return spec, nil
+}
+
+// addLimit files one value below [limits].
+func addLimit(limits map[ts.ParamID]map[string]settings.Entry, e settings.Entry) error {
+	if len(e.Path) < 2 {
+		return e.Key().Errorf("write [limits] and below it one line for each quantity", "limits holds a value")
+	}
+	id, ok := ts.ParseParam(e.Path[1])
+	if !ok || !limitable(id) {
+		var symbols []string
+		for _, id := range ts.AllParams() {
+			if limitable(id) {
+				symbols = append(symbols, id.String())
+			}
+		}
+		return unknown(e.Keys[1], "quantity", e.Path[1], symbols)
+	}
+	if len(e.Path) == 2 {
+		return e.At.Errorf(fmt.Sprintf("write %s = { nominal = %q, tolerance = \"10 %%\" }, or { min = ..., max = ... }", id, e.Text),
+			"the limit of %s is a single value", id)
+	}
+	name := strings.Join(e.Path[2:], ".")
+	if !slices.Contains(limitKeys, name) {
+		return unknown(e.Key(), "key", name, limitKeys)
+	}
+	if limits[id] == nil {
+		limits[id] = map[string]settings.Entry{}
+	}
+	limits[id][name] = e
+	return nil
+}
+
+// limitable says whether a sheet may limit a quantity: the coefficients of a
+// coil model mean something only inside that model.
+func limitable(id ts.ParamID) bool { return id < ts.CoilL }
+
+// oneLimit computes the limit of one quantity from its entries.
+func oneLimit(id ts.ParamID, e map[string]settings.Entry) (ts.Limit, error) {
+	limit := ts.Limit{ID: id, Lo: math.Inf(-1), Hi: math.Inf(1)}
+	nominal, isNominal := e["nominal"]
+	tolerance, isTolerance := e["tolerance"]
+	lower, isMin := e["min"]
+	upper, isMax := e["max"]
+	const both = `give nominal and tolerance, or min and max (one of the two is enough)`
+	switch {
+	case isNominal && (isMin || isMax):
+		return limit, nominal.Key().Errorf(both, "%s has a nominal value and also min or max", id)
+	case isNominal && !isTolerance:
+		return limit, nominal.Key().Errorf(`add the tolerance: { nominal = "`+nominal.Text+`", tolerance = "10 %" }`, "%s has a nominal value without a tolerance", id)
+	case isTolerance && !isNominal:
+		return limit, tolerance.Key().Errorf(both, "%s has a tolerance without a nominal value", id)
+	}
+
+	kind := quantity.Of(id)
+	floor := math.Inf(-1)
+	if id.Info().Positive {
+		floor = math.SmallestNonzeroFloat64
+	}
+	if isNominal {
+		middle, err := number(nominal, kind, floor, math.Inf(1))
+		if err != nil {
+			return limit, err
+		}
+		half, err := halfWidth(tolerance, kind, middle)
+		if err != nil {
+			return limit, err
+		}
+		limit.Lo, limit.Hi = middle-half, middle+half
+		return limit, nil
+	}
+	var err error
+	if isMin {
+		if limit.Lo, err = number(lower, kind, floor, math.Inf(1)); err != nil {
+			return limit, err
+		}
+	}
+	if isMax {
+		if limit.Hi, err = number(upper, kind, floor, math.Inf(1)); err != nil {
+			return limit, err
+		}
+	}
+	if limit.Lo >= limit.Hi {
+		return limit, lower.At.Errorf("exchange the two, or correct one of them", "the lower limit of %s, %s, is not below the upper one, %s", id, lower.Text, upper.Text)
+	}
+	return limit, nil
+}
+
+// halfWidth reads a tolerance: in percent of the nominal value, or in its unit.
+func halfWidth(e settings.Entry, kind quantity.Kind, nominal float64) (float64, error) {
+	if strings.HasSuffix(strings.TrimSpace(e.Text), "%") {
+		part, err := number(e, quantity.Percent, math.SmallestNonzeroFloat64, 0.99)
+		return part * math.Abs(nominal), err
+	}
+	v, err := quantity.Parse(e.Text, kind)
+	if err != nil {
+		return 0, e.At.Wrap(err)
+	}
+	// A tolerance is a difference: the offset of a scale does not belong to it.
+	if !(v.SI > 0) || v.SI >= math.Abs(nominal) {
+		return 0, e.At.Errorf("write it as a part, \"10 %\", or in the unit of the value", "the tolerance %s must be above zero and below the nominal value", e.Text)
+	}
+	return v.SI, nil
+}
+
+func mounting(e settings.Entry) (ts.Mounting, error) {
+	for _, m := range []ts.Mounting{ts.FreeAir, ts.Baffle} {
+		if e.Text == m.String() {
+			return m, nil
+		}
+	}
+	return 0, e.At.Errorf("write free-air or baffle", "%q is not a mounting", e.Text)
+}
+
+// number reads a quantity within bounds (SI, both included).
+func number(e settings.Entry, kind quantity.Kind, lo, hi float64) (float64, error) {
+	v, err := quantity.Parse(e.Text, kind)
+	if err != nil {
+		return 0, e.At.Wrap(err)
+	}
+	if v.SI < lo || v.SI > hi {
+		return 0, e.At.Errorf("check the number and its unit", "%s = %s is out of range", e.Name(), e.Text)
+	}
+	return v.SI, nil
+}
+
+// unknown is the error for a word that has no meaning here.
+func unknown(at settings.Place, what, word string, known []string) error {
+	advice := "known here: " + strings.Join(known, ", ")
+	if near := settings.Nearest(word, known); word == "Le" {
+		advice = "the inductance of a coil falls with frequency; L1k is the one at 1 kHz, which data sheets mostly give"
+	} else if near != "" {
+		advice = "did you mean " + near + "?"
+	}
+	return at.Errorf(advice, "there is no %s %q in a spec sheet", what, word)
+}

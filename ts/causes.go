@@ -1,0 +1,112 @@
+package ts
+
+import "math"
+
+// CauseID names a physical cause.
+type CauseID string
+
+// The causes.
+const (
+	SuspensionStiffer CauseID = "suspension-stiffer"
+	SuspensionSofter  CauseID = "suspension-softer"
+	MassAdded         CauseID = "mass-added"
+	MassMissing       CauseID = "mass-missing"
+	LossesUp          CauseID = "losses-up"
+	LossesDown        CauseID = "losses-down"
+	MotorWeaker       CauseID = "motor-weaker"
+	MotorStronger     CauseID = "motor-stronger"
+	CoilDifferent     CauseID = "coil-different"
+	ShortedTurns      CauseID = "shorted-turns"
+	CoilOffset        CauseID = "coil-offset"
+	SeriesResistance  CauseID = "series-resistance"
+	NoChange          CauseID = "no-change"
+)
+
+// Cause is one physical change with its size.
+type Cause struct {
+	ID CauseID
+	// Percent is the size of the change: of the stiffness, the moving mass, the
+	// losses, BL (motor, coil offset), Re (coil different, series resistance); for
+	// shorted turns the part of the winding that is shorted.
+	Percent   float64
+	Low, High float64 // 95 %, in percent; allows for drift between sessions
+	// Probability that this cause is at work, given the list of causes and how
+	// common each is after a repair. Never above 0.999: the list may be short.
+	Probability float64
+	Explanation int // number of the explanation it belongs to, from 1
+}
+
+// Slopes of the natural logarithms of what a sweep shows, theory (5.8):
+//
+//	Fs = sqrt(K/M)/(2 pi)   Qms = sqrt(K M)/R   Qes = sqrt(K M) Re/BL^2
+var (
+	stiffnessSlope = map[ParamID]float64{Fs: 0.5, Qms: 0.5, Qes: 0.5}
+	causeMassSlope = map[ParamID]float64{Fs: -0.5, Qms: 0.5, Qes: 0.5}
+	lossSlope      = map[ParamID]float64{Qms: -1}
+	motorSlope     = map[ParamID]float64{Qes: -2, BL: 1}
+	seriesSlope    = map[ParamID]float64{Re: 1, Qes: 1}
+)
+
+// direction is one cause as a path through the space of what a sweep shows.
+type direction struct {
+	up, down CauseID
+	// path returns the change of each quantity (logarithms; the loss tangent as
+	// it is) for the size s: a logarithm of a ratio, or the shorted part.
+	path func(s float64, f frame) map[ParamID]float64
+	// slack holds further effects of unknown size, as standard deviations.
+	slack []map[ParamID]float64
+	// lo and hi bound s: what is beyond is not this cause.
+	lo, hi float64
+	// odds that the cause is at work after a repair, before looking at the data.
+	// A judgement of this project, wide on purpose: see docs/decisions.
+	odds float64
+	// percent turns s into Cause.Percent.
+	percent func(s float64) float64
+	// excludes names causes that this one already contains.
+	excludes []CauseID
+}
+
+// along is a straight path.
+func along(slope map[ParamID]float64) func(float64, frame) map[ParamID]float64 {
+	return func(s float64, _ frame) map[ParamID]float64 { return scale(slope, s) }
+}
+
+func percentOfLog(s float64) float64 { return 100 * math.Expm1(s) }
+
+// shorted returns what happens when the part k of the turns is shorted: Re and
+// BL lose k, the shorted part brakes like a ring of resistance k Re in the
+// field, and loads the inductance of the rest like R = Re/k across it:
+//
+//	Re' = Re (1-k)   BL' = BL (1-k)   Rms' = Rms + k BL^2/Re        theory (5.9)
+//	L' = L (1-k)^2   tan' = tan + (w L/Re) k
+//
+// Derived for this project from the transformer of a coil with some turns
+// closed on themselves, w L k << Re.
+func shorted(k float64, f frame) map[ParamID]float64 {
+	lost := math.Log1p(-k)
+	braking := math.Log1p(k * f.qmsOverQes) // BL^2/Re over Rms is Qms/Qes
+	return map[ParamID]float64{
+		Re: lost, BL: lost, Qms: -braking, Qes: lost - 2*lost,
+		L1k: 2 * lost, R1k: f.reactance * k,
+	}
+}
+
+// directions lists every cause that impedance can show. What repairers know of
+// each stands in docs/theory.md, section 5.
+var directions = []direction{
+	{up: SuspensionStiffer, down: SuspensionSofter, path: along(stiffnessSlope), lo: -2, hi: 2, odds: 1, percent: percentOfLog},
+	{up: MassAdded, down: MassMissing, path: along(causeMassSlope), lo: -0.8, hi: 0.8, odds: 0.5, percent: percentOfLog},
+	{up: LossesUp, down: LossesDown, path: along(lossSlope), lo: -2.5, hi: 2.5, odds: 0.7, percent: percentOfLog},
+	{up: SeriesResistance, down: SeriesResistance, path: along(seriesSlope), lo: -0.15, hi: 1, odds: 0.12, percent: percentOfLog},
+	{up: MotorStronger, down: MotorWeaker, path: along(motorSlope), lo: -0.5, hi: 0.3, odds: 0.05, percent: percentOfLog,
+		// less saturated iron raises the inductance a little
+		slack: []map[ParamID]float64{{L1k: 0.02}, {R1k: 0.02}}, excludes: []CauseID{CoilOffset, CoilDifferent}},
+	{up: CoilOffset, down: CoilOffset, path: along(motorSlope), lo: -0.4, hi: 0, odds: 0.05, percent: percentOfLog,
+		slack:    []map[ParamID]float64{{L1k: 0.12}, {R1k: 0.05}, scale(lossSlope, 0.1), scale(stiffnessSlope, 0.04)},
+		excludes: []CauseID{MotorWeaker, MotorStronger, CoilDifferent}},
+	{up: CoilDifferent, down: CoilDifferent, path: along(seriesSlope), lo: -1, hi: 1, odds: 0.02, percent: percentOfLog,
+		slack:    []map[ParamID]float64{scale(motorSlope, 0.3), {L1k: 0.5}, {R1k: 0.1}, scale(causeMassSlope, 0.05)},
+		excludes: []CauseID{MotorWeaker, MotorStronger, CoilOffset, SeriesResistance, ShortedTurns}},
+	{up: ShortedTurns, down: ShortedTurns, path: shorted, lo: 0, hi: 0.35, odds: 0.02, percent: func(s float64) float64 { return 100 * s },
+		slack: []map[ParamID]float64{{L1k: 0.05}, {R1k: 0.05}}},
+}

@@ -1,0 +1,128 @@
+package ts
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+)
+
+func causeIDs(e Explanation) string {
+	var ids []string
+	for _, c := range e.Causes {
+		ids = append(ids, string(c.ID))
+	}
+	return strings.Join(ids, "+")
+}
+
+// A surround that is 38 % stiffer and nothing else.
+func TestCompareStifferSuspension(t *testing.T) {
+	after := testOnlyWoofer
+	after.Cms /= 1.38
+	c, err := Compare(known{driver: testOnlyWoofer, std: testOnlyStd}.parameters(nil),
+		known{driver: after, std: testOnlyStd}.parameters(nil), CompareOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(c.Explanations) != 1 || causeIDs(c.Explanations[0]) != "suspension-stiffer" {
+		t.Fatalf("explanations %+v", c.Explanations)
+	}
+	cause := c.Causes[0]
+	if math.Abs(cause.Percent-38) > 0.01 || cause.Low > 36 || cause.High < 40 || cause.Probability < 0.95 {
+		t.Errorf("cause %+v", cause)
+	}
+	cms, _ := c.Change(Cms)
+	if math.Abs(cms.Ratio-1/1.38) > 1e-9 || cms.How != ByUnchangedBL {
+		t.Errorf("change of Cms %+v", cms)
+	}
+	if c.Null.Doubt() {
+		t.Errorf("null test %+v: nothing happened to the coil", c.Null)
+	}
+}
+
+// What both sets share cancels: a resistor that is 1 % off moves Re, Cmes, Lces
+// and Res of both alike and must not widen the changes. The same component
+// under another name must widen them.
+func TestSharedErrorsCancel(t *testing.T) {
+	width := func(sourceAfter string) float64 {
+		resistor := func(name string) []Component {
+			return []Component{{Source: name, Part: BenchPart, Effect: []float64{0.02, 0, 0, 0}}}
+		}
+		c, err := Compare(known{driver: testOnlyWoofer, std: testOnlyStd, extra: resistor("resistor")}.parameters(nil),
+			known{driver: testOnlyWoofer, std: testOnlyStd, extra: resistor(sourceAfter)}.parameters(nil), CompareOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		re, _ := c.Change(Re)
+		return re.High - re.Low
+	}
+	if w, want := width("resistor"), 2*1.96*0.002*math.Sqrt2; math.Abs(w/want-1) > 0.01 {
+		t.Errorf("same resistor: interval %v wide, want %v", w, want)
+	}
+	if w, want := width("another resistor"), 2*1.96*math.Sqrt(2*(0.002*0.002+0.02*0.02)); math.Abs(w/want-1) > 0.01 {
+		t.Errorf("other resistor: interval %v wide, want %v", w, want)
+	}
+}
+
+// The 95 % intervals of the changes hold the truth in 95 % of all simulations.
+func TestChangeIntervalsCover(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 2))
+	after := testOnlyWoofer
+	after.Cms *= 0.8
+	after.Mms *= 1.1
+	truth := map[ParamID]float64{Mms: 1.1, Cms: 0.8, Rms: 1, Fs: 1 / math.Sqrt(0.88), Re: 1}
+	hits := map[ParamID]int{}
+	const runs = 4000
+	for range runs {
+		draw := func(string) float64 { return rng.NormFloat64() }
+		before := known{driver: testOnlyWoofer, std: testOnlyStd}.parameters(draw)
+		for _, ch := range changes(before, known{driver: after, std: testOnlyStd}.parameters(draw)) {
+			if want, ok := truth[ch.ID]; ok && ch.Low <= want && want <= ch.High {
+				hits[ch.ID]++
+			}
+		}
+	}
+	for id := range truth {
+		if rate := float64(hits[id]) / runs; math.Abs(rate-0.95) > 4*math.Sqrt(0.95*0.05/runs) {
+			t.Errorf("%v: interval holds the truth in %.1f %%", id, 100*rate)
+		}
+	}
+}
+
+// The ambiguous triple of a weaker motor: BL -5 % looks like 10.8 % more mass,
+// stiffness and losses. Without an added mass both must be named; with one,
+// before and after, the motor alone.
+func TestWeakMotorIsATieWithoutAddedMass(t *testing.T) {
+	after := testOnlyWoofer
+	after.BL *= 0.95
+	compare := func(mass bool) *Compared {
+		c, err := Compare(known{driver: testOnlyWoofer, std: testOnlyStd, mass: mass}.parameters(nil),
+			known{driver: after, std: testOnlyStd, mass: mass}.parameters(nil), CompareOptions{Drift: &Drift{}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	c := compare(false)
+	var named []string
+	for _, e := range c.Explanations {
+		named = append(named, causeIDs(e))
+	}
+	all := strings.Join(named, " | ")
+	if !strings.Contains(all, "motor-weaker") || !strings.Contains(all, "suspension-stiffer+mass-added+losses-up") {
+		t.Errorf("without a mass: %s, want both readings", all)
+	}
+	if len(c.Next) == 0 || c.Next[0].Kind != DoAddedMass {
+		t.Errorf("next %+v, want an added mass", c.Next)
+	}
+	for _, cause := range c.Causes {
+		if cause.ID == MassAdded && math.Abs(cause.Percent-10.8) > 0.1 {
+			t.Errorf("mass %+v, want 10.8 %%", cause)
+		}
+	}
+	for _, e := range compare(true).Explanations {
+		if id := causeIDs(e); id != "motor-weaker" && id != "coil-offset" {
+			t.Errorf("with a mass: %s", id)
+		}
+	}
+}

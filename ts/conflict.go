@@ -1,0 +1,228 @@
+package ts
+
+import (
+	"fmt"
+	"math"
+	"math/bits"
+)
+
+// Conflict is a group of limits of a spec sheet that no driver can meet
+// together, although it could meet any of them if the others were left out.
+type Conflict struct {
+	IDs []ParamID // the limits of the group, as small as it can be made
+	// Of is the one of IDs that the others contradict: they put it between Lo
+	// and Hi (SI), which lies outside its own limit.
+	Of     ParamID
+	Lo, Hi float64
+}
+
+// Others returns IDs without Of.
+func (c Conflict) Others() []ParamID {
+	var ids []ParamID
+	for _, id := range c.IDs {
+		if id != c.Of {
+			ids = append(ids, id)
+		}
+	}
+	return ids
+}
+
+func (c Conflict) warning() Warning {
+	return Warning{Code: "spec-contradicts-itself", Message: c.Explain(),
+		Hint: "check the sheet for a misprint or for values of different units; no driver can meet all of these limits"}
+}
+
+// airStiffness is the range of rho c^2 in Pa that a spec sheet may have used:
+// 95 kPa to 104 kPa of air pressure, times 1.401.
+var airStiffness = [2]float64{133e3, 146e3}
+
+// relation is an equation sum a_i ln x_i = ln c with c known between two ends.
+type relation struct {
+	coeff    map[ParamID]float64
+	lo, hi   float64 // natural logarithms
+	totalQ   bool    // instead: 1/Qts = 1/Qms + 1/Qes
+	mentions uint32
+}
+
+// relations ties the quantities of a sheet together, theory (1.x); twoPi is
+// ln(2 pi).
+var relations = func() []relation {
+	twoPi := math.Log(2 * math.Pi)
+	rs := []relation{
+		{coeff: map[ParamID]float64{Fs: 2, Mms: 1, Cms: 1}, lo: -2 * twoPi, hi: -2 * twoPi},
+		{coeff: map[ParamID]float64{Qms: 1, Fs: -1, Mms: -1, Rms: 1}, lo: twoPi, hi: twoPi},
+		{coeff: map[ParamID]float64{Qes: 1, Fs: -1, Mms: -1, Re: -1, BL: 2}, lo: twoPi, hi: twoPi},
+		{coeff: map[ParamID]float64{Vas: 1, Cms: -1, Sd: -2}, lo: math.Log(airStiffness[0]), hi: math.Log(airStiffness[1])},
+		{coeff: map[ParamID]float64{Res: 1, BL: -2, Rms: 1}},
+		{coeff: map[ParamID]float64{Lces: 1, BL: -2, Cms: -1}},
+		{coeff: map[ParamID]float64{Cmes: 1, BL: 2, Mms: -1}},
+		{coeff: map[ParamID]float64{Qts: 1, Qms: 1, Qes: 1}, totalQ: true},
+	}
+	for i := range rs {
+		for id := range rs[i].coeff {
+			rs[i].mentions |= 1 << id
+		}
+	}
+	return rs
+}()
+
+// box is an interval for the logarithm of every quantity, with the set of
+// limits that each end rests on.
+type box struct {
+	lo, hi         [numParams]float64
+	fromLo, fromHi [numParams]uint32
+}
+
+// SpecConflicts finds limits that contradict one another: groups for which the
+// relations between the quantities leave no value at all, however the
+// tolerances are used. It narrows intervals relation by relation until nothing
+// changes (interval arithmetic, theory (5.5)), so what it names is a true
+// contradiction; a contradiction that needs three relations at once may escape.
+func SpecConflicts(spec Spec) []Conflict {
+	have := uint32(0)
+	limit := map[ParamID]Limit{}
+	for _, l := range spec.Limits {
+		if l.ID.Info().Positive && l.Hi > 0 && l.Lo <= l.Hi {
+			have |= 1 << l.ID
+			limit[l.ID] = l
+		}
+	}
+	var found []Conflict
+	for {
+		core := narrow(limit, have, nil)
+		if core == 0 {
+			return found
+		}
+		for id := ParamID(0); id < numParams; id++ { // drop what is not needed
+			if smaller := core &^ (1 << id); smaller != core && narrow(limit, smaller, nil) != 0 {
+				core = smaller
+			}
+		}
+		found = append(found, describe(limit, core))
+		have &^= core
+	}
+}
+
+// narrow propagates the limits in use (a set of ParamIDs). It returns the limits
+// behind the first contradiction, 0 if there is none, and leaves the intervals
+// in b if b is not nil.
+func narrow(limit map[ParamID]Limit, use uint32, b *box) uint32 {
+	if b == nil {
+		b = new(box)
+	}
+	for id := range ParamID(numParams) {
+		b.lo[id], b.hi[id] = math.Inf(-1), math.Inf(1)
+		if use>>id&1 == 1 {
+			b.lo[id], b.hi[id] = limit[id].scaled()
+			b.fromLo[id], b.fromHi[id] = 1<<id, 1<<id
+		}
+	}
+	for range 100 { // narrowing can creep for ever: enough is enough
+		changed := false
+		for _, r := range relations {
+			for id := ParamID(0); id < numParams; id++ {
+				if r.mentions>>id&1 == 0 {
+					continue
+				}
+				lo, hi, fromLo, fromHi := r.bounds(b, id)
+				const slack = 1e-9
+				if lo > b.lo[id]+slack {
+					b.lo[id], b.fromLo[id], changed = lo, fromLo, true
+				}
+				if hi < b.hi[id]-slack {
+					b.hi[id], b.fromHi[id], changed = hi, fromHi, true
+				}
+				if b.lo[id] > b.hi[id]+slack {
+					return b.fromLo[id] | b.fromHi[id]
+				}
+			}
+		}
+		if !changed {
+			break
+		}
+	}
+	return 0
+}
+
+// bounds returns what the relation leaves for id, and the limits that rests on.
+func (r relation) bounds(b *box, id ParamID) (lo, hi float64, fromLo, fromHi uint32) {
+	if r.totalQ {
+		return totalQBounds(b, id)
+	}
+	a := r.coeff[id] // a x = c - sum of the others
+	lo, hi = r.lo, r.hi
+	for other, c := range r.coeff {
+		switch {
+		case other == id:
+		case c > 0:
+			lo, hi = lo-c*b.hi[other], hi-c*b.lo[other]
+			fromLo |= b.fromHi[other]
+			fromHi |= b.fromLo[other]
+		default:
+			lo, hi = lo-c*b.lo[other], hi-c*b.hi[other]
+			fromLo |= b.fromLo[other]
+			fromHi |= b.fromHi[other]
+		}
+	}
+	if a < 0 {
+		return hi / a, lo / a, fromHi, fromLo
+	}
+	return lo / a, hi / a, fromLo, fromHi
+}
+
+// totalQBounds is bounds for 1/Qts = 1/Qms + 1/Qes.
+func totalQBounds(b *box, id ParamID) (lo, hi float64, fromLo, fromHi uint32) {
+	q := func(x float64) float64 { return math.Exp(-x) } // 1/Q from ln Q
+	if id == Qts {
+		return -math.Log(q(b.lo[Qms]) + q(b.lo[Qes])), -math.Log(q(b.hi[Qms]) + q(b.hi[Qes])),
+			b.fromLo[Qms] | b.fromLo[Qes], b.fromHi[Qms] | b.fromHi[Qes]
+	}
+	other := Qms + Qes - id
+	// 1/Q = 1/Qts - 1/Qother: largest Q for the largest Qts and the smallest other.
+	lo, hi = math.Inf(-1), math.Inf(1)
+	if d := q(b.lo[Qts]) - q(b.hi[other]); d > 0 {
+		lo, fromLo = -math.Log(d), b.fromLo[Qts]|b.fromHi[other]
+	}
+	if d := q(b.hi[Qts]) - q(b.lo[other]); d > 0 {
+		hi, fromHi = -math.Log(d), b.fromHi[Qts]|b.fromLo[other]
+	} else if d < 0 {
+		// Qts above the other Q: impossible, whatever this Q is.
+		hi, fromHi = math.Inf(-1), b.fromHi[Qts]|b.fromLo[other]
+		lo, fromLo = math.Inf(1), b.fromLo[Qts]|b.fromHi[other]
+	}
+	return lo, hi, fromLo, fromHi
+}
+
+// describe words a minimal group: the member that the others pin down best.
+func describe(limit map[ParamID]Limit, core uint32) Conflict {
+	c := Conflict{Lo: math.Inf(-1), Hi: math.Inf(1)}
+	best := math.Inf(1)
+	for id := range ParamID(numParams) {
+		if core>>id&1 == 0 {
+			continue
+		}
+		c.IDs = append(c.IDs, id)
+		var b box
+		narrow(limit, core&^(1<<id), &b)
+		if width := b.hi[id] - b.lo[id]; width < best {
+			best, c.Of, c.Lo, c.Hi = width, id, math.Exp(b.lo[id]), math.Exp(b.hi[id])
+		}
+	}
+	if bits.OnesCount32(core) > 0 && math.IsInf(best, 1) {
+		c.Of = c.IDs[0]
+	}
+	return c
+}
+
+// Explain says in one sentence what contradicts what.
+func (c Conflict) Explain() string {
+	var others []string
+	for _, id := range c.Others() {
+		others = append(others, id.String())
+	}
+	if math.IsInf(c.Lo, 0) || math.IsInf(c.Hi, 0) {
+		return fmt.Sprintf("the spec sheet contradicts itself: %s cannot all be met", list(append(others, c.Of.String())))
+	}
+	return fmt.Sprintf("the spec sheet contradicts itself: its %s put %v at %s, outside its own limits",
+		list(others), c.Of, rangeText(c.Of, c.Lo, c.Hi))
+}

@@ -1,0 +1,96 @@
+package ts
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// difference is what changed between two parameter sets, on the scale of
+// Parameters (for most quantities: the logarithm of the ratio), with its
+// covariance. Errors that both sets share have cancelled.
+type difference struct {
+	ids    []ParamID
+	d      []float64
+	v      *mat.SymDense
+	spread spread
+}
+
+// subtract returns after - before for the ids, which both sets must hold:
+//
+//	V = Na + Nb + sum over sources s of (ea_s - eb_s)(ea_s - eb_s)'    theory (5.6)
+//
+// N is the covariance of the noise, e_s the effect of the source s, zero in the
+// set that does not know it. A resistor that is 1 % off moves both sets alike
+// and drops out. The degrees of freedom are those of the poorer set, which is
+// the safe bound of the formula of Welch and Satterthwaite (JCGM 100, G.4).
+func subtract(after, before Parameters, ids []ParamID) difference {
+	n := len(ids)
+	out := difference{ids: ids, d: make([]float64, n), v: mat.NewSymDense(max(n, 1), nil),
+		spread: spreadOf(math.Max(after.Coverage, before.Coverage))}
+	var order []string
+	effects := map[string][]float64{}
+	add := func(p Parameters, sign float64) {
+		at := make([]int, n)
+		for k, id := range ids {
+			at[k] = p.Index(id)
+			out.d[k] += sign * p.Scaled[at[k]]
+		}
+		if p.Noise != nil {
+			for k := range ids {
+				for l := k; l < n; l++ {
+					out.v.SetSym(k, l, out.v.At(k, l)+p.Noise.At(at[k], at[l]))
+				}
+			}
+		}
+		for _, c := range p.Components {
+			e := effects[c.Source]
+			if e == nil {
+				e = make([]float64, n)
+				effects[c.Source] = e
+				order = append(order, c.Source)
+			}
+			for k := range ids {
+				e[k] += sign * c.Effect[at[k]]
+			}
+		}
+	}
+	add(after, 1)
+	add(before, -1)
+	for _, source := range order {
+		out.v.SymRankOne(out.v, 1, mat.NewVecDense(n, effects[source]))
+	}
+	return out
+}
+
+// at returns the position of id, or -1.
+func (x difference) at(id ParamID) int {
+	for i, have := range x.ids {
+		if have == id {
+			return i
+		}
+	}
+	return -1
+}
+
+// combine returns the value and the standard uncertainty of sum w_i d_i.
+func (x difference) combine(w map[ParamID]float64) (value, std float64) {
+	n := len(x.ids)
+	c := mat.NewVecDense(n, nil)
+	for i, id := range x.ids {
+		c.SetVec(i, w[id])
+		value += w[id] * x.d[i]
+	}
+	return value, math.Sqrt(math.Max(mat.Inner(c, x.v, c), 0))
+}
+
+// common returns those of want that both sets hold.
+func common(a, b Parameters, want ...ParamID) []ParamID {
+	var ids []ParamID
+	for _, id := range want {
+		if a.Index(id) >= 0 && b.Index(id) >= 0 {
+			ids = append(ids, id)
+		}
+	}
+	return ids
+}

@@ -1,0 +1,99 @@
+package ts
+
+import (
+	"math"
+	"strconv"
+	"strings"
+)
+
+// digits returns the number of decimals that shows an uncertainty with two
+// significant figures if they are below 36, with one otherwise: the rule of the
+// Particle Data Group (Review of Particle Physics, Introduction), from memory.
+// Without an uncertainty it gives three significant figures of the value.
+func digits(value, std float64) int {
+	if std <= 0 || math.IsNaN(std) || math.IsInf(std, 0) {
+		if value == 0 || math.IsInf(value, 0) || math.IsNaN(value) {
+			return 0
+		}
+		return max(0, 2-int(math.Floor(math.Log10(math.Abs(value)))))
+	}
+	exp := int(math.Floor(math.Log10(std)))
+	lead := std / math.Pow(10, float64(exp)) * 100 // 100 to 999
+	d := -exp
+	if math.Round(lead) < 355 {
+		d++
+	}
+	return max(0, min(d, 9))
+}
+
+// valueText writes a value in its bench unit, as exact as std (SI; 0: unknown)
+// deserves: "36.6 Hz".
+func valueText(id ParamID, value, std float64) string {
+	info := id.Info()
+	v, u := value/info.PerBench, std/info.PerBench
+	return withUnit(strconv.FormatFloat(v, 'f', digits(v, u), 64), info.BenchUnit)
+}
+
+// rangeText writes an interval in the bench unit: "29.1 to 34.2 Hz".
+func rangeText(id ParamID, lo, hi float64) string {
+	info := id.Info()
+	lo, hi = lo/info.PerBench, hi/info.PerBench
+	d := max(digits(lo, 0), digits(hi, 0))
+	return withUnit(strconv.FormatFloat(lo, 'f', d, 64)+" to "+strconv.FormatFloat(hi, 'f', d, 64), info.BenchUnit)
+}
+
+// limitText writes a limit: "30 to 34 Hz", "at most 34 Hz", "at least 30 Hz".
+func limitText(l Limit) string {
+	info := l.ID.Info()
+	short := func(x float64) string { return strconv.FormatFloat(x/info.PerBench, 'g', 4, 64) }
+	switch lo, hi := l.scaled(); {
+	case math.IsInf(lo, -1):
+		return "at most " + withUnit(short(l.Hi), info.BenchUnit)
+	case math.IsInf(hi, 1):
+		return "at least " + withUnit(short(l.Lo), info.BenchUnit)
+	}
+	return withUnit(short(l.Lo)+" to "+short(l.Hi), info.BenchUnit)
+}
+
+func withUnit(number, unit string) string {
+	if unit == "" {
+		return number
+	}
+	return number + " " + unit
+}
+
+// percentText writes a percentage as exact as its interval deserves.
+func percentText(value, lo, hi float64) string {
+	d := percentDigits(lo, hi)
+	return strconv.FormatFloat(math.Abs(value), 'f', d, 64) + " %"
+}
+
+// percentRange writes the interval of a percentage without the sign, smaller end
+// first: "33 to 43".
+func percentRange(lo, hi float64) string {
+	d := percentDigits(lo, hi)
+	if lo < 0 && hi > 0 {
+		return strconv.FormatFloat(lo, 'f', d, 64) + " to +" + strconv.FormatFloat(hi, 'f', d, 64)
+	}
+	a, b := math.Abs(lo), math.Abs(hi)
+	return strconv.FormatFloat(min(a, b), 'f', d, 64) + " to " + strconv.FormatFloat(max(a, b), 'f', d, 64)
+}
+
+func percentDigits(lo, hi float64) int {
+	if width := math.Abs(hi - lo); width < 5 {
+		return 1
+	}
+	return 0
+}
+
+// list joins words: "a", "a and b", "a, b and c".
+func list(words []string) string {
+	switch n := len(words); n {
+	case 0:
+		return ""
+	case 1:
+		return words[0]
+	default:
+		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
+	}
+}

@@ -1,0 +1,310 @@
+package ts
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Step is a measurement or an action that would bring a decision further.
+type Step struct {
+	Kind StepKind `json:"kind"`
+	Do   string   `json:"do"`
+	Gain string   `json:"gain"`
+	// For a measurement that sharpens one value: which, its relative standard
+	// uncertainty now and after the step (0: not known), and whether that would
+	// decide if the value stays where it is.
+	ID      ParamID `json:"-"`
+	Now     float64 `json:"-"`
+	Then    float64 `json:"-"`
+	Decides bool    `json:"-"`
+	Times   int     `json:"-"` // further sweeps, for Repeat
+}
+
+// StepKind says what sort of step it is.
+type StepKind string
+
+// The kinds of steps.
+const (
+	DoRepeat    StepKind = "repeat"     // more sweeps of the same condition
+	DoMeter     StepKind = "meter"      // read Re with an ohm meter
+	DoAddedMass StepKind = "added-mass" // a sweep with a mass on the cone
+	DoDiameter  StepKind = "diameter"   // measure the cone
+	DoMounting  StepKind = "mounting"   // measure in the mounting of the sheet
+	DoBench     StepKind = "bench"      // better resistor, weighing, calibration
+	DoBand      StepKind = "band"       // wider or finer sweep, for the coil model
+	DoWork      StepKind = "work"       // something to do to the driver
+	DoAccept    StepKind = "accept"     // no measurement will decide
+)
+
+// What is assumed of the equipment when a gain is predicted.
+const (
+	meterStd    = 0.005 // relative standard uncertainty of Re by a hand-held meter, leads nulled
+	weighingStd = 0.005 // relative standard uncertainty of an added mass
+	massShare   = 0.8   // added mass in parts of the moving mass: Fs falls by a quarter
+	mostRepeats = 15
+)
+
+// nextForCheck proposes steps for everything that is undecided, the check that
+// decided the verdict first.
+func nextForCheck(c *Checked) []Step {
+	var steps []Step
+	add := func(s Step) {
+		for i, have := range steps {
+			if have.Kind == s.Kind && have.Do == s.Do {
+				if steps[i].Gain != s.Gain {
+					steps[i].Gain += "; " + s.Gain
+				}
+				return
+			}
+		}
+		steps = append(steps, s)
+	}
+	order := []int{c.Worst}
+	for i := range c.Checks {
+		if i != c.Worst {
+			order = append(order, i)
+		}
+	}
+	for _, i := range order {
+		j := c.Checks[i]
+		switch {
+		case j.Verdict != Undecided:
+		case !j.Known:
+			add(stepForMissing(c, j))
+		default:
+			add(stepForUndecided(c, j))
+		}
+	}
+	return steps
+}
+
+// stepForMissing says what would give a value that the data do not hold.
+func stepForMissing(c *Checked, j Judged) Step {
+	p, id := c.Parameters, j.Limit.ID
+	switch {
+	case p.Index(id) >= 0: // known, but in another mounting
+		return Step{Kind: DoMounting, ID: id,
+			Do:   fmt.Sprintf("measure in %v, as the spec sheet does, or add a sweep with a mass on the cone and give its diameter", c.Spec.Mounting),
+			Gain: id.String() + " can be judged"}
+	case needsLoad[id] && p.Index(BL) < 0:
+		return addedMassStep(p, c.Spec, id)
+	case needsArea[id]:
+		return Step{Kind: DoDiameter, ID: id, Do: "measure the diameter of the cone from the middle of the surround to the middle of the opposite surround",
+			Gain: id.String() + " can be judged"}
+	}
+	return Step{Kind: DoBand, ID: id, Do: "measure over a wider band", Gain: id.String() + " can be judged"}
+}
+
+// addedMassStep proposes a sweep with a mass on the cone.
+func addedMassStep(p Parameters, spec Spec, id ParamID) Step {
+	s := Step{Kind: DoAddedMass, ID: id, Do: "repeat the sweep with an added mass on the cone", Gain: id.String() + " can be judged"}
+	fs, ok := p.Get(Fs)
+	if !ok {
+		return s
+	}
+	fall := fs.Value / math.Sqrt(1+massShare)
+	s.Do = fmt.Sprintf("repeat the sweep with so much mass on the cone that Fs falls from %s to about %s", valueText(Fs, fs.Value, fs.Std), valueText(Fs, fall, 0))
+	if mass, from := expectedMass(p, spec); mass > 0 {
+		grams := niceGrams(massShare * mass)
+		fall = fs.Value / math.Sqrt(1+grams/mass)
+		s.Do = fmt.Sprintf("repeat the sweep with %s on the cone, weighed together with its putty; by the %s Fs should fall from %s to about %s",
+			valueText(Mms, grams, 0), from, valueText(Fs, fs.Value, fs.Std), valueText(Fs, fall, 0))
+		if std := predictAddedMass(p, mass, grams, weighingStd)[id]; std > 0 {
+			s.Then = std
+			s.Gain = fmt.Sprintf("%v can be judged, to about %.1f %%", id, 100*std)
+		}
+	}
+	return s
+}
+
+// expectedMass guesses the moving mass in kg before it is measured: from the
+// sheet's own mass, or from its BL or compliance with the sweep.
+func expectedMass(p Parameters, spec Spec) (kg float64, from string) {
+	if m, ok := p.Get(Mms); ok {
+		return m.Value, "mass found so far"
+	}
+	mid := func(id ParamID) float64 {
+		l, ok := spec.Limit(id)
+		if !ok || l.Lo <= 0 || math.IsInf(l.Hi, 1) {
+			return 0
+		}
+		return math.Sqrt(l.Lo * l.Hi)
+	}
+	fs, _ := p.Get(Fs)
+	w := 2 * math.Pi * fs.Value
+	if m := mid(Mms); m > 0 {
+		return m, "mass on the spec sheet"
+	}
+	if cmes, ok := p.Get(Cmes); ok && mid(BL) > 0 {
+		return cmes.Value * mid(BL) * mid(BL), "BL on the spec sheet"
+	}
+	if c := mid(Cms); c > 0 {
+		return 1 / (w * w * c), "compliance on the spec sheet"
+	}
+	if v, a := mid(Vas), p.Index(Sd); v > 0 && a >= 0 {
+		sd := math.Exp(p.Scaled[a])
+		return airStiffness[0] * sd * sd / (w * w * v), "Vas on the spec sheet"
+	}
+	return 0, ""
+}
+
+// niceGrams rounds a mass in kg to a figure one can put on a scale.
+func niceGrams(kg float64) float64 {
+	step := 1e-3
+	switch {
+	case kg < 10e-3:
+		step = 0.5e-3
+	case kg > 40e-3:
+		step = 5e-3
+	}
+	return math.Max(step, math.Round(kg/step)*step)
+}
+
+// stepForUndecided proposes the least work that would settle a value that lies
+// too close to its limit for its uncertainty.
+func stepForUndecided(c *Checked, j Judged) Step {
+	p, id := c.Parameters, j.Limit.ID
+	i := p.Index(id)
+	now := p.scaledStd(i)
+	need := neededStd(p.Scaled[i], j.Limit, c.Spec.confidence(), spreadOf(p.Coverage))
+	best := Step{Now: now, Then: now}
+	for _, s := range candidates(p, id, need) {
+		s.ID, s.Now, s.Decides = id, now, s.Then <= need
+		if s.Decides {
+			best = s
+			break
+		}
+		if s.Then < best.Then {
+			best = s
+		}
+	}
+	percent := func(x float64) string { return fmt.Sprintf("%.2g %%", 100*x) }
+	switch {
+	case best.Decides:
+		best.Gain = fmt.Sprintf("%v from %s to %s (standard uncertainty): enough to decide if the value stays", id, percent(now), percent(best.Then))
+	case best.Do != "" && best.Then < 0.8*now:
+		best.Gain = fmt.Sprintf("%v from %s to %s (standard uncertainty); to decide at this value takes %s", id, percent(now), percent(best.Then), percent(need))
+	default:
+		best = Step{Kind: DoAccept, ID: id, Now: now, Then: now,
+			Do:   fmt.Sprintf("settle by agreement whether this %v is acceptable", id),
+			Gain: fmt.Sprintf("the value lies so near its limit that it would take %s (standard uncertainty) to decide; no step on this bench gives that", percent(need))}
+	}
+	return best
+}
+
+// neededStd returns the standard uncertainty at which the value y (on its scale)
+// would be decided.
+func neededStd(y float64, l Limit, confidence float64, s spread) float64 {
+	lo, hi := l.scaled()
+	k := s.quantile((1 + confidence) / 2)
+	if lo <= y && y <= hi {
+		return math.Min(y-lo, hi-y) / k
+	}
+	return math.Max(lo-y, y-hi) / k
+}
+
+// candidates lists steps that may sharpen id, the least work first. What the
+// uncertainty would be comes from the covariance:
+//
+//	n more sweeps    noise/(1+n) + repeats/(1+n) + the rest
+//	a datum h'x      V - V h h'V/(h'V h + r^2)                   theory (5.13)
+func candidates(p Parameters, id ParamID, need float64) []Step {
+	i := p.Index(id)
+	var part [4]float64
+	if p.Noise != nil {
+		part[NoisePart] = p.Noise.At(i, i)
+	}
+	for _, c := range p.Components {
+		part[c.Part] += c.Effect[i] * c.Effect[i]
+	}
+	var steps []Step
+	total := part[NoisePart] + part[ModelPart] + part[BenchPart] + part[RepeatPart]
+	if re := p.Index(Re); re >= 0 && p.scaledStd(re) > meterStd {
+		steps = append(steps, Step{Kind: DoMeter, Then: math.Sqrt(withDatum(p.Covariance(), i, re, meterStd)),
+			Do: "read Re with an ohm meter, leads nulled, driver at rest and at room temperature, and give it as the direct-current resistance"})
+	}
+	random := part[NoisePart] + part[RepeatPart]
+	for _, n := range []int{1, 2, 3, 5, 7, 11, mostRepeats} {
+		u := math.Sqrt(total - random + random/float64(1+n))
+		if u <= need || n == mostRepeats || random/float64(1+n) < (total-random)/4 {
+			times := "once more"
+			if n > 1 {
+				times = fmt.Sprintf("%d times more", n)
+			}
+			steps = append(steps, Step{Kind: DoRepeat, Times: n, Then: u, Do: "repeat the sweep " + times + " and give all of them"})
+			break
+		}
+	}
+	if part[ModelPart] > total/2 {
+		steps = append(steps, Step{Kind: DoBand, Then: math.Sqrt(total - part[ModelPart]*0.75),
+			Do: "take a sweep with more points and up to 2 kHz or more, so that the model of the coil is settled"})
+	}
+	if source, share := largestBench(p, i); share > total/2 {
+		steps = append(steps, Step{Kind: DoBench, Then: math.Sqrt(total - share*0.75),
+			Do: "halve the uncertainty of the " + source + ", which now makes most of it"})
+	}
+	return steps
+}
+
+// withDatum returns the variance of value i after value k has been measured on
+// its own with the standard uncertainty r.
+func withDatum(v *mat.SymDense, i, k int, r float64) float64 {
+	c := v.At(i, k)
+	return v.At(i, i) - c*c/(v.At(k, k)+r*r)
+}
+
+// largestBench returns the bench source that adds most to the variance of i.
+func largestBench(p Parameters, i int) (source string, variance float64) {
+	for _, c := range p.Components {
+		if v := c.Effect[i] * c.Effect[i]; c.Part == BenchPart && v > variance {
+			source, variance = c.Source, v
+		}
+	}
+	return source, variance
+}
+
+// nextForCompare proposes what would settle a tie of causes, and what the
+// verdict still needs.
+func nextForCompare(c *Compared) []Step {
+	var steps []Step
+	if len(c.Explanations) > 1 {
+		steps = append(steps, stepForTie(c))
+	}
+	if c.Checked != nil {
+		steps = append(steps, c.Checked.Next...)
+	}
+	return steps
+}
+
+// stepForTie proposes the measurement in which the explanations differ.
+func stepForTie(c *Compared) Step {
+	s := Step{Kind: DoAddedMass, ID: BL}
+	fs, _ := c.After.Get(Fs)
+	touchesMotor := false
+	for _, cause := range c.Causes {
+		switch cause.ID {
+		case MotorWeaker, MotorStronger, CoilOffset, CoilDifferent, ShortedTurns:
+			touchesMotor = true
+		}
+	}
+	afterBL, beforeBL := c.After.Index(BL) >= 0, c.Before.Index(BL) >= 0
+	target := valueText(Fs, fs.Value/math.Sqrt(1+massShare), 0)
+	switch {
+	case touchesMotor && !afterBL && beforeBL:
+		s.Do = "take a sweep after the repair with a mass on the cone, so much that Fs falls to about " + target
+		s.Gain = "BL of both states is then known, which tells the motor from the moving system"
+	case touchesMotor && !afterBL:
+		s.Do = "take a sweep with a mass on the cone, so much that Fs falls to about " + target + ", of this driver and of a healthy sister unit (or compare with BL on the sheet)"
+		s.Gain = "BL tells the motor from the moving system: the explanations differ in it"
+	case touchesMotor && !beforeBL:
+		s.Do = "compare BL with that of a healthy sister unit, or with the sheet"
+		s.Gain = "the explanations differ in BL; the state before the repair can no longer be measured with a mass"
+	default:
+		s.Kind = DoRepeat
+		s.Do = "repeat the sweep a few times and give all of them"
+		s.Gain = "a smaller uncertainty may leave only one of the explanations"
+	}
+	return s
+}

@@ -1,0 +1,83 @@
+package ts
+
+import "math"
+
+// Verdict is the answer to "is it right?". The zero value is Undecided.
+type Verdict uint8
+
+// The verdicts.
+const (
+	Undecided Verdict = iota
+	InSpec
+	OutOfSpec
+)
+
+// String returns the word used in JSON and on screen.
+func (v Verdict) String() string { return [...]string{"undecided", "in-spec", "out-of-spec"}[v] }
+
+// worst joins verdicts: one failure decides, then one open question.
+func worst(a, b Verdict) Verdict {
+	switch {
+	case a == OutOfSpec || b == OutOfSpec:
+		return OutOfSpec
+	case a == Undecided || b == Undecided:
+		return Undecided
+	}
+	return InSpec
+}
+
+// Limit is what a value must meet. An absent side is minus or plus infinity.
+type Limit struct {
+	ID     ParamID
+	Lo, Hi float64 // SI
+}
+
+// scaled returns both ends on the scale of Parameters. A lower end that a
+// positive quantity cannot reach is no limit at all.
+func (l Limit) scaled() (lo, hi float64) {
+	if l.ID.Info().Positive {
+		lo = math.Log(math.Max(l.Lo, 0))
+		if l.Hi <= 0 {
+			return lo, math.Inf(-1)
+		}
+		return lo, math.Log(l.Hi)
+	}
+	return l.Lo, l.Hi
+}
+
+// decide applies the decision rule to a value y with the standard uncertainty u
+// against lo and hi, all on one scale; s is the distribution behind u.
+//
+// It returns the probability of conformity
+//
+//	p = F((hi-y)/u) - F((lo-y)/u)                              theory (5.1)
+//
+// and the verdict with a guard band of k u on both sides of each limit,
+//
+//	in spec      lo + k u <= y <= hi - k u
+//	out of spec  y < lo - k u  or  y > hi + k u                theory (5.2)
+//	undecided    otherwise
+//
+// with F(k) = (1+confidence)/2. So a driver that sits exactly on a limit, or
+// beyond it, is called in spec in at most (1-confidence)/2 of all measurements:
+// 2.5 % at the usual 95 %. The rule p >= confidence would not do: it allows 5 %.
+//
+// Source: JCGM 106:2012, 7.2 to 7.3 (probability of conformity) and 8.3 (guard
+// bands); from memory, checked against its two worked examples in the tests.
+func decide(y, u, lo, hi, confidence float64, s spread) (p float64, v Verdict) {
+	k := s.quantile((1 + confidence) / 2)
+	if u == 0 {
+		if lo <= y && y <= hi {
+			return 1, InSpec
+		}
+		return 0, OutOfSpec
+	}
+	p = s.between((lo-y)/u, (hi-y)/u)
+	switch {
+	case y >= lo+k*u && y <= hi-k*u:
+		v = InSpec
+	case y < lo-k*u || y > hi+k*u:
+		v = OutOfSpec
+	}
+	return p, v
+}

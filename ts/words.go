@@ -1,0 +1,274 @@
+package ts
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// The sentences of this file are the only wording of a judgement: text, JSON
+// and the page print the same ones. They must never be more certain than the
+// numbers, and they speak to the person at the bench.
+
+// Explain says in plain sentences how the driver stands to its spec sheet.
+func (c *Checked) Explain() []string {
+	var out []string
+	switch c.Verdict {
+	case InSpec:
+		out = append(out, c.explainIn())
+	case OutOfSpec:
+		for _, j := range c.Checks {
+			if j.Verdict == OutOfSpec {
+				out = append(out, j.explainOut())
+			}
+		}
+	default:
+		out = append(out, "Cannot tell yet whether it is in spec.")
+		for _, j := range c.Checks {
+			if j.Verdict == Undecided {
+				out = append(out, j.explainOpen())
+			}
+		}
+	}
+	for _, conflict := range c.Conflicts {
+		out = append(out, "Note: "+conflict.Explain()+".")
+	}
+	return out
+}
+
+func (c *Checked) explainIn() string {
+	j := c.Deciding()
+	met := "the only limit is met"
+	if n := len(c.Checks); n > 1 {
+		met = fmt.Sprintf("all %d limits are met", n)
+	}
+	return fmt.Sprintf("In spec: %s; closest is %v, %s with a limit of %s (risk that it is out of spec after all: %s).",
+		met, j.Limit.ID, valueText(j.Limit.ID, j.Estimate.Value, j.Estimate.Std), limitText(j.Limit), riskText(j.Risk()))
+}
+
+func (j Judged) explainOut() string {
+	id := j.Limit.ID
+	side, edge := "above", j.Limit.Hi
+	if j.Estimate.Value < j.Limit.Lo {
+		side, edge = "below", j.Limit.Lo
+	}
+	return fmt.Sprintf("Out of spec: %v lands at %s, %s the limit of %s (risk that it is in spec after all: %s).",
+		id, valueText(id, j.Estimate.Value, j.Estimate.Std), side, valueText(id, edge, 0), riskText(j.Risk()))
+}
+
+func (j Judged) explainOpen() string {
+	id := j.Limit.ID
+	if !j.Known {
+		return fmt.Sprintf("%v has a limit (%s) but is not known: %s.", id, limitText(j.Limit), j.Reason)
+	}
+	return fmt.Sprintf("%v is %s (95 %%: %s) against %s: too close to call, %s in spec.",
+		id, valueText(id, j.Estimate.Value, j.Estimate.Std), rangeText(id, j.Estimate.Low, j.Estimate.High), limitText(j.Limit), chanceText(j.ProbabilityIn))
+}
+
+// riskText writes a small probability without promising more than it holds.
+func riskText(p float64) string {
+	switch {
+	case p < 0.001:
+		return "below 0.1 %"
+	case p < 0.1:
+		return fmt.Sprintf("%.1f %%", 100*p)
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}
+
+// chanceText writes a probability that may be anything from 0 to 1.
+func chanceText(p float64) string {
+	switch {
+	case p < 0.01:
+		return "less than 1 % likely"
+	case p > 0.99:
+		return "more than 99 % likely"
+	}
+	return fmt.Sprintf("%.0f %% likely", 100*p)
+}
+
+// Explain says in plain sentences what the repair changed and why, how the
+// driver now stands to its spec sheet, and what to do about it.
+func (c *Compared) Explain() []string {
+	out := c.explainCauses()
+	if s := c.explainUnchanged(); s != "" {
+		out = append(out, s)
+	}
+	if c.restsOnBL() {
+		out = append(out, "This takes BL as unchanged: "+c.Null.Explain()+".")
+	}
+	if c.Split != nil {
+		out = append(out, c.Split.Explain()...)
+	}
+	if c.Checked != nil {
+		out = append(out, c.Checked.Explain()...)
+	}
+	return append(out, c.advice()...)
+}
+
+// explainCauses says what changed, one sentence an explanation.
+func (c *Compared) explainCauses() []string {
+	if len(c.Explanations) == 0 {
+		return nil
+	}
+	if c.Unexplained {
+		return []string{"The change does not fit any combination of known causes; the nearest is that " + c.Explanations[0].phrase() + "."}
+	}
+	if len(c.Explanations) == 1 {
+		e := c.Explanations[0]
+		if e.Causes[0].ID == NoChange {
+			return []string{"No change beyond the uncertainty and what two sessions normally differ by."}
+		}
+		return []string{upperFirst(e.phrase()) + "."}
+	}
+	out := []string{"More than one explanation fits, and these sweeps cannot tell them apart:"}
+	for i, e := range c.Explanations {
+		out = append(out, fmt.Sprintf("(%d) %s (%s).", i+1, e.phrase(), chanceText(e.Probability)))
+	}
+	return append(out, "The figures weigh in how common each cause is after a repair; they are a guide, not a measurement.")
+}
+
+// phrase joins the causes of one explanation.
+func (e Explanation) phrase() string {
+	var parts []string
+	for _, cause := range e.Causes {
+		parts = append(parts, cause.Phrase())
+	}
+	return list(parts)
+}
+
+// Phrase says what one cause means, with its size and 95 % interval.
+func (c Cause) Phrase() string {
+	format, ok := phrases[c.ID]
+	if c.ID == SeriesResistance && c.Percent < 0 {
+		format = "a resistance in series has gone: Re down by %s"
+	}
+	if !ok {
+		return "no change"
+	}
+	return fmt.Sprintf(format, percentText(c.Percent, c.Low, c.High)) + " (" + percentRange(c.Low, c.High) + ")"
+}
+
+var phrases = map[CauseID]string{
+	SuspensionStiffer: "the suspension is %s stiffer",
+	SuspensionSofter:  "the suspension is %s softer",
+	MassAdded:         "the moving mass is %s higher",
+	MassMissing:       "the moving mass is %s lower",
+	LossesUp:          "the mechanical losses are %s higher",
+	LossesDown:        "the mechanical losses are %s lower",
+	MotorWeaker:       "the motor is weaker: BL down by %s",
+	MotorStronger:     "the motor is stronger: BL up by %s",
+	CoilDifferent:     "the coil is a different one: Re off by %s",
+	ShortedTurns:      "turns of the coil are shorted: %s of the winding",
+	CoilOffset:        "the coil is off its rest position: BL down by %s",
+	SeriesResistance:  "there is a resistance in series: Re up by %s",
+}
+
+// explainUnchanged names what stayed, where that is worth knowing.
+func (c *Compared) explainUnchanged() string {
+	if len(c.Explanations) != 1 || c.Unexplained {
+		return ""
+	}
+	touched := map[ParamID]bool{}
+	for _, cause := range c.Causes {
+		for _, id := range subjects[cause.ID] {
+			touched[id] = true
+		}
+	}
+	var same []string
+	for _, row := range []struct {
+		id   ParamID
+		name string
+	}{{Cms, "stiffness"}, {Mms, "moving mass"}, {Rms, "mechanical losses"}, {BL, "BL"}, {Re, "Re"}} {
+		if ch, ok := c.Change(row.id); ok && !touched[row.id] {
+			within := 100 * math.Max(math.Abs(ch.Low-1), math.Abs(ch.High-1))
+			same = append(same, fmt.Sprintf("%s within %.2g %%", row.name, math.Max(within, 0.1)))
+		}
+	}
+	if len(same) == 0 {
+		return ""
+	}
+	return "Unchanged, as far as can be told: " + list(same) + "."
+}
+
+// subjects names the quantities that a cause is about.
+var subjects = map[CauseID][]ParamID{
+	SuspensionStiffer: {Cms}, SuspensionSofter: {Cms}, MassAdded: {Mms}, MassMissing: {Mms}, LossesUp: {Rms}, LossesDown: {Rms},
+	MotorWeaker: {BL, Mms, Cms, Rms}, MotorStronger: {BL, Mms, Cms, Rms}, CoilOffset: {BL, Mms, Cms, Rms},
+	CoilDifferent: {Re, BL, Mms, Cms, Rms}, ShortedTurns: {Re, BL, Mms, Cms, Rms}, SeriesResistance: {Re},
+}
+
+// restsOnBL says whether a named cause rests on an unchanged BL.
+func (c *Compared) restsOnBL() bool {
+	ch, ok := c.Change(Mms)
+	if !ok || ch.How != ByUnchangedBL {
+		return false
+	}
+	for _, cause := range c.Causes {
+		switch cause.ID {
+		case SuspensionStiffer, SuspensionSofter, MassAdded, MassMissing, LossesUp, LossesDown:
+			return true
+		}
+	}
+	return false
+}
+
+// Explain says how the stiffness divides.
+func (s *StiffnessSplit) Explain() []string {
+	share := func(p StiffnessPart) string {
+		return fmt.Sprintf("%.0f %% (%.0f to %.0f)", 100*p.Share, 100*p.Low, 100*p.High)
+	}
+	out := []string{fmt.Sprintf("Of the stiffness before the repair the spider held %s and the old surround %s; the new surround has %s of that same whole.",
+		share(s.Spider), share(s.OldSurround), share(s.NewSurround))}
+	if s.OldSurround.Low > 0 {
+		out = append(out, fmt.Sprintf("The new surround is %.2g times as stiff as the old one was (%.2g to %.2g).", s.NewToOld.Ratio, s.NewToOld.Low, s.NewToOld.High))
+	} else {
+		out = append(out, "The old surround alone is too small a part of the stiffness to be compared with the new one.")
+	}
+	if c := s.NewSurround.Compliance(); c > 0 {
+		out = append(out, fmt.Sprintf("The new surround alone has a compliance of %s.", valueText(Cms, c, c*s.NewSurround.AbsoluteStd/s.NewSurround.Absolute)))
+	}
+	return out
+}
+
+// advice says what to do about the causes found, most probable first, and warns
+// where a step could do harm.
+func (c *Compared) advice() []string {
+	var out []string
+	seen := map[string]bool{}
+	for _, cause := range c.Causes {
+		text := remedies[cause.ID]
+		if cause.ID == SuspensionStiffer && c.Verdict() == InSpec {
+			text = "Stiffness falls as the surround runs in; the resonance should settle lower."
+		}
+		if text != "" && !seen[text] {
+			seen[text] = true
+			out = append(out, text)
+		}
+	}
+	return out
+}
+
+// remedies holds what a practitioner would do about each cause. Common practice
+// throughout: run-in, rub tests and shims are what repair guides describe.
+var remedies = map[CauseID]string{
+	SuspensionStiffer: "Run it in (20 to 30 Hz or at Fs, a quarter to half of its rated travel, then an hour of rest or more) and measure again; if it stays, the part is wrong or is glued under tension. Keep to the rated travel and watch the coil's temperature.",
+	SuspensionSofter:  "Look for a tear, a glue joint that has let go, or a tired spider; check that the cone does not sag and that the coil sits centred. If all is sound, the new surround is softer than the old one.",
+	MassAdded:         "Look for too much glue, a heavier surround or a dust cap that was changed; weigh a new part against the old one.",
+	MassMissing:       "Look for a missing mass ring, dust cap or a lighter surround.",
+	LossesUp:          "Push the cone gently by hand and listen for a rub, and repeat the sweep at half and at twice the level: losses that rise as the level falls are a rubbing coil, losses that stay are the new material. Centre the coil before driving it hard: a rub wears through the insulation.",
+	LossesDown:        "Less loss is usual for a foam edge in place of rubber, or for an old edge that had come unglued before.",
+	MotorWeaker:       "A new surround does not weaken a magnet: check first that the coil sits in the gap at its old height, then for a knocked or overheated magnet. Mind the fingers and steel tools when a magnet is opened.",
+	MotorStronger:     "A new surround does not strengthen a motor: check that the coil now sits in the gap at its proper height, and that both sweeps belong to the same driver.",
+	CoilDifferent:     "The coil is not the one that was measured before: check the part, and that both sweeps belong to the same driver.",
+	ShortedTurns:      "Shorted turns do not heal: the coil has to be replaced. Do not drive it hard; it heats at the fault.",
+	CoilOffset:        "Check the rest height of the coil in the gap; shim the coil and set the surround again while the glue allows.",
+	SeriesResistance:  "Check clips, leads and solder joints and measure again: a contact in series is a fault of the wiring, not of the driver.",
+}
+
+func upperFirst(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
