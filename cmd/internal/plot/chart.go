@@ -102,7 +102,8 @@ func (p Panel) height() float64 {
 	return panelHeight
 }
 
-// extent adds everything that must be visible to the ranges of both axes.
+// extent adds everything that must be visible to the ranges of both axes. Limits
+// on X need not be: a sweep is not stretched to reach them.
 func (p Panel) extent(x, y *span) {
 	for _, s := range p.Series {
 		for i := range s.X {
@@ -135,9 +136,6 @@ func (p Panel) extent(x, y *span) {
 				s.add(v)
 			}
 		}
-	}
-	for _, l := range p.XLimits {
-		addFinite(x, l.Lo, l.Hi)
 	}
 	for _, l := range p.YLimits {
 		addFinite(y, l.Lo, l.Hi)
@@ -186,13 +184,15 @@ func (s *scene) panel(p Panel, x Axis, frame box, rx, ry ruler) []Series {
 		names.draw(nobody, []point{{frame.x0, y}, {frame.x1, y}}, true)
 	}
 	for _, l := range p.YLimits {
-		for _, v := range []float64{l.Lo, l.Hi} {
-			names.draw(nobody, []point{{frame.x0, ry.at(v)}, {frame.x1, ry.at(v)}}, !math.IsInf(v, 0))
+		_, ends := l.within(ry)
+		for _, v := range ends {
+			names.draw(nobody, []point{{frame.x0, ry.at(v)}, {frame.x1, ry.at(v)}}, true)
 		}
 	}
 	for _, l := range p.XLimits {
-		for _, v := range []float64{l.Lo, l.Hi} {
-			names.draw(nobody, []point{{rx.at(v), frame.y0}, {rx.at(v), frame.y1}}, !math.IsInf(v, 0))
+		_, ends := l.within(rx)
+		for _, v := range ends {
+			names.draw(nobody, []point{{rx.at(v), frame.y0}, {rx.at(v), frame.y1}}, true)
 		}
 	}
 	for i, c := range p.Series {
@@ -237,16 +237,27 @@ func (s *scene) grid(xt, yt []tick, frame box, rx, ry ruler) {
 	s.draw("grid", 0, major)
 }
 
+// within returns the part of the limits that an axis shows, and the ends that
+// lie on it.
+func (l Limits) within(r ruler) (in span, ends []float64) {
+	in = span{math.Max(l.Lo, r.v.lo), math.Min(l.Hi, r.v.hi)}
+	for _, v := range []float64{l.Lo, l.Hi} {
+		if r.holds(v) {
+			ends = append(ends, v)
+		}
+	}
+	return in, ends
+}
+
 func (s *scene) xLimits(limits []Limits, frame box, rx ruler) {
 	for _, l := range limits {
-		x0 := rx.at(math.Max(l.Lo, rx.v.lo))
-		x1 := rx.at(math.Min(l.Hi, rx.v.hi))
 		var tint, edge pen
-		tint.rect(box{x0, frame.y0, x1, frame.y1})
-		for _, v := range []float64{l.Lo, l.Hi} {
-			if !math.IsInf(v, 0) {
-				edge.segment(point{rx.at(v), frame.y0}, point{rx.at(v), frame.y1})
-			}
+		in, ends := l.within(rx)
+		if in.lo < in.hi {
+			tint.rect(box{rx.at(in.lo), frame.y0, rx.at(in.hi), frame.y1})
+		}
+		for _, v := range ends {
+			edge.segment(point{rx.at(v), frame.y0}, point{rx.at(v), frame.y1})
 		}
 		s.draw("tint", 0, tint)
 		s.draw("edge", 0, edge)
@@ -347,12 +358,14 @@ func (s *scene) names(p Panel, at func(x, y float64) point, frame box, rx, ry ru
 		}
 	}
 	for _, l := range p.XLimits {
+		_, ends := l.within(rx)
+		if len(ends) == 0 {
+			continue // the sweep shows nothing of them
+		}
 		var anchors []point
 		for y := frame.y0 + 8; y < frame.y1; y += 16 {
-			for _, v := range []float64{l.Hi, l.Lo} {
-				if !math.IsInf(v, 0) {
-					anchors = append(anchors, point{rx.at(v), y})
-				}
+			for k := len(ends) - 1; k >= 0; k-- {
+				anchors = append(anchors, point{rx.at(ends[k]), y})
 			}
 		}
 		if !write(nobody, "edge", l.Name, anchors) {

@@ -1,0 +1,277 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"slices"
+	"sort"
+	"strings"
+
+	"conewright/cmd/internal/plot"
+	"conewright/ts"
+)
+
+// figures chooses and builds the figures of a report, in reading order.
+func figures(r *Report) []plot.Figure {
+	var all []plot.Figure
+	add := func(f plot.Figure, ok bool) {
+		if ok {
+			all = append(all, f)
+		}
+	}
+	add(gaugeFigure(r))
+	add(changeFigure(r))
+	add(sweepFigure(r))
+	return all
+}
+
+// gaugeFigure shows every checked value between its limits.
+func gaugeFigure(r *Report) (plot.Figure, bool) {
+	if r.Checked == nil {
+		return nil, false
+	}
+	g := plot.Gauges{About: plot.About{Title: "Values and their limits"}}
+	var said []string
+	for _, j := range r.Checked.Checks {
+		now := reading(j.Estimate)
+		if !known(j) || !finite(now) || math.IsInf(j.Limit.Lo, 0) && math.IsInf(j.Limit.Hi, 0) || !(j.Limit.Lo < j.Limit.Hi) {
+			continue
+		}
+		id, info := j.Limit.ID, j.Limit.ID.Info()
+		row := plot.Gauge{
+			Name: id.String(), Limits: plot.Limits{Lo: j.Limit.Lo, Hi: j.Limit.Hi},
+			Text:   neat(withUnit(scaleFor(id, j.Estimate.Value, j.Estimate.Std).number(j.Estimate.Value), info.BenchUnit)),
+			LoText: limit(id, j.Limit.Lo), HiText: limit(id, j.Limit.Hi),
+			Now: now, Verdict: verdictWords(j.Verdict),
+		}
+		if r.Compared != nil {
+			if e, ok := r.Compared.Before.Get(id); ok && finite(reading(e)) {
+				v := reading(e)
+				row.Prior = &v
+			}
+		}
+		g.Rows = append(g.Rows, row)
+		said = append(said, fmt.Sprintf("%s %s, %s", row.Name, row.Text, row.Verdict))
+	}
+	g.Desc = "Each value with its 95 % interval; beyond the limits the scale is hatched. " + strings.Join(said, "; ") + "."
+	return g, len(g.Rows) > 0
+}
+
+// reading is a value with its interval, widened to hold the value should the
+// two not agree.
+func reading(e ts.Estimate) plot.Reading {
+	lo, hi := e.Low, e.High
+	if lo == 0 && hi == 0 {
+		lo, hi = e.Value-1.96*e.Std, e.Value+1.96*e.Std
+	}
+	return plot.Reading{Value: e.Value, Lo: math.Min(lo, e.Value), Hi: math.Max(hi, e.Value)}
+}
+
+func finite(r plot.Reading) bool {
+	return !math.IsNaN(r.Value+r.Lo+r.Hi) && !math.IsInf(r.Value, 0) && !math.IsInf(r.Lo, 0) && !math.IsInf(r.Hi, 0)
+}
+
+// changeFigure shows every change with its interval on one scale of percent.
+func changeFigure(r *Report) (plot.Figure, bool) {
+	if r.Compared == nil {
+		return nil, false
+	}
+	v := plot.Intervals{About: plot.About{Title: "What changed"}, X: plot.Axis{Label: "change from before, %"}}
+	var said []string
+	lo, hi := 0.0, 0.0 // the values; an interval may leave the scale
+	for _, id := range ts.AllParams() {
+		i := slices.IndexFunc(r.Compared.Changes, func(c ts.Change) bool { return c.ID == id })
+		if i < 0 || !shown(id) || electrical(id) {
+			continue
+		}
+		c := r.Compared.Changes[i]
+		row := plot.Interval{Name: id.Info().Name, Role: plot.After, Text: neat(changeText(c)),
+			Value: plot.Reading{Value: 100 * (c.Ratio - 1), Lo: 100 * (math.Min(c.Low, c.Ratio) - 1), Hi: 100 * (math.Max(c.High, c.Ratio) - 1)}}
+		if !finite(row.Value) {
+			continue
+		}
+		lo, hi = math.Min(lo, row.Value.Value), math.Max(hi, row.Value.Value)
+		v.Rows = append(v.Rows, row)
+		said = append(said, row.Name+" "+row.Text)
+	}
+	// One badly known value must not squeeze the others into the middle.
+	v.X.Lo, v.X.Hi = lo, hi
+	for _, row := range v.Rows {
+		v.X.Lo = math.Min(v.X.Lo, math.Max(row.Value.Lo, lo-25))
+		v.X.Hi = math.Max(v.X.Hi, math.Min(row.Value.Hi, hi+25))
+	}
+	step := 5.0
+	if v.X.Hi-v.X.Lo > 40 {
+		step = 10
+	}
+	v.X.Lo, v.X.Hi = step*math.Floor(v.X.Lo/step), step*math.Ceil(v.X.Hi/step)
+	v.Desc = "Change of each quantity in percent with its 95 % interval. " + strings.Join(said, "; ") + "."
+	return v, len(v.Rows) > 0
+}
+
+// electrical quantities are the image of the mechanical ones in the impedance;
+// their change says the same thing once more.
+func electrical(id ts.ParamID) bool {
+	return id == ts.Res || id == ts.Lces || id == ts.Cmes
+}
+
+// changeText writes a change with its interval: "+18 % (15 to 21)".
+func changeText(c ts.Change) string {
+	d := max(0, min(2, decimals(100*(c.High-c.Low)/4)))
+	return fmt.Sprintf("%s %% (%s to %s)", percent(c.Ratio, d), percent(c.Low, d), percent(c.High, d))
+}
+
+// drawn is a sweep as it appears in a figure.
+type drawn struct {
+	name string
+	role plot.Role
+	c    ts.Curve
+	side int
+	free bool
+}
+
+// chosen picks the sweeps to draw: with two sides the unloaded ones, else all,
+// the name of each kind written once.
+func chosen(sides []Side) []drawn {
+	var out []drawn
+	named := map[string]bool{}
+	for i, s := range sides {
+		role := plot.After
+		if len(sides) > 1 && i == 0 {
+			role = plot.Before
+		}
+		for k, c := range s.Curves {
+			d := drawn{role: role, c: c.Curve, side: i, free: c.Load.Kind == ts.Free, name: s.Label}
+			if len(sides) > 1 {
+				if !d.free && k > 0 {
+					continue
+				}
+			} else {
+				d.name = loadWords(c.Load)
+				if len(s.Curves) == 1 {
+					d.name = ""
+				}
+				switch c.Load.Kind {
+				case ts.AddedMass:
+					d.role = plot.Before
+				case ts.KnownBox:
+					d.role = plot.Aside
+				}
+			}
+			if named[d.name] {
+				d.name = ""
+			}
+			named[d.name] = true
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// sweepFigure shows impedance, phase and residuals over frequency.
+func sweepFigure(r *Report) (plot.Figure, bool) {
+	sweeps := chosen(r.Sides)
+	if len(sweeps) == 0 {
+		return nil, false
+	}
+	c := plot.Chart{
+		About: plot.About{Title: "Impedance over frequency"},
+		X:     plot.Axis{Label: "frequency, Hz", Log: true},
+	}
+	size := plot.Panel{Y: plot.Axis{Label: "impedance, Ω (points: measured, line: fitted)", Zero: true}, Height: 250}
+	phase := plot.Panel{Y: plot.Axis{Label: "phase, degrees", Angle: true}, Height: 130, Rules: []plot.Rule{{Y: 0}}}
+	rest := plot.Panel{Y: plot.Axis{Label: "measured less fitted, % of impedance"}, Height: 90, Rules: []plot.Rule{{Y: 0}}}
+	for _, s := range sweeps {
+		t := trace(s.c)
+		size.Series = append(size.Series,
+			plot.Series{Role: s.role, X: t.f, Y: t.measured, Points: true},
+			plot.Series{Name: s.name, Role: s.role, X: t.f, Y: t.fitted, Line: true})
+		if t.hasPhase {
+			phase.Series = append(phase.Series,
+				plot.Series{Role: s.role, X: t.f, Y: t.measuredPhase, Points: true},
+				plot.Series{Name: s.name, Role: s.role, X: t.f, Y: t.fittedPhase, Line: true})
+		}
+		rest.Series = append(rest.Series, plot.Series{Role: s.role, X: t.f, Y: t.residual, Points: true})
+	}
+	if lo, hi, ok := fsLimits(r.Checked); ok {
+		size.XLimits = []plot.Limits{{Name: "limits of Fs", Lo: lo, Hi: hi}}
+	}
+	said := []string{}
+	for i, s := range r.Sides {
+		e, ok := s.Parameters.Get(ts.Fs)
+		k := slices.IndexFunc(sweeps, func(d drawn) bool { return d.side == i && d.free })
+		if !ok || k < 0 {
+			continue
+		}
+		text := "Fs " + withUnit(scaleFor(ts.Fs, e.Value, e.Std).number(e.Value), "Hz")
+		said = append(said, strings.TrimSpace(s.Label+" "+text))
+		if y, ok := at(sweeps[k].c, e.Value); ok {
+			size.Markers = append(size.Markers, plot.Marker{Name: text, Role: sweeps[k].role, X: e.Value, Y: y, Drop: true})
+		}
+	}
+	c.Panels = []plot.Panel{size, phase, rest}
+	if len(phase.Series) == 0 {
+		c.Panels = []plot.Panel{size, rest}
+	}
+	c.Desc = "Size and phase of the impedance, measured and fitted, and what is left between the two. " + strings.Join(said, "; ") + "."
+	return c, true
+}
+
+// fsLimits returns the limits of Fs, where the sheet has some.
+func fsLimits(c *ts.Checked) (lo, hi float64, ok bool) {
+	if c == nil {
+		return 0, 0, false
+	}
+	for _, j := range c.Checks {
+		if j.Limit.ID == ts.Fs {
+			return j.Limit.Lo, j.Limit.Hi, true
+		}
+	}
+	return 0, 0, false
+}
+
+// tracks are the columns of one curve for drawing.
+type tracks struct {
+	f, measured, fitted, measuredPhase, fittedPhase, residual []float64
+	hasPhase                                                  bool
+}
+
+// trace splits a curve into size and phase. Points that cannot be drawn, for
+// which there is no fit for instance, are left out.
+func trace(c ts.Curve) tracks {
+	var t tracks
+	for i, f := range c.Freq {
+		if i >= len(c.Measured) || i >= len(c.Fitted) || !(f > 0) || bad(c.Measured[i]) || bad(c.Fitted[i]) {
+			continue
+		}
+		m, z := c.Measured[i], c.Fitted[i]
+		t.f = append(t.f, f)
+		t.measured = append(t.measured, cmplx.Abs(m))
+		t.fitted = append(t.fitted, cmplx.Abs(z))
+		t.measuredPhase = append(t.measuredPhase, cmplx.Phase(m)*180/math.Pi)
+		t.fittedPhase = append(t.fittedPhase, cmplx.Phase(z)*180/math.Pi)
+		t.residual = append(t.residual, 100*(cmplx.Abs(m)/cmplx.Abs(z)-1))
+		// A sweep without phase holds sizes: no imaginary part at all.
+		t.hasPhase = t.hasPhase || imag(m) != 0
+	}
+	return t
+}
+
+func bad(z complex128) bool { return z == 0 || cmplx.IsNaN(z) || cmplx.IsInf(z) }
+
+// at returns the fitted size of the impedance at f, between the points of the
+// sweep; false outside of it.
+func at(c ts.Curve, f float64) (float64, bool) {
+	n := min(len(c.Freq), len(c.Fitted))
+	k := sort.SearchFloat64s(c.Freq[:n], f)
+	if n == 0 || k == n || k == 0 && c.Freq[0] != f {
+		return 0, false
+	}
+	if c.Freq[k] == f {
+		return cmplx.Abs(c.Fitted[k]), !bad(c.Fitted[k])
+	}
+	w := math.Log(f/c.Freq[k-1]) / math.Log(c.Freq[k]/c.Freq[k-1])
+	y := (1-w)*cmplx.Abs(c.Fitted[k-1]) + w*cmplx.Abs(c.Fitted[k])
+	return y, !math.IsNaN(y) && !math.IsInf(y, 0)
+}

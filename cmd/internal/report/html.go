@@ -1,0 +1,257 @@
+package report
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"regexp"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"conewright/cmd/internal/plot"
+	"conewright/ts"
+)
+
+//go:embed sheet.html
+var sheetSource string
+
+//go:embed sheet.css
+var sheetCSS string
+
+var sheet = template.Must(template.New("sheet").Funcs(template.FuncMap{
+	"neat": neat, "sentence": sentence, "load": loadWords, "mark": markClass, "sign": markSign, "lay": layTable,
+}).Parse(sheetSource))
+
+// WriteHTML writes the report as one file that needs nothing else: no network,
+// no script, no other file. It reads on a screen, on a phone and on paper.
+// Nothing is written when the report cannot be rendered.
+func WriteHTML(w io.Writer, r *Report) error {
+	page := struct {
+		*Report
+		CSS     template.CSS
+		Kind    string
+		Mark    Mark
+		Figures []figure
+		Models  []labelled
+		Limits  string
+	}{
+		Report: r, CSS: template.CSS(sheetCSS + plot.CSS()),
+		Kind: kindWords(r), Mark: markOf(r.Verdict), Models: models(r.Sides),
+	}
+	if r.Spec != nil {
+		page.Limits = specWords(*r.Spec)
+	}
+	for i, f := range figures(r) {
+		drawn, err := draw(f, fmt.Sprintf("f%d", i+1))
+		if err != nil {
+			return fmt.Errorf("drawing figure %d of the report: %w", i+1, err)
+		}
+		page.Figures = append(page.Figures, drawn)
+	}
+	var b bytes.Buffer
+	if err := sheet.Execute(&b, page); err != nil {
+		return fmt.Errorf("rendering the report: %w", err)
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+// figure is a drawing in two widths, of which the page shows one.
+type figure struct {
+	Title        string
+	Key          string
+	Wide, Narrow template.HTML
+}
+
+func draw(f plot.Figure, id string) (figure, error) {
+	var wide, narrow bytes.Buffer
+	if err := plot.WriteSVG(&wide, f, plot.Options{ID: id + "w", Width: 720}); err != nil {
+		return figure{}, err
+	}
+	if err := plot.WriteSVG(&narrow, f, plot.Options{ID: id + "n", Width: 346}); err != nil {
+		return figure{}, err
+	}
+	out := figure{Wide: template.HTML(wide.String()), Narrow: template.HTML(narrow.String())}
+	switch f := f.(type) {
+	case plot.Chart:
+		out.Title = f.Title
+	case plot.Gauges:
+		out.Title = f.Title
+		out.Key = "Bar: 95 % interval. Hatched: outside the limits."
+		for _, row := range f.Rows {
+			if row.Prior != nil {
+				out.Key = "Filled: now. Open: before. Bar: 95 % interval. Hatched: outside the limits."
+			}
+		}
+	case plot.Intervals:
+		out.Title = f.Title
+		out.Key = "Bar: 95 % interval. Upright line: no change."
+	}
+	return out, nil
+}
+
+// laidTable is a table ready for the page.
+type laidTable struct {
+	Title, Note string
+	Heads       []laidCell
+	Rows        []laidRow
+}
+
+type laidRow struct {
+	Class string
+	Cells []laidCell
+}
+
+type laidCell struct {
+	Text  string
+	Pad   string // invisible digits that bring decimal points below one another
+	Class string
+	// Head and Unit are what a row needs beside the text when it becomes a card.
+	Head, Unit string
+}
+
+func layTable(t Table) laidTable {
+	out := laidTable{Title: neat(t.Title), Note: neat(t.Note)}
+	for _, r := range t.Rows {
+		out.Rows = append(out.Rows, laidRow{Class: markClass(r.Mark), Cells: make([]laidCell, len(t.Columns))})
+	}
+	for i, c := range t.Columns {
+		class := columnClass(t, i)
+		out.Heads = append(out.Heads, laidCell{Text: neat(c.Head), Class: class})
+		padded := make([]string, len(t.Rows))
+		for k, r := range t.Rows {
+			padded[k] = r.Cells[i]
+		}
+		if c.Align == Point {
+			alignPoints(padded)
+		}
+		unit := i // of a number is in the next column without a head
+		for c.Align == Point && unit < len(t.Columns) && t.Columns[unit].Align == Point {
+			unit++
+		}
+		for k, r := range t.Rows {
+			pad := strings.Repeat("\u2007", len(padded[k])-len(r.Cells[i])) // as wide as a digit
+			if pad != "" && !strings.Contains(r.Cells[i], ".") {
+				pad = "\u2008" + strings.TrimPrefix(pad, "\u2007") // as wide as a point
+			}
+			cell := laidCell{Text: neat(r.Cells[i]), Pad: pad, Class: class, Head: neat(c.Head)}
+			if unit > i && unit < len(t.Columns) && columnClass(t, unit) == "unit" && r.Cells[i] != "" {
+				cell.Unit = neat(r.Cells[unit])
+			}
+			out.Rows[k].Cells[i] = cell
+		}
+	}
+	return out
+}
+
+// columnClass is how a column is set: a number, the unit of the number before
+// it, or more of the name in the first column.
+func columnClass(t Table, i int) string {
+	switch c := t.Columns[i]; {
+	case c.Align != Left:
+		return "right"
+	case i > 0 && c.Head == "" && t.Columns[i-1].Align == Point:
+		return "unit"
+	case i > 0 && c.Head == "":
+		return "name"
+	}
+	return ""
+}
+
+// labelled is one line of the record.
+type labelled struct{ Label, Text string }
+
+// models says for each side which model stands behind the values.
+func models(sides []Side) []labelled {
+	var out []labelled
+	for _, s := range sides {
+		if s.Fitted == nil {
+			continue
+		}
+		m, q := s.Fitted.Model, s.Fitted.Quality
+		text := fmt.Sprintf("coil %s, %d points from %.3g to %.4g Hz, residual %.2g %% rms", m.Coil, q.Points, q.BandHz[0], q.BandHz[1], q.ResidualRMSPercent)
+		if m.Creep {
+			text = strings.Replace(text, ",", ", suspension with creep,", 1)
+		}
+		if q.Outliers > 0 {
+			text += fmt.Sprintf(", %d points given less weight", q.Outliers)
+		}
+		out = append(out, labelled{strings.TrimSpace("model " + s.Label), text})
+	}
+	return out
+}
+
+// specWords says what the limits are and where they come from.
+func specWords(s ts.Spec) string {
+	words := quoted(s.Name)
+	if s.Source != "" {
+		words += ", from " + s.Source
+	}
+	words += ", mounting " + s.Mounting.String()
+	if s.Temperature > 0 {
+		words += fmt.Sprintf(", %.3g °C", s.Temperature-273.15)
+	}
+	if s.Confidence > 0 {
+		words += fmt.Sprintf(", decided at %.3g %% confidence", 100*s.Confidence)
+	}
+	return words
+}
+
+// kindWords names the kind of report after its schema.
+func kindWords(r *Report) string {
+	switch strings.Split(r.Schema+"//", "/")[1] {
+	case "fit":
+		return "Measurement sheet"
+	case "check":
+		return "Check against the spec sheet"
+	case "compare":
+		return "Repair sheet: before and after"
+	case "pair":
+		return "Pair sheet"
+	case "batch":
+		return "Batch sheet"
+	}
+	return "Sheet"
+}
+
+func markClass(m Mark) string {
+	return [...]string{"", "good", "bad", "open"}[m]
+}
+
+// markSign is the mark of a row where there is no colour.
+func markSign(m Mark) string {
+	return [...]string{"", "✓", "✗", "?"}[m]
+}
+
+var (
+	unitOhm   = regexp.MustCompile(`(^|\d )ohm\b`)
+	minusSign = regexp.MustCompile(`(^|[\s(])-(\d)`)
+	thinUnits = strings.NewReplacer("cm2", "cm²", "uF", "µF", "T m", "T·m")
+)
+
+// sentence begins a text with a capital letter, unless its first word is a
+// symbol such as "eta0".
+func sentence(s string) string {
+	first, _, _ := strings.Cut(s, " ")
+	for _, r := range first {
+		if !unicode.IsLower(r) && r != ',' {
+			return neat(s)
+		}
+	}
+	if s == "" {
+		return ""
+	}
+	r, n := utf8.DecodeRuneInString(s)
+	return neat(string(unicode.ToUpper(r)) + s[n:])
+}
+
+// neat sets units and minus signs as a printer would; the terminal keeps to
+// plain characters.
+func neat(s string) string {
+	s = unitOhm.ReplaceAllString(s, "${1}Ω")
+	s = minusSign.ReplaceAllString(s, "${1}−${2}")
+	return thinUnits.Replace(s)
+}

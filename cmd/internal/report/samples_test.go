@@ -1,0 +1,203 @@
+package report
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"gonum.org/v1/gonum/mat"
+
+	"conewright/ts"
+)
+
+// The reports of the rendering tests are made by hand, one for each state, so
+// that they change only when the rendering does. The drivers are invented.
+
+var (
+	sampleTired = ts.Driver{Re: 5.58, BL: 8, Mms: 0.030, Cms: 0.9e-3, Rms: 1.6, Coil: ts.LossyCoil{K: 0.012, N: 0.7}, Creep: 0.05}
+	sampleStiff = ts.Driver{Re: 5.61, BL: 8, Mms: 0.0303, Cms: 0.62e-3, Rms: 1.9, Coil: ts.LossyCoil{K: 0.012, N: 0.7}, Creep: 0.05}
+)
+
+// sampleSide is a side with values of the driver and a standard uncertainty of
+// rel for each of them; density is the number of points in an octave.
+func sampleSide(density int, label string, d ts.Driver, rel float64, masses ...float64) Side {
+	values := map[ts.ParamID]float64{ts.Re: d.Re, ts.Fs: d.Fs(), ts.Qms: d.Qms(), ts.Qes: d.Qes(), ts.Qts: d.Qts()}
+	if len(masses) > 0 {
+		values[ts.Mms], values[ts.Cms], values[ts.Rms], values[ts.BL] = d.Mms, d.Cms, d.Rms, d.BL
+	}
+	p := ts.Parameters{Coverage: 1.96, Temperature: 293.15}
+	for _, id := range ts.AllParams() {
+		if v, ok := values[id]; ok {
+			p.IDs = append(p.IDs, id)
+			p.Scaled = append(p.Scaled, id.Scale(v))
+			p.Origin = append(p.Origin, ts.FromFit)
+		}
+	}
+	p.Noise = mat.NewSymDense(len(p.IDs), nil)
+	for i := range p.IDs {
+		p.Noise.SetSym(i, i, rel*rel)
+	}
+	side := Side{Label: label, Parameters: p, Fitted: &ts.Fitted{
+		Parameters: p,
+		Model:      ts.ModelChoice{Coil: "lossy", Creep: true},
+		Quality:    ts.Quality{ResidualRMSPercent: 0.4, White: true, BandHz: [2]float64{8, 2000}, Points: 193},
+	}}
+	random := rand.New(rand.NewPCG(1, 2))
+	for _, m := range append([]float64{0}, masses...) {
+		c := Curve{Load: ts.Load{}}
+		if m > 0 {
+			c.Load = ts.Load{Kind: ts.AddedMass, Value: m, Std: 5e-5}
+		}
+		for k := 0; k <= 8*density; k++ {
+			f := 8 * math.Pow(2, float64(k)/float64(density))
+			z := d.LoadedImpedance(f, m, 0)
+			noise := complex(1+0.004*random.NormFloat64(), 0.004*random.NormFloat64())
+			c.Freq = append(c.Freq, f)
+			c.Fitted = append(c.Fitted, z)
+			c.Measured = append(c.Measured, z*noise)
+		}
+		side.Curves = append(side.Curves, c)
+	}
+	return side
+}
+
+var sampleBench = []Setting{{"wiring", "resistor-first"}, {"resistor", "10.02 ohm"}, {"resistor-tolerance", "1 %"}, {"leads", "0.05 ohm"}, {"temperature", "21 C"}}
+
+func sampleInputs(sides ...string) []Input {
+	var in []Input
+	for i, s := range sides {
+		name := s
+		if s == "" {
+			name = "larch"
+		}
+		in = append(in, Input{Path: "sweeps/" + name + ".wav", Side: s, SHA256: "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a0" + string(rune('0'+i))})
+	}
+	return in
+}
+
+func sampleSpec() ts.Spec {
+	return ts.Spec{Name: "Larch 25 woofer", Source: "shop records, 6 healthy units", Temperature: 293.15, Confidence: 0.95,
+		Limits: []ts.Limit{{ID: ts.Re, Lo: 5.32, Hi: 5.88}, {ID: ts.Fs, Lo: 27.9, Hi: 34.1}, {ID: ts.Qts, Lo: math.Inf(-1), Hi: 0.52}}}
+}
+
+func sampleChecked(s Side, verdicts ...ts.Verdict) *ts.Checked {
+	c := &ts.Checked{Spec: sampleSpec()}
+	for i, l := range c.Spec.Limits {
+		e, _ := s.Parameters.Get(l.ID)
+		p := map[ts.Verdict]float64{ts.InSpec: 0.9996, ts.OutOfSpec: 0.0001, ts.Undecided: 0.6}[verdicts[i]]
+		c.Checks = append(c.Checks, ts.Judged{Limit: l, Known: true, Estimate: e, ProbabilityIn: p, Verdict: verdicts[i]})
+	}
+	return c
+}
+
+func sampleParameters(s Side) Table {
+	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"doubt mostly from", Left}},
+		Note: "Coil model lossy with suspension creep; 193 points from 8 to 2000 Hz, the fit misses them by 0.4 % rms."}
+	for _, e := range s.Parameters.All() {
+		b, i := scaleFor(e.ID, e.Value, e.Std), e.ID.Info()
+		t.Rows = append(t.Rows, Row{Cells: []string{i.Symbol, b.number(e.Value), i.BenchUnit, b.number(e.Low) + " to " + b.number(e.High), i.Name, "noise"}})
+	}
+	return t
+}
+
+func sampleChecks(c *ts.Checked) Table {
+	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"limits", Left}, {"chance of being in", Right}, {"verdict", Left}}}
+	for _, j := range c.Checks {
+		b, i := scaleFor(j.Limit.ID, j.Estimate.Value, j.Estimate.Std), j.Limit.ID.Info()
+		chance := map[ts.Verdict]string{ts.InSpec: "above 99.9 %", ts.OutOfSpec: "below 0.1 %", ts.Undecided: "60 %"}[j.Verdict]
+		words := map[ts.Verdict]string{ts.InSpec: "in spec", ts.OutOfSpec: "out of spec", ts.Undecided: "cannot tell yet"}[j.Verdict]
+		t.Rows = append(t.Rows, Row{Mark: map[ts.Verdict]Mark{ts.InSpec: Good, ts.OutOfSpec: Bad, ts.Undecided: Open}[j.Verdict],
+			Cells: []string{i.Symbol, b.number(j.Estimate.Value), i.BenchUnit, limits(j.Limit), chance, words}})
+	}
+	return t
+}
+
+func sampleFit(density int, masses ...float64) *Report {
+	s := sampleSide(density, "", sampleTired, 0.003, masses...)
+	r := &Report{Schema: "conewright/fit/1", Version: "0.0.0", Title: "Parameters of larch.wav", Inputs: sampleInputs(""), Bench: sampleBench,
+		Sides: []Side{s}, Tables: []Table{sampleParameters(s)}}
+	for _, m := range masses {
+		r.Inputs = append(r.Inputs, Input{Path: "sweeps/heavy.wav", SHA256: "b1", Load: ts.Load{Kind: ts.AddedMass, Value: m}})
+	}
+	return r
+}
+
+func sampleCheck(density int, headline string, verdict ts.Verdict, each ...ts.Verdict) *Report {
+	s := sampleSide(density, "", sampleTired, 0.003)
+	c := sampleChecked(s, each...)
+	return &Report{Schema: "conewright/check/1", Version: "0.0.0", Title: "larch.wav against the sheet “Larch 25 woofer”", Inputs: sampleInputs(""), Bench: sampleBench,
+		Judged: true, Verdict: verdict, Headline: headline, Sides: []Side{s}, Checked: c, Spec: &c.Spec, Tables: []Table{sampleChecks(c), sampleParameters(s)}}
+}
+
+func sampleCompare(density int, withSpec bool) *Report {
+	before, after := sampleSide(density, "before", sampleTired, 0.003), sampleSide(density, "after", sampleStiff, 0.003)
+	c := &ts.Compared{Before: before.Parameters, After: after.Parameters, Changes: []ts.Change{
+		{ID: ts.Re, Ratio: 1.005, Low: 0.999, High: 1.011},
+		{ID: ts.Fs, Ratio: 1.199, Low: 1.194, High: 1.204},
+		{ID: ts.Qts, Ratio: 1.19, Low: 1.17, High: 1.21},
+		{ID: ts.Mms, Ratio: 1.01, Low: 0.995, High: 1.025, How: "BL unchanged"},
+		{ID: ts.Cms, Ratio: 0.69, Low: 0.67, High: 0.71, How: "BL unchanged"},
+		{ID: ts.Rms, Ratio: 1.19, Low: 1.12, High: 1.26, How: "BL unchanged"},
+		{ID: ts.Lces, Ratio: 0.69, Low: 0.67, High: 0.71},
+	}, Causes: []ts.Cause{{ID: ts.SuspensionStiffer, Percent: 45, Low: 41, High: 49, Probability: 0.97}}}
+	r := &Report{Schema: "conewright/compare/1", Version: "0.0.0", Title: "after.wav, before and after", Inputs: sampleInputs("before", "after"), Bench: sampleBench,
+		Sides: []Side{before, after}, Compared: c,
+		Body: []string{
+			"The new surround is stiffer: the suspension is 45 % stiffer (41 to 49), the moving mass is unchanged.",
+			"Fs lands at 36.7 Hz. A new surround softens a little while it is run in, most of it within the first hours."},
+		Next:     []ts.Step{{Do: "run the driver in for an hour at 20 Hz, let it rest for an hour, then measure again", Gain: "if Fs stays above 34 Hz, the part is wrong"}},
+		Cautions: []string{"Turn the amplifier down before connecting, and start quietly."},
+		Warnings: []ts.Warning{{Code: "temperature", Message: "before and after were measured at different temperatures", Hint: "let the driver rest for an hour and repeat"}},
+	}
+	changes := Table{Columns: []Column{{"", Left}, {"before", Point}, {"after", Point}, {"", Left}, {"change", Right}, {"95 % sure within", Right}, {"how", Left}}}
+	for _, ch := range c.Changes {
+		b, a, unit := "", "", ch.ID.Info().BenchUnit
+		if e, ok := before.Parameters.Get(ch.ID); ok {
+			b = scaleFor(ch.ID, e.Value, e.Std).number(e.Value)
+		}
+		if e, ok := after.Parameters.Get(ch.ID); ok {
+			a = scaleFor(ch.ID, e.Value, e.Std).number(e.Value)
+		}
+		changes.Rows = append(changes.Rows, Row{Cells: []string{ch.ID.String(), b, a, unit, percent(ch.Ratio, 1) + " %", percent(ch.Low, 1) + " to " + percent(ch.High, 1) + " %", ch.How}})
+	}
+	if withSpec {
+		checked := sampleChecked(after, ts.InSpec, ts.OutOfSpec, ts.OutOfSpec)
+		r.Judged, r.Verdict, r.Headline = true, ts.OutOfSpec, "OUT OF SPEC: Fs is 36.7 Hz, above its limit of 34.1 Hz"
+		r.Checked, r.Spec = checked, &checked.Spec
+		r.Tables = append(r.Tables, sampleChecks(checked))
+	}
+	r.Tables = append(r.Tables, changes)
+	return r
+}
+
+// sampleMagnitude has sweeps without phase.
+func sampleMagnitude(density int) *Report {
+	r := sampleFit(density)
+	c := r.Sides[0].Curves[0].Curve
+	for i, z := range c.Measured {
+		c.Measured[i] = complex(math.Hypot(real(z), imag(z)), 0)
+	}
+	r.Warnings = []ts.Warning{{Code: "no-phase", Message: "the table holds sizes without phase, so the values are less certain"}}
+	return r
+}
+
+// sampleSaved comes from a saved fit: values, but no curve.
+func sampleSaved(density int) *Report {
+	r := sampleCheck(density, "IN SPEC: all 3 values that the sheet limits are inside", ts.InSpec, ts.InSpec, ts.InSpec, ts.InSpec)
+	r.Sides[0].Fitted, r.Sides[0].Curves = nil, nil
+	return r
+}
+
+// sampleReports are the states of a report by name.
+func sampleReports(density int) map[string]*Report {
+	return map[string]*Report{
+		"fit":           sampleFit(density),
+		"fit-masses":    sampleFit(density, 0.010, 0.020, 0.030),
+		"fit-magnitude": sampleMagnitude(density),
+		"check-in":      sampleCheck(density, "IN SPEC: all 3 values that the sheet limits are inside", ts.InSpec, ts.InSpec, ts.InSpec, ts.InSpec),
+		"check-out":     sampleCheck(density, "OUT OF SPEC: Fs is 30.6 Hz, above its limit of 30 Hz", ts.OutOfSpec, ts.InSpec, ts.OutOfSpec, ts.InSpec),
+		"check-open":    sampleCheck(density, "CANNOT TELL YET: Qts is 0.43, too near to its limit of 0.52", ts.Undecided, ts.InSpec, ts.InSpec, ts.Undecided),
+		"check-saved":   sampleSaved(density),
+		"compare":       sampleCompare(density, true),
+		"compare-alone": sampleCompare(density, false),
+	}
+}
