@@ -76,7 +76,7 @@ func Fit(sweeps []Sweep, cond Conditions) (*Fitted, error) {
 		return nil, err
 	}
 	in := newInput(sweeps, cond)
-	ladder := in.ladder()
+	ladder := in.explore()
 	if len(ladder) == 0 {
 		return nil, &Refusal{Code: "no-fit", Message: "no model of a driver follows the sweep",
 			Advice: "check wiring and channels, and look at the curve: it should have one peak and rise smoothly above its minimum"}

@@ -26,6 +26,8 @@ type input struct {
 	// and the noise relative to |Z| where it is not.
 	scale      []float64
 	knownSigma []bool
+
+	solver lsq.Solver // workspace of all solutions
 }
 
 // Prior standard deviations of what may change between two sweeps of one
@@ -104,7 +106,7 @@ func (in *input) hasMms() bool { return in.masses || in.boxes && in.cond.Sd.Give
 // one, for finding the way, only what moves between sweeps.
 func (in *input) problem(f form, full bool) *problem {
 	l := newLayout(f, len(in.obs))
-	p := &problem{form: f, lay: l, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value}
+	p := &problem{form: f, lay: l, solver: &in.solver, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value}
 	p.obs = make([]observation, len(in.obs))
 	for k, o := range in.obs {
 		p.obs[k] = o
@@ -236,6 +238,8 @@ type solution struct {
 	x      []float64
 	chi2   float64 // of the sweeps alone
 	result lsq.Result
+	// ruledOut says that x is not a minimum, and chi2 so large that it does not matter.
+	ruledOut bool
 }
 
 // sweepRows returns the number of residuals that belong to sweeps.
@@ -243,15 +247,14 @@ func (p *problem) sweepRows() int { return p.nrows - len(p.lay.priors) }
 
 // solve fits p from x0; nil when that leads nowhere.
 func solve(p *problem, x0 []float64, tol float64) *solution {
-	res, err := lsq.Solve(p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: 100})
-	if err != nil {
+	s := &solution{prob: p}
+	if err := p.solver.Solve(&s.result, p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: 100}); err != nil {
 		return nil
 	}
-	s := &solution{prob: p, x: res.X, result: *res}
-	r := make([]float64, p.nrows)
-	p.Eval(r, nil, s.x)
-	for _, v := range r[:p.sweepRows()] {
-		s.chi2 += v * v
+	s.x = s.result.X
+	s.chi2 = s.result.SumSquares
+	for _, pr := range p.lay.priors {
+		s.chi2 -= sq((s.x[pr.index] - pr.mean) / pr.std)
 	}
 	if math.IsNaN(s.chi2) {
 		return nil

@@ -43,9 +43,13 @@ func (in *input) ladder() []*solution {
 			}
 		}
 	}
-	return slices.DeleteFunc(all, func(s *solution) bool {
-		return s.result.Status.Early() || s.result.Condition > maxCondition || s.result.Rank < len(s.x)
-	})
+	return slices.DeleteFunc(all, func(s *solution) bool { return !s.standsAlone() })
+}
+
+// standsAlone reports whether s is a minimum whose unknowns the data can tell
+// apart.
+func (s *solution) standsAlone() bool {
+	return s != nil && s.result.Converged() && s.result.Condition <= maxCondition
 }
 
 func better(a, b *solution) *solution {
@@ -136,6 +140,9 @@ const (
 // form of s, up to a constant common to all forms: Laplace's approximation,
 // theory (3.10). noise is the number by which residuals exceed their weights.
 func (s *solution) evidence(noise float64) float64 {
+	if s.ruledOut {
+		return math.Inf(-1)
+	}
 	p, l := s.prob, s.prob.lay
 	width := make([]float64, l.n)
 	for i := range width {
@@ -156,26 +163,29 @@ func (s *solution) evidence(noise float64) float64 {
 	}
 	weak(l.creep, widthCreep)
 	weak(l.loss, widthLoss)
-	jac := make([]float64, p.nrows*l.n)
-	r := make([]float64, p.nrows)
-	p.Eval(r, jac, s.x)
-	rows := p.sweepRows()
+	// J'J = R'R of all rows; those of the priors do not take part in the noise.
 	a := mat.NewSymDense(l.n, nil)
+	factor := s.result.Factor()
 	for i := range l.n {
 		for j := i; j < l.n; j++ {
 			var sum float64
-			ci, cj := jac[i*p.nrows:(i+1)*p.nrows], jac[j*p.nrows:(j+1)*p.nrows]
-			for k := range rows {
-				sum += ci[k] * cj[k]
+			for k := range i + 1 {
+				sum += factor[k*l.n+i] * factor[k*l.n+j]
 			}
-			sum /= noise * noise
-			for k := rows; k < p.nrows; k++ {
-				sum += ci[k] * cj[k]
-			}
-			// Unit prior: the unknowns are measured in widths.
-			a.SetSym(i, j, sum*width[i]*width[j])
+			a.SetSym(i, j, sum)
 		}
-		a.SetSym(i, i, a.At(i, i)+1)
+	}
+	known := make([]float64, l.n)
+	for _, pr := range l.priors {
+		known[pr.index] += 1 / (pr.std * pr.std)
+	}
+	for i := range l.n {
+		a.SetSym(i, i, a.At(i, i)-known[i])
+		for j := i; j < l.n; j++ {
+			a.SetSym(i, j, a.At(i, j)/(noise*noise)*width[i]*width[j])
+		}
+		// Unit prior: the unknowns are measured in widths.
+		a.SetSym(i, i, a.At(i, i)+known[i]*width[i]*width[i]+1)
 	}
 	var chol mat.Cholesky
 	if !chol.Factorize(a) {

@@ -3,6 +3,8 @@ package ts
 import (
 	"math"
 	"math/cmplx"
+
+	"conewright/ts/internal/lsq"
 )
 
 // observation is one sweep as the fit sees it.
@@ -46,6 +48,7 @@ type problem struct {
 	bend  [][][]complex128 // [sweep][knot][point]: free suspension law
 	nrows int
 
+	solver   *lsq.Solver
 	zl, grad []complex128 // scratch of one sweep
 	dz       []complex128 // scratch of one point
 	cols     []int

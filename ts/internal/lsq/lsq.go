@@ -142,6 +142,10 @@ func (r *Result) Converged() bool {
 	return !r.Status.Early() && r.Rank == len(r.X)
 }
 
+// Factor returns the triangular factor R of J = QR at X (n*n, row by row, zeros
+// below the diagonal), so that J'J = R'R. It must not be changed.
+func (r *Result) Factor() []float64 { return r.factor }
+
 // CovarianceTo writes the inverse of J'J at X to dst (n*n, row by row) and
 // returns dst; nil allocates. For residuals that were divided by their standard
 // deviations this is the covariance of the unknowns; otherwise it is to be

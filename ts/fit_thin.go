@@ -1,0 +1,115 @@
+package ts
+
+import (
+	"math"
+	"slices"
+)
+
+// The way to the minimum is found on some of the points, spaced by at least
+// these parts of an octave: near the peak, where the curve bends most, and
+// elsewhere. Nothing of the result depends on them: every form that may count
+// is then fitted to all points.
+const (
+	thinNear      = 1.0 / 24
+	thinElsewhere = 1.0 / 8
+	thinReach     = 1.5 // how far from the peak "near" reaches, a factor on frequency
+	// thinGain is the least saving of points that is worth a second fit.
+	thinGain = 1.5
+	// thinDoubt is the difference of the logarithms of evidence, on the points
+	// kept, from which a form is ruled out: odds of 1 to 1e13. All points
+	// together would speak the clearer.
+	thinDoubt = 30
+)
+
+// thinned returns the same input with fewer points, or in itself when there are
+// few already.
+func (in *input) thinned() *input {
+	sweeps := make([]Sweep, len(in.sweeps))
+	before, after := 0, 0
+	for k, s := range in.sweeps {
+		z := &s.Impedance
+		keep := thinPoints(z.Freq, outlineOf(*z).fs)
+		before += z.Len()
+		after += len(keep)
+		thin := Impedance{MagnitudeOnly: z.MagnitudeOnly, Freq: pick(z.Freq, keep), Z: pick(z.Z, keep)}
+		if z.Sigma != nil {
+			thin.Sigma = pick(z.Sigma, keep)
+		}
+		sweeps[k] = Sweep{Impedance: thin, Load: s.Load}
+	}
+	if float64(before) < thinGain*float64(after) {
+		return in
+	}
+	t := newInput(sweeps, in.cond)
+	t.outline = in.outline
+	t.coilFor = t.outline.coilPart(t.sweeps[t.ref].Impedance)
+	return t
+}
+
+// thinPoints returns the indices of the points to keep, first and last among
+// them, of a sweep with its peak at fs (Hz).
+func thinPoints(freq []float64, fs float64) []int {
+	// A sweep with just these spacings keeps all its points.
+	const slack = 1 - 1e-6
+	near, elsewhere := slack*math.Exp2(thinNear), slack*math.Exp2(thinElsewhere)
+	keep := make([]int, 0, len(freq))
+	next := 0.0
+	for i, f := range freq {
+		if f < next && i < len(freq)-1 {
+			continue
+		}
+		keep = append(keep, i)
+		if f > fs/thinReach && f < fs*thinReach {
+			next = f * near
+		} else {
+			next = f * elsewhere
+		}
+	}
+	return keep
+}
+
+func pick[T any](v []T, indices []int) []T {
+	out := make([]T, len(indices))
+	for k, i := range indices {
+		out[k] = v[i]
+	}
+	return out
+}
+
+// explore finds the minimum of every form: of all forms on the thinned input,
+// then on all points for those that stand a chance. The others are ruled out.
+func (in *input) explore() []*solution {
+	thin := in.thinned()
+	ladder := thin.ladder()
+	if thin == in || len(ladder) == 0 {
+		return ladder
+	}
+	noise := thin.rescale(ladder)
+	evidence := make([]float64, len(ladder))
+	for i, s := range ladder {
+		evidence[i] = s.evidence(noise)
+	}
+	top := slices.Max(evidence)
+	all := ladder[:0]
+	for i, s := range ladder {
+		p := in.problem(s.prob.form, false)
+		if evidence[i] < top-thinDoubt {
+			all = append(all, ruledOut(p, s.x))
+		} else if full := solve(p, s.x, scanTol); full.standsAlone() {
+			all = append(all, full)
+		}
+	}
+	return all
+}
+
+// ruledOut returns a solution that is known to be too far from the sweeps to be
+// worth a fit.
+func ruledOut(p *problem, x []float64) *solution {
+	r := make([]float64, p.nrows)
+	p.Eval(r, nil, x)
+	s := &solution{prob: p, x: x, ruledOut: true}
+	for _, v := range r[:p.sweepRows()] {
+		s.chi2 += v * v
+	}
+	return s
+}

@@ -1,0 +1,89 @@
+package ts
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+)
+
+// The thinned input only finds the way: minima are those of all points, and a
+// form is ruled out only if all points would rule it out as well.
+func TestExploreAgainstWholeLadder(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	for _, freq := range [][]float64{logFreq(5, 2000, 40), linearFreq(2, 1000, 2)} {
+		for _, law := range coilLadder[1:4] {
+			for _, creep := range []float64{0, 0.1} {
+				d := exactDriver(law, creep)
+				in := newInput([]Sweep{
+					{Impedance: simulate(d, freq, 0, 0, 0.003, rng)},
+					{Impedance: simulate(d, freq, 0.06, 0, 0.003, rng), Load: Load{Kind: AddedMass, Value: 0.06}},
+				}, Conditions{})
+				if thin := in.thinned(); len(thin.obs[0].z) > len(freq)/2 {
+					t.Fatalf("only thinned to %d of %d points", len(thin.obs[0].z), len(freq))
+				}
+				whole, explored := in.ladder(), in.explore()
+				top := math.Inf(-1)
+				for _, s := range whole {
+					top = max(top, s.evidence(1))
+				}
+				for _, w := range whole {
+					i := slices.IndexFunc(explored, func(s *solution) bool { return s.prob.form == w.prob.form })
+					likely := w.evidence(1) > top-thinDoubt
+					if i < 0 {
+						// Unknowns that do not help may run away on fewer points.
+						idle := slices.ContainsFunc(explored, func(s *solution) bool { return s.chi2 < w.chi2+6 })
+						if likely && !idle {
+							t.Errorf("%s, creep %v: %v is missing (condition %.1e)", law.name(), creep, w.prob.form, w.result.Condition)
+						}
+						continue
+					}
+					e := explored[i]
+					if e.ruledOut {
+						if likely {
+							t.Errorf("%s, creep %v: %v is ruled out at the log odds %v", law.name(), creep, e.prob.form, w.evidence(1)-top)
+						}
+						continue
+					}
+					// Both stop at the offset scanTol: a difference of chi2 of 2 scanTol^2 chi2.
+					if math.Abs(e.chi2-w.chi2) > 1e-6*w.chi2 {
+						t.Errorf("%s, creep %v: %v has chi2 %v, from the whole ladder %v", law.name(), creep, e.prob.form, e.chi2, w.chi2)
+					}
+				}
+			}
+		}
+	}
+}
+
+func linearFreq(lo, hi, step float64) []float64 {
+	var f []float64
+	for v := lo; v <= hi; v += step {
+		f = append(f, v)
+	}
+	return f
+}
+
+func TestThinPoints(t *testing.T) {
+	for _, freq := range [][]float64{logFreq(5, 2000, 96), logFreq(5, 2000, 12), linearFreq(1, 20000, 1), {10, 20, 30}} {
+		keep := thinPoints(freq, 30)
+		if keep[0] != 0 || keep[len(keep)-1] != len(freq)-1 {
+			t.Errorf("ends are not kept: %v", keep)
+		}
+		if !slices.IsSorted(keep) {
+			t.Errorf("not in order: %v", keep)
+		}
+		// No gap is opened beyond the spacing asked for plus one step of the sweep.
+		for k := 1; k < len(keep); k++ {
+			a, b := keep[k-1], keep[k]
+			if b > a+1 && freq[b-1] > freq[a]*math.Exp2(thinElsewhere) {
+				t.Errorf("gap from %v to %v Hz", freq[a], freq[b])
+			}
+		}
+	}
+	if n := len(thinPoints(linearFreq(1, 20000, 1), 30)); n > 150 {
+		t.Errorf("%d points of a linear sweep are kept", n)
+	}
+	if n := len(thinPoints(logFreq(5, 2000, 8), 30)); n != len(logFreq(5, 2000, 8)) {
+		t.Errorf("a table of few points lost some: %d", n)
+	}
+}
