@@ -38,7 +38,7 @@ func TestEstimateRecoversTheDriverInEveryWiring(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if z.Freq[0] > 7 || z.Freq[z.Len()-1] < 15000 || z.Len() < 300 {
+			if z.Freq[0] > 7.5 || z.Freq[z.Len()-1] < 15000 || z.Len() < 300 {
 				t.Errorf("%v, %v: %d points from %.1f to %.0f Hz", kind, w, z.Len(), z.Freq[0], z.Freq[z.Len()-1])
 			}
 			// The claimed noise must be the true error's, not merely near it.

@@ -1,6 +1,10 @@
 package sweeps
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 // A local fit finds the ratio of two spectra around one frequency. The ratio is
 // a quadratic in frequency over the band; what leaks in from before the start
@@ -16,42 +20,53 @@ const (
 	minCells   = ratioOrder + leakOrder + 2 + 6 // bins in a band of one segment: the unknowns and some to judge by
 )
 
+const (
+	mostNoise  = 0.1 // power of noise relative to that of channel 1 above which a band is given up
+	splitDoubt = 0.5 // standard uncertainty of the correction for noise in channel 1, relative
+)
+
 // localFit collects the sums of one band over its segments.
 type localFit struct {
-	gram  [ratioOrder + 2][ratioOrder + 2]complex128 // of X, dX, ddX, Y; leakage taken out
-	dof   int                                        // complex cells less unknowns of leakage
-	cells int
-	power float64 // sum of |X|^2, leakage included
+	skip     []bool // bins that are left out; nil for none
+	used     int    // bins that are not
+	leak     [leakOrder + 1][]float64
+	gram     [ratioOrder + 2][ratioOrder + 2]complex128 // of X, dX, ddX, Y; leakage taken out
+	segments int
+	power    float64 // sum of |X|^2, leakage included
 }
 
-// legendre returns the first leakOrder+1 orthonormal polynomials over n points.
-func legendre(n int) [leakOrder + 1][]float64 {
+// newLocalFit returns a fit for segments of n bins without those to skip.
+func newLocalFit(n int, skip []bool) *localFit {
+	f := &localFit{skip: skip, used: n}
+	for _, s := range skip {
+		if s {
+			f.used--
+		}
+	}
+	if f.used >= minCells {
+		f.leak = legendre(n, skip)
+	}
+	return f
+}
+
+// legendre returns polynomials over n bins that are orthonormal over those not
+// to skip, and zero at those.
+func legendre(n int, skip []bool) [leakOrder + 1][]float64 {
 	var p [leakOrder + 1][]float64
 	for q := range p {
 		p[q] = make([]float64, n)
 		for j := range p[q] {
-			d := centred(j, n)
-			p[q][j] = math.Pow(d, float64(q))
+			if skip == nil || !skip[j] {
+				p[q][j] = math.Pow(centred(j, n), float64(q))
+			}
 		}
 		for range 2 { // twice is enough for orthogonality to rounding
 			for r := range q {
-				var dot float64
-				for j := range p[q] {
-					dot += p[q][j] * p[r][j]
-				}
-				for j := range p[q] {
-					p[q][j] -= dot * p[r][j]
-				}
+				dot := floats.Dot(p[q], p[r])
+				floats.AddScaled(p[q], -dot, p[r])
 			}
 		}
-		var norm float64
-		for _, v := range p[q] {
-			norm += v * v
-		}
-		norm = math.Sqrt(norm)
-		for j := range p[q] {
-			p[q][j] /= norm
-		}
+		floats.Scale(1/floats.Norm(p[q], 2), p[q])
 	}
 	return p
 }
@@ -59,15 +74,22 @@ func legendre(n int) [leakOrder + 1][]float64 {
 // centred returns the position of bin j among n, from -1 to 1.
 func centred(j, n int) float64 { return (2*float64(j) - float64(n-1)) / float64(n-1) }
 
-// add takes in the bins of one segment; leak is legendre(len(x)).
-func (f *localFit) add(x, y []complex128, leak [leakOrder + 1][]float64) {
+// add takes in the bins of one segment.
+func (f *localFit) add(x, y []complex128) {
+	if f.used < minCells {
+		return
+	}
 	n := len(x)
 	var proj [leakOrder + 1][ratioOrder + 2]complex128
 	for j := range x {
-		d := complex(centred(j, n), 0)
-		v := [ratioOrder + 2]complex128{x[j], d * x[j], d * d * x[j], y[j]}
+		if f.skip != nil && f.skip[j] {
+			continue
+		}
+		d := centred(j, n)
+		dx := complex(d*real(x[j]), d*imag(x[j]))
+		v := [ratioOrder + 2]complex128{x[j], dx, complex(d*real(dx), d*imag(dx)), y[j]}
 		for q := range proj {
-			p := leak[q][j]
+			p := f.leak[q][j]
 			for a := range v {
 				proj[q][a] += complex(p*real(v[a]), p*imag(v[a]))
 			}
@@ -77,7 +99,7 @@ func (f *localFit) add(x, y []complex128, leak [leakOrder + 1][]float64) {
 				f.gram[a][b] += conj(v[a]) * v[b]
 			}
 		}
-		f.power += real(x[j])*real(x[j]) + imag(x[j])*imag(x[j])
+		f.power += sqAbs(x[j])
 	}
 	for q := range proj {
 		for a := range proj[q] {
@@ -86,26 +108,27 @@ func (f *localFit) add(x, y []complex128, leak [leakOrder + 1][]float64) {
 			}
 		}
 	}
-	f.cells += n
-	f.dof += n - (leakOrder + 1)
+	f.segments++
 }
 
 func conj(z complex128) complex128 { return complex(real(z), -imag(z)) }
 
 // local is the outcome of a local fit.
 type local struct {
-	ratio    complex128 // Y/X in the middle of the band
-	gain     float64    // variance of ratio for unit variance of the noise in a cell
-	noise    float64    // variance of the noise Ny - ratio Nx in a cell
-	dof      int        // complex degrees of freedom behind noise
-	coherent float64    // part of Y's power that follows X
+	ratio complex128 // Y/X in the middle of the band
+	gain  float64    // variance of ratio for unit variance of the noise in a cell
+	noise float64    // variance of the noise Ny - ratio Nx in a cell
+	split float64    // variance of ratio because nobody knows which channel is the noisier
+	dof   int        // complex degrees of freedom behind noise
+	power float64    // of X in a cell, leakage taken out
 }
 
 // solve returns the ratio with its noise, false when the band has no
 // information.
 func (f *localFit) solve() (local, bool) {
 	const n = ratioOrder + 1
-	dof := f.dof - n
+	cells := f.segments * (f.used - (leakOrder + 1))
+	dof := cells - n
 	total := real(f.gram[n][n])
 	if dof < 1 || !(total > 0) || !(real(f.gram[0][0]) > 1e-12*f.power) {
 		return local{}, false
@@ -119,7 +142,7 @@ func (f *localFit) solve() (local, bool) {
 		a := f.gram
 		for i := range n {
 			for k := i; k < n; k++ {
-				a[i][k] -= complex(noiseX*momentRatio(i+k)*float64(f.dof), 0)
+				a[i][k] -= complex(noiseX*momentRatio(i+k)*float64(cells), 0)
 			}
 		}
 		g, inv, ok := solveHermitian(a)
@@ -139,9 +162,14 @@ func (f *localFit) solve() (local, bool) {
 		}
 		// Rounding leaves a floor of about 1e-15 of the power.
 		rss = max(rss, 1e-15*total)
-		l = local{ratio: valueAt0(g), gain: inv, noise: rss / float64(dof), dof: dof, coherent: 1 - rss/total}
+		l = local{ratio: g[0], gain: inv, noise: rss / float64(dof), dof: dof,
+			power: real(f.gram[0][0]) / float64(cells)}
 		noiseX = l.noise / (1 + sqAbs(l.ratio))
 	}
+	if noiseX > mostNoise*l.power {
+		return local{}, false
+	}
+	l.split = sqAbs(l.ratio) * splitDoubt * splitDoubt * noiseX * noiseX / (l.power * l.power)
 	return l, true
 }
 
@@ -152,8 +180,6 @@ func momentRatio(m int) float64 {
 	}
 	return 1 / float64(m+1)
 }
-
-func valueAt0(g [ratioOrder + 1]complex128) complex128 { return g[0] }
 
 func sqAbs(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 

@@ -57,14 +57,16 @@ func resampler(x []float64) func(pos float64) float64 {
 			}
 			return x[i]
 		}
-		var sum float64
-		for k := max(0, i-kernelHalf+1); k <= min(len(x)-1, i+kernelHalf); k++ {
-			d := math.Abs(pos-float64(k)) * kernelFine
-			j := int(d)
-			a := d - float64(j)
-			sum += x[k] * (kernelTable[j]*(1-a) + kernelTable[j+1]*a)
+		if i-kernelHalf+1 >= 0 && i+kernelHalf < len(x) {
+			return interpolate(x[i-kernelHalf+1:i+kernelHalf+1], frac)
 		}
-		return sum
+		var edge [2 * kernelHalf]float64
+		for k := range edge {
+			if at := i - kernelHalf + 1 + k; at >= 0 && at < len(x) {
+				edge[k] = x[at]
+			}
+		}
+		return interpolate(edge[:], frac)
 	}
 }
 
@@ -98,4 +100,71 @@ func smooth5Below(n int) int {
 		}
 	}
 	return best
+}
+
+// retime takes samples of a stream at positions start, start+step, ... With a
+// whole start and step 1 it only passes samples on.
+type retime struct {
+	next float64 // position of the next output, relative to buf[0]
+	step float64
+	buf  []float64
+}
+
+func newRetime(start, step float64) *retime {
+	// Silence before the start gives the kernel something to look back on.
+	return &retime{next: start + kernelHalf, step: step, buf: make([]float64, kernelHalf)}
+}
+
+// push takes in samples and appends to dst the outputs that they complete.
+func (r *retime) push(dst, samples []float64) []float64 {
+	r.buf = append(r.buf, samples...)
+	for {
+		i := int(r.next)
+		if i+kernelHalf+1 > len(r.buf) {
+			break
+		}
+		frac := r.next - float64(i)
+		if frac == 0 {
+			dst = append(dst, r.buf[i])
+		} else {
+			dst = append(dst, interpolate(r.buf[i-kernelHalf+1:i+kernelHalf+1], frac))
+		}
+		r.next += r.step
+	}
+	// Keep what the kernel still needs.
+	keep := min(max(0, int(r.next)-kernelHalf), len(r.buf))
+	n := copy(r.buf, r.buf[keep:])
+	r.buf = r.buf[:n]
+	r.next -= float64(keep)
+	return dst
+}
+
+// interpolate returns the value frac (0 to 1) of a sample behind the middle of
+// w, which holds 2 kernelHalf samples.
+func interpolate(w []float64, frac float64) float64 {
+	fine := frac * kernelFine
+	j := int(fine)
+	a := fine - float64(j)
+	lo, hi := kernelRows[j], kernelRows[j+1]
+	var p, q float64
+	for i, v := range w {
+		p += v * lo[i]
+		q += v * hi[i]
+	}
+	return p + a*(q-p)
+}
+
+// kernelRows holds the kernel for each fraction of a sample: row j weighs the
+// samples around a position j/kernelFine behind one of them.
+var kernelRows = makeRows()
+
+func makeRows() [kernelFine + 1][2 * kernelHalf]float64 {
+	var rows [kernelFine + 1][2 * kernelHalf]float64
+	for j := range rows {
+		for i := range rows[j] {
+			d := (i-(kernelHalf-1))*kernelFine - j
+			rows[j][i] = kernelTable[max(d, -d)]
+		}
+	}
+	return rows
 }

@@ -1,0 +1,163 @@
+package sweeps
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	pointsPerOctave = 48   // of the resulting impedance, where the length of the recording allows it
+	weakestBand     = 1e-4 // power of a band relative to the strongest, below which there is no signal
+)
+
+// point is the ratio of the channels at one frequency.
+type point struct {
+	freq  float64    // Hz
+	ratio complex128 // channel 2 over channel 1
+	noise float64    // variance of the noise in one cell
+	gain  float64    // variance of ratio for unit noise
+	split float64    // further variance of ratio that is not in noise
+	dof   int        // complex degrees of freedom behind noise
+	power float64    // of channel 1, per octave
+	loud  bool       // noise is not that of the neighbours: hum, interference
+}
+
+// variance returns the variance of the complex ratio.
+func (p point) variance() float64 { return p.noise*p.gain + p.split }
+
+// band is a stretch of bins of one level with its local fits, for each cut of
+// the level.
+type band struct {
+	centre float64 // Hz
+	from   int     // first bin
+	n      int     // bins
+	cuts   [2]bandFits
+}
+
+// bandFits are one fit over all bins, and one for each mains frequency that
+// leaves out the bins of its harmonics; nil where there are none.
+type bandFits [1 + len(mainsHz)]*localFit
+
+// solve returns the outcome of fit i from the cut that shows the band better.
+func (b *band) solve(i int) (local, bool) {
+	l, ok := b.cuts[0][i].solve()
+	if b.cuts[1][i] != nil {
+		if other, fine := b.cuts[1][i].solve(); fine && (!ok || other.gain < l.gain) {
+			return other, true
+		}
+	}
+	return l, ok
+}
+
+// hum says whether the band holds harmonics of a mains frequency.
+func (b *band) hum(mains int) bool { return b.cuts[0][1+mains] != nil }
+
+// plan divides a level into bands.
+func plan(l *level) []band {
+	var bands []band
+	step := math.Exp2(1.0 / pointsPerOctave)
+	last := min(int(l.hi/l.binHz), l.size/2-1)
+	for j := max(1, int(math.Ceil(l.lo/l.binHz))); ; {
+		n := max(minCells, int(math.Round(float64(j)*(step-1))))
+		if j+n-1 > last {
+			break
+		}
+		b := band{centre: (float64(j) + float64(n-1)/2) * l.binHz, from: j, n: n}
+		for cut := range l.cuts {
+			b.cuts[cut][0] = newLocalFit(n, nil)
+			for m, hz := range mainsHz {
+				if skip := humBins(j, n, l.binHz, hz); skip != nil {
+					b.cuts[cut][1+m] = newLocalFit(n, skip)
+				}
+			}
+		}
+		bands = append(bands, b)
+		j += n
+	}
+	return bands
+}
+
+// localPoints estimates the ratio of the channels by local fits along the
+// frequency axis, whatever the signal was.
+func localPoints(src *blocks) ([]point, hum, outline, error) {
+	p := newPyramid(src.rec.Frames, src.rec.Rate)
+	bands := make(map[*level][]band)
+	for i := range p.levels {
+		bands[&p.levels[i]] = plan(&p.levels[i])
+	}
+	err := p.run(src, func(l *level, cut int, x, y []complex128) {
+		for _, b := range bands[l] {
+			for _, f := range b.cuts[cut] {
+				if f != nil {
+					f.add(x[b.from:b.from+b.n], y[b.from:b.from+b.n])
+				}
+			}
+		}
+	})
+	if err != nil {
+		return nil, hum{}, outline{}, err
+	}
+	var all []band
+	for i := len(p.levels) - 1; i >= 0; i-- {
+		all = append(all, bands[&p.levels[i]]...)
+	}
+	found := findHum(all)
+	var points []point
+	strongest := 0.0
+	for _, b := range all {
+		fit := 0
+		if found.mains >= 0 && b.hum(found.mains) {
+			fit = 1 + found.mains
+		}
+		if l, ok := b.solve(fit); ok {
+			q := point{freq: b.centre, ratio: l.ratio, noise: l.noise, gain: l.gain, split: l.split, dof: l.dof,
+				power: l.power * b.centre}
+			strongest = max(strongest, q.power)
+			points = append(points, q)
+		}
+	}
+	points = slices.DeleteFunc(points, func(q point) bool { return !(q.power > weakestBand*strongest) })
+	poolNoise(points)
+	return points, found, p.low, nil
+}
+
+// pooledDof is the number of complex degrees of freedom that a noise figure
+// should rest on: 8 % uncertainty of the standard deviation.
+const pooledDof = 40
+
+// poolNoise replaces the noise of each point by the mean over its neighbours,
+// because a noise figure of few degrees of freedom is itself uncertain while
+// the noise of sound cards is smooth in frequency. The noise of the ratio is
+// Ny - H Nx; dividing it by 1+|H|^2 takes the shape of the driver out. A point
+// that is clearly louder than its neighbours keeps its own figure.
+func poolNoise(points []point) {
+	scaled := make([]float64, len(points))
+	for i, p := range points {
+		scaled[i] = p.noise / (1 + sqAbs(p.ratio))
+	}
+	pooled := slices.Clone(scaled)
+	for i := range points {
+		dof := points[i].dof
+		sum := scaled[i] * float64(dof)
+		for d := 1; dof < pooledDof && d <= 8; d++ {
+			for _, k := range []int{i - d, i + d} {
+				if k < 0 || k >= len(points) {
+					continue
+				}
+				sum += scaled[k] * float64(points[k].dof)
+				dof += points[k].dof
+			}
+		}
+		mean := sum / float64(dof)
+		// One in a thousand exponential sums of own dof would exceed this.
+		own := float64(points[i].dof)
+		if limit := 1 + 3.1/math.Sqrt(own) + 3/own; scaled[i] > limit*mean {
+			points[i].loud = true
+			continue
+		}
+		pooled[i] = mean
+	}
+	for i := range points {
+		points[i].noise = pooled[i] * (1 + sqAbs(points[i].ratio))
+	}
+}

@@ -1,0 +1,162 @@
+package sweeps
+
+import (
+	"math"
+	"sync"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// lines are the spectra of a periodic signal, collected period by period. The
+// index is the number of the line, in units of one over the period.
+type lines struct {
+	period float64 // s
+	count  int     // periods
+	x, y   []complex128
+	xx, yy []float64    // sums of |X|^2, |Y|^2
+	yx     []complex128 // sum of Y X*
+}
+
+// collect reads the periods of a repetition. When the player's clock is not the
+// recorder's, a period is not a whole number of samples; the recording is then
+// brought onto the player's clock.
+func collect(src *blocks, r repetition) (*lines, error) {
+	rate := src.rec.Rate
+	var entry [2][]*halfband
+	delay := 0.0 // s by which the filters are late
+	for rate/2*0.42 >= highestHz {
+		for c := range entry {
+			h := newHalfband(highestHz / rate)
+			delay += float64(h.reach()) / rate / 2 // both channels count half
+			entry[c] = append(entry[c], h)
+		}
+		rate /= 2
+	}
+	long := r.period * rate
+	n := smooth5Below(int(math.Round(long)))
+	if other := smooth5(int(math.Round(long))); math.Abs(float64(other)-long) < math.Abs(float64(n)-long) {
+		n = other
+	}
+	step := long / float64(n)
+	start := math.Round(r.start * rate)
+	if math.Abs(long-float64(n)) < 0.02 {
+		step = 1
+	}
+	top := min(n/2, int(min(highestHz, 0.46*src.rec.Rate)*r.period)+1)
+	l := &lines{period: r.period, count: r.count, x: make([]complex128, top), y: make([]complex128, top),
+		xx: make([]float64, top), yy: make([]float64, top), yx: make([]complex128, top)}
+
+	var sampler [2]*retime
+	var fft [2]*fourier.FFT
+	var spectra [2][]complex128
+	for c := range sampler {
+		sampler[c] = newRetime(start, step)
+		fft[c] = fourier.NewFFT(n)
+		spectra[c] = make([]complex128, n/2+1)
+	}
+	done := 0
+	var pending [2][]float64
+	err := src.each(func(ch [2][]float64) {
+		var wg sync.WaitGroup
+		for c := range ch {
+			wg.Add(1)
+			go func() {
+				defer wg.Done()
+				x := ch[c]
+				for _, h := range entry[c] {
+					x = h.push(nil, x)
+				}
+				pending[c] = sampler[c].push(pending[c], x)
+				if len(pending[c]) >= n && done < r.count {
+					fft[c].Coefficients(spectra[c], pending[c][:n])
+				}
+			}()
+		}
+		wg.Wait()
+		if len(pending[0]) >= n && done < r.count {
+			l.add(spectra)
+			done++
+			for c := range pending {
+				pending[c] = append(pending[c][:0], pending[c][n:]...)
+			}
+		}
+	})
+	l.count = done
+	return l, err
+}
+
+func (l *lines) add(s [2][]complex128) {
+	for k := range l.x {
+		x, y := s[0][k], s[1][k]
+		l.x[k] += x
+		l.y[k] += y
+		l.xx[k] += sqAbs(x)
+		l.yy[k] += sqAbs(y)
+		l.yx[k] += y * conj(x)
+	}
+}
+
+// ratio returns H = sum Y / sum X of a line and the variance of the noise
+// Y - H X of one period:
+//
+//	var N = (sum |Y|^2 + |H|^2 sum |X|^2 - 2 Re(H* sum Y X*)) / (M-1)
+//
+// Noise that both channels share is in the last term. Theory (6.8), (6.9).
+//
+// Source: Pintelon and Schoukens, System Identification, 2nd ed. (from memory).
+func (l *lines) ratio(k int) (h complex128, noise float64) {
+	h = l.y[k] / l.x[k]
+	rss := l.yy[k] + sqAbs(h)*l.xx[k] - 2*real(conj(h)*l.yx[k])
+	floor := 1e-15 * l.yy[k]
+	return h, max(rss, floor) / float64(l.count-1)
+}
+
+// excited says for each line whether the signal has a tone there: it is well
+// above its own noise and not far below the strongest line nearby, within about
+// a sixth of an octave.
+func (l *lines) excited() []bool {
+	m := float64(l.count)
+	strongest := make(map[int]float64)
+	for k := 1; k < len(l.x); k++ {
+		b := neighbourhood(k)
+		strongest[b] = max(strongest[b], sqAbs(l.x[k]))
+	}
+	on := make([]bool, len(l.x))
+	for k := 1; k < len(on); k++ {
+		b := neighbourhood(k)
+		near := max(strongest[b-1], strongest[b], strongest[b+1])
+		power := sqAbs(l.x[k])
+		noise := max(0, l.xx[k]-power/m) / (m - 1) // of one period
+		on[k] = power > 0.05*near && power > 30*m*noise
+	}
+	return on
+}
+
+// neighbourhood numbers stretches of lines: twelve lines or a sixth of an
+// octave, whichever is wider.
+func neighbourhood(k int) int {
+	const even = 104 // line from which a sixth of an octave is wider
+	if k < even {
+		return k / 12
+	}
+	return even/12 + 1 + int(6*math.Log2(float64(k)/even))
+}
+
+// points returns the ratio at every excited line.
+func (l *lines) points(on []bool) []point {
+	var points []point
+	m := float64(l.count)
+	strongest := 0.0
+	for k := 1; k < len(l.x); k++ {
+		f := float64(k) / l.period
+		if !on[k] || f < lowestHz {
+			continue
+		}
+		h, noise := l.ratio(k)
+		mean := sqAbs(l.x[k]) / (m * m)
+		strongest = max(strongest, mean)
+		points = append(points, point{freq: f, ratio: h, noise: noise, gain: 1 / (m * mean), dof: l.count - 1, power: mean})
+	}
+	poolNoise(points)
+	return points
+}

@@ -1,0 +1,77 @@
+package sweeps
+
+import "math"
+
+// mainsHz are the frequencies of the world's mains.
+var mainsHz = [...]float64{50, 60}
+
+// humTop is the highest harmonic of the mains that is looked for, in Hz.
+const humTop = 1000
+
+// hum is the mains hum found in a recording.
+type hum struct {
+	mains int     // index in mainsHz, -1 when there is none
+	share float64 // power of hum relative to the noise in the bands concerned
+}
+
+// humBins says which of the n bins from j, binHz apart, hold hum from mains of
+// hz, or nil when none does. The mains wander by a tenth of a hertz, their
+// harmonic h by h times that.
+func humBins(j, n int, binHz, hz float64) []bool {
+	var skip []bool
+	for i := range n {
+		f := float64(j+i) * binHz
+		h := math.Round(f / hz)
+		if h < 1 || h*hz > humTop {
+			continue
+		}
+		if math.Abs(f-h*hz) <= max(0.5+0.1*h, 8*binHz) {
+			if skip == nil {
+				skip = make([]bool, n)
+			}
+			skip[i] = true
+		}
+	}
+	return skip
+}
+
+// findHum compares the noise of bands with and without the bins around the
+// harmonics of the mains.
+func findHum(bands []band) hum {
+	best := hum{mains: -1}
+	for m := range mainsHz {
+		var excess, expected float64
+		for i := range bands {
+			b := &bands[i]
+			if !b.hum(m) {
+				continue
+			}
+			with, ok := b.solve(0)
+			if !ok {
+				continue
+			}
+			// The quiet neighbourhood: the nearest bands that hold no hum.
+			quiet, n := 0.0, 0
+			for d := 1; n < 4 && d < 60; d++ {
+				for _, k := range []int{i - d, i + d} {
+					if k < 0 || k >= len(bands) || bands[k].hum(m) {
+						continue
+					}
+					if l, ok := bands[k].solve(0); ok {
+						quiet += l.noise / (1 + sqAbs(l.ratio))
+						n++
+					}
+				}
+			}
+			if n == 0 {
+				continue
+			}
+			excess += with.noise / (1 + sqAbs(with.ratio)) / (quiet / float64(n))
+			expected++
+		}
+		if expected > 0 && excess/expected > 3 && excess/expected > best.share {
+			best = hum{mains: m, share: excess / expected}
+		}
+	}
+	return best
+}
