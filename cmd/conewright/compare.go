@@ -12,13 +12,14 @@ var compareCommand = command{
 	about: `Compares a driver with what it was: which of suspension, moving mass, losses, motor and coil
 changed, by how much and how surely. With a spec sheet the driver after the repair is judged
 too. Errors that both measurements share, such as the resistor's, cancel. Without an added
-mass the force factor BL is taken as unchanged, which a new surround does not touch.`,
+mass the force factor BL is taken as unchanged, which a new surround does not touch. A third
+sweep, with the old surround off and the new one not yet on, tells spider and surround apart.`,
 	examples: `
 conewright compare --before before.wav --after after.wav --resistor 10.02
 conewright compare --before before.wav --after after.wav --after-mass 15.0g=added.wav --spec larch.toml --bench bench.toml
 conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 	setup: func(g *optionGroups) action {
-		var before, after []string
+		var before, after, stripped []string
 		var loadsBefore, loadsAfter []loadFile
 		var bench benchOptions
 		var sheet specOption
@@ -26,6 +27,7 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 		in := g.group("Sweeps")
 		in.StringArrayVar(&before, "before", nil, "`FILE` of a sweep before the repair (repeatable)")
 		in.StringArrayVar(&after, "after", nil, "`FILE` of a sweep after the repair (repeatable)")
+		in.StringArrayVar(&stripped, "stripped", nil, "`FILE` of a sweep with the old surround off and the new one not yet on (repeatable)")
 		loadOptions(in, &loadsBefore, "before-", "before the repair ")
 		loadOptions(in, &loadsAfter, "after-", "after the repair ")
 		sheet.define(g)
@@ -48,24 +50,41 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 			if err != nil {
 				return done, err
 			}
-			sideBefore, inputsBefore, err := fitSide(append(freeFiles(before), loadsBefore...), &bench, "before")
+			job := report.Job{Version: version(), Spec: sheet.input}
+			var sides []report.Side
+			for _, side := range []struct {
+				label string
+				files []loadFile
+			}{
+				{"before", append(freeFiles(before), loadsBefore...)},
+				{"after", append(freeFiles(after), loadsAfter...)},
+				{"stripped", freeFiles(stripped)},
+			} {
+				if len(side.files) == 0 {
+					continue
+				}
+				s, inputs, err := fitSide(side.files, &bench, side.label)
+				if err != nil {
+					return done, err
+				}
+				sides = append(sides, s)
+				job.Inputs = append(job.Inputs, inputs...)
+			}
+			apart := report.SeparateBenches(sides)
+			with := ts.CompareOptions{Spec: spec}
+			if len(sides) == 3 {
+				with.Stripped = &sides[2].Parameters
+			}
+			compared, err := ts.Compare(sides[0].Parameters, sides[1].Parameters, with)
 			if err != nil {
 				return done, err
 			}
-			sideAfter, inputsAfter, err := fitSide(append(freeFiles(after), loadsAfter...), &bench, "after")
-			if err != nil {
-				return done, err
-			}
-			compared, err := ts.Compare(sideBefore.Parameters, sideAfter.Parameters, ts.CompareOptions{Spec: spec})
-			if err != nil {
-				return done, err
-			}
-			job := report.Job{Version: version(), Inputs: append(inputsBefore, inputsAfter...), Bench: bench.record(), Spec: sheet.input}
+			compared.Warnings = append(compared.Warnings, apart...)
 			a := done
 			if compared.Checked != nil {
 				a = answerTo(compared.Checked.Verdict)
 			}
-			return a, out.write(c, report.Compare(job, sideBefore, sideAfter, compared))
+			return a, out.write(c, report.Compare(job, sides, compared))
 		}
 	},
 }

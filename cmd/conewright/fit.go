@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+
 	"conewright/cmd/internal/report"
 	"conewright/ts"
 )
@@ -57,18 +59,29 @@ func (d *driverOptions) fit(args []string, out *outputOptions) (report.Job, repo
 		return report.Job{}, report.Side{}, err
 	}
 	side, inputs, err := fitSide(files, &d.bench, "")
-	return report.Job{Version: version(), Inputs: inputs, Bench: d.bench.record()}, side, err
+	return report.Job{Version: version(), Inputs: inputs}, side, err
 }
 
 // fitSide reads and fits one driver in one condition.
 func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, []report.Input, error) {
+	if side, inputs, err := readSaved(files, label); side != nil || err != nil {
+		return *side, inputs, err
+	}
 	sweeps, inputs, err := readSweeps(files, bench.reading(), label)
 	if err != nil {
 		return report.Side{}, nil, err
 	}
 	fitted, err := ts.Fit(sweeps, bench.conditions())
 	if err != nil {
-		return report.Side{}, nil, err
+		return report.Side{}, nil, fmt.Errorf("%s: %w", names(files), err)
 	}
-	return report.NewSide(label, inputs, sweeps, fitted), inputs, nil
+	return report.NewSide(label, inputs, bench.record(), sweeps, fitted), inputs, nil
+}
+
+// names says which files an error is about.
+func names(files []loadFile) string {
+	if len(files) == 1 {
+		return files[0].path
+	}
+	return fmt.Sprintf("%s and %d more", files[0].path, len(files)-1)
 }

@@ -174,6 +174,49 @@ func readSweeps(files []loadFile, opt sweeps.Options, side string) ([]ts.Sweep, 
 	return list, inputs, nil
 }
 
+// readSaved reads a side whose one file is a fit that was saved as JSON; it
+// returns nil when there is none among the files.
+func readSaved(files []loadFile, label string) (*report.Side, []report.Input, error) {
+	for _, f := range files {
+		head, err := readHead(f.path)
+		if err != nil {
+			return &report.Side{}, nil, err
+		}
+		if !report.IsSaved(head) {
+			continue
+		}
+		if len(files) > 1 {
+			return &report.Side{}, nil, wrongUse("name it alone, or name the sweeps that it was made of", "%s is a saved fit and cannot be joined with other files", f.path)
+		}
+		data, err := os.ReadFile(f.path)
+		if err != nil {
+			return &report.Side{}, nil, err
+		}
+		saved, err := report.ReadSaved(data, f.path)
+		if err != nil {
+			return &report.Side{}, nil, err
+		}
+		side := &report.Side{Label: label, Parameters: saved.Parameters, Bench: saved.Bench, Noticed: saved.Warnings}
+		return side, []report.Input{{Path: f.path, SHA256: hashOf(data), Side: label, Saved: true}}, nil
+	}
+	return nil, nil, nil
+}
+
+// readHead returns the first bytes of a file.
+func readHead(path string) ([]byte, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	head := make([]byte, 64)
+	n, err := f.Read(head)
+	if err != nil && err != io.EOF {
+		return nil, err
+	}
+	return head[:n], nil
+}
+
 // fileHash returns the SHA-256 of a file in hexadecimal.
 func fileHash(path string) (string, error) {
 	f, err := os.Open(path)

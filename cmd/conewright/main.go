@@ -12,6 +12,7 @@ import (
 	"os"
 	"runtime/debug"
 	"strings"
+	"syscall"
 
 	"conewright/cmd/internal/settings"
 	"conewright/ts"
@@ -200,13 +201,19 @@ func hintOf(err error) string {
 		return "check the name and the folder"
 	case errors.Is(err, fs.ErrPermission):
 		return "check the permissions of the file and its folder"
+	case errors.Is(err, syscall.EISDIR):
+		return "name a file in the folder"
 	}
 	return ""
 }
 
 // printError writes what is wrong and what to do.
 func printError(w io.Writer, err error) {
-	fmt.Fprintf(w, "conewright: %v\n", err)
+	text := err.Error()
+	if path, ok := err.(*fs.PathError); ok { // "open x: no such file" begins with the name, like every error of a file
+		text = path.Path + ": " + path.Err.Error()
+	}
+	fmt.Fprintf(w, "conewright: %s\n", text)
 	if h := hintOf(err); h != "" {
 		fmt.Fprintf(w, "hint: %s\n", h)
 	}

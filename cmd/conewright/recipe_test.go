@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
 	"io"
 	"math"
@@ -29,7 +30,6 @@ type recipe struct {
 	points   int     // of a table
 	relative float64 // noise of a table, relative to |Z|, of each part
 	columns  string  // of a table
-	magnOnly bool
 }
 
 // parseRecipe reads the words. The driver that is meant where no key is given
@@ -128,6 +128,29 @@ func (r recipe) wav() ([]byte, error) {
 	var w seekBuffer
 	err = sweeps.WriteWAV(&w, ch1, ch2, r.signal.Rate)
 	return w.data, err
+}
+
+// mono is a recording of one channel only, as WAV with 16 bit.
+func (r recipe) mono() ([]byte, error) {
+	signal, err := r.signal.Samples()
+	if err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	put := func(v any) { _ = binary.Write(&b, binary.LittleEndian, v) } // a bytes.Buffer does not fail
+	rate, size := uint32(r.signal.Rate), uint32(2*len(signal))
+	b.WriteString("RIFF")
+	put(36 + size)
+	b.WriteString("WAVEfmt ")
+	for _, v := range []any{uint32(16), uint16(1), uint16(1), rate, 2 * rate, uint16(2), uint16(16)} {
+		put(v)
+	}
+	b.WriteString("data")
+	put(size)
+	for _, v := range signal {
+		put(int16(32767 * v))
+	}
+	return b.Bytes(), nil
 }
 
 // table is the impedance as a text table.

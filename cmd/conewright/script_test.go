@@ -2,8 +2,10 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"math"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -26,9 +28,12 @@ func TestScript(t *testing.T) {
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
-			"mkwav": func(ts *testscript.TestScript, neg bool, args []string) { make1(ts, neg, args, "mkwav", recipe.wav) },
+			"mkwav": func(ts *testscript.TestScript, neg bool, args []string) { bake(ts, neg, args, "mkwav", recipe.wav) },
 			"mktable": func(ts *testscript.TestScript, neg bool, args []string) {
-				make1(ts, neg, args, "mktable", recipe.table)
+				bake(ts, neg, args, "mktable", recipe.table)
+			},
+			"mkmono": func(ts *testscript.TestScript, neg bool, args []string) {
+				bake(ts, neg, args, "mkmono", recipe.mono)
 			},
 			"cmpnum":   cmpnum,
 			"exitcode": exitcode,
@@ -36,9 +41,9 @@ func TestScript(t *testing.T) {
 	})
 }
 
-// make1 is "mkwav OUT WORDS...": it makes OUT from the recipe in WORDS; a word
+// bake is "mkwav OUT WORDS...": it makes OUT from the recipe in WORDS; a word
 // that names a file stands for the words in that file.
-func make1(ts *testscript.TestScript, neg bool, args []string, name string, bake func(recipe) ([]byte, error)) {
+func bake(ts *testscript.TestScript, neg bool, args []string, name string, cook func(recipe) ([]byte, error)) {
 	if neg || len(args) < 1 {
 		ts.Fatalf("usage: %s OUT WORDS...", name)
 	}
@@ -52,7 +57,7 @@ func make1(ts *testscript.TestScript, neg bool, args []string, name string, bake
 	}
 	r, err := parseRecipe(words)
 	ts.Check(err)
-	data, err := bake(r)
+	data, err := cook(r)
 	ts.Check(err)
 	path := ts.MkAbs(args[0])
 	ts.Check(os.MkdirAll(filepath.Dir(path), 0o777))
@@ -106,13 +111,11 @@ func exitcode(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(err)
 	got := 0
 	if err := ts.Exec(args[1], args[2:]...); err != nil {
-		var coded interface{ ExitCode() int }
-		if c, ok := err.(interface{ ExitCode() int }); ok {
-			coded = c
-			got = coded.ExitCode()
-		} else {
+		var ended *exec.ExitError
+		if !errors.As(err, &ended) {
 			ts.Fatalf("%v", err)
 		}
+		got = ended.ExitCode()
 	}
 	if got != want {
 		ts.Fatalf("%s ended with %d, wanted %d\n%s", strings.Join(args[1:], " "), got, want, ts.ReadFile("stderr"))

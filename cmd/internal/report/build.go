@@ -13,13 +13,12 @@ type Job struct {
 	Version string
 	Inputs  []Input
 	Spec    *SpecInput // nil: no spec sheet
-	Bench   []Setting
 }
 
 // NewSide is a fitted driver with its sweeps named by the files they came from;
 // inputs and sweeps are in the same order.
-func NewSide(label string, inputs []Input, sweeps []ts.Sweep, f *ts.Fitted) Side {
-	s := Side{Label: label, Parameters: f.Parameters, Fitted: f}
+func NewSide(label string, inputs []Input, bench []Setting, sweeps []ts.Sweep, f *ts.Fitted) Side {
+	s := Side{Label: label, Parameters: f.Parameters, Fitted: f, Bench: bench}
 	for i, c := range f.Curves {
 		s.Curves = append(s.Curves, Curve{Name: curveName(inputs[i]), Load: inputs[i].Load, Curve: c})
 	}
@@ -45,16 +44,22 @@ func Check(job Job, side Side, c *ts.Checked) *Report {
 	r := newReport(job, "check", side)
 	r.Title = subject(job.Inputs, "") + " against the sheet " + quoted(c.Spec.Name)
 	r.judge(c)
+	r.Body = c.Explain()
 	r.Tables = append(r.Tables, checkTable(c), parameterTable(side.Parameters))
+	if side.Fitted != nil {
+		r.addQuality(side.Fitted)
+	}
 	r.Next = c.Next
 	return r
 }
 
-// Compare reports what a repair changed; c.Checked is nil without spec sheet.
-func Compare(job Job, before, after Side, c *ts.Compared) *Report {
-	r := newReport(job, "compare", before, after)
-	r.Title = fmt.Sprintf("%s, before and after", subject(job.Inputs, "after"))
+// Compare reports what a repair changed. The sides are before and after, and
+// stripped where there is one.
+func Compare(job Job, sides []Side, c *ts.Compared) *Report {
+	r := newReport(job, "compare", sides...)
+	r.Title = fmt.Sprintf("%s against %s", subject(job.Inputs, "after"), subject(job.Inputs, "before"))
 	r.Compared = c
+	r.Body = c.Explain()
 	if c.Checked != nil {
 		r.judge(c.Checked)
 		r.Tables = append(r.Tables, checkTable(c.Checked))
@@ -66,14 +71,41 @@ func Compare(job Job, before, after Side, c *ts.Compared) *Report {
 }
 
 func newReport(job Job, kind string, sides ...Side) *Report {
-	r := &Report{Schema: "conewright/" + kind + "/1", Version: job.Version, Inputs: job.Inputs, Sheet: job.Spec, Bench: job.Bench, Sides: sides}
+	r := &Report{Schema: "conewright/" + kind + "/1", Version: job.Version, Inputs: job.Inputs, Sheet: job.Spec, Bench: sides[0].Bench, Sides: sides}
 	for _, s := range sides {
+		if !slices.Equal(s.Bench, r.Bench) {
+			r.Bench = nil // no one bench stands behind the result
+		}
 		r.warn(s.Noticed)
 		if s.Fitted != nil {
 			r.warn(s.Fitted.Warnings)
 		}
 	}
 	return r
+}
+
+// SeparateBenches makes the errors of the bench independent between sides that
+// were measured in different ways: a resistor is one and the same error only
+// while it is the same resistor. It returns a warning if it had to.
+func SeparateBenches(sides []Side) []ts.Warning {
+	same := true
+	for _, s := range sides[1:] {
+		same = same && slices.Equal(s.Bench, sides[0].Bench)
+	}
+	if same {
+		return nil
+	}
+	for i := range sides {
+		p := &sides[i].Parameters
+		p.Components = slices.Clone(p.Components)
+		for k := range p.Components {
+			if p.Components[k].Part == ts.BenchPart {
+				p.Components[k].Own = true
+			}
+		}
+	}
+	return []ts.Warning{{Code: "benches-differ", Message: "the sides were measured with different bench settings, so that errors of the bench do not cancel",
+		Hint: "measure both on the same bench for a sharper comparison"}}
 }
 
 func (r *Report) judge(c *ts.Checked) {

@@ -38,7 +38,7 @@ func checkRows(c *ts.Checked) [][]string {
 	rows := [][]string{{"parameter", "value", "unit", "std", "lower", "upper", "probability_in", "verdict"}}
 	for _, j := range c.Checks {
 		rows = append(rows, append([]string{j.Limit.ID.String(), "", j.Limit.ID.Info().Unit, ""}, judgedCells(j)...))
-		if last := rows[len(rows)-1]; known(j) {
+		if last := rows[len(rows)-1]; j.Known {
 			last[1], last[3] = full(j.Estimate.Value), full(j.Estimate.Std)
 		}
 	}
@@ -47,7 +47,7 @@ func checkRows(c *ts.Checked) [][]string {
 
 func judgedCells(j ts.Judged) []string {
 	p := ""
-	if known(j) {
+	if j.Known {
 		p = full(j.ProbabilityIn)
 	}
 	return []string{full(j.Limit.Lo), full(j.Limit.Hi), p, j.Verdict.String()}

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"bytes"
 	"encoding/json"
 	"io"
 	"math"
@@ -12,10 +11,12 @@ import (
 // JSON writes the report in the promised shape: SI units, full precision,
 // fields are added over time but never renamed. docs/formats.md describes it.
 func JSON(w io.Writer, r *Report) error {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", "  ")
-	return enc.Encode(r.json())
+	data, err := json.Marshal(r.json())
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(append(spread(data), '\n'))
+	return err
 }
 
 func (r *Report) json() object {
@@ -59,16 +60,15 @@ func (r *Report) json() object {
 		}
 	}
 	if r.Compared != nil {
-		causes := []object{}
-		for _, c := range r.Compared.Causes {
-			causes = append(causes, object{{"cause", c.ID}, {"percent", number(c.Percent)}, {"low", number(c.Low)}, {"high", number(c.High)}, {"probability", number(c.Probability)}})
-		}
-		o.add("causes", causes)
+		addCauses(&o, r.Compared)
 	}
 	if r.Compared != nil || r.Checked != nil {
 		o.add("next", orEmpty(r.Next))
 	}
 	o.add("warnings", orEmpty(r.Warnings))
+	if r.Compared == nil {
+		o.add("joint", jointJSON(r.Sides[0].Parameters))
+	}
 	return o
 }
 
@@ -78,6 +78,11 @@ func inputsJSON(inputs []Input) []object {
 		o := object{{"path", in.Path}, {"sha256", in.SHA256}}
 		if in.Side != "" {
 			o.add("side", in.Side)
+		}
+		if in.Saved {
+			o.add("saved_fit", true)
+			list = append(list, o)
+			continue
 		}
 		o.add("load", in.Load.Kind.String())
 		switch in.Load.Kind {
@@ -142,15 +147,49 @@ func checksJSON(c *ts.Checked) []object {
 			o.add("upper", number(j.Limit.Hi))
 		}
 		o.add("unit", j.Limit.ID.Info().Unit)
-		if known(j) {
+		if j.Known {
 			o.add("value", number(j.Estimate.Value))
 			o.add("std", number(j.Estimate.Std))
 			o.add("probability_in", number(j.ProbabilityIn))
 		}
 		o.add("verdict", j.Verdict.String())
+		if j.Reason != "" {
+			o.add("reason", j.Reason)
+		}
 		list = append(list, o)
 	}
 	return list
+}
+
+// addCauses adds what explains a change, and how well.
+func addCauses(o *object, c *ts.Compared) {
+	causes := []object{}
+	for _, x := range c.Causes {
+		causes = append(causes, object{{"cause", x.ID}, {"percent", number(x.Percent)}, {"low", number(x.Low)}, {"high", number(x.High)},
+			{"probability", number(x.Probability)}, {"explanation", x.Explanation}})
+	}
+	explanations := []object{}
+	for _, e := range c.Explanations {
+		explanations = append(explanations, object{{"probability", number(e.Probability)}, {"chi2", number(e.Chi2)},
+			{"degrees_of_freedom", e.DoF}, {"p_value", number(e.P)}})
+	}
+	o.add("causes", causes)
+	o.add("explanations", explanations)
+	o.add("unexplained", c.Unexplained)
+	o.add("unchanged_motor", object{{"p_value", number(c.Null.P)}, {"doubt", c.Null.Doubt()}})
+	if s := c.Split; s != nil {
+		part := func(p ts.StiffnessPart) object {
+			po := object{{"share", number(p.Share)}, {"low", number(p.Low)}, {"high", number(p.High)}}
+			if p.Absolute != 0 {
+				po.add("value", number(p.Absolute))
+				po.add("std", number(p.AbsoluteStd))
+				po.add("unit", "N/m")
+			}
+			return po
+		}
+		o.add("stiffness", object{{"spider", part(s.Spider)}, {"old_surround", part(s.OldSurround)}, {"new_surround", part(s.NewSurround)},
+			{"new_to_old", object{{"ratio", number(s.NewToOld.Ratio)}, {"low", number(s.NewToOld.Low)}, {"high", number(s.NewToOld.High)}}}})
+	}
 }
 
 func orEmpty[T any](list []T) []T {
@@ -158,47 +197,4 @@ func orEmpty[T any](list []T) []T {
 		return []T{}
 	}
 	return list
-}
-
-// object is a JSON object that keeps the order of its fields.
-type object []field
-
-type field struct {
-	key   string
-	value any
-}
-
-func (o *object) add(key string, value any) { *o = append(*o, field{key, value}) }
-
-// MarshalJSON writes the fields in order.
-func (o object) MarshalJSON() ([]byte, error) {
-	var b bytes.Buffer
-	enc := json.NewEncoder(&b)
-	enc.SetEscapeHTML(false)
-	b.WriteByte('{')
-	for i, f := range o {
-		if i > 0 {
-			b.WriteByte(',')
-		}
-		if err := enc.Encode(f.key); err != nil {
-			return nil, err
-		}
-		b.WriteByte(':')
-		if err := enc.Encode(f.value); err != nil {
-			return nil, err
-		}
-	}
-	b.WriteByte('}')
-	return b.Bytes(), nil
-}
-
-// number is a float that JSON can hold: null where it is not finite.
-type number float64
-
-// MarshalJSON writes the shortest digits that give the same number back.
-func (n number) MarshalJSON() ([]byte, error) {
-	if math.IsInf(float64(n), 0) || math.IsNaN(float64(n)) {
-		return []byte("null"), nil
-	}
-	return json.Marshal(float64(n))
 }

@@ -44,6 +44,7 @@ type Input struct {
 	SHA256 string // lower-case hexadecimal
 	Side   string // "", "before", "after", "left", "right"
 	Load   ts.Load
+	Saved  bool // a fit that was saved as JSON, not a sweep
 }
 
 // SpecInput is the file of the spec sheet.
@@ -65,6 +66,7 @@ type Side struct {
 	Parameters ts.Parameters
 	Fitted     *ts.Fitted   // nil when the parameters come from a saved fit
 	Curves     []Curve      // empty when there is no fit
+	Bench      []Setting    // how it was measured
 	Noticed    []ts.Warning // while the files were read
 }
 

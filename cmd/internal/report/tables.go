@@ -50,17 +50,14 @@ func checkTable(c *ts.Checked) Table {
 	for _, j := range c.Checks {
 		id := j.Limit.ID
 		value := "not known"
-		if known(j) {
+		if j.Known {
 			value = scaleFor(id, j.Estimate.Value, j.Estimate.Std).number(j.Estimate.Value)
 		}
 		t.Rows = append(t.Rows, Row{Mark: markOf(j.Verdict), Cells: []string{id.String(), value, id.Info().BenchUnit,
-			limits(j.Limit), probability(j.ProbabilityIn, known(j)), verdictWords(j.Verdict)}})
+			limits(j.Limit), probability(j.ProbabilityIn, j.Known), verdictWords(j.Verdict)}})
 	}
 	return t
 }
-
-// known says whether there was a value to be judged.
-func known(j ts.Judged) bool { return j.Estimate.Value != 0 || j.Estimate.Std != 0 }
 
 // limits writes "30 to 34", "at most 34" or "at least 30", without the unit.
 func limits(l ts.Limit) string {

@@ -1,8 +1,6 @@
 package report
 
 import (
-	"fmt"
-	"math"
 	"strings"
 
 	"conewright/ts"
@@ -19,50 +17,19 @@ func verdictWords(v ts.Verdict) string {
 	return "cannot tell yet"
 }
 
-// headline says the verdict in one line, with the value that decides it.
+// headline says the verdict, and for which quantities if it is not good.
 func headline(c *ts.Checked) string {
 	head := strings.ToUpper(verdictWords(c.Verdict))
-	var decisive []string
+	if c.Verdict == ts.InSpec {
+		return head
+	}
+	var which []string
 	for _, j := range c.Checks {
-		if j.Verdict != c.Verdict || c.Verdict == ts.InSpec {
-			continue
+		if j.Verdict == c.Verdict {
+			which = append(which, j.Limit.ID.String())
 		}
-		decisive = append(decisive, against(j))
 	}
-	switch {
-	case c.Verdict == ts.InSpec && len(c.Checks) == 1:
-		head += ": the value that the sheet limits is inside"
-	case c.Verdict == ts.InSpec:
-		head += fmt.Sprintf(": all %d values that the sheet limits are inside", len(c.Checks))
-	case len(decisive) > 0:
-		head += ": " + list(decisive)
-	}
-	return head
-}
-
-// against says where one value stands: "Fs is 36.6 Hz, above its limit of 34 Hz".
-func against(j ts.Judged) string {
-	id := j.Limit.ID
-	unit := id.Info().BenchUnit
-	if !known(j) {
-		return id.String() + " is not known"
-	}
-	e := j.Estimate
-	s := fmt.Sprintf("%s is %s", id, withUnit(scaleFor(id, e.Value, e.Std).number(e.Value), unit))
-	name, side := "limit", j.Limit.Hi
-	if math.Abs(e.Value-j.Limit.Lo) < math.Abs(e.Value-j.Limit.Hi) {
-		side = j.Limit.Lo
-	}
-	at := withUnit(limit(id, side), unit)
-	switch {
-	case j.Verdict == ts.Undecided:
-		return fmt.Sprintf("%s, too near to its %s of %s", s, name, at)
-	case e.Value > j.Limit.Hi:
-		return fmt.Sprintf("%s, above its %s of %s", s, name, at)
-	case e.Value < j.Limit.Lo:
-		return fmt.Sprintf("%s, below its %s of %s", s, name, at)
-	}
-	return s
+	return head + ": " + list(which)
 }
 
 // list joins words: "a, b and c".

@@ -1,0 +1,190 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"strings"
+
+	"conewright/ts"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// A fit that was written as JSON can be read again in place of its sweeps: its
+// field "joint" holds the values with their whole joint uncertainty, source by
+// source, so that shared errors cancel as if the sweeps were at hand.
+
+// jointJSON is the joint uncertainty of all values.
+func jointJSON(p ts.Parameters) object {
+	ids, scaled, origins := []string{}, []number{}, []string{}
+	for i, id := range p.IDs {
+		ids = append(ids, id.String())
+		scaled = append(scaled, number(p.Scaled[i]))
+		origins = append(origins, p.Origin[i].String())
+	}
+	noise := [][]number{}
+	if p.Noise != nil {
+		for i := range p.IDs {
+			row := make([]number, i+1)
+			for k := range row {
+				row[k] = number(p.Noise.At(i, k))
+			}
+			noise = append(noise, row)
+		}
+	}
+	components := []object{}
+	for _, c := range p.Components {
+		effect := make([]number, len(c.Effect))
+		for i, e := range c.Effect {
+			effect[i] = number(e)
+		}
+		components = append(components, object{{"source", c.Source}, {"part", partNames[c.Part]}, {"own", c.Own}, {"effect", effect}})
+	}
+	return object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components},
+		{"coverage", number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", number(p.Temperature)}}
+}
+
+var partNames = [...]string{ts.NoisePart: "noise", ts.ModelPart: "model", ts.BenchPart: "bench", ts.RepeatPart: "repeat"}
+
+// Saved is a fit that was read from JSON.
+type Saved struct {
+	Parameters ts.Parameters
+	Bench      []Setting // how it was measured
+	Warnings   []ts.Warning
+}
+
+// IsSaved says whether the first bytes of a file look like a report in JSON.
+func IsSaved(head []byte) bool {
+	return bytes.HasPrefix(bytes.TrimLeft(head, " \t\r\n\ufeff"), []byte("{"))
+}
+
+// SavedError is a JSON file that is not a usable fit.
+type SavedError struct {
+	File, Msg string
+	Err       error
+}
+
+func (e *SavedError) Error() string { return e.File + ": " + e.Msg }
+
+// Unwrap returns the cause, if there is one.
+func (e *SavedError) Unwrap() error { return e.Err }
+
+// Hint says what can be read.
+func (e *SavedError) Hint() string {
+	return "a saved fit is what conewright fit or check writes with --json; name the sweep itself otherwise"
+}
+
+// ReadSaved reads a fit from JSON; file is its name in messages.
+func ReadSaved(data []byte, file string) (*Saved, error) {
+	var in struct {
+		Schema   string       `json:"schema"`
+		Bench    settings     `json:"bench"`
+		Warnings []ts.Warning `json:"warnings"`
+		Joint    *struct {
+			Parameters []string    `json:"parameters"`
+			Scaled     []float64   `json:"scaled"`
+			Origin     []string    `json:"origin"`
+			Noise      [][]float64 `json:"noise_covariance"`
+			Components []struct {
+				Source string    `json:"source"`
+				Part   string    `json:"part"`
+				Own    bool      `json:"own"`
+				Effect []float64 `json:"effect"`
+			} `json:"components"`
+			Coverage    float64 `json:"coverage"`
+			Mounting    string  `json:"mounting"`
+			Temperature float64 `json:"temperature_kelvin"`
+		} `json:"joint"`
+	}
+	if err := json.Unmarshal(data, &in); err != nil {
+		return nil, &SavedError{file, "is JSON but cannot be read: " + err.Error(), err}
+	}
+	refuse := func(format string, args ...any) (*Saved, error) {
+		return nil, &SavedError{file, fmt.Sprintf(format, args...), nil}
+	}
+	if !strings.HasPrefix(in.Schema, "conewright/fit/") && !strings.HasPrefix(in.Schema, "conewright/check/") || in.Joint == nil {
+		return refuse("is JSON, but not a saved fit")
+	}
+	j := in.Joint
+	n := len(j.Parameters)
+	if n == 0 || len(j.Scaled) != n || len(j.Origin) != n || len(j.Noise) != n && len(j.Noise) != 0 {
+		return refuse("the field joint is not complete")
+	}
+	p := ts.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature}
+	if !(j.Coverage >= 1 && j.Coverage < 1e3) || !(j.Temperature > 0 && j.Temperature < 1e4) {
+		return refuse("coverage %v or temperature %v is out of range", j.Coverage, j.Temperature)
+	}
+	for i, symbol := range j.Parameters {
+		id, ok := ts.ParseParam(symbol)
+		if !ok || p.Index(id) >= 0 || math.Abs(j.Scaled[i]) > 700 {
+			return refuse("%s in the field joint is unknown, doubled or out of range", symbol)
+		}
+		p.IDs = append(p.IDs, id)
+		origin, ok := wordOf(j.Origin[i], ts.FromFit, ts.Entered, ts.Derived)
+		if !ok {
+			return refuse("%q is not an origin", j.Origin[i])
+		}
+		p.Origin = append(p.Origin, origin)
+	}
+	var ok bool
+	if p.Mounting, ok = wordOf(j.Mounting, ts.FreeAir, ts.Baffle); !ok {
+		return refuse("%q is not a mounting", j.Mounting)
+	}
+	if len(j.Noise) > 0 {
+		p.Noise = mat.NewSymDense(n, nil)
+		for i, row := range j.Noise {
+			if len(row) != i+1 || row[i] < 0 {
+				return refuse("row %d of noise_covariance is not usable", i+1)
+			}
+			for k, v := range row {
+				p.Noise.SetSym(i, k, v)
+			}
+		}
+	}
+	for _, c := range j.Components {
+		part := ts.Part(0)
+		for int(part) < len(partNames) && partNames[part] != c.Part {
+			part++
+		}
+		if int(part) == len(partNames) || len(c.Effect) != n {
+			return refuse("the component %q is not complete", c.Source)
+		}
+		p.Components = append(p.Components, ts.Component{Source: c.Source, Part: part, Own: c.Own, Effect: c.Effect})
+	}
+	return &Saved{p, in.Bench, in.Warnings}, nil
+}
+
+// settings reads an object of texts and keeps their order.
+type settings []Setting
+
+// UnmarshalJSON reads the object.
+func (s *settings) UnmarshalJSON(data []byte) error {
+	dec := json.NewDecoder(bytes.NewReader(data))
+	if _, err := dec.Token(); err != nil {
+		return err
+	}
+	for dec.More() {
+		name, err := dec.Token()
+		if err != nil {
+			return err
+		}
+		var value string
+		if err := dec.Decode(&value); err != nil {
+			return err
+		}
+		*s = append(*s, Setting{fmt.Sprint(name), value})
+	}
+	return nil
+}
+
+// wordOf finds the value that is written as word.
+func wordOf[T fmt.Stringer](word string, choices ...T) (T, bool) {
+	for _, c := range choices {
+		if c.String() == word {
+			return c, true
+		}
+	}
+	return choices[0], false
+}

@@ -1,0 +1,138 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+	"reflect"
+	"strings"
+	"testing"
+
+	"conewright/ts"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// someParameters is a set with every kind of uncertainty in it.
+func someParameters() ts.Parameters {
+	return ts.Parameters{
+		IDs:    []ts.ParamID{ts.Re, ts.Fs, ts.Qms, ts.Qes, ts.Qts, ts.Sd, ts.Creep},
+		Scaled: []float64{math.Log(5.603), math.Log(31.02), math.Log(5.1), math.Log(0.42), math.Log(0.388), math.Log(0.0346), 0.08},
+		Origin: []ts.Origin{ts.FromFit, ts.FromFit, ts.FromFit, ts.FromFit, ts.Derived, ts.Entered, ts.FromFit},
+		Noise: mat.NewSymDense(7, []float64{
+			4e-6, 1e-6, 0, 0, 0, 0, 0,
+			1e-6, 9e-6, 2e-6, 0, 0, 0, 0,
+			0, 2e-6, 5e-5, 0, 0, 0, 0,
+			0, 0, 0, 3e-5, 0, 0, 0,
+			0, 0, 0, 0, 3e-5, 0, 0,
+			0, 0, 0, 0, 0, 0, 0,
+			0, 0, 0, 0, 0, 0, 1e-5}),
+		Components: []ts.Component{
+			{Source: "resistor", Part: ts.BenchPart, Effect: []float64{0.005, 0, 0, 0.005, 0.004, 0, 0}},
+			{Source: "coil model two-part", Part: ts.ModelPart, Own: true, Effect: []float64{0.001, 0.0002, 0.004, 0.01, 0.009, 0, 0.01}},
+			{Source: "repeats", Part: ts.RepeatPart, Own: true, Effect: []float64{0, 0.001, 0, 0, 0, 0, 0}},
+			{Source: "diameter", Part: ts.BenchPart, Effect: []float64{0, 0, 0, 0, 0, 0.005, 0}},
+		},
+		Coverage: 2.1, Mounting: ts.Baffle, Temperature: 294.15,
+	}
+}
+
+func TestSavedFitComesBack(t *testing.T) {
+	p := someParameters()
+	bench := []Setting{{"wiring", "probes"}, {"resistor", "10.02 ohm"}, {"leads", "0.05"}}
+	r := Fit(Job{Version: "test"}, Side{Parameters: p, Bench: bench})
+	var b bytes.Buffer
+	if err := JSON(&b, r); err != nil {
+		t.Fatal(err)
+	}
+	saved, err := ReadSaved(b.Bytes(), "f.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !mat.Equal(saved.Parameters.Noise, p.Noise) {
+		t.Errorf("noise %v", saved.Parameters.Noise)
+	}
+	saved.Parameters.Noise = p.Noise // compared above
+	if !reflect.DeepEqual(saved.Parameters, p) {
+		t.Errorf("got %+v\nwant %+v", saved.Parameters, p)
+	}
+	if !reflect.DeepEqual(saved.Bench, bench) {
+		t.Errorf("bench %v", saved.Bench)
+	}
+	if !IsSaved(b.Bytes()[:20]) || IsSaved([]byte("RIFF")) || IsSaved([]byte("5 6 7")) {
+		t.Error("IsSaved")
+	}
+}
+
+func TestReadSavedRefuses(t *testing.T) {
+	var b bytes.Buffer
+	if err := JSON(&b, Fit(Job{}, Side{Parameters: someParameters()})); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ old, new, message string }{
+		{`{`, ``, "cannot be read"},
+		{`"conewright/fit/1"`, `"other/1"`, "not a saved fit"},
+		{`"joint"`, `"jpint"`, "not a saved fit"},
+		{`"coverage": 2.1`, `"coverage": 0`, "coverage"},
+		{`"mounting": "baffle"`, `"mounting": "wall"`, "not a mounting"},
+		{`"temperature_kelvin": 294.15`, `"temperature_kelvin": -3`, "temperature"},
+		{`"part": "model"`, `"part": "luck"`, "not complete"},
+		{"\"parameters\": [\"Re\"", "\"parameters\": [\"Rx\"", "unknown"},
+		{"\"parameters\": [\"Re\"", "\"parameters\": [\"Fs\"", "doubled"},
+		{"\"origin\": [\"fitted\"", "\"origin\": [\"found\"", "not an origin"},
+	} {
+		text := strings.Replace(b.String(), c.old, c.new, 1)
+		if text == b.String() {
+			t.Fatalf("%q is not in the file", c.old)
+		}
+		saved, err := ReadSaved([]byte(text), "f.json")
+		if saved != nil || err == nil || !strings.HasPrefix(err.Error(), "f.json: ") || !strings.Contains(err.Error(), c.message) {
+			t.Errorf("%q for %q: %v, %v", c.new, c.old, saved, err)
+		}
+	}
+}
+
+func FuzzReadSaved(f *testing.F) {
+	var b bytes.Buffer
+	if err := JSON(&b, Fit(Job{}, Side{Parameters: someParameters()})); err != nil {
+		f.Fatal(err)
+	}
+	f.Add(b.Bytes())
+	f.Fuzz(func(t *testing.T, data []byte) {
+		saved, err := ReadSaved(data, "f")
+		if (err == nil) != (saved != nil) {
+			t.Fatal("result and error do not agree")
+		}
+		if saved != nil {
+			saved.Parameters.All()
+			if _, err := json.Marshal(jointJSON(saved.Parameters)); err != nil {
+				t.Fatal(err)
+			}
+		}
+	})
+}
+
+func TestBenchErrorsCancelOnlyOnOneBench(t *testing.T) {
+	side := func(resistor string) Side {
+		return Side{Parameters: someParameters(), Bench: []Setting{{"resistor", resistor}}}
+	}
+	same := []Side{side("10 ohm"), side("10 ohm")}
+	if w := SeparateBenches(same); w != nil || same[0].Parameters.Components[0].Own {
+		t.Errorf("one bench: %v", w)
+	}
+	differ := []Side{side("10 ohm"), side("22 ohm")}
+	before := differ[0].Parameters.Components
+	if w := SeparateBenches(differ); len(w) != 1 {
+		t.Errorf("two benches: %v", w)
+	}
+	for _, s := range differ {
+		for _, c := range s.Parameters.Components {
+			if c.Part == ts.BenchPart && !c.Own {
+				t.Errorf("%s is still shared", c.Source)
+			}
+		}
+	}
+	if before[0].Own {
+		t.Error("the caller's components were changed")
+	}
+}
