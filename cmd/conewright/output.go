@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
 
 	"conewright/cmd/internal/report"
 
@@ -24,6 +25,7 @@ func (o *outputOptions) define(g *optionGroups) {
 	fs := g.group("Output")
 	fs.BoolVar(&o.json, "json", false, "write JSON instead of text: SI units, full precision")
 	fs.BoolVar(&o.csv, "csv", false, "write CSV instead of text: SI units, full precision")
+	fs.StringVar(&o.html, "report", "", "also write a sheet with plots, for the screen or on paper, to this HTML `FILE`")
 	o.defineFile(fs, "write the result to this `FILE` instead of the screen")
 }
 
@@ -73,6 +75,10 @@ func (o *outputOptions) write(c *console, r *report.Report) error {
 		for _, n := range r.Warnings {
 			fmt.Fprintln(c.err, "note:", n.Message)
 		}
+	}
+	if o.html != "" {
+		r.Made = time.Now()
+		return writeFile(o.html, o.force, func(w io.WriteSeeker) error { return report.WriteHTML(w, r) })
 	}
 	return nil
 }

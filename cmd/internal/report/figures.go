@@ -35,7 +35,7 @@ func gaugeFigure(r *Report) (plot.Figure, bool) {
 	var said []string
 	for _, j := range r.Checked.Checks {
 		now := reading(j.Estimate)
-		if !known(j) || !finite(now) || math.IsInf(j.Limit.Lo, 0) && math.IsInf(j.Limit.Hi, 0) || !(j.Limit.Lo < j.Limit.Hi) {
+		if !j.Known || !finite(now) || math.IsInf(j.Limit.Lo, 0) && math.IsInf(j.Limit.Hi, 0) || !(j.Limit.Lo < j.Limit.Hi) {
 			continue
 		}
 		id, info := j.Limit.ID, j.Limit.ID.Info()
