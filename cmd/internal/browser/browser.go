@@ -19,6 +19,36 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
+// Browser is a running browser.
+type Browser struct{ ctx context.Context }
+
+// Start starts a browser for one test. One that cannot be started fails the
+// test: under the outside tag it has to be there.
+func Start(t *testing.T) *Browser {
+	t.Helper()
+	profile, err := os.MkdirTemp("", "browser")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithTimeout(context.Background(), 5*time.Minute)
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.NoSandbox, chromedp.DisableGPU, chromedp.UserDataDir(profile),
+		chromedp.Flag("disable-component-update", true),
+		chromedp.ProxyServer("127.0.0.1:9")) // nobody listens: whatever asks for the network gets an error
+	ctx, end := chromedp.NewExecAllocator(ctx, options...)
+	ctx, closeTab := chromedp.NewContext(ctx)
+	t.Cleanup(func() {
+		closeTab()
+		end()
+		stop()
+		os.RemoveAll(profile)
+	})
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatalf("starting the browser: %v", err)
+	}
+	return &Browser{ctx}
+}
+
 // View is how a page is looked at.
 type View struct {
 	Width  int  // CSS pixels
@@ -36,34 +66,18 @@ type Page struct {
 	messages []string
 }
 
-// Open opens the file at path. A browser that cannot be started fails the test:
-// under the outside tag it has to be there.
-func Open(t *testing.T, path string, v View) *Page {
+// Open opens the file at path in a tab of its own.
+func (b *Browser) Open(t *testing.T, path string, v View) *Page {
 	t.Helper()
 	absolute, err := filepath.Abs(path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	profile, err := os.MkdirTemp("", "browser")
-	if err != nil {
-		t.Fatal(err)
-	}
-	ctx, stop := context.WithTimeout(context.Background(), 2*time.Minute)
-	options := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.NoSandbox, chromedp.DisableGPU, chromedp.UserDataDir(profile),
-		chromedp.Flag("disable-component-update", true),
-		chromedp.ProxyServer("127.0.0.1:9")) // nobody listens: whatever asks for the network gets an error
-	ctx, endBrowser := chromedp.NewExecAllocator(ctx, options...)
-	ctx, closeTab := chromedp.NewContext(ctx)
-	t.Cleanup(func() {
-		closeTab()
-		endBrowser()
-		stop()
-		os.RemoveAll(profile)
-	})
+	ctx, closeTab := chromedp.NewContext(b.ctx)
+	t.Cleanup(closeTab)
 	p := &Page{t: t, ctx: ctx}
 	if err := chromedp.Listen(ctx, p.note); err != nil {
-		t.Fatalf("starting the browser: %v", err)
+		t.Fatalf("opening a tab: %v", err)
 	}
 	scheme := "light"
 	if v.Dark {

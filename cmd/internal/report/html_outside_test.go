@@ -40,6 +40,7 @@ func TestOutsidePages(t *testing.T) {
 		"phone-dark": {Width: 390, Mobile: true, Dark: true},
 		"small":      {Width: 320, Mobile: true},
 	}
+	chromium := browser.Start(t)
 	for name, r := range sampleReports(24) {
 		path := filepath.Join(t.TempDir(), name+".html")
 		var page bytes.Buffer
@@ -54,7 +55,7 @@ func TestOutsidePages(t *testing.T) {
 				continue // colours are the same on every page
 			}
 			t.Run(name+"/"+label, func(t *testing.T) {
-				p := browser.Open(t, path, view)
+				p := chromium.Open(t, path, view)
 				lookAt(t, p, r)
 				keep(t, name+"-"+label+".png", p.Picture())
 			})
@@ -134,7 +135,7 @@ func TestOutsideInspectionCanFail(t *testing.T) {
 	}
 	path := filepath.Join(t.TempDir(), "fit.html")
 	os.WriteFile(path, page.Bytes(), 0o644)
-	p := browser.Open(t, path, browser.View{Width: 1280})
+	p := browser.Start(t).Open(t, path, browser.View{Width: 1280})
 	if got := browser.Eval[[]string](p, inspect); len(got) > 0 {
 		t.Fatalf("the sound page: %q", got)
 	}
@@ -160,6 +161,7 @@ func TestOutsidePaper(t *testing.T) {
 		"a4":     {chromedp.PaperA4, "595"},
 		"letter": {chromedp.PaperLetter, "612"},
 	}
+	chromium := browser.Start(t)
 	for _, name := range []string{"compare", "check-out", "fit-masses"} {
 		r := sampleReports(24)[name]
 		dir := t.TempDir()
@@ -171,7 +173,7 @@ func TestOutsidePaper(t *testing.T) {
 		os.WriteFile(path, page.Bytes(), 0o644)
 		for label, paper := range papers {
 			t.Run(name+"/"+label, func(t *testing.T) {
-				p := browser.Open(t, path, browser.View{Width: 1280, Dark: true}) // dark: paper must not care
+				p := chromium.Open(t, path, browser.View{Width: 1280, Dark: true}) // dark: paper must not care
 				pdf := filepath.Join(dir, name+"-"+label+".pdf")
 				data := p.PDF(paper.size)
 				os.WriteFile(pdf, data, 0o644)
