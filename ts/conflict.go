@@ -178,17 +178,16 @@ func totalQBounds(b *box, id ParamID) (lo, hi float64, fromLo, fromHi uint32) {
 			b.fromLo[Qms] | b.fromLo[Qes], b.fromHi[Qms] | b.fromHi[Qes]
 	}
 	other := Qms + Qes - id
-	// 1/Q = 1/Qts - 1/Qother: largest Q for the largest Qts and the smallest other.
+	// 1/Q = 1/Qts - 1/Qother, largest for the smallest Qts and the largest other.
 	lo, hi = math.Inf(-1), math.Inf(1)
-	if d := q(b.lo[Qts]) - q(b.hi[other]); d > 0 {
-		lo, fromLo = -math.Log(d), b.fromLo[Qts]|b.fromHi[other]
-	}
-	if d := q(b.hi[Qts]) - q(b.lo[other]); d > 0 {
-		hi, fromHi = -math.Log(d), b.fromHi[Qts]|b.fromLo[other]
-	} else if d < 0 {
-		// Qts above the other Q: impossible, whatever this Q is.
-		hi, fromHi = math.Inf(-1), b.fromHi[Qts]|b.fromLo[other]
+	largest, smallest := q(b.lo[Qts])-q(b.hi[other]), q(b.hi[Qts])-q(b.lo[other])
+	if largest > 0 {
+		lo, fromLo = -math.Log(largest), b.fromLo[Qts]|b.fromHi[other]
+	} else { // Qts above the other Q: impossible, whatever this Q is
 		lo, fromLo = math.Inf(1), b.fromLo[Qts]|b.fromHi[other]
+	}
+	if smallest > 0 {
+		hi, fromHi = -math.Log(smallest), b.fromHi[Qts]|b.fromLo[other]
 	}
 	return lo, hi, fromLo, fromHi
 }
