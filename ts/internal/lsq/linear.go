@@ -43,9 +43,7 @@ func (l *linear) resize(n int) {
 	l.t, l.tmp = grown(l.t, n*n), grown(l.tmp, n*n)
 	l.u, l.vt = grown(l.u, n*n), grown(l.vt, n*n)
 	l.full, l.s, l.g = grown(l.full, n), grown(l.s, n), grown(l.g, n)
-	var size [1]float64
-	lapack64.Gesvd(lapack.SVDAll, lapack.SVDAll, square(l.tmp, n), square(l.u, n), square(l.vt, n), l.s, size[:], -1)
-	l.work = grown(l.work, int(size[0]))
+	l.work = grown(l.work, 5*n) // the least that Gesvd asks for
 }
 
 func square(a []float64, n int) blas64.General {

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/blas/blas64"
-	"gonum.org/v1/gonum/lapack/lapack64"
 )
 
 // Solver is a workspace that may be used again and again; after the first
@@ -16,7 +15,6 @@ type Solver struct {
 	x, trial   []float64 // n
 	r, rTrial  []float64 // m
 	jac        []float64 // (n+1)*m: columns of J, then r; overwritten by the factors
-	tau, work  []float64
 	here, next linear
 
 	diag []float64 // n, scale of each unknown: the longest column seen
@@ -34,28 +32,38 @@ func (w *Solver) resize(m, n int) {
 	w.x, w.trial = grown(w.x, n), grown(w.trial, n)
 	w.r, w.rTrial = grown(w.r, m), grown(w.rTrial, m)
 	w.jac = grown(w.jac, (n+1)*m)
-	w.tau = grown(w.tau, min(m, n+1))
 	w.here.resize(n)
 	w.next.resize(n)
 	w.diag, w.step = grown(w.diag, n), grown(w.step, n)
-	var size [1]float64
-	lapack64.Gelqf(w.augmented(), w.tau, size[:], -1)
-	w.work = grown(w.work, int(size[0]))
 }
 
-// augmented is the transpose of (J r), which lies row by row in jac.
-func (w *Solver) augmented() blas64.General {
-	return blas64.General{Rows: w.n + 1, Cols: w.m, Stride: w.m, Data: w.jac}
-}
-
-// factor reduces (J r) = Q (R q; 0 rest). The transpose of (J r) lies row by row
-// in memory, so its LQ factorisation runs over contiguous columns of J, and the
-// residuals as a last column give Q'r without applying Q. It reports whether
-// all numbers are finite.
+// factor reduces (J r) = Q (R q; 0 rest) by Householder reflections. The columns
+// lie one after the other in memory, so every operation runs over contiguous
+// numbers, and the residuals as a last column give Q'r without applying Q. It
+// reports whether all numbers are finite. Lengths are square roots of sums of
+// squares, without the scaling of a general library that costs as much as the
+// rest: columns below 1e-150 count as zero, beyond 1e150 as not finite.
 func (w *Solver) factor(dst *linear, r []float64) bool {
 	m, n := w.m, w.n
 	copy(w.jac[n*m:], r)
-	lapack64.Gelqf(w.augmented(), w.tau, w.work, len(w.work))
+	for k := range min(n+1, m) {
+		v := vector(w.jac[k*m+k : (k+1)*m])
+		length := math.Sqrt(blas64.Dot(v, v))
+		if length == 0 {
+			continue
+		}
+		if v.Data[0] > 0 {
+			length = -length
+		}
+		// The reflection I - v v'/(length v0) turns this column into (length 0 ... 0).
+		v.Data[0] -= length
+		scale := 1 / (length * v.Data[0])
+		for j := k + 1; j <= n; j++ {
+			u := vector(w.jac[j*m+k : (j+1)*m])
+			blas64.Axpy(scale*blas64.Dot(v, u), v, u)
+		}
+		v.Data[0] = length
+	}
 	for i := range n {
 		for j := range n {
 			if j < i {
@@ -74,6 +82,8 @@ func (w *Solver) factor(dst *linear, r []float64) bool {
 	}
 	return finite(dst.r) && finite(dst.q)
 }
+
+func vector(v []float64) blas64.Vector { return blas64.Vector{N: len(v), Inc: 1, Data: v} }
 
 // Solve minimises the sum of squares of p from x0 and writes the outcome to dst,
 // whose slices are used again. Stopping early is not an error: see
