@@ -6,6 +6,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"strings"
 
 	"conewright/ts"
 )
@@ -58,12 +59,18 @@ func Read(data io.ReaderAt, size int64, source string, opt Options) (ts.Impedanc
 		}
 		return Estimate(rec, opt.Bench)
 	}
+	if err := otherKind(head, source); err != nil {
+		return ts.Impedance{}, err
+	}
 	if size > maxTableBytes {
 		return ts.Impedance{}, &FormatError{File: source, Msg: fmt.Sprintf("the file has %d MB and is not a WAV recording", size>>20), Advice: kindsHint}
 	}
 	text := make([]byte, size)
 	if err := readFull(data, text, 0, source); err != nil {
 		return ts.Impedance{}, err
+	}
+	if isTouchstone(text) {
+		return ReadTouchstone(text, source)
 	}
 	return ReadTable(text, source, opt)
 }
@@ -78,6 +85,28 @@ func isWAV(head []byte) bool {
 		return true
 	}
 	return false
+}
+
+// otherKind names common files that are mistaken for a sweep.
+func otherKind(head []byte, source string) error {
+	const convert = "export the recording as a two-channel WAV file"
+	for _, k := range []struct{ magic, what, advice string }{
+		{"fLaC", "a FLAC recording", "convert it, for example with: sox in.flac out.wav"},
+		{"OggS", "an Ogg recording", convert},
+		{"ID3", "an MP3 recording, which has lost what the measurement needs", "record again, as a WAV file"},
+		{"\xff\xfb", "an MP3 recording, which has lost what the measurement needs", "record again, as a WAV file"},
+		{"FORM", "an AIFF recording", "convert it, for example with: sox in.aiff out.wav"},
+		{"caff", "a CAF recording", convert},
+		{"riff\x2e\x91\xcf\x11", "a recording with 64-bit sizes (W64)", "convert it, for example with: ffmpeg -i in.w64 out.wav"},
+		{"PK\x03\x04", "a spreadsheet or an archive", "save the table as text, for example as CSV"},
+		{"\xd0\xcf\x11\xe0", "a spreadsheet", "save the table as text, for example as CSV"},
+		{"%PDF", "a PDF document", "save the table as text, for example as CSV"},
+	} {
+		if strings.HasPrefix(string(head), k.magic) {
+			return &UnsupportedError{File: source, Msg: "this is " + k.what, Advice: k.advice}
+		}
+	}
+	return nil
 }
 
 // openFile opens a regular file for reading.

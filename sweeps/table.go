@@ -9,9 +9,8 @@ import (
 	"conewright/ts"
 )
 
-// maxTableBytes bounds a text file: a hundred times the largest sweep that an
-// instrument writes.
-const maxTableBytes = 64 << 20
+// maxTableBytes bounds a text file, far above what an instrument writes.
+const maxTableBytes = 32 << 20
 
 // ReadTable reads a sweep from a text table. The separator, the decimal mark,
 // comments and the header are found from the content; what the columns hold is
@@ -47,6 +46,9 @@ type table struct {
 	rows    []tableRow
 	cols    []column // what each column holds
 	headed  int      // line number of the header that named the columns, 0 for none
+	unnamed bool     // neither the user nor a header named the columns
+
+	asWritten bool // by WriteTable
 }
 
 type tableRow struct {
@@ -61,8 +63,7 @@ func (t *table) errorAt(line int, hint, format string, args ...any) error {
 // parseTable finds the dialect of a text and cuts it into header and rows.
 func parseTable(data []byte, source string) (*table, error) {
 	if len(data) > maxTableBytes {
-		return nil, &UnsupportedError{File: source, Msg: fmt.Sprintf("a table of %d MB is larger than a sweep can be", len(data)>>20),
-			Advice: "save the points of one sweep in a file of its own"}
+		return nil, tooLarge(source, len(data))
 	}
 	text, ok := decodeText(data)
 	if !ok {
@@ -85,6 +86,7 @@ func parseTable(data []byte, source string) (*table, error) {
 			if len(t.rows) == 0 {
 				t.header = append(t.header, strings.TrimSpace(strings.TrimLeft(strings.TrimSpace(line), "\"'#*;%!/")))
 				t.headAt = append(t.headAt, i+1)
+				t.asWritten = t.asWritten || t.header[len(t.header)-1] == writtenHere
 			}
 			continue
 		}
@@ -108,6 +110,11 @@ func parseTable(data []byte, source string) (*table, error) {
 		}
 	}
 	return t, nil
+}
+
+func tooLarge(source string, size int) error {
+	return &UnsupportedError{File: source, Msg: fmt.Sprintf("a text file of %d MB is larger than a sweep can be", size>>20),
+		Advice: "save the points of one sweep in a file of its own"}
 }
 
 const kindsHint = "give a two-channel WAV file, a text table with frequency and impedance, or a Touchstone one-port"
@@ -157,6 +164,7 @@ func (t *table) assignColumns(columns string) error {
 		t.cols, t.headed = cols, t.headAt[i]
 		return nil
 	}
+	t.unnamed = true
 	switch t.columns {
 	case 2:
 		t.cols = []column{{role: frequency, name: "1"}, {role: magnitude, name: "2"}}

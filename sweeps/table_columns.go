@@ -19,11 +19,13 @@ const (
 	sourceVolts
 	driverVolts
 	resistorVolts
+	errorRe // real part of a systematic error
+	errorIm
 	roles // how many there are
 )
 
 func (r role) String() string {
-	return [...]string{"-", "f", "|Z|", "phase", "re", "im", "sigma", "V source", "V driver", "V resistor"}[r]
+	return [...]string{"-", "f", "|Z|", "phase", "re", "im", "sigma", "V source", "V driver", "V resistor", "the real part of an error", "the imaginary part of an error"}[r]
 }
 
 // unit is what the numbers of a column are counted in.
@@ -54,6 +56,7 @@ type column struct {
 	unit   unit // kind noUnit: not said
 	negate bool // the column holds the value with the opposite sign
 	name   string
+	source string // of a systematic error
 }
 
 // fits says whether a column of this role can be counted in a unit of kind k.
@@ -67,10 +70,12 @@ func (r role) fits(k kind) bool {
 		return k == ohms || k == ambiguous
 	case phase:
 		return k == radians
+	case errorRe, errorIm:
+		return k == ohms
 	case noise:
 		return k == ohms || k == percent || k == ambiguous
 	case sourceVolts, driverVolts, resistorVolts:
-		return k == volts || k == decibelVolts || k == decibels
+		return k == volts || k == decibelVolts
 	}
 	return true
 }
@@ -143,6 +148,13 @@ var roleNames = map[string]role{
 // "Re(Z) / ohm", "phase_deg" or "-im[mohm]".
 func parseColumn(text string) column {
 	text = strings.TrimSpace(text)
+	if source, imaginary, ok := parseSystematicName(text); ok {
+		c := column{role: errorRe, unit: unit{"ohm", ohms, 1}, name: text, source: source}
+		if imaginary {
+			c.role = errorIm
+		}
+		return c
+	}
 	name, u := takeUnit(text)
 	c := column{name: text, unit: u}
 	key := strings.ToLower(name)
@@ -228,7 +240,7 @@ func complete(cols []column) bool {
 		have[c.role] = true
 	}
 	return have[frequency] && (have[magnitude] || have[realPart] || have[imagPart] ||
-		have[driverVolts] && (have[sourceVolts] || have[resistorVolts]))
+		have[driverVolts] && have[sourceVolts] || have[driverVolts] && have[resistorVolts] || have[sourceVolts] && have[resistorVolts])
 }
 
 // checkColumns says what is wrong with the columns, or nothing.
@@ -238,7 +250,7 @@ func checkColumns(cols []column) (msg, hint string) {
 		if c.role == ignored {
 			continue
 		}
-		if seen[c.role] {
+		if seen[c.role] && c.role != errorRe && c.role != errorIm {
 			return fmt.Sprintf("two columns hold %s", c.role), "say which one counts: " + columnsHint + "; a - stands for a column to skip"
 		}
 		seen[c.role] = true

@@ -1,21 +1,28 @@
 package sweeps
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/cmplx"
 	"slices"
-	"strings"
+	"strconv"
 
 	"conewright/ts"
 )
 
-// tablePoints are the rows of a table as impedances, in the order of the file.
+// tablePoints are the rows of a table as impedances or, before solve is called,
+// as ratios of two voltages; at first in the order of the file.
 type tablePoints struct {
 	source        string
 	magnitudeOnly bool
 	list          []tablePoint
+	errors        []string // names of the systematic errors, see tablePoint.effects
 	warnings      []ts.Warning
+	asWritten     bool // by WriteTable: every point counts
+	// solve turns the cleaned list into impedances where the rows alone did
+	// not; nil otherwise.
+	solve func(*tablePoints) error
 }
 
 type tablePoint struct {
@@ -24,100 +31,43 @@ type tablePoint struct {
 	z      complex128 // ohm
 	sigma  float64    // ohm, 0 when unknown
 	digits int        // significant digits written for the impedance
+	// effects are the changes of z in ohm for one standard deviation of each
+	// systematic error.
+	effects []complex128
 }
 
-// points turns the rows into impedances, without those in which a value is
-// missing.
-func (t *table) points(b Bench) (*tablePoints, error) {
-	var at [roles]int
-	for i := range at {
-		at[i] = -1
-	}
-	for i, c := range t.cols {
-		at[c.role] = i
-	}
-	at[ignored] = -1
-	hasVolts := at[magnitude] < 0 && at[realPart] < 0
-	rectangular := at[realPart] >= 0 && at[imagPart] >= 0
-	out := &tablePoints{source: t.source, magnitudeOnly: !rectangular && at[phase] < 0}
-	if hasVolts {
-		return t.voltPoints(at, b)
-	}
-	missing, zero := 0, 0
+// rowValues are the values of one row in SI units, by role.
+type rowValues [roles]float64
+
+// eachRow calls f for every row in which all used columns hold a value, and
+// returns how many rows lack one.
+func (t *table) eachRow(use []role, f func(row tableRow, digits int, v rowValues) error) (missing int, err error) {
 rows:
 	for _, row := range t.rows {
-		var v [roles]float64
-		p := tablePoint{line: row.line}
-		for r, i := range at {
-			if i < 0 || rectangular && (role(r) == magnitude || role(r) == phase) {
+		var v rowValues
+		digits := 0
+		for i, c := range t.cols {
+			if !slices.Contains(use, c.role) {
 				continue
 			}
-			c := row.cells[i]
-			if !c.ok {
-				return nil, t.errorAt(row.line, "correct the value, or leave it empty", "%q is not a number for %s", shorten(c.text), role(r))
-			}
-			if math.IsNaN(c.value) {
+			switch cell := row.cells[i]; {
+			case !cell.ok:
+				return 0, t.errorAt(row.line, "correct the value, or leave it empty", "%q is not a number for %s", shorten(cell.text), c.role)
+			case math.IsNaN(cell.value):
 				missing++
 				continue rows
-			}
-			v[r] = t.cols[i].si(c.value)
-			if role(r) != frequency && role(r) != noise {
-				p.digits += significant(c.text)
-			}
-		}
-		p.f = v[frequency]
-		switch {
-		case p.f < 0:
-			return nil, t.errorAt(row.line, "check the order of the columns: "+columnsHint, "the frequency is negative: %v Hz", p.f)
-		case p.f == 0:
-			zero++
-			continue
-		case rectangular:
-			p.z = complex(v[realPart], v[imagPart])
-		case v[magnitude] <= 0:
-			return nil, t.errorAt(row.line, "check the order of the columns: "+columnsHint, "the magnitude of the impedance is %v ohm", v[magnitude])
-		default:
-			p.z = cmplx.Rect(v[magnitude], v[phase])
-			if at[phase] < 0 {
-				p.z = complex(v[magnitude], 0)
+			default:
+				v[c.role] = c.si(cell.value)
+				if c.role != frequency && c.role != noise {
+					digits += significant(cell.text)
+				}
 			}
 		}
-		if i := at[noise]; i >= 0 {
-			p.sigma = v[noise]
-			if t.cols[i].unit.kind == percent {
-				p.sigma *= cmplx.Abs(p.z)
-			}
-			if !(p.sigma > 0) {
-				return nil, t.errorAt(row.line, "leave the column out when the noise is unknown", "the noise is %v ohm, it must be positive", p.sigma)
-			}
+		if err := f(row, digits, v); err != nil {
+			return 0, err
 		}
-		if p.f > math.MaxFloat64 || cmplx.IsInf(p.z) || cmplx.IsNaN(p.z) || math.IsInf(p.sigma, 0) {
-			return nil, t.errorAt(row.line, "correct the value", "a value is too large to be a number")
-		}
-		out.list = append(out.list, p)
 	}
-	out.dropped(missing, zero)
-	return out, nil
-}
-
-func (p *tablePoints) dropped(missing, zero int) {
-	if missing > 0 {
-		p.warn("points-missing", "leave it at that, or measure them again", "%s without a value left out", count(missing, "point"))
-	}
-	if zero > 0 {
-		p.warn("point-at-zero", "nothing to do", "%s at 0 Hz left out", count(zero, "point"))
-	}
-}
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
-func (p *tablePoints) warn(code, hint, format string, args ...any) {
-	p.warnings = append(p.warnings, ts.Warning{Code: code, Message: fmt.Sprintf(format, args...), Hint: hint})
+	return missing, nil
 }
 
 // si returns the value of a column in its SI unit.
@@ -126,7 +76,7 @@ func (c column) si(v float64) float64 {
 		v = -v
 	}
 	switch c.unit.kind {
-	case decibelOhms, decibelVolts, decibels:
+	case decibelOhms, decibelVolts:
 		return math.Pow(10, v/20)
 	}
 	return v * c.unit.scale
@@ -146,6 +96,119 @@ func significant(s string) int {
 	return n
 }
 
+// points turns the rows into impedances, without those that lack a value.
+func (t *table) points(b Bench) (*tablePoints, error) {
+	has := t.has()
+	switch {
+	case has[realPart] && has[imagPart]:
+		return t.impedances([]role{frequency, realPart, imagPart}, has[noise], false, func(v rowValues) complex128 {
+			return complex(v[realPart], v[imagPart])
+		})
+	case has[magnitude] && has[phase]:
+		return t.impedances([]role{frequency, magnitude, phase}, has[noise], false, func(v rowValues) complex128 {
+			return cmplx.Rect(v[magnitude], v[phase])
+		})
+	case has[magnitude]:
+		return t.impedances([]role{frequency, magnitude}, has[noise], true, func(v rowValues) complex128 {
+			return complex(v[magnitude], 0)
+		})
+	}
+	return t.voltages(has, b)
+}
+
+// has says which roles the columns play.
+func (t *table) has() (has [roles]bool) {
+	for _, c := range t.cols {
+		has[c.role] = true
+	}
+	return has
+}
+
+func (t *table) impedances(use []role, withNoise, magnitudeOnly bool, z func(rowValues) complex128) (*tablePoints, error) {
+	out := &tablePoints{source: t.source, magnitudeOnly: magnitudeOnly, asWritten: t.asWritten}
+	pairs, err := t.errorColumns()
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range pairs {
+		out.errors = append(out.errors, e.source)
+	}
+	relative := false
+	if withNoise {
+		use = append(use, noise)
+		relative = t.cols[t.column(noise)].unit.kind == percent
+	}
+	atZero := 0
+	missing, err := t.eachRow(use, func(row tableRow, digits int, v rowValues) error {
+		line := row.line
+		if skip, err := t.checkFrequency(line, v[frequency]); skip || err != nil {
+			atZero++
+			return err
+		}
+		if slices.Contains(use, magnitude) && v[magnitude] <= 0 {
+			return t.errorAt(line, "check the order of the columns: "+columnsHint, "the magnitude of the impedance is %v ohm", v[magnitude])
+		}
+		p := tablePoint{line: line, f: v[frequency], z: z(v), sigma: v[noise], digits: digits}
+		if relative {
+			p.sigma *= cmplx.Abs(p.z)
+		}
+		if withNoise && !(p.sigma > 0) {
+			return t.errorAt(line, "skip the column with a - when the noise is unknown", "the noise is %v ohm, it must be positive", p.sigma)
+		}
+		for _, e := range pairs {
+			effect := complex(row.cells[e.re].value, row.cells[e.im].value)
+			if cmplx.IsNaN(effect) {
+				return t.errorAt(line, "keep all columns of a table that was written here", "the error %q has no value", e.source)
+			}
+			p.effects = append(p.effects, effect)
+		}
+		if cmplx.IsInf(p.z) || cmplx.IsNaN(p.z) || math.IsInf(p.sigma, 0) {
+			return t.errorAt(line, "correct the value", "a value is too large")
+		}
+		out.list = append(out.list, p)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	out.leftOut(missing, atZero)
+	return out, nil
+}
+
+// checkFrequency says whether a row stands at 0 Hz, as the first one of a
+// transform does, and refuses frequencies that cannot be.
+func (t *table) checkFrequency(line int, f float64) (skip bool, err error) {
+	if f < 0 || math.IsInf(f, 0) {
+		return false, t.errorAt(line, "check the order of the columns: "+columnsHint, "the frequency is %v Hz", f)
+	}
+	return f == 0, nil
+}
+
+// column returns the index of the column with a role that is there.
+func (t *table) column(r role) int {
+	return slices.IndexFunc(t.cols, func(c column) bool { return c.role == r })
+}
+
+func (p *tablePoints) leftOut(missing, atZero int) {
+	if missing > 0 {
+		p.warn("points-missing", "leave it at that, or measure them again", "%s without a value left out", count(missing, "point"))
+	}
+	if atZero > 0 {
+		p.warn("point-at-zero", "nothing to do", "%s at 0 Hz left out", count(atZero, "point"))
+	}
+}
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+func (p *tablePoints) warn(code, hint, format string, args ...any) {
+	p.warnings = append(p.warnings, ts.Warning{Code: code, Message: fmt.Sprintf(format, args...), Hint: hint})
+}
+
 // impedance sorts the points, averages repeated ones, drops the run at the low
 // end that some devices hold constant, and makes a sweep of the rest.
 func (p *tablePoints) impedance() (ts.Impedance, error) {
@@ -154,10 +217,17 @@ func (p *tablePoints) impedance() (ts.Impedance, error) {
 		return ts.Impedance{}, err
 	}
 	p.merge()
-	p.dropHeld()
-	if len(p.list) < fewest {
-		return ts.Impedance{}, &FormatError{File: p.source, Msg: fmt.Sprintf("the table holds %s, a sweep needs at least %d", count(len(p.list), "usable point"), fewest),
+	if !p.asWritten {
+		p.dropHeld()
+	}
+	if n := len(p.list); n < fewest && !(p.asWritten && n > 0) {
+		return ts.Impedance{}, &FormatError{File: p.source, Msg: fmt.Sprintf("the table holds %s that can be used, a sweep needs at least %d", count(len(p.list), "point"), fewest),
 			Advice: "measure more frequencies, most of them around the peak"}
+	}
+	if p.solve != nil {
+		if err := p.solve(p); err != nil {
+			return ts.Impedance{}, err
+		}
 	}
 	freq := make([]float64, len(p.list))
 	z := make([]complex128, len(p.list))
@@ -170,9 +240,16 @@ func (p *tablePoints) impedance() (ts.Impedance, error) {
 	}
 	out, err := ts.NewImpedance(freq, z, sigma)
 	if err != nil {
-		return ts.Impedance{}, &FormatError{File: p.source, Msg: err.Error(), Err: err}
+		return ts.Impedance{}, &FormatError{File: p.source, Msg: err.Error(), Err: err, Advice: "correct the values in the table"}
 	}
 	out.MagnitudeOnly = p.magnitudeOnly
+	for k, name := range p.errors {
+		e := ts.Systematic{Source: name, Effect: make([]complex128, len(p.list))}
+		for i, pt := range p.list {
+			e.Effect[i] = pt.effects[k]
+		}
+		out.Systematic = append(out.Systematic, e)
+	}
 	out.Source = p.source
 	out.Warnings = p.warnings
 	return out, nil
@@ -181,23 +258,14 @@ func (p *tablePoints) impedance() (ts.Impedance, error) {
 // sort brings the points into rising order. A table that runs downwards is as
 // good as one that runs upwards; any other order is told.
 func (p *tablePoints) sort() error {
-	byFreq := func(a, b tablePoint) int {
-		switch {
-		case a.f < b.f:
-			return -1
-		case a.f > b.f:
-			return 1
-		}
-		return 0
-	}
+	byFreq := func(a, b tablePoint) int { return cmp.Compare(a.f, b.f) }
 	if slices.IsSortedFunc(p.list, byFreq) {
 		return nil
 	}
-	slices.Reverse(p.list)
-	if slices.IsSortedFunc(p.list, byFreq) {
+	if slices.IsSortedFunc(p.list, func(a, b tablePoint) int { return byFreq(b, a) }) {
+		slices.Reverse(p.list)
 		return nil
 	}
-	slices.Reverse(p.list)
 	if line := p.secondSweep(); line > 0 {
 		return &SyntaxError{File: p.source, Line: line, Msg: "a second sweep begins here",
 			Advice: "save each sweep in a file of its own; several files of one condition can be given together as repeats"}
@@ -207,27 +275,30 @@ func (p *tablePoints) sort() error {
 	return nil
 }
 
-// secondSweep returns the line at which the frequencies start over with values
-// that mostly were there already, or 0.
+// secondSweep returns the line at which the frequencies start over with other
+// values for most of those that were there, or 0. Two sweeps in one table may
+// be two conditions, and must not be averaged.
 func (p *tablePoints) secondSweep() int {
-	for i := 3; i < len(p.list)-2; i++ {
-		if p.list[i].f >= p.list[i-1].f {
-			continue
-		}
-		seen := map[float64]complex128{}
-		for _, q := range p.list[:i] {
-			seen[q.f] = q.z
-		}
-		again := 0
-		for _, q := range p.list[i:] {
-			if z, ok := seen[q.f]; ok && z != q.z {
-				again++
-			}
-		}
-		if 2*again > len(p.list)-i {
-			return p.list[i].line
-		}
+	turn := 1
+	for turn < len(p.list) && p.list[turn].f >= p.list[turn-1].f {
+		turn++
+	}
+	const fewest = 3
+	if turn < fewest || len(p.list)-turn < fewest {
 		return 0
+	}
+	seen := make(map[float64]complex128, turn)
+	for _, q := range p.list[:turn] {
+		seen[q.f] = q.z
+	}
+	again := 0
+	for _, q := range p.list[turn:] {
+		if z, ok := seen[q.f]; ok && z != q.z {
+			again++
+		}
+	}
+	if 2*again > len(p.list)-turn {
+		return p.list[turn].line
 	}
 	return 0
 }
@@ -236,32 +307,33 @@ func (p *tablePoints) secondSweep() int {
 // one point written twice, and say nothing about the noise.
 func (p *tablePoints) merge() {
 	out := p.list[:0]
-	merged := 0
 	for i := 0; i < len(p.list); {
 		q := p.list[i]
+		sum, variance, same := q.z, q.sigma*q.sigma, true
+		q.effects = slices.Clone(q.effects)
 		j := i + 1
-		var sum complex128 = q.z
-		variance := q.sigma * q.sigma
-		same := true
 		for ; j < len(p.list) && p.list[j].f == q.f; j++ {
 			same = same && p.list[j].z == q.z
 			sum += p.list[j].z
 			variance += p.list[j].sigma * p.list[j].sigma
-		}
-		if n := float64(j - i); n > 1 {
-			merged += j - i - 1
-			if !same {
-				q.z = sum / complex(n, 0)
-				q.sigma = math.Sqrt(variance) / n
+			for k := range q.effects {
+				q.effects[k] += p.list[j].effects[k]
 			}
+		}
+		for k := range q.effects {
+			q.effects[k] /= complex(float64(j-i), 0)
+		}
+		if n := float64(j - i); !same {
+			q.z = sum / complex(n, 0)
+			q.sigma = math.Sqrt(variance) / n
 		}
 		out = append(out, q)
 		i = j
 	}
-	p.list = out
-	if merged > 0 {
-		p.warn("points-repeated", "nothing to do, unless two tables were mixed", "%s at a frequency that was there already; such points were averaged", count(merged, "point"))
+	if merged := len(p.list) - len(out); merged > 0 {
+		p.warn("points-repeated", "nothing to do, unless two tables were mixed", "%s at a frequency that was there already; points at the same frequency were averaged", count(merged, "point"))
 	}
+	p.list = out
 }
 
 // dropHeld leaves out points at the low end that a device did not measure but
@@ -271,7 +343,7 @@ func (p *tablePoints) merge() {
 // Source: seen in measured files; common practice.
 func (p *tablePoints) dropHeld() {
 	const run, digits = 3, 5
-	n := 1
+	n := 0
 	for n < len(p.list) && p.list[n].z == p.list[0].z {
 		n++
 	}
@@ -279,8 +351,8 @@ func (p *tablePoints) dropHeld() {
 		return
 	}
 	held := n - 1 // the last of the run is the one that was measured
-	p.warn("points-held", "start the sweep higher, or use a device that measures that low",
-		"%s below %s Hz are all the same, held by the device rather than measured, and were left out",
-		count(held, "point"), strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.3f", p.list[held].f), "0"), "."))
+	p.warn("points-held", "nothing to do; a device that measures lower gives more",
+		"%s below %s Hz have one and the same value, which the device held and did not measure; they were left out",
+		count(held, "point"), strconv.FormatFloat(p.list[held].f, 'g', 4, 64))
 	p.list = p.list[held:]
 }

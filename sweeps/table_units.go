@@ -2,9 +2,16 @@ package sweeps
 
 import "math"
 
-// resolveUnits settles the units that the header did not give, where the values
-// leave one choice; otherwise it asks.
+// resolveUnits settles the units that neither the user nor the header gave,
+// where the values leave one choice; otherwise it asks. Then it holds the two
+// columns of a complex impedance against each other.
 func (t *table) resolveUnits() error {
+	fits := t.fitReadings()
+	// Columns that nobody named are taken as ohm and degrees when physics
+	// leaves nothing else.
+	const good = 0.25
+	sure := t.unnamed && fits.only(good) == ohmDegrees
+	voltUnits := t.voltUnits()
 	for i := range t.cols {
 		c := &t.cols[i]
 		if c.role == ignored || c.unit.kind != noUnit {
@@ -13,27 +20,39 @@ func (t *table) resolveUnits() error {
 		lo, hi := t.valueRange(i)
 		switch c.role {
 		case frequency:
-			if !surelyHertz(lo, hi) {
-				return t.ask(i, "Hz or kHz")
+			if !surelyHertz(lo, hi) || t.unnamed && !t.monotonic(i) {
+				return t.ask(i, "in Hz or kHz")
 			}
 			c.unit = unit{"Hz", hertz, 1}
 		case magnitude:
-			if !surelyOhms(lo, hi) {
-				return t.ask(i, "ohm, kohm, mohm or dB of ohm")
+			if !sure && !surelyOhms(lo, hi) {
+				return t.ask(i, "in ohm, kohm, mohm or dB of ohm")
 			}
 			c.unit = unit{"ohm", ohms, 1}
-		case realPart, imagPart, noise:
+		case realPart, imagPart:
+			if !ohmSized(max(-lo, hi)) {
+				return t.ask(i, "in ohm, kohm or mohm")
+			}
 			c.unit = unit{"ohm", ohms, 1}
+		case noise:
+			return t.ask(i, "in ohm or %%")
 		case phase:
-			if !(max(-lo, hi) > math.Pi*1.001 && max(-lo, hi) <= 360) {
-				return t.ask(i, "degrees or radians")
+			switch {
+			case t.unnamed && !sure:
+				return t.ask(i, "in degrees or radians, or the imaginary part in ohm")
+			case sure, max(-lo, hi) > math.Pi && max(-lo, hi) <= 360:
+				c.unit = unit{"deg", radians, degree}
+			default:
+				return t.ask(i, "in degrees or radians")
 			}
-			c.unit = unit{"deg", radians, degree}
 		case sourceVolts, driverVolts, resistorVolts:
-			c.unit = unit{"V", volts, 1}
+			if voltUnits > 0 {
+				return t.ask(i, "in V or mV")
+			}
+			c.unit = unit{"V", volts, 1} // any unit will do when it is the same for all
 		}
 	}
-	return nil
+	return t.checkReading(fits)
 }
 
 // ask is the error for a unit that cannot be known.
@@ -42,7 +61,7 @@ func (t *table) ask(i int, choices string) error {
 	if line == 0 {
 		line = t.rows[0].line
 	}
-	return t.errorAt(line, "say it: "+columnsHint, "column %d holds %s, in %s: the table does not say", i+1, t.cols[i].role, choices)
+	return t.errorAt(line, "say it: "+columnsHint, "column %d holds %s, but the table does not say whether "+choices, i+1, t.cols[i].role)
 }
 
 // valueRange returns the least and the greatest number in a column.
@@ -56,15 +75,41 @@ func (t *table) valueRange(i int) (lo, hi float64) {
 	return lo, hi
 }
 
+// monotonic says whether a column only rises or only falls.
+func (t *table) monotonic(i int) bool {
+	up, down := true, true
+	for k := 1; k < len(t.rows); k++ {
+		a, b := t.rows[k-1].cells[i].value, t.rows[k].cells[i].value
+		up = up && !(b < a)
+		down = down && !(b > a)
+	}
+	return up || down
+}
+
+// voltUnits counts the columns of voltages whose unit is given.
+func (t *table) voltUnits() int {
+	n := 0
+	for _, c := range t.cols {
+		if (c.role == sourceVolts || c.role == driverVolts || c.role == resistorVolts) && c.unit.kind != noUnit {
+			n++
+		}
+	}
+	return n
+}
+
 // surelyHertz says whether numbers from lo to hi can only be Hz: as kHz they
 // would have to begin at or below 500 Hz and end at or below 200 kHz.
 func surelyHertz(lo, hi float64) bool {
 	return lo >= 0 && hi > 5 && !(lo <= 0.5 && hi <= 200)
 }
 
-// surelyOhms says whether numbers from lo to hi can only be the ohms of a driver:
-// as dB of ohm they would have to span at most 30 dB, above 1.2 ohm.
+// surelyOhms says whether numbers from lo to hi can only be the ohms of a
+// driver: as dB of ohm they would have to span at most 30 dB, above 1.2 ohm.
 func surelyOhms(lo, hi float64) bool {
 	const span, least = 30, 1.6 // dB
-	return lo > 0.1 && hi < 5000 && (hi-lo > span || lo < least)
+	return lo > 0.1 && ohmSized(hi) && (hi-lo > span || lo < least)
 }
+
+// ohmSized says whether the largest value of an impedance can be in ohm: neither
+// milliohms nor kiloohms of a driver look like that.
+func ohmSized(largest float64) bool { return largest > 0.5 && largest < 3000 }
