@@ -151,13 +151,15 @@ func (p *problem) vas(x []float64) float64 {
 // column, theory (3.1) to (3.6).
 func (p *problem) Eval(r, jac, x []float64) {
 	m := p.lay.mechanics(x)
-	if jac != nil {
-		clear(jac)
-	}
 	for k := range p.obs {
 		p.evalSweep(r, jac, x, k, m)
 	}
 	row := p.nrows - len(p.lay.priors)
+	if jac != nil {
+		for j := range p.lay.n {
+			clear(jac[j*p.nrows+row : (j+1)*p.nrows])
+		}
+	}
 	for i, pr := range p.lay.priors {
 		r[row+i] = (x[pr.index] - pr.mean) / pr.std
 		if jac != nil {
@@ -179,12 +181,17 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 	}
 	p.form.coil.eval(zl, grad, o.axis, x[l.coil:l.coil+l.coils])
 
+	// What a sweep does not feel stays zero; the rest is set at every point.
 	dz := p.dz
-	perWs := math.Exp(-m.lnws)
+	clear(dz)
+	perWs, slope := math.Exp(-m.lnws), m.lambda/math.Ln10
 	for i, w := range o.w {
 		lnx, xr := o.lnw[i]-m.lnws, w*perWs
-		perDen := inverse(complex(1-m.lambda*lnx/math.Ln10, -m.kappaLambda))
-		creepLaw := times(m.num, perDen)
+		perDen, creepLaw := complex(1, 0), complex(1, 0)
+		if l.creep >= 0 {
+			perDen = inverse(complex(1-slope*lnx, -m.kappaLambda))
+			creepLaw = times(m.num, perDen)
+		}
 		law := creepLaw // k(x)
 		if p.bend != nil {
 			for j, b := range l.bend {
@@ -204,7 +211,6 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 			}
 		}
 		if jac != nil {
-			clear(dz)
 			g := -mot * perD                 // dZ/dD
 			gs := complex(imag(g), -real(g)) // -j g
 			gs = times(qox, gs)              // by a change of spring
@@ -214,17 +220,19 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 			dz[l.res] = mot
 			byMass, bySpring := times(1+s.mass, gx), gs*spring
 			dz[l.qms] = byMass + bySpring - times(m.kappaLambda*m.q*s.friction, g)
-			// x d/dx of the creep law
-			slope := times(m.lambda/math.Ln10*s.drift, creepLaw*perDen)
-			dz[l.fs] = bySpring - byMass - gs*slope - times(m.mu*xr, g)
+			dz[l.fs] = bySpring - byMass - times(m.mu*xr, g)
 			if l.creep >= 0 {
-				dlaw := times(m.dnum, perDen) + creepLaw*perDen*complex(lnx/math.Ln10, creepLoss)
-				dz[l.creep] = times(s.drift, gs*dlaw) - times(creepLoss*m.q*s.friction, g)
+				byDen := times(s.drift, gs*perDen)
+				bySlope := byDen * creepLaw // by d law/d lambda log10(x)
+				dz[l.fs] -= times(slope, bySlope)
+				dz[l.creep] = times(m.dnum, byDen) + bySlope*complex(lnx/math.Ln10, creepLoss) - times(creepLoss*m.q*s.friction, g)
 			}
 			if l.loss >= 0 {
 				dz[l.loss] = times(xr-1, g)
 			}
-			copy(dz[l.coil:], grad[i*l.coils:(i+1)*l.coils])
+			for j, v := range grad[i*l.coils : (i+1)*l.coils] {
+				dz[l.coil+j] = v
+			}
 			if j := l.heat[k]; j >= 0 {
 				dz[j] = complex(s.re, 0)
 			}
@@ -261,37 +269,37 @@ func inverse(z complex128) complex128 {
 	return complex(real(z)*s, -imag(z)*s)
 }
 
-// loadDerivatives adds what the load of a sweep contributes to dz; gm and gs
-// are the derivatives of Z by the added mass over Mms and by the added
-// stiffness times Cms.
+// loadDerivatives sets in dz what the load of a sweep contributes; gm and gs are
+// the derivatives of Z by the added mass over Mms and by the added stiffness
+// times Cms.
 func (p *problem) loadDerivatives(dz []complex128, s sweepLoad, load int, gm, gs complex128) {
 	l := p.lay
 	errIndex := l.load[load]
 	if !s.box {
-		dz[l.mms] -= gm * complex(s.mass, 0)
+		dz[l.mms] = times(-s.mass, gm)
 		if errIndex >= 0 {
-			dz[errIndex] += gm * complex(s.massError, 0)
+			dz[errIndex] = times(s.massError, gm)
 		}
 		return
 	}
 	if l.boxAir >= 0 {
-		dz[l.boxAir] += gm
+		dz[l.boxAir] = gm
 	}
-	gv := gs * complex(s.stiff, 0) // by ln Vas
+	gv := times(s.stiff, gs) // by ln Vas
 	if errIndex >= 0 {
-		dz[errIndex] += gv * complex(s.stiffError, 0)
+		dz[errIndex] = times(s.stiffError, gv)
 	}
 	if l.vas >= 0 {
-		dz[l.vas] += gv
+		dz[l.vas] = gv
 		return
 	}
 	dz[l.fs] -= 2 * gv
-	dz[l.mms] -= gv
+	dz[l.mms] = -gv
 	if l.sd >= 0 {
-		dz[l.sd] += 2 * gv
+		dz[l.sd] = 2 * gv
 	}
 	if l.pressure >= 0 {
-		dz[l.pressure] += gv
+		dz[l.pressure] = gv
 	}
 }
 
@@ -314,9 +322,10 @@ func (p *problem) store(r, jac []float64, o *observation, i int, z complex128) {
 	r[row] = (real(z) - real(o.z[i])) * w
 	r[row2] = (imag(z) - imag(o.z[i])) * w
 	if jac != nil {
-		for j, d := range p.dz {
-			jac[j*m+row] = real(d) * w
-			jac[j*m+row2] = imag(d) * w
+		for _, d := range p.dz {
+			jac[row] = real(d) * w
+			jac[row2] = imag(d) * w
+			row, row2 = row+m, row2+m
 		}
 	}
 }
