@@ -88,9 +88,13 @@ func (a Axis) fit(s span, round bool, pixels float64) span {
 		}
 	}
 	if round {
-		step := a.step(s, pixels, upright)
-		s.lo = step * math.Floor(s.lo/step+1e-9)
-		s.hi = step * math.Ceil(s.hi/step-1e-9)
+		// Rounding widens the range, which may call for a wider step.
+		data, step := s, 0.0
+		for next := a.step(s, pixels, upright); next > step; next = a.step(s, pixels, upright) {
+			step = next
+			s.lo = step * math.Floor(data.lo/step+1e-9)
+			s.hi = step * math.Ceil(data.hi/step-1e-9)
+		}
 	}
 	return s
 }

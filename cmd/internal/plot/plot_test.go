@@ -291,6 +291,7 @@ func TestRangeFromData(t *testing.T) {
 		{"one point", Axis{}, []float64{20}, 19, 21},
 		{"one point at zero", Axis{}, []float64{0}, -1, 1},
 		{"round ends", Axis{Zero: true}, []float64{6.3, 46}, 0, 50},
+		{"rounding that widens the step", Axis{Zero: true}, []float64{6.3, 82}, 0, 100},
 		{"given", Axis{Lo: 3, Hi: 4}, []float64{0, 9}, 3, 4},
 		{"log", Axis{Log: true}, []float64{8, 2000}, 8, 2000},
 		{"log, one point", Axis{Log: true}, []float64{20}, 16, 25},

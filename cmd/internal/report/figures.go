@@ -12,18 +12,18 @@ import (
 	"conewright/ts"
 )
 
-// figures chooses and builds the figures of a report, in reading order.
-func figures(r *Report) []plot.Figure {
-	var all []plot.Figure
-	add := func(f plot.Figure, ok bool) {
-		if ok {
-			all = append(all, f)
+// figures chooses and builds the figures of a report: those that belong to the
+// answer, and those that show where it comes from.
+func figures(r *Report) (answer, ground []plot.Figure) {
+	if f, ok := gaugeFigure(r); ok {
+		answer = append(answer, f)
+	}
+	for _, build := range []func(*Report) (plot.Figure, bool){changeFigure, sweepFigure, massFigure} {
+		if f, ok := build(r); ok {
+			ground = append(ground, f)
 		}
 	}
-	add(gaugeFigure(r))
-	add(changeFigure(r))
-	add(sweepFigure(r))
-	return all
+	return answer, ground
 }
 
 // gaugeFigure shows every checked value between its limits.
@@ -131,18 +131,25 @@ type drawn struct {
 	free bool
 }
 
-// chosen picks the sweeps to draw: with two sides the unloaded ones, else all,
-// the name of each kind written once.
+// roleOf is how a side looks in all figures.
+func roleOf(side string) plot.Role {
+	switch side {
+	case "before", "left":
+		return plot.Before
+	case "stripped":
+		return plot.Aside
+	}
+	return plot.After
+}
+
+// chosen picks the sweeps to draw: of several sides the unloaded ones, of a
+// single one all, the name of each kind written once.
 func chosen(sides []Side) []drawn {
 	var out []drawn
 	named := map[string]bool{}
 	for i, s := range sides {
-		role := plot.After
-		if len(sides) > 1 && i == 0 {
-			role = plot.Before
-		}
 		for k, c := range s.Curves {
-			d := drawn{role: role, c: c.Curve, side: i, free: c.Load.Kind == ts.Free, name: s.Label}
+			d := drawn{name: s.Label, role: roleOf(s.Label), c: c.Curve, side: i, free: c.Load.Kind == ts.Free}
 			if len(sides) > 1 {
 				if !d.free && k > 0 {
 					continue
@@ -274,4 +281,67 @@ func at(c ts.Curve, f float64) (float64, bool) {
 	w := math.Log(f/c.Freq[k-1]) / math.Log(c.Freq[k]/c.Freq[k-1])
 	y := (1-w)*cmplx.Abs(c.Fitted[k-1]) + w*cmplx.Abs(c.Fitted[k])
 	return y, !math.IsNaN(y) && !math.IsInf(y, 0)
+}
+
+// massFigure shows the mass line of a driver that was measured with several
+// masses.
+func massFigure(r *Report) (plot.Figure, bool) {
+	if len(r.Sides) != 1 || r.Sides[0].MassLine == nil {
+		return nil, false
+	}
+	return MassLineFigure(*r.Sides[0].MassLine), true
+}
+
+// MassLineFigure draws 1/w^2 over the added mass with its straight line, the
+// 95 % band of the line, and below it how far each point lies off the line in
+// standard uncertainties.
+func MassLineFigure(m ts.MassLine) plot.Chart {
+	const toGram, toMs2 = 1e3, 1e6
+	points := plot.Series{Name: "measured", Role: plot.Plain, Points: true}
+	off := plot.Series{Role: plot.Plain, Points: true}
+	last := 0.0
+	for i, p := range m.Line.Points {
+		points.X = append(points.X, p.X*toGram)
+		points.Y = append(points.Y, p.Y*toMs2)
+		points.XErr = append(points.XErr, 1.96*p.StdX*toGram)
+		points.YErr = append(points.YErr, 1.96*p.StdY*toMs2)
+		off.X = append(off.X, p.X*toGram)
+		off.Y = append(off.Y, m.Points[i].Residual)
+		last = math.Max(last, p.X)
+	}
+	line := plot.Series{Role: plot.After, Line: true}
+	line.Name = "slope: compliance " + quantity(ts.Cms, m.Cms)
+	band := plot.Band{Role: plot.After}
+	first := -m.Mms.Value - 0.06*(last+m.Mms.Value)
+	for k := 0; k <= 60; k++ {
+		x := first + (1.06*last-first)*float64(k)/60
+		y, std := m.Line.At(x)
+		line.X, line.Y = append(line.X, x*toGram), append(line.Y, y*toMs2)
+		band.X = append(band.X, x*toGram)
+		band.Lo, band.Hi = append(band.Lo, (y-1.96*std)*toMs2), append(band.Hi, (y+1.96*std)*toMs2)
+	}
+	mms := "moving mass " + quantity(ts.Mms, m.Mms)
+	c := plot.Chart{
+		About: plot.About{Title: "Mass line", Desc: fmt.Sprintf("One over the square of the resonance against the added mass, with a straight line. It meets zero at minus the %s; %s.", mms, line.Name)},
+		X:     plot.Axis{Label: "added mass, g"},
+		Panels: []plot.Panel{{
+			Y: plot.Axis{Label: "1/ω², ms²", Zero: true}, Height: 250,
+			Series: []plot.Series{line, points}, Bands: []plot.Band{band},
+			Markers: []plot.Marker{{Name: mms, Role: plot.After, X: -m.Mms.Value * toGram, Y: 0}},
+			Rules:   []plot.Rule{{Y: 0}},
+		}},
+	}
+	if m.Line.DoF > 0 {
+		c.Panels = append(c.Panels, plot.Panel{
+			Y: plot.Axis{Label: "distance from the line, standard uncertainties"}, Height: 90,
+			Series: []plot.Series{off}, Rules: []plot.Rule{{Y: 0}},
+			YLimits: []plot.Limits{{Lo: -2, Hi: 2}},
+		})
+	}
+	return c
+}
+
+// quantity writes a value as a page does: "0.620 mm/N".
+func quantity(id ts.ParamID, v ts.Spread) string {
+	return neat(withUnit(scaleFor(id, v.Value, v.Std).number(v.Value), id.Info().BenchUnit))
 }

@@ -34,22 +34,29 @@ func WriteHTML(w io.Writer, r *Report) error {
 		CSS     template.CSS
 		Kind    string
 		Mark    Mark
-		Figures []figure
+		Answer  []figure // figures right below the verdict
+		Ground  []figure
+		Benches []labelled
 		Models  []labelled
 		Limits  string
 	}{
 		Report: r, CSS: template.CSS(sheetCSS + plot.CSS()),
-		Kind: kindWords(r), Mark: markOf(r.Verdict), Models: models(r.Sides),
+		Kind: kindWords(r), Mark: markOf(r.Verdict), Benches: benches(r), Models: models(r.Sides),
 	}
 	if r.Spec != nil {
 		page.Limits = specWords(*r.Spec)
 	}
-	for i, f := range figures(r) {
+	answer, ground := figures(r)
+	for i, f := range append(answer, ground...) {
 		drawn, err := draw(f, fmt.Sprintf("f%d", i+1))
 		if err != nil {
 			return fmt.Errorf("drawing figure %d of the report: %w", i+1, err)
 		}
-		page.Figures = append(page.Figures, drawn)
+		if i < len(answer) {
+			page.Answer = append(page.Answer, drawn)
+		} else {
+			page.Ground = append(page.Ground, drawn)
+		}
 	}
 	var b bytes.Buffer
 	if err := sheet.Execute(&b, page); err != nil {
@@ -163,6 +170,24 @@ func columnClass(t Table, i int) string {
 
 // labelled is one line of the record.
 type labelled struct{ Label, Text string }
+
+// benches lists the settings of the bench, for each side where they differ.
+func benches(r *Report) []labelled {
+	var out []labelled
+	add := func(side string, settings []Setting) {
+		for _, b := range settings {
+			out = append(out, labelled{strings.TrimSpace(b.Name + " " + side), neat(b.Value)})
+		}
+	}
+	if len(r.Bench) > 0 {
+		add("", r.Bench)
+		return out
+	}
+	for _, s := range r.Sides {
+		add(s.Label, s.Bench)
+	}
+	return out
+}
 
 // models says for each side which model stands behind the values.
 func models(sides []Side) []labelled {

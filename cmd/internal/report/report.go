@@ -66,6 +66,7 @@ type Side struct {
 	Parameters ts.Parameters
 	Fitted     *ts.Fitted   // nil when the parameters come from a saved fit
 	Curves     []Curve      // empty when there is no fit
+	MassLine   *ts.MassLine // nil without several masses
 	Bench      []Setting    // how it was measured
 	Noticed    []ts.Warning // while the files were read
 }

@@ -111,10 +111,31 @@ func sampleChecks(c *ts.Checked) Table {
 	return t
 }
 
+// sampleLine is a mass line through points that lie a little off it.
+func sampleLine(d ts.Driver, masses ...float64) *ts.MassLine {
+	var points []ts.LinePoint
+	for i, m := range append([]float64{0}, masses...) {
+		y := d.Cms * (d.Mms + m)
+		points = append(points, ts.LinePoint{X: m, StdX: 5e-5, Y: y * (1 + 0.003*math.Sin(float64(3*i+1))), StdY: 0.003 * y})
+	}
+	l, err := ts.FitLine(points)
+	if err != nil {
+		panic(err)
+	}
+	line := &ts.MassLine{Line: l, Mms: ts.Spread{Value: l.Intercept / l.Slope, Std: 0.0003}, Cms: ts.Spread{Value: l.Slope, Std: l.StdSlope}}
+	for _, p := range points {
+		line.Points = append(line.Points, ts.MassPoint{Residual: (p.Y - l.Intercept - l.Slope*p.X) / p.StdY})
+	}
+	return line
+}
+
 func sampleFit(density int, masses ...float64) *Report {
 	s := sampleSide(density, "", sampleTired, 0.003, masses...)
 	r := &Report{Schema: "conewright/fit/1", Version: "0.0.0", Title: "Parameters of larch.wav", Inputs: sampleInputs(""), Bench: sampleBench,
 		Sides: []Side{s}, Tables: []Table{sampleParameters(s)}}
+	if len(masses) > 0 {
+		r.Sides[0].MassLine = sampleLine(sampleTired, masses...)
+	}
 	for _, m := range masses {
 		r.Inputs = append(r.Inputs, Input{Path: "sweeps/heavy.wav", SHA256: "b1", Load: ts.Load{Kind: ts.AddedMass, Value: m}})
 	}
