@@ -82,8 +82,7 @@ func (l *linear) scaleBy(diag []float64) {
 		for i, v := range l.q {
 			l.full[i] = -v
 		}
-		lapack64.Trtrs(blas.NoTrans,
-			blas64.Triangular{Uplo: blas.Upper, Diag: blas.NonUnit, N: n, Stride: n, Data: l.t},
+		lapack64.Trtrs(blas.NoTrans, upper(l.t, n),
 			blas64.General{Rows: n, Cols: 1, Stride: 1, Data: l.full})
 		l.reducible = norm(l.q)
 	} else {
@@ -200,23 +199,38 @@ func (l *linear) stepTo(dst []float64, radius float64) (fall float64, full bool)
 	return l.damped(dst, lambda), false
 }
 
-// condition returns rank and condition of J, which has m rows, with its columns
-// scaled to length one. It overwrites the decomposition.
+// condition returns rank and condition of J, which has m rows. It overwrites the
+// decomposition.
 func (l *linear) condition(m int) (rank int, cond float64) {
 	rank = l.rank()
+	l.decomposed = false
+	n := len(l.norm)
+	scale(l.tmp, l.r, l.norm)
+	cond = math.Inf(1)
+	if lapack64.Trtri(upper(l.tmp, n)) {
+		var sum float64
+		for i := range n {
+			for _, v := range l.tmp[i*n+i : (i+1)*n] {
+				sum += v * v
+			}
+		}
+		// The columns of J have length one: its norm is the root of n.
+		cond = math.Sqrt(sum / float64(n))
+	}
+	if cond < 1e10 {
+		return rank, cond
+	}
 	scale(l.tmp, l.r, l.norm)
 	l.singular()
-	l.decomposed = false
-	most := 0
+	kept := 0
 	for _, s := range l.s {
 		if s > 8*eps*float64(m)*l.s[0] {
-			most++
+			kept++
 		}
 	}
-	if last := l.s[len(l.s)-1]; last > 0 {
-		cond = l.s[0] / last
-	} else {
-		cond = math.Inf(1)
-	}
-	return min(rank, most), cond
+	return min(rank, kept), cond
+}
+
+func upper(a []float64, n int) blas64.Triangular {
+	return blas64.Triangular{Uplo: blas.Upper, Diag: blas.NonUnit, N: n, Stride: n, Data: a}
 }

@@ -17,7 +17,6 @@ import (
 	"errors"
 	"fmt"
 
-	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/lapack/lapack64"
 )
@@ -126,10 +125,13 @@ type Result struct {
 	Evaluations int     // calls of Problem.Eval
 	// Rank is the number of combinations of unknowns that the residuals
 	// determine at X, found from the singular values of the Jacobian with its
-	// columns scaled to length one; Condition is the largest of them over the
-	// smallest, Inf when one is zero. An unknown that has lost its influence on
-	// the way, to the rounding level of what it was, does not count.
-	Rank      int
+	// columns scaled to length one. An unknown that has lost its influence on the
+	// way, to the rounding level of what it was, does not count.
+	Rank int
+	// Condition tells how far the unknowns can be told apart: the factor by which
+	// their dependence widens the standard errors, as root mean square. It is
+	// the condition of the Jacobian with columns of length one in Frobenius norms,
+	// |J| |inv(J)|, over n: 1 for independent unknowns, Inf without full rank.
 	Condition float64
 
 	factor []float64 // n*n upper triangular R with J = QR at X
@@ -164,8 +166,7 @@ func (r *Result) CovarianceTo(dst []float64) ([]float64, error) {
 		return nil, ErrRank
 	}
 	copy(dst, r.factor)
-	t := blas64.Triangular{Uplo: blas.Upper, Diag: blas.NonUnit, N: n, Stride: n, Data: dst}
-	if !lapack64.Trtri(t) {
+	if !lapack64.Trtri(upper(dst, n)) {
 		return nil, ErrRank
 	}
 	// The product may overwrite its factor from the top left: element (i, j),

@@ -233,6 +233,12 @@ func TestLinear(t *testing.T) {
 				break
 			}
 		}
+		// Two columns at the angle of cos = c: each standard error grows by 1/sin.
+		// On t = -2..2 c = 0; on t = 0..4 c = 10/sqrt(5*30).
+		c2 := c.cov[1] * c.cov[1] / (c.cov[0] * c.cov[3])
+		if want := 1 / math.Sqrt(1-c2); math.Abs(res.Condition-want) > 1e-13*want || res.Rank != 2 {
+			t.Errorf("condition %v, want %v; rank %d", res.Condition, want, res.Rank)
+		}
 		if math.Abs(res.SumSquares-14) > 1e-11 {
 			t.Errorf("sum of squares %v, want 14", res.SumSquares)
 		}
