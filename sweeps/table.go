@@ -2,7 +2,6 @@ package sweeps
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -92,11 +91,6 @@ func parseTable(data []byte, source string) (*table, error) {
 		}
 		var isRow bool
 		cells, fields, isRow = d.row(cells, rest, fields)
-		if isRow && len(cells) < columns && d.sep != blanks && strings.HasSuffix(rest, string(rune(d.sep))) {
-			for len(cells) < columns {
-				cells = append(cells, cell{value: math.NaN(), ok: true})
-			}
-		}
 		switch {
 		case isRow && len(cells) == columns:
 			t.rows = append(t.rows, tableRow{i + 1, slices.Clone(cells)})
@@ -109,7 +103,16 @@ func parseTable(data []byte, source string) (*table, error) {
 			return nil, t.errorAt(i+1, "correct the line, or put a # in front of it", "this is not a row of numbers: %q", shorten(rest))
 		}
 	}
+	// Many programs end every line with a separator.
+	for t.columns > 2 && t.blankColumn(t.columns-1) {
+		t.columns--
+	}
 	return t, nil
+}
+
+// blankColumn says whether nothing is written in a column.
+func (t *table) blankColumn(i int) bool {
+	return !slices.ContainsFunc(t.rows, func(r tableRow) bool { return r.cells[i].text != "" })
 }
 
 func tooLarge(source string, size int) error {
@@ -177,22 +180,33 @@ func (t *table) assignColumns(columns string) error {
 }
 
 // namesIn reads a header line, and reports whether it is one: whether it names
-// the frequency and an impedance.
+// a whole sweep, or as many columns as the rows have, two of them known.
 func (t *table) namesIn(line string) ([]column, bool) {
-	try := [][]string{t.dialect.split(nil, line), splitNames(line)}
 	var found []column
-	for _, fields := range try {
+	for _, fields := range [][]string{t.dialect.split(nil, line), splitNames(line)} {
+		for len(fields) > t.columns && fields[len(fields)-1] == "" {
+			fields = fields[:len(fields)-1]
+		}
 		cols := parseHeader(fields)
-		if complete(cols) {
-			if len(cols) == t.columns {
-				return cols, true
-			}
-			if found == nil {
-				found = cols
-			}
+		if len(cols) == t.columns && known(cols) >= 2 {
+			return cols, true
+		}
+		if found == nil && complete(cols) {
+			found = cols
 		}
 	}
 	return found, found != nil
+}
+
+// known counts the columns whose name is known.
+func known(cols []column) int {
+	n := 0
+	for _, c := range cols {
+		if c.role != ignored {
+			n++
+		}
+	}
+	return n
 }
 
 // splitNames cuts a line of column names at the separator that it uses.

@@ -45,7 +45,6 @@ func (d dialect) split(dst []string, line string) []string {
 			line = line[i+2:]
 		}
 	}
-	start := len(dst)
 	for {
 		i := separatorIndex(line, byte(d.sep))
 		if i < 0 {
@@ -54,12 +53,7 @@ func (d dialect) split(dst []string, line string) []string {
 		dst = append(dst, unquote(line[:i]))
 		line = line[i+1:]
 	}
-	dst = append(dst, unquote(line))
-	// Many programs end every line with a separator.
-	for len(dst)-start > 1 && dst[len(dst)-1] == "" {
-		dst = dst[:len(dst)-1]
-	}
-	return dst
+	return append(dst, unquote(line))
 }
 
 func separatorIndex(s string, sep byte) int {

@@ -1,6 +1,9 @@
 package sweeps
 
-import "math"
+import (
+	"math"
+	"strings"
+)
 
 // resolveUnits settles the units that neither the user nor the header gave,
 // where the values leave one choice; otherwise it asks. Then it holds the two
@@ -35,7 +38,7 @@ func (t *table) resolveUnits() error {
 			}
 			c.unit = unit{"ohm", ohms, 1}
 		case noise:
-			return t.ask(i, "in ohm or %%")
+			return t.ask(i, "in ohm or %")
 		case phase:
 			switch {
 			case t.unnamed && !sure:
@@ -61,7 +64,29 @@ func (t *table) ask(i int, choices string) error {
 	if line == 0 {
 		line = t.rows[0].line
 	}
-	return t.errorAt(line, "say it: "+columnsHint, "column %d holds %s, but the table does not say whether "+choices, i+1, t.cols[i].role)
+	hint := `say it, for example --columns "` + t.example() + `"`
+	if t.unnamed && t.columns == 3 {
+		hint += ` or --columns "f[Hz] re[ohm] im[ohm]"`
+	}
+	return t.errorAt(line, hint, "column %d holds %s, but the table does not say whether %s", i+1, t.cols[i].role, choices)
+}
+
+// example returns the columns option that the table would need if its units
+// were the usual ones.
+func (t *table) example() string {
+	usual := [roles]string{frequency: "Hz", magnitude: "ohm", phase: "deg", realPart: "ohm", imagPart: "ohm", noise: "ohm", sourceVolts: "V", driverVolts: "V", resistorVolts: "V"}
+	names := make([]string, len(t.cols))
+	for i, c := range t.cols {
+		names[i] = c.role.String()
+		unit := usual[c.role]
+		if c.unit.kind != noUnit && c.unit.name != "" {
+			unit = c.unit.name
+		}
+		if unit != "" {
+			names[i] += "[" + unit + "]"
+		}
+	}
+	return strings.Join(names, ", ")
 }
 
 // valueRange returns the least and the greatest number in a column.
