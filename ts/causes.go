@@ -55,8 +55,11 @@ type direction struct {
 	path func(s float64, f frame) map[ParamID]float64
 	// slack holds further effects of unknown size, as standard deviations.
 	slack []map[ParamID]float64
+	clean float64 // probability that none of slack shows
 	// lo and hi bound s: what is beyond is not this cause.
 	lo, hi float64
+	// least is the smallest size worth the name; below it nobody would tell.
+	least float64
 	// odds that the cause is at work after a repair, before looking at the data.
 	// A judgement of this project, wide on purpose: see docs/decisions.
 	odds float64
@@ -73,40 +76,42 @@ func along(slope map[ParamID]float64) func(float64, frame) map[ParamID]float64 {
 
 func percentOfLog(s float64) float64 { return 100 * math.Expm1(s) }
 
-// shorted returns what happens when the part k of the turns is shorted: Re and
-// BL lose k, the shorted part brakes like a ring of resistance k Re in the
-// field, and loads the inductance of the rest like R = Re/k across it:
+// shorted returns what happens when the part k of the turns is shorted. The
+// short lies like a resistor Re/k across what the coil shows beyond Re, and the
+// rest of the coil has (1-k) of the turns:
 //
 //	Re' = Re (1-k)   BL' = BL (1-k)   Rms' = Rms + k BL^2/Re        theory (5.9)
-//	L' = L (1-k)^2   tan' = tan + (w L/Re) k
+//	ZL' = (1-k)^2 ZL/(1 + k ZL/Re)
 //
-// Derived for this project from the transformer of a coil with some turns
-// closed on themselves, w L k << Re.
+// Derived for this project from two windings with one flux.
 func shorted(k float64, f frame) map[ParamID]float64 {
 	lost := math.Log1p(-k)
 	braking := math.Log1p(k * f.qmsOverQes) // BL^2/Re over Rms is Qms/Qes
-	return map[ParamID]float64{
-		Re: lost, BL: lost, Qms: -braking, Qes: lost - 2*lost,
-		L1k: 2 * lost, R1k: f.reactance * k,
-	}
+	out := map[ParamID]float64{Re: lost, BL: lost, Qms: -braking, Qes: lost - 2*lost}
+	zl := complex(f.reactance*f.tangent, f.reactance) // over Re
+	z := zl / (1 + complex(k, 0)*zl)
+	out[L1k] = 2*lost + math.Log(imag(z)/imag(zl))
+	out[R1k] = real(z)/imag(z) - f.tangent
+	return out
 }
 
 // directions lists every cause that impedance can show. What repairers know of
 // each stands in docs/theory.md, section 5.
 var directions = []direction{
-	{up: SuspensionStiffer, down: SuspensionSofter, path: along(stiffnessSlope), lo: -2, hi: 2, odds: 1, percent: percentOfLog},
-	{up: MassAdded, down: MassMissing, path: along(causeMassSlope), lo: -0.8, hi: 0.8, odds: 0.5, percent: percentOfLog},
-	{up: LossesUp, down: LossesDown, path: along(lossSlope), lo: -2.5, hi: 2.5, odds: 0.7, percent: percentOfLog},
-	{up: SeriesResistance, down: SeriesResistance, path: along(seriesSlope), lo: -0.15, hi: 1, odds: 0.12, percent: percentOfLog},
-	{up: MotorStronger, down: MotorWeaker, path: along(motorSlope), lo: -0.5, hi: 0.3, odds: 0.05, percent: percentOfLog,
+	{up: SuspensionStiffer, down: SuspensionSofter, path: along(stiffnessSlope), lo: -2, hi: 2, odds: 0.5, percent: percentOfLog},
+	{up: MassAdded, down: MassMissing, path: along(causeMassSlope), lo: -0.8, hi: 0.8, odds: 0.25, percent: percentOfLog},
+	{up: LossesUp, down: LossesDown, path: along(lossSlope), lo: -2.5, hi: 2.5, odds: 0.35, percent: percentOfLog},
+	{up: SeriesResistance, down: SeriesResistance, path: along(seriesSlope), lo: -0.1, hi: 1, odds: 0.1, percent: percentOfLog},
+	{up: MotorStronger, down: MotorWeaker, path: along(motorSlope), lo: -0.5, hi: 0.3, odds: 0.03, percent: percentOfLog,
 		// less saturated iron raises the inductance a little
-		slack: []map[ParamID]float64{{L1k: 0.02}, {R1k: 0.02}}, excludes: []CauseID{CoilOffset, CoilDifferent}},
-	{up: CoilOffset, down: CoilOffset, path: along(motorSlope), lo: -0.4, hi: 0, odds: 0.05, percent: percentOfLog,
-		slack:    []map[ParamID]float64{{L1k: 0.12}, {R1k: 0.05}, scale(lossSlope, 0.1), scale(stiffnessSlope, 0.04)},
+		slack: []map[ParamID]float64{{L1k: 0.02}, {R1k: 0.02}}, clean: 0.5, excludes: []CauseID{CoilOffset, CoilDifferent}},
+	{up: CoilOffset, down: CoilOffset, path: along(motorSlope), lo: -0.4, hi: 0, odds: 0.03, percent: percentOfLog,
+		slack: []map[ParamID]float64{{L1k: 0.12}, {R1k: 0.05}, scale(lossSlope, 0.08), scale(stiffnessSlope, 0.02)}, clean: 0.2,
 		excludes: []CauseID{MotorWeaker, MotorStronger, CoilDifferent}},
-	{up: CoilDifferent, down: CoilDifferent, path: along(seriesSlope), lo: -1, hi: 1, odds: 0.02, percent: percentOfLog,
+	{up: CoilDifferent, down: CoilDifferent, path: along(seriesSlope), lo: -1, hi: 1, least: 0.06, odds: 0.01, percent: percentOfLog,
 		slack:    []map[ParamID]float64{scale(motorSlope, 0.3), {L1k: 0.5}, {R1k: 0.1}, scale(causeMassSlope, 0.05)},
 		excludes: []CauseID{MotorWeaker, MotorStronger, CoilOffset, SeriesResistance, ShortedTurns}},
-	{up: ShortedTurns, down: ShortedTurns, path: shorted, lo: 0, hi: 0.35, odds: 0.02, percent: func(s float64) float64 { return 100 * s },
-		slack: []map[ParamID]float64{{L1k: 0.05}, {R1k: 0.05}}},
+	{up: ShortedTurns, down: ShortedTurns, path: shorted, lo: 0, hi: 0.35, least: 0.003, odds: 0.01, percent: func(s float64) float64 { return 100 * s },
+		// near Fs the short takes its share of the coil's own impedance too
+		slack: []map[ParamID]float64{{L1k: 0.02}, {R1k: 0.01}, scale(causeMassSlope, 0.02), scale(lossSlope, 0.05), scale(seriesSlope, 0.008), scale(motorSlope, 0.01)}},
 }

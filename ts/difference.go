@@ -1,6 +1,7 @@
 package ts
 
 import (
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -22,7 +23,7 @@ type difference struct {
 //
 // N is the covariance of the noise, e_s the effect of the source s, zero in the
 // set that does not know it. A resistor that is 1 % off moves both sets alike
-// and drops out. The degrees of freedom are those of the poorer set, which is
+// and drops out; what a set marks as its own does not. The degrees of freedom are those of the poorer set, which is
 // the safe bound of the formula of Welch and Satterthwaite (JCGM 100, G.4).
 func subtract(after, before Parameters, ids []ParamID) difference {
 	n := len(ids)
@@ -44,11 +45,15 @@ func subtract(after, before Parameters, ids []ParamID) difference {
 			}
 		}
 		for _, c := range p.Components {
-			e := effects[c.Source]
+			key := c.Source
+			if c.Own {
+				key = fmt.Sprint(c.Source, " of set ", sign)
+			}
+			e := effects[key]
 			if e == nil {
 				e = make([]float64, n)
-				effects[c.Source] = e
-				order = append(order, c.Source)
+				effects[key] = e
+				order = append(order, key)
 			}
 			for k := range ids {
 				e[k] += sign * c.Effect[at[k]]

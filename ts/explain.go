@@ -22,10 +22,15 @@ type Explanation struct {
 
 // Limits of the search.
 const (
-	mostCauses     = 4    // a larger set explains anything
-	explainsAt     = 0.05 // P below this: does not explain
-	tieProbability = 0.02 // explanations less probable than this are not named
+	mostCauses     = 4     // a larger set explains anything
+	explainsAt     = 0.005 // P below this: does not explain
+	oneMoreAt      = 11    // chi2 that one more cause must gain to be needed: P = 0.001, for ten causes tried
+	tieProbability = 0.03  // explanations less probable than this are not named
 	surest         = 0.999
+	// dearestSlack bounds what a cause pays for side effects of unknown size (the
+	// determinant in the likelihood). The size of a cause itself costs nothing, so
+	// its side effects must not cost more than a further cause would.
+	dearestSlack = 3.9 // a factor of 50
 )
 
 // causeSet is one set of directions with its best sizes.
@@ -60,7 +65,7 @@ func explain(f frame) (found []Explanation, unexplained bool) {
 	sort.SliceStable(all, func(i, j int) bool { return bits.OnesCount32(all[i].set) < bits.OnesCount32(all[j].set) })
 	var minimal []causeSet
 	for _, s := range all {
-		if s.p >= explainsAt && !slices.ContainsFunc(minimal, func(m causeSet) bool { return m.set&s.set == m.set }) {
+		if s.p >= explainsAt && !lacks(s, all) && !slices.ContainsFunc(minimal, func(m causeSet) bool { return m.set&s.set == m.set }) {
 			minimal = append(minimal, s)
 		}
 	}
@@ -84,6 +89,18 @@ func explain(f frame) (found []Explanation, unexplained bool) {
 	return found, unexplained
 }
 
+// lacks says whether one more cause, one without side effects, explains so much
+// more that the set is incomplete, however well it fits on the whole.
+func lacks(s causeSet, all []causeSet) bool {
+	for _, more := range all {
+		if extra := more.set &^ s.set; more.set&s.set == s.set && bits.OnesCount32(extra) == 1 &&
+			directions[bits.TrailingZeros32(extra)].slack == nil && s.chi2-more.chi2 > oneMoreAt {
+			return true
+		}
+	}
+	return false
+}
+
 // compatible refuses sets in which one cause already contains another.
 func compatible(set uint32) bool {
 	for i, d := range directions {
@@ -99,66 +116,105 @@ func compatible(set uint32) bool {
 	return true
 }
 
-// fitCauses finds the best sizes for one set. It fails if the data cannot tell the
-// causes of the set apart, or if a size lies out of its bounds or does not
-// differ from zero.
+// fitCauses weighs one set. The slack of its causes may show or not, so the
+// likelihood is that of both cases together; sizes and chi2 are those of the
+// more likely one. It fails if the data cannot tell the causes of the set apart, or
+// if a size lies out of its bounds or does not differ from zero.
 func fitCauses(f frame, set uint32) (causeSet, bool) {
-	n, k := len(f.ids), bits.OnesCount32(set)
-	out := causeSet{set: set, dof: n - k}
+	out := causeSet{set: set, dof: len(f.ids) - bits.OnesCount32(set)}
 	if out.dof < 0 {
 		return out, false
 	}
+	var members []direction
+	var slack []map[ParamID]float64
+	odds, clean := 0.0, 1.0
+	for i, d := range directions {
+		if set>>i&1 == 1 {
+			members = append(members, d)
+			slack = append(slack, d.slack...)
+			odds += math.Log(d.odds)
+			if d.slack != nil {
+				clean *= d.clean
+			}
+		}
+	}
+	var cases []causeSet
+	try := func(slack []map[ParamID]float64, share float64) {
+		if share == 0 {
+			return
+		}
+		if s, ok := out.fit(f, members, slack); ok {
+			s.weight += math.Log(share)
+			cases = append(cases, s)
+		}
+	}
+	try(nil, clean)
+	if slack != nil {
+		try(slack, 1-clean)
+	}
+	if len(cases) == 0 {
+		return out, false
+	}
+	out = slices.MaxFunc(cases, func(a, b causeSet) int { return cmp.Compare(a.weight, b.weight) })
+	sum := 0.0
+	for _, s := range cases {
+		sum += math.Exp(s.weight - out.weight)
+	}
+	out.weight += math.Log(sum) + odds
+	return out, true
+}
+
+// fit finds the best sizes with the slack given added to the covariance; weight
+// is set to the logarithm of the likelihood, up to a constant of the frame.
+func (m causeSet) fit(f frame, members []direction, slack []map[ParamID]float64) (causeSet, bool) {
+	n, k := len(f.ids), len(members)
 	v := mat.NewSymDense(n, nil)
 	v.CopySym(f.v)
-	var members []direction
-	for i, d := range directions {
-		if set>>i&1 == 0 {
-			continue
-		}
-		members = append(members, d)
-		out.weight += math.Log(d.odds)
-		for _, slack := range d.slack {
-			v.SymRankOne(v, 1, f.vector(slack))
-		}
+	for _, e := range slack {
+		v.SymRankOne(v, 1, f.vector(e))
 	}
 	var chol mat.Cholesky
 	if !chol.Factorize(v) {
-		return out, false
+		return m, false
 	}
-	out.s = make([]float64, k)
-	r := f.rest(members, out.s)
-	if k > 0 {
-		for range 20 { // one step is exact but for shorted turns
-			var step *mat.VecDense
-			var ok bool
-			if step, out.std, ok = normalStep(f, members, out.s, r, &chol); !ok {
-				return out, false
-			}
-			size := 0.0
-			for i, d := range members {
-				out.s[i] = math.Min(math.Max(out.s[i]+step.AtVec(i), d.lo-1e-3), d.hi+1e-3)
-				size = math.Max(size, math.Abs(step.AtVec(i)))
-			}
-			r = f.rest(members, out.s)
-			if size < 1e-9 {
-				break
-			}
+	m.s = make([]float64, k)
+	r := f.rest(members, m.s)
+	for range 20 { // one step is exact but for shorted turns
+		if k == 0 {
+			break
+		}
+		step, std, ok := normalStep(f, members, m.s, r, &chol)
+		if !ok {
+			return m, false
+		}
+		m.std = std
+		size := 0.0
+		for i, d := range members {
+			m.s[i] = math.Min(math.Max(m.s[i]+step.AtVec(i), d.lo-1e-3), d.hi+1e-3)
+			size = math.Max(size, math.Abs(step.AtVec(i)))
+		}
+		r = f.rest(members, m.s)
+		if size < 1e-9 {
+			break
 		}
 	}
 	w := mat.NewVecDense(n, nil)
-	if err := chol.SolveVecTo(w, r); err != nil {
-		return out, false
+	if chol.SolveVecTo(w, r) != nil {
+		return m, false
 	}
-	out.chi2 = mat.Dot(r, w)
-	out.p = tailOfChi2(out.chi2, out.dof, f.spread)
-	out.weight -= out.chi2 / 2
+	m.chi2 = mat.Dot(r, w)
+	m.p = tailOfChi2(m.chi2, m.dof, f.spread)
+	m.weight = -m.chi2/2 - float64(k)
+	if len(slack) > 0 {
+		m.weight -= math.Min((chol.LogDet()-f.logDet)/2, dearestSlack)
+	}
 	t := f.spread.quantile(0.975)
 	for i, d := range members {
-		if out.s[i] < d.lo || out.s[i] > d.hi || math.Abs(out.s[i]) < t*out.std[i] {
-			return out, false
+		if m.s[i] < d.lo || m.s[i] > d.hi || math.Abs(m.s[i]) < math.Max(d.least, t*m.std[i]) {
+			return m, false
 		}
 	}
-	return out, true
+	return m, true
 }
 
 // rest returns d - sum of the paths.

@@ -16,6 +16,7 @@ type frame struct {
 	ids    []ParamID
 	d      []float64
 	v      *mat.SymDense
+	logDet float64 // logarithm of the determinant of v
 	spread spread
 	// of the driver before, for the causes that are not plain ratios:
 	qmsOverQes float64
@@ -51,6 +52,7 @@ func newFrame(before, after Parameters, drift Drift) frame {
 	} {
 		f.v.SymRankOne(f.v, 1, f.vector(e))
 	}
+	f.logDet, _ = mat.LogDet(f.v)
 	return f
 }
 

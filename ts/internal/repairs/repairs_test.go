@@ -1,0 +1,66 @@
+package repairs
+
+import (
+	"runtime"
+	"testing"
+
+	"conewright/ts"
+)
+
+// A reduced and seeded version of the table in docs/validation.md: at least
+// 95 % right or an honest tie among those where something was found, at most 1 %
+// wrong. It runs the whole way: a simulated sweep, a fit, a comparison.
+func TestCausesAreFound(t *testing.T) {
+	for name, c := range map[string]struct {
+		bench Bench
+		runs  int
+	}{"free air": {Usual, 4}, "with added mass": {Bench{Noise: Usual.Noise, Drift: Usual.Drift, Mass: true}, 2}} {
+		counts, err := Run(c.runs, c.bench, 11, runtime.GOMAXPROCS(0))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var total [5]int
+		runs := 0
+		for _, n := range counts {
+			runs += n.Runs
+			for i, k := range n.Outcomes {
+				total[i] += k
+			}
+			if n.Outcomes[Wrong] > 0 {
+				t.Logf("%s, %s %s: %v", name, n.Row.Name, n.Row.Sizes[n.Size], n.Found)
+			}
+		}
+		if good := total[Right] + total[Tie]; float64(good) < 0.95*float64(runs) {
+			t.Errorf("%s: right or a tie in %d of %d; %v", name, good, runs, total)
+		}
+		if float64(total[Wrong]) > 0.01*float64(runs) {
+			t.Errorf("%s: wrong in %d of %d", name, total[Wrong], runs)
+		}
+	}
+}
+
+// A fault of the size of a usual repair must not only be ranked first but given
+// its size: the 95 % interval holds the truth.
+func TestCauseSizes(t *testing.T) {
+	counts := map[string]int{}
+	const runs = 60
+	for run := range uint64(runs) {
+		before, after, err := Simulate(Rows[1], 1, Usual, newRand(21, run))
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, err := ts.Compare(before, after, ts.CompareOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if cause := c.Causes[0]; cause.ID == ts.SuspensionStiffer {
+			counts["found"]++
+			if cause.Low <= 40 && 40 <= cause.High { // the surround, 40 % of the stiffness, twice as stiff
+				counts["covered"]++
+			}
+		}
+	}
+	if counts["found"] < runs*95/100 || counts["covered"] < counts["found"]*88/100 {
+		t.Errorf("of %d: %v", runs, counts)
+	}
+}

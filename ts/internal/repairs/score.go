@@ -1,0 +1,160 @@
+package repairs
+
+import (
+	"math/rand/v2"
+	"slices"
+	"sort"
+	"strings"
+	"sync"
+
+	"conewright/ts"
+)
+
+// Outcome is how one judgement compares with the truth.
+type Outcome uint8
+
+// The outcomes.
+const (
+	Right  Outcome = iota // one explanation, the true one
+	Tie                   // several explanations, the true one among them
+	Part                  // named some of the true causes, and none that is not at work
+	Missed                // said that nothing changed, or that nothing known explains it
+	Wrong                 // named something else, and not the truth
+)
+
+// String returns the word used in the tables.
+func (o Outcome) String() string { return [...]string{"right", "tie", "part", "missed", "wrong"}[o] }
+
+// Judge compares what was found with what the row did.
+func Judge(row Row, c *ts.Compared) Outcome {
+	want := name(row.Causes)
+	if c.Unexplained {
+		return Missed
+	}
+	for _, e := range c.Explanations {
+		if found(e) == want {
+			if len(c.Explanations) == 1 {
+				return Right
+			}
+			return Tie
+		}
+	}
+	if found(c.Explanations[0]) == string(ts.NoChange) {
+		return Missed
+	}
+	for _, e := range c.Explanations {
+		if !slices.ContainsFunc(e.Causes, func(cause ts.Cause) bool { return !slices.Contains(row.Causes, cause.ID) }) {
+			return Part
+		}
+	}
+	return Wrong
+}
+
+// found names the causes of an explanation in a fixed order.
+func found(e ts.Explanation) string {
+	var ids []ts.CauseID
+	for _, c := range e.Causes {
+		ids = append(ids, c.ID)
+	}
+	return name(ids)
+}
+
+func name(ids []ts.CauseID) string {
+	words := make([]string, len(ids))
+	for i, id := range ids {
+		words[i] = string(id)
+	}
+	sort.Strings(words)
+	return strings.Join(words, " + ")
+}
+
+// Count is the outcome of many simulations of one row at one size.
+type Count struct {
+	Row      Row
+	Size     int
+	Outcomes [5]int
+	Runs     int
+	Found    map[string]int // what was named, all explanations of a run joined by "or"
+}
+
+// Named returns what was found, the most frequent first.
+func (c Count) Named() []string {
+	var keys []string
+	for k := range c.Found {
+		keys = append(keys, k)
+	}
+	sort.Slice(keys, func(i, j int) bool {
+		if c.Found[keys[i]] != c.Found[keys[j]] {
+			return c.Found[keys[i]] > c.Found[keys[j]]
+		}
+		return keys[i] < keys[j]
+	})
+	return keys
+}
+
+// Run simulates every row at every size and counts. Each simulation has a seed
+// of its own, so the result does not depend on the number of workers.
+func Run(runs int, bench Bench, seed uint64, workers int) ([]Count, error) {
+	var counts []Count
+	for _, row := range Rows {
+		for size := range row.Sizes {
+			if size == 0 || row.Sizes[size] != "" {
+				counts = append(counts, Count{Row: row, Size: size, Runs: runs, Found: map[string]int{}})
+			}
+		}
+	}
+	type job struct{ count, run int }
+	jobs := make(chan job)
+	var (
+		lock  sync.Mutex
+		first error
+		wait  sync.WaitGroup
+	)
+	for range workers {
+		wait.Go(func() {
+			for j := range jobs {
+				c := &counts[j.count]
+				rng := newRand(seed, uint64(j.count)<<32|uint64(j.run))
+				outcome, named, err := one(c.Row, c.Size, bench, rng)
+				lock.Lock()
+				if err != nil && first == nil {
+					first = err
+				}
+				c.Outcomes[outcome]++
+				c.Found[named]++
+				lock.Unlock()
+			}
+		})
+	}
+	for i := range counts {
+		for run := range runs {
+			jobs <- job{i, run}
+		}
+	}
+	close(jobs)
+	wait.Wait()
+	return counts, first
+}
+
+func newRand(seed, stream uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, stream)) }
+
+func one(row Row, size int, bench Bench, rng *rand.Rand) (Outcome, string, error) {
+	before, after, err := Simulate(row, size, bench, rng)
+	if err != nil {
+		return Missed, "", err
+	}
+	c, err := ts.Compare(before, after, ts.CompareOptions{})
+	if err != nil {
+		return Missed, "", err
+	}
+	var named []string
+	for _, e := range c.Explanations {
+		named = append(named, found(e))
+	}
+	slices.Sort(named)
+	text := strings.Join(named, " or ")
+	if c.Unexplained {
+		text = "unexplained, nearest " + text
+	}
+	return Judge(row, c), text, nil
+}
