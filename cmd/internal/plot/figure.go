@@ -7,6 +7,8 @@ import (
 
 // Figure is anything that [WriteSVG] can draw.
 type Figure interface {
+	// Caption returns the title.
+	Caption() string
 	// about returns the title and the description for those who cannot see it.
 	about() About
 	// check refuses data that cannot be drawn.
@@ -21,6 +23,9 @@ type About struct {
 	Title string // a few words
 	Desc  string // one or two sentences with the numbers that matter
 }
+
+// Caption returns the title.
+func (a About) Caption() string { return a.Title }
 
 func (a About) about() About { return a }
 

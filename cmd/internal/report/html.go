@@ -11,15 +11,13 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"conewright/cmd/internal/page"
 	"conewright/cmd/internal/plot"
 	"conewright/ts"
 )
 
 //go:embed sheet.html
 var sheetSource string
-
-//go:embed sheet.css
-var sheetCSS string
 
 var sheet = template.Must(template.New("sheet").Funcs(template.FuncMap{
 	"neat": neat, "sentence": sentence, "load": loadWords, "mark": markClass, "sign": markSign, "lay": layTable,
@@ -29,75 +27,57 @@ var sheet = template.Must(template.New("sheet").Funcs(template.FuncMap{
 // no script, no other file. It reads on a screen, on a phone and on paper.
 // Nothing is written when the report cannot be rendered.
 func WriteHTML(w io.Writer, r *Report) error {
-	page := struct {
+	view := struct {
 		*Report
-		CSS     template.CSS
-		Kind    string
 		Mark    Mark
-		Answer  []figure // figures right below the verdict
-		Ground  []figure
+		Answer  []template.HTML // figures right below the verdict
+		Ground  []template.HTML
 		Benches []labelled
 		Models  []labelled
 		Limits  string
 	}{
-		Report: r, CSS: template.CSS(sheetCSS + plot.CSS()),
-		Kind: kindWords(r), Mark: markOf(r.Verdict), Benches: benches(r), Models: models(r.Sides),
+		Report: r, Mark: markOf(r.Verdict), Benches: benches(r), Models: models(r.Sides),
 	}
 	if r.Spec != nil {
-		page.Limits = specWords(*r.Spec)
+		view.Limits = specWords(*r.Spec)
 	}
 	answer, ground := figures(r)
 	for i, f := range append(answer, ground...) {
-		drawn, err := draw(f, fmt.Sprintf("f%d", i+1))
+		drawn, err := page.Figure(f, fmt.Sprintf("f%d", i+1), key(f))
 		if err != nil {
 			return fmt.Errorf("drawing figure %d of the report: %w", i+1, err)
 		}
 		if i < len(answer) {
-			page.Answer = append(page.Answer, drawn)
+			view.Answer = append(view.Answer, drawn)
 		} else {
-			page.Ground = append(page.Ground, drawn)
+			view.Ground = append(view.Ground, drawn)
 		}
 	}
-	var b bytes.Buffer
-	if err := sheet.Execute(&b, page); err != nil {
+	var body bytes.Buffer
+	if err := sheet.Execute(&body, view); err != nil {
 		return fmt.Errorf("rendering the report: %w", err)
 	}
-	_, err := w.Write(b.Bytes())
-	return err
+	p := page.Page{Kind: kindWords(r), Title: neat(r.Title), Body: template.HTML(body.String())}
+	if !r.Made.IsZero() {
+		p.Date = r.Made.Format("2 January 2006")
+	}
+	return p.Write(w)
 }
 
-// figure is a drawing in two widths, of which the page shows one.
-type figure struct {
-	Title        string
-	Key          string
-	Wide, Narrow template.HTML
-}
-
-func draw(f plot.Figure, id string) (figure, error) {
-	var wide, narrow bytes.Buffer
-	if err := plot.WriteSVG(&wide, f, plot.Options{ID: id + "w", Width: 720}); err != nil {
-		return figure{}, err
-	}
-	if err := plot.WriteSVG(&narrow, f, plot.Options{ID: id + "n", Width: 346}); err != nil {
-		return figure{}, err
-	}
-	out := figure{Wide: template.HTML(wide.String()), Narrow: template.HTML(narrow.String())}
+// key explains the marks of a figure.
+func key(f plot.Figure) string {
 	switch f := f.(type) {
-	case plot.Chart:
-		out.Title = f.Title
 	case plot.Gauges:
-		out.Title = f.Title
-		out.Key = "Bar: 95 % interval. Hatched: outside the limits."
 		for _, row := range f.Rows {
 			if row.Prior != nil {
-				out.Key = "Filled: now. Open: before. Bar: 95 % interval. Hatched: outside the limits."
+				return "Filled: now. Open: before. Bar: 95 % interval. Hatched: outside the limits."
 			}
 		}
+		return "Bar: 95 % interval. Hatched: outside the limits."
 	case plot.Intervals:
-		out.Title = f.Title
-		out.Key = "Bar: 95 % interval. Upright line: no change."
+		return "Bar: 95 % interval. Upright line: no change."
 	}
-	return out, nil
+	return ""
 }
 
 // laidTable is a table ready for the page.
