@@ -39,14 +39,14 @@ type demoStep struct {
 
 var demoSteps = []demoStep{
 	{"The left woofer. What did the new surround change, and is the driver right again?",
-		compareCommand, "--before left-before.wav --after left-after.wav --after-mass 20.0g=left-added.wav --spec larch.toml --bench bench.toml"},
+		compareCommand, "--before left-before.wav --before-mass 20.0g=left-before-20g.wav --after left-after.wav --after-mass 20.0g=left-after-20g.wav --spec larch.toml --bench bench.toml"},
 	{"The right woofer got the same treatment.",
-		compareCommand, "--before right-before.wav --after right-after.wav --after-mass 20.0g=right-added.wav --spec larch.toml --bench bench.toml"},
+		compareCommand, "--before right-before.wav --before-mass 20.0g=right-before-20g.wav --after right-after.wav --after-mass 20.0g=right-after-20g.wav --spec larch.toml --bench bench.toml"},
 }
 
 const demoIntro = `Brindle Hall, a community hall that exists only here, had the foam of its two ten-inch stage
-woofers perish. Both got new surrounds. The technician swept each driver before and after, and
-once more with 20 g on the cone.
+woofers perish. Both got new surrounds. The technician swept each driver before and after, each
+time in free air and once more with 20 g on the cone.
 `
 
 // demo makes the files, runs the steps and says how to go on.

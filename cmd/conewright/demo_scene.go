@@ -3,6 +3,7 @@ package main
 import (
 	"io"
 	"math"
+	"math/rand/v2"
 
 	"conewright/sweeps"
 	"conewright/ts"
@@ -67,11 +68,13 @@ func demoRecordings() []demoRecording {
 
 	return []demoRecording{
 		{"left-before.wav", leftBefore, 0},
+		{"left-before-20g.wav", leftBefore, demoMass},
 		{"left-after.wav", healthy, 0},
-		{"left-added.wav", healthy, demoMass},
+		{"left-after-20g.wav", healthy, demoMass},
 		{"right-before.wav", rightBefore, 0},
+		{"right-before-20g.wav", rightBefore, demoMass},
 		{"right-after.wav", rightAfter, 0},
-		{"right-added.wav", rightAfter, demoMass},
+		{"right-after-20g.wav", rightAfter, demoMass},
 	}
 }
 
@@ -85,11 +88,18 @@ func (r demoRecording) writeTo(w io.WriteSeeker, seed uint64) error {
 	if err != nil {
 		return err
 	}
+	// No two sweeps find a suspension quite alike, and no scale is exact.
+	rng := rand.New(rand.NewPCG(seed, 0x6272696e646c65))
+	driver := r.driver
+	driver.Cms *= 1 + 0.003*rng.NormFloat64()
+	driver.Rms *= 1 + 0.01*rng.NormFloat64()
+	driver.Re *= 1 + 0.001*rng.NormFloat64()
+	mass := r.mass * 1.002
 	bench := sweeps.VirtualBench{
-		Z:     func(f float64) complex128 { return r.driver.LoadedImpedance(f, r.mass, 0) },
-		Bench: sweeps.Bench{Wiring: sweeps.ResistorFirst, Resistor: 10.02},
+		Z:     func(f float64) complex128 { return driver.LoadedImpedance(f, mass, 0) },
+		Bench: sweeps.Bench{Wiring: sweeps.ResistorFirst, Resistor: 10.04},
 		Flaws: sweeps.Flaws{
-			Noise: [2]float64{2e-5, 2e-5}, Hum: [2]float64{1e-5, 2e-5}, Offset: [2]float64{3e-4, -2e-4},
+			Gain: [2]float64{0, 4e-4}, Noise: [2]float64{2e-5, 2e-5}, Hum: [2]float64{1e-5, 2e-5}, Offset: [2]float64{3e-4, -2e-4},
 			Latency: 0.31, After: 0.8, Clock: 12e-6,
 		},
 		Seed: seed,

@@ -56,9 +56,11 @@ func scaleFor(id ts.ParamID, value, std float64) bench {
 	case value > 0 && !math.IsInf(value, 0):
 		b.decimals = 3 - int(math.Floor(math.Log10(value)))
 	}
-	// An entered value with a very small uncertainty needs no more digits than
-	// anyone can use.
-	b.decimals = min(b.decimals, 9)
+	if value > 0 && !math.IsInf(value, 0) {
+		// However small the uncertainty is: nobody at a bench reads more than
+		// five digits. JSON and CSV have them all.
+		b.decimals = min(b.decimals, 4-int(math.Floor(math.Log10(value))))
+	}
 	return b
 }
 

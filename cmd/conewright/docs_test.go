@@ -1,0 +1,182 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// TestDocs runs the commands of README.md and docs/*.md: the lines that begin
+// with "$ " in blocks fenced as ```console, in order, in one empty folder for
+// each document. Output that is shown below a command must be what it prints;
+// a line "..." stands for any number of lines.
+func TestDocs(t *testing.T) {
+	documents, err := filepath.Glob("../../docs/*.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	commands := 0
+	for _, path := range append(documents, "../../README.md", "../../DEVELOPERS.md") {
+		text, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		steps := consoleSteps(string(text))
+		commands += len(steps)
+		if len(steps) == 0 {
+			continue
+		}
+		t.Run(filepath.Base(path), func(t *testing.T) {
+			t.Chdir(t.TempDir())
+			for _, s := range steps {
+				got, err := runDocumented(s.command)
+				if err != nil {
+					t.Fatalf("line %d: $ %s: %v", s.line, s.command, err)
+				}
+				if problem := outputDiffers(got, s.output); problem != "" {
+					t.Errorf("line %d: $ %s\n%s\n--- it printed\n%s", s.line, s.command, problem, got)
+				}
+			}
+		})
+	}
+	if commands == 0 {
+		t.Error("no document shows a command")
+	}
+}
+
+// consoleStep is one command of a document and the output shown for it.
+type consoleStep struct {
+	line    int
+	command string
+	output  string // "" when none is shown
+}
+
+func consoleSteps(text string) []consoleStep {
+	var steps []consoleStep
+	inside := false
+	for i, line := range strings.Split(text, "\n") {
+		switch {
+		case strings.HasPrefix(line, "```"):
+			inside = line == "```console"
+		case !inside:
+		case strings.HasPrefix(line, "$ "):
+			steps = append(steps, consoleStep{line: i + 1, command: line[2:]})
+		case len(steps) > 0:
+			steps[len(steps)-1].output += line + "\n"
+		}
+	}
+	return steps
+}
+
+// runDocumented runs one line. It knows the program itself, from source or
+// installed, and the few commands of a shell that documents use. Text and
+// errors come back together, as they do on a screen.
+func runDocumented(line string) (string, error) {
+	words := strings.Fields(line)
+	if rest, ok := strings.CutPrefix(line, "go run ./cmd/conewright"); ok {
+		words = append([]string{"conewright"}, strings.Fields(rest)...)
+	}
+	switch {
+	case words[0] == "conewright":
+		var out bytes.Buffer
+		code := run(words[1:], strings.NewReader(""), &out, &out)
+		if code == 1 || code == 2 {
+			fmt.Fprintf(&out, "(exit code %d)\n", code)
+		}
+		return out.String(), nil
+	case words[0] == "cd" && len(words) == 2:
+		return "", os.Chdir(words[1])
+	case words[0] == "cat" && len(words) == 2:
+		data, err := os.ReadFile(words[1])
+		return string(data), err
+	}
+	return "", fmt.Errorf("this test does not know how to run it")
+}
+
+// outputDiffers compares what a command printed with what a document shows.
+func outputDiffers(got, shown string) string {
+	if strings.TrimSpace(shown) == "" {
+		return ""
+	}
+	want := strings.Split(strings.TrimSpace(shown), "\n")
+	have := strings.Split(strings.TrimSpace(got), "\n")
+	at, skip := 0, false
+	for _, w := range want {
+		if strings.TrimSpace(w) == "..." {
+			skip = true
+			continue
+		}
+		for {
+			if at >= len(have) {
+				return fmt.Sprintf("the line %q is not printed", w)
+			}
+			same := sameLine(have[at], w)
+			at++
+			if same {
+				break
+			}
+			if !skip {
+				return fmt.Sprintf("shown   %q\nprinted %q", w, have[at-1])
+			}
+		}
+		skip = false
+	}
+	if !skip && at < len(have) {
+		return fmt.Sprintf("it also prints %q", have[at])
+	}
+	return ""
+}
+
+var documentNumber = regexp.MustCompile(`\d+(\.\d+)?`)
+
+// sameLine compares two lines up to blanks; numbers may differ by one unit of
+// their last digit, since processors may round a fused multiplication and
+// addition differently.
+func sameLine(got, want string) bool {
+	squeeze := func(s string) string { return strings.Join(strings.Fields(s), " ") }
+	got, want = squeeze(got), squeeze(want)
+	if documentNumber.ReplaceAllString(got, "#") != documentNumber.ReplaceAllString(want, "#") {
+		return false
+	}
+	a, b := documentNumber.FindAllString(got, -1), documentNumber.FindAllString(want, -1)
+	for i := range a {
+		x, _ := strconv.ParseFloat(a[i], 64)
+		y, _ := strconv.ParseFloat(b[i], 64)
+		_, decimals, _ := strings.Cut(b[i], ".")
+		if len(a[i]) != len(b[i]) && math.Abs(x-y) > 1 || math.Abs(x-y) > 1.01*math.Pow10(-len(decimals)) {
+			return false
+		}
+	}
+	return true
+}
+
+// The comparison itself must be able to fail.
+func TestOutputDiffers(t *testing.T) {
+	const printed = "Fs  31.09 Hz\nQts 0.389\nin spec\n"
+	for shown, same := range map[string]bool{
+		"Fs 31.09 Hz\nQts 0.389\nin spec\n":   true,
+		"Fs 31.10 Hz\n...\n":                  true,
+		"...\nin spec\n":                      true,
+		"Fs 31.09 Hz\n...\nin spec\n":         true,
+		"":                                    true,
+		"Fs 31.12 Hz\n...\n":                  false,
+		"Fs 31.09 Hz\nQts 0.389\n":            false,
+		"Fs 31.09 Hz\nin spec\n":              false,
+		"...\nout of spec\n":                  false,
+		"Fs 31.09 Hz\nQts 0.389\nout of spec": false,
+	} {
+		if problem := outputDiffers(printed, shown); (problem == "") != same {
+			t.Errorf("%q: %q", shown, problem)
+		}
+	}
+	steps := consoleSteps("text\n```console\n$ a b\nout\n\n$ c\n```\n```\n$ not this\n```\n")
+	if len(steps) != 2 || steps[0].command != "a b" || steps[0].output != "out\n\n" || steps[0].line != 3 || steps[1].command != "c" {
+		t.Errorf("steps %+v", steps)
+	}
+}
