@@ -39,11 +39,11 @@ func findPeriod(o outline) (repetition, bool) {
 	o.samples = slices.Clone(o.samples)
 	floats.AddConst(-floats.Sum(o.samples)/float64(max(1, len(o.samples))), o.samples)
 	on, off := o.extent()
-	x := o.samples[on:off]
 	shortest := int(shortestPeriod * o.rate)
-	if len(x) < 4*shortest {
+	if off-on < 4*shortest { // off lies before on in silence
 		return repetition{}, false
 	}
+	x := o.samples[on:off]
 	like := selfLikeness(x, len(x)/2)
 	best := 0.0
 	for k := shortest; k < len(like)-1; k++ {
