@@ -50,7 +50,7 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 			if err != nil {
 				return done, err
 			}
-			job := report.Job{Version: version(), Spec: sheet.input}
+			job := report.Job{Version: version(), Spec: sheet.input, All: out.all}
 			var sides []report.Side
 			for _, side := range []struct {
 				label string

@@ -36,7 +36,7 @@ confidence = 0.95
 const demoBench = `# The bench of the demo: every key is an option of the command line.
 wiring = "resistor-first"
 resistor = "10.02 ohm"
-resistor-tolerance = "0.5 %"
+resistor-tolerance = "0.5 %"    # read with a hand-held meter
 diameter = "210 mm"
 mounting = "free-air"
 temperature = "20 C"
@@ -52,9 +52,22 @@ type demoRecording struct {
 	mass   float64 // kg on the cone
 }
 
+// demoCoil is a coil in iron: no model that the fit knows describes it exactly,
+// as it is with real ones.
+type demoCoil struct {
+	rings ts.SemiCoil
+	pole  ts.LossyCoil
+}
+
+// Impedance returns ZL in ohm, omega in rad/s.
+func (c demoCoil) Impedance(omega float64) complex128 {
+	return c.rings.Impedance(omega) + c.pole.Impedance(omega)
+}
+
 // demoRecordings lists what was recorded, before and after.
 func demoRecordings() []demoRecording {
-	healthy := ts.Driver{Re: 5.58, BL: 10.5, Mms: 0.0426, Cms: 0.615e-3, Rms: 1.65, Coil: ts.LossyCoil{K: 0.0175, N: 0.7}, Creep: 0.08}
+	coil := demoCoil{ts.SemiCoil{Leb: 0.25e-3, Le: 1.1e-3, Ke: 0.055, Rss: 120}, ts.LossyCoil{K: 0.004, N: 0.62}}
+	healthy := ts.Driver{Re: 5.58, BL: 10.5, Mms: 0.0426, Cms: 0.615e-3, Rms: 1.65, Coil: coil, Creep: 0.08}
 
 	leftBefore := healthy // the old foam has perished: soft, and some of it is gone
 	leftBefore.Cms, leftBefore.Mms, leftBefore.Rms = 0.86e-3, 0.0414, 1.45
@@ -99,8 +112,8 @@ func (r demoRecording) writeTo(w io.WriteSeeker, seed uint64) error {
 		Z:     func(f float64) complex128 { return driver.LoadedImpedance(f, mass, 0) },
 		Bench: sweeps.Bench{Wiring: sweeps.ResistorFirst, Resistor: 10.04},
 		Flaws: sweeps.Flaws{
-			Gain: [2]float64{0, 4e-4}, Noise: [2]float64{2e-5, 2e-5}, Hum: [2]float64{1e-5, 2e-5}, Offset: [2]float64{3e-4, -2e-4},
-			Latency: 0.31, After: 0.8, Clock: 12e-6,
+			Gain: [2]float64{0, 4e-4}, Noise: [2]float64{1.5e-4, 1.5e-4}, Hum: [2]float64{2e-4, 4e-4}, Offset: [2]float64{3e-4, -2e-4},
+			Latency: 0.31, After: 0.8, Clock: 12e-6, Bits: 24,
 		},
 		Seed: seed,
 	}

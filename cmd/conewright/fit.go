@@ -59,7 +59,7 @@ func (d *driverOptions) fit(args []string, out *outputOptions) (report.Job, repo
 		return report.Job{}, report.Side{}, err
 	}
 	side, inputs, err := fitSide(files, &d.bench, "")
-	return report.Job{Version: version(), Inputs: inputs}, side, err
+	return report.Job{Version: version(), Inputs: inputs, All: out.all}, side, err
 }
 
 // fitSide reads and fits one driver in one condition.

@@ -17,6 +17,7 @@ import (
 // outputOptions say in which form the result is wanted and where.
 type outputOptions struct {
 	json, csv  bool
+	all        bool
 	file, html string
 	force      bool
 }
@@ -25,6 +26,7 @@ func (o *outputOptions) define(g *optionGroups) {
 	fs := g.group("Output")
 	fs.BoolVar(&o.json, "json", false, "write JSON instead of text: SI units, full precision")
 	fs.BoolVar(&o.csv, "csv", false, "write CSV instead of text: SI units, full precision")
+	fs.BoolVar(&o.all, "all", false, "show every quantity in text and sheet, not only the usual ones")
 	fs.StringVar(&o.html, "report", "", "also write a sheet with plots, for the screen or on paper, to this HTML `FILE`")
 	o.defineFile(fs, "write the result to this `FILE` instead of the screen")
 }

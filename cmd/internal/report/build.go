@@ -13,6 +13,7 @@ type Job struct {
 	Version string
 	Inputs  []Input
 	Spec    *SpecInput // nil: no spec sheet
+	All     bool       // every quantity in the tables, not only the usual ones
 }
 
 // NewSide is a fitted driver with its sweeps named by the files they came from;
@@ -32,7 +33,7 @@ func NewSide(label string, inputs []Input, bench []Setting, sweeps []ts.Sweep, f
 func Fit(job Job, side Side) *Report {
 	r := newReport(job, "fit", side)
 	r.Title = "Parameters of " + subject(job.Inputs, "")
-	r.Tables = append(r.Tables, parameterTable(side.Parameters))
+	r.Tables = append(r.Tables, parameterTable(side.Parameters, job.All))
 	if f := side.Fitted; f != nil {
 		r.addQuality(f)
 	}
@@ -45,7 +46,7 @@ func Check(job Job, side Side, c *ts.Checked) *Report {
 	r.Title = subject(job.Inputs, "") + " against the sheet " + quoted(c.Spec.Name)
 	r.judge(c)
 	r.Body = c.Explain()
-	r.Tables = append(r.Tables, checkTable(c), parameterTable(side.Parameters))
+	r.Tables = append(r.Tables, checkTable(c), parameterTable(side.Parameters, job.All))
 	if side.Fitted != nil {
 		r.addQuality(side.Fitted)
 	}
@@ -64,7 +65,7 @@ func Compare(job Job, sides []Side, c *ts.Compared) *Report {
 		r.judge(c.Checked)
 		r.Tables = append(r.Tables, checkTable(c.Checked))
 	}
-	r.Tables = append(r.Tables, changeTable(c))
+	r.Tables = append(r.Tables, changeTable(c, job.All))
 	r.Next = c.Next
 	r.warn(c.Warnings)
 	return r
@@ -76,12 +77,25 @@ func newReport(job Job, kind string, sides ...Side) *Report {
 		if !slices.Equal(s.Bench, r.Bench) {
 			r.Bench = nil // no one bench stands behind the result
 		}
-		r.warn(s.Noticed)
+		noticed := s.Noticed
 		if s.Fitted != nil {
-			r.warn(s.Fitted.Warnings)
+			noticed = slices.Concat(noticed, s.Fitted.Warnings)
 		}
+		r.warn(ofSide(s.Label, noticed))
 	}
 	return r
+}
+
+// ofSide says in each warning which side it concerns.
+func ofSide(label string, warnings []ts.Warning) []ts.Warning {
+	if label == "" {
+		return warnings
+	}
+	named := slices.Clone(warnings)
+	for i := range named {
+		named[i].Message = label + ": " + named[i].Message
+	}
+	return named
 }
 
 // SeparateBenches makes the errors of the bench independent between sides that

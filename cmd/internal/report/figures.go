@@ -82,7 +82,7 @@ func changeFigure(r *Report) (plot.Figure, bool) {
 	lo, hi := 0.0, 0.0 // the values; an interval may leave the scale
 	for _, id := range ts.AllParams() {
 		i := slices.IndexFunc(r.Compared.Changes, func(c ts.Change) bool { return c.ID == id })
-		if i < 0 || !shown(id) || electrical(id) {
+		if i < 0 || !usual(id) || electrical(id) {
 			continue
 		}
 		c := r.Compared.Changes[i]

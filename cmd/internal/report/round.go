@@ -57,11 +57,20 @@ func scaleFor(id ts.ParamID, value, std float64) bench {
 		b.decimals = 3 - int(math.Floor(math.Log10(value)))
 	}
 	if value > 0 && !math.IsInf(value, 0) {
-		// However small the uncertainty is: nobody at a bench reads more than
-		// five digits. JSON and CSV have them all.
-		b.decimals = min(b.decimals, 4-int(math.Floor(math.Log10(value))))
+		b.decimals = min(b.decimals, mostDecimals(value))
 	}
 	return b
+}
+
+// mostDecimals keeps four digits of a value, five where the first is a 1: no
+// bench gives more, however small the uncertainty that noise leaves. JSON and
+// CSV have them all.
+func mostDecimals(value float64) int {
+	exponent := int(math.Floor(math.Log10(value)))
+	if value < 2*math.Pow10(exponent) {
+		return 4 - exponent
+	}
+	return 3 - exponent
 }
 
 func (b bench) number(si float64) string {

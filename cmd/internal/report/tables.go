@@ -8,15 +8,21 @@ import (
 	"conewright/ts"
 )
 
-// shown are the quantities of the parameter table on screen; the coefficients
-// of the coil model are in the JSON only.
-func shown(id ts.ParamID) bool { return id < ts.CoilL && id != ts.R1k }
+// usual says whether a quantity is in the tables unless all are asked for: what
+// a technician compares with a sheet.
+func usual(id ts.ParamID) bool { return id <= ts.Vas }
+
+// shown says whether a quantity is in the tables when all are asked for; the
+// coefficients of the coil model are in the JSON only.
+func shown(id ts.ParamID, all bool) bool {
+	return usual(id) || all && id < ts.CoilL
+}
 
 // parameterTable lists the values of one driver.
-func parameterTable(p ts.Parameters) Table {
+func parameterTable(p ts.Parameters, all bool) Table {
 	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"doubt mostly from", Left}}}
 	for _, e := range p.All() {
-		if !shown(e.ID) {
+		if !shown(e.ID, all) {
 			continue
 		}
 		b := scaleFor(e.ID, e.Value, e.Std)
@@ -89,7 +95,7 @@ func probability(p float64, known bool) string {
 
 // changeTable lists what two drivers, or one before and after, have in common
 // and what not.
-func changeTable(c *ts.Compared) Table {
+func changeTable(c *ts.Compared, all bool) Table {
 	t := Table{Columns: []Column{{"", Left}, {"before", Point}, {"after", Point}, {"", Left}, {"change", Point}, {"95 % sure within", Right}, {"how", Left}}}
 	changes := map[ts.ParamID]ts.Change{}
 	for _, ch := range c.Changes {
@@ -99,7 +105,7 @@ func changeTable(c *ts.Compared) Table {
 		ch, changed := changes[id]
 		before, haveBefore := c.Before.Get(id)
 		after, haveAfter := c.After.Get(id)
-		if !shown(id) || !changed && !haveBefore && !haveAfter {
+		if !shown(id, all) || !changed && !haveBefore && !haveAfter {
 			continue
 		}
 		cells := []string{id.String(), "", "", id.Info().BenchUnit, "", "", ""}
