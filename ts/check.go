@@ -95,6 +95,9 @@ func Check(p Parameters, spec Spec) (*Checked, error) {
 	if err := spec.validate(); err != nil {
 		return nil, err
 	}
+	if err := p.usable(); err != nil {
+		return nil, err
+	}
 	c := &Checked{Spec: spec, Conflicts: SpecConflicts(spec)}
 	for _, conflict := range c.Conflicts {
 		c.Warnings = append(c.Warnings, conflict.warning())
@@ -114,6 +117,18 @@ func Check(p Parameters, spec Spec) (*Checked, error) {
 	}
 	c.Next = nextForCheck(c)
 	return c, nil
+}
+
+// usable refuses parameter sets that no decision may rest on: values or
+// uncertainties that are not finite numbers.
+func (p Parameters) usable() error {
+	for i, id := range p.IDs {
+		if u := p.scaledStd(i); math.IsNaN(p.Scaled[i]) || math.IsInf(p.Scaled[i], 0) || math.IsNaN(u) || math.IsInf(u, 0) {
+			return &Refusal{Code: "not-finite", Message: fmt.Sprintf("the fit found no finite value for %v, so nothing can be decided", id),
+				Advice: "look at the curve for points that do not belong to it, and fit again over a narrower band"}
+		}
+	}
+	return nil
 }
 
 // judge applies the decision rule to one limit.

@@ -107,6 +107,11 @@ func comparable(before, after Parameters) (b, a Parameters, w []Warning, err err
 				Advice: "fit both sweeps with a band that holds the resonance"}
 		}
 	}
+	for _, p := range []Parameters{before, after} {
+		if err := p.usable(); err != nil {
+			return b, a, nil, err
+		}
+	}
 	ref := after.referTo(before.Mounting, before.Temperature)
 	if len(ref.unreferred) > 0 {
 		return b, a, nil, &Refusal{Code: "mounting-differs",

@@ -52,7 +52,8 @@ type causeSet struct {
 // causes. A set is kept if it explains, each of its sizes differs from zero, and
 // no smaller set inside it explains. Sets are weighed by prior odds times
 // likelihood, theory (5.11); the likelihood is taken at the best sizes, so that
-// two sets that fit alike are told apart by plausibility alone.
+// two sets that fit alike are told apart by plausibility alone. What an
+// explanation weighs includes the larger sets around it.
 func explain(f frame) (found []Explanation, unexplained bool) {
 	var all []causeSet
 	for set := uint32(0); set < 1<<len(directions); set++ {
@@ -73,20 +74,50 @@ func explain(f frame) (found []Explanation, unexplained bool) {
 		nearest := slices.MaxFunc(all, func(a, b causeSet) int { return cmp.Compare(a.weight, b.weight) })
 		minimal = []causeSet{nearest}
 	}
-	sort.SliceStable(minimal, func(i, j int) bool { return minimal[i].weight > minimal[j].weight })
-	var total float64
-	for _, m := range minimal {
-		total += math.Exp(m.weight - minimal[0].weight)
+	support := supports(minimal, all)
+	order := make([]int, len(minimal))
+	for i := range order {
+		order[i] = i
 	}
-	for _, m := range minimal {
-		e := Explanation{Chi2: m.chi2, DoF: m.dof, P: m.p, Probability: math.Exp(m.weight-minimal[0].weight) / total}
-		if e.Probability < tieProbability {
+	sort.SliceStable(order, func(i, j int) bool { return support[order[i]] > support[order[j]] })
+	for _, i := range order {
+		if support[i] < tieProbability {
 			break
 		}
-		e.Causes = m.causes(f, all, len(found)+1)
-		found = append(found, e)
+		m := minimal[i]
+		found = append(found, Explanation{Causes: m.causes(f, all, len(found)+1), Probability: math.Min(support[i], surest),
+			Chi2: m.chi2, DoF: m.dof, P: m.p})
 	}
 	return found, unexplained
+}
+
+// supports divides the weight of all sets among the minimal ones: a set with
+// further causes speaks for the minimal one inside it, the heaviest if there are
+// several. Sets that hold none of them do not explain, and do not count.
+func supports(minimal, all []causeSet) []float64 {
+	top := math.Inf(-1)
+	for _, s := range all {
+		top = math.Max(top, s.weight)
+	}
+	support := make([]float64, len(minimal))
+	total := 0.0
+	for _, s := range all {
+		best := -1
+		for i, m := range minimal {
+			if m.set&s.set == m.set && (best < 0 || m.weight > minimal[best].weight) {
+				best = i
+			}
+		}
+		if best >= 0 {
+			w := math.Exp(s.weight - top)
+			support[best] += w
+			total += w
+		}
+	}
+	for i := range support {
+		support[i] /= total
+	}
+	return support
 }
 
 // lacks says whether one more cause, one without side effects, explains so much
