@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -109,6 +110,10 @@ func makeDemoFiles(dir string) error {
 	}
 	for name := range files {
 		if err := checkTarget(filepath.Join(dir, name), false); err != nil {
+			var exists *fileExistsError
+			if errors.As(err, &exists) {
+				exists.advice = "choose a new folder"
+			}
 			return err
 		}
 	}

@@ -91,7 +91,7 @@ func checkTarget(path string, force bool) error {
 	case err == nil && info.IsDir():
 		return wrongUse("name a file in it", "%s is a folder", path)
 	case err == nil && !force:
-		return &fileExistsError{path}
+		return &fileExistsError{path, "choose another name, or add --force to replace it"}
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
 		return err
 	}
@@ -102,12 +102,12 @@ func checkTarget(path string, force bool) error {
 }
 
 // fileExistsError protects an earlier result.
-type fileExistsError struct{ path string }
+type fileExistsError struct{ path, advice string }
 
 func (e *fileExistsError) Error() string { return e.path + " exists and is not overwritten" }
 
 // Hint says how to go on.
-func (e *fileExistsError) Hint() string { return "choose another name, or add --force to replace it" }
+func (e *fileExistsError) Hint() string { return e.advice }
 
 // writeFile writes a file as a whole or not at all: the bytes go to a
 // temporary file beside it, which takes the name at the end.
@@ -129,6 +129,15 @@ func writeFile(path string, force bool, write func(w io.WriteSeeker) error) erro
 	}
 	if err != nil {
 		return err
+	}
+	if !force {
+		// A link fails where the name was taken meanwhile; a rename would replace.
+		switch err := os.Link(f.Name(), path); {
+		case err == nil:
+			return nil
+		case errors.Is(err, fs.ErrExist):
+			return checkTarget(path, false)
+		}
 	}
 	return os.Rename(f.Name(), path)
 }
