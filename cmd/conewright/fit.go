@@ -75,7 +75,28 @@ func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, 
 	if err != nil {
 		return report.Side{}, nil, fmt.Errorf("%s: %w", names(files), err)
 	}
-	return report.NewSide(label, inputs, bench.record(), sweeps, fitted), inputs, nil
+	side := report.NewSide(label, inputs, bench.record(), sweeps, fitted)
+	if massesIn(sweeps) > 2 {
+		line, err := ts.MeasureMassLine(sweeps, bench.conditions())
+		if err != nil { // the fit stands without it
+			side.Noticed = append(side.Noticed, ts.Warning{Code: "no-mass-line", Message: "there is no mass line: " + err.Error()})
+		}
+		side.MassLine = line
+	}
+	return side, inputs, nil
+}
+
+// massesIn counts the different masses of sweeps that all belong on a mass line;
+// none at all is one of them.
+func massesIn(sweeps []ts.Sweep) int {
+	masses := map[float64]bool{}
+	for _, s := range sweeps {
+		if s.Load.Kind == ts.KnownBox {
+			return 0
+		}
+		masses[s.Load.Value] = true
+	}
+	return len(masses)
 }
 
 // names says which files an error is about.

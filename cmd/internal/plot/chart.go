@@ -6,7 +6,7 @@ const (
 	panelHeight = 220.0
 	titleRow    = 20.0 // px for one line of the heading
 	labelRow    = 25.0 // px for the axis title above a panel
-	tickRow     = 18.0 // px for the numbers below a panel
+	tickRow     = 20.0 // px for the numbers below a panel
 	panelGap    = 8.0
 	rightMargin = 18.0
 )
@@ -47,7 +47,7 @@ func (c Chart) layout(width float64, heading bool) *scene {
 	}
 	y -= panelGap
 	for _, t := range c.X.ticks(rx) {
-		s.write("tick", "middle", point{rx.at(t.value), y + 15}, t.label)
+		s.write("tick", "middle", point{rx.at(t.value), y + 17.5}, t.label)
 	}
 	y += tickRow
 	s.write("axis", "end", point{width - rightMargin, y + 15}, c.X.Label)
@@ -154,7 +154,10 @@ func (s *scene) panel(p Panel, x Axis, frame box, rx, ry ruler) []Series {
 	s.grid(x.ticks(rx), p.Y.ticks(ry), frame, rx, ry)
 	s.yLimits(p.YLimits, frame, ry, clip)
 
-	names := &placer{frame: frame}
+	names := &placer{frame: frame, named: map[int]bool{}}
+	for i, c := range p.Series {
+		names.named[i] = c.Name != ""
+	}
 	for _, b := range p.Bands {
 		var area pen
 		for i := range b.X {
@@ -345,9 +348,14 @@ func (s *scene) names(p Panel, at func(x, y float64) point, frame box, rx, ry ru
 		if text == "" {
 			return true
 		}
-		q, align, ok := names.place(owner, text, anchors)
+		spot, ok := names.place(owner, text, anchors)
 		if ok {
-			s.write("name-"+role, align, q, text)
+			if spot.leader != nil {
+				var p pen
+				p.segment(spot.leader[0], spot.leader[1])
+				s.draw("leader", 0, p)
+			}
+			s.write("name-"+role, spot.align, spot.at, text)
 		}
 		return ok
 	}

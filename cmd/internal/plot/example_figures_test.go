@@ -164,9 +164,23 @@ func exampleBatch() Chart {
 	}
 }
 
+// exampleCrowd has curves so close that names need leaders.
+func exampleCrowd() Chart {
+	f := grid(10, 1760, 180)
+	p := Panel{Y: Axis{Label: "impedance, Ω", Zero: true}}
+	for i, name := range []string{"nothing added", "10 g added", "20 g added", "30 g added"} {
+		var y []float64
+		for _, v := range f {
+			y = append(y, cmplx.Abs(tired.LoadedImpedance(v, 0.010*float64(i), 0)))
+		}
+		p.Series = append(p.Series, Series{Name: name, Role: Role(i % 4), X: f, Y: y, Line: true})
+	}
+	return Chart{About: About{Title: "Four masses", Desc: "The resonance falls as mass is added."}, X: Axis{Label: "frequency, Hz", Log: true}, Panels: []Panel{p}}
+}
+
 func exampleFigures() map[string]Figure {
 	return map[string]Figure{
 		"sweeps": exampleSweeps(), "massline": exampleMassLine(), "gauges": exampleGauges(),
-		"intervals": exampleIntervals(), "batch": exampleBatch(),
+		"intervals": exampleIntervals(), "batch": exampleBatch(), "crowd": exampleCrowd(),
 	}
 }

@@ -192,6 +192,30 @@ func TestTextsHaveRoom(t *testing.T) {
 	}
 }
 
+// TestNamesInACrowd wants every name of a crowd of curves written, some of them
+// on leaders.
+func TestNamesInACrowd(t *testing.T) {
+	for _, width := range []float64{720, 360} {
+		c := exampleCrowd()
+		s := c.layout(width, false)
+		leaders, names := 0, 0
+		for _, m := range s.marks {
+			if m.class == "leader" {
+				leaders++
+			}
+			if strings.HasPrefix(m.class, "name-") {
+				names++
+			}
+		}
+		if names != len(c.Panels[0].Series) {
+			t.Errorf("%v px: %d of %d names are written beside their curves", width, names, len(c.Panels[0].Series))
+		}
+		if leaders == 0 {
+			t.Errorf("%v px: no leader in a crowd", width)
+		}
+	}
+}
+
 func TestCrowdedSeesCrowding(t *testing.T) {
 	s := &scene{width: 100, height: 50}
 	s.write("word", "start", point{10, 20}, "one")
@@ -466,6 +490,15 @@ func TestSimplifyKeepsTheShape(t *testing.T) {
 		}
 		if near > 0.12 {
 			t.Fatalf("%v is %v px off the simplified curve", p, near)
+		}
+	}
+}
+
+func BenchmarkSweeps(b *testing.B) {
+	f := exampleSweeps()
+	for b.Loop() {
+		if err := WriteSVG(io.Discard, f, Options{ID: "a"}); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

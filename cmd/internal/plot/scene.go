@@ -26,6 +26,11 @@ func (b box) distance(p point) float64 {
 	return math.Hypot(math.Max(0, math.Max(b.x0-p.x, p.x-b.x1)), math.Max(0, math.Max(b.y0-p.y, p.y-b.y1)))
 }
 
+// nearest returns the point of the box that is nearest to p.
+func (b box) nearest(p point) point {
+	return point{math.Max(b.x0, math.Min(p.x, b.x1)), math.Max(b.y0, math.Min(p.y, b.y1))}
+}
+
 // scene is a finished drawing: shapes and texts in the order of painting.
 type scene struct {
 	width, height float64
