@@ -6,6 +6,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"slices"
 	"strings"
 
 	"conewright/ts"
@@ -57,7 +58,17 @@ func Read(data io.ReaderAt, size int64, source string, opt Options) (ts.Impedanc
 		if err != nil {
 			return ts.Impedance{}, err
 		}
-		return Estimate(rec, opt.Bench)
+		z, err := Estimate(rec, opt.Bench)
+		if err != nil {
+			return ts.Impedance{}, err
+		}
+		// What was wrong with the file concerns the sweep as well.
+		for _, w := range rec.Warnings {
+			if !slices.Contains(z.Warnings, w) {
+				z.Warnings = append(z.Warnings, w)
+			}
+		}
+		return z, nil
 	}
 	if err := otherKind(head, source); err != nil {
 		return ts.Impedance{}, err

@@ -159,7 +159,7 @@ func parseColumn(text string) column {
 	c := column{name: text, unit: u}
 	key := strings.ToLower(name)
 	key = strings.NewReplacer(" ", "", "\t", "", "_", "", "|", "", "(", "", ")", "", "[", "", "]", "", ".", "", "{", "", "}", "", "’", "'", "′", "'", "″", "''", "−", "-").Replace(key)
-	if strings.HasPrefix(key, "-") {
+	if len(key) > 1 && key[0] == '-' {
 		c.negate = true
 		key = key[1:]
 	}
@@ -211,15 +211,20 @@ func parseHeader(fields []string) []column {
 }
 
 // words cuts a line of names at blanks and puts units back to their names, as
-// in "Frequency [Hz]  |Z| (ohm)  V source".
+// in "Frequency [Hz]  |Z| (ohm)  V source (V)".
 func words(line string) []string {
 	var out []string
 	depth := 0
-	for _, w := range strings.Fields(line) {
-		_, isUnit := lookUnit(strings.Trim(w, "[]()"))
-		joins := depth > 0 || strings.HasPrefix(w, "(") || strings.HasPrefix(w, "[") || isUnit ||
-			strings.EqualFold(w, "in") || w == "/" || strings.HasPrefix(w, "/")
-		if n := len(out); n > 0 && (joins || voltWord(out[n-1]) || strings.HasSuffix(out[n-1], "/") || strings.HasSuffix(out[n-1], " in")) {
+	all := strings.Fields(line)
+	for i, w := range all {
+		_, isUnit := lookUnit(w)
+		joins := depth > 0 || strings.IndexByte("([/", w[0]) >= 0 || isUnit || strings.EqualFold(w, "in")
+		if i > 0 && voltWord(all[i-1]) && out[len(out)-1] == all[i-1] {
+			joins = true // the second half of "V source"
+		} else if voltWord(w) && depth == 0 && i+1 < len(all) && parseColumn(w+" "+all[i+1]).role != ignored {
+			joins = false // its first half
+		}
+		if n := len(out); n > 0 && (joins || strings.HasSuffix(out[n-1], "/") || strings.HasSuffix(out[n-1], " in")) {
 			out[n-1] += " " + w
 		} else {
 			out = append(out, w)
@@ -229,8 +234,8 @@ func words(line string) []string {
 	return out
 }
 
-// voltWord says whether a name goes on after the word: "V source".
-func voltWord(s string) bool { return s == "V" || s == "v" || s == "U" }
+// voltWord says whether a word begins a name such as "V source".
+func voltWord(s string) bool { return s == "V" || s == "v" || s == "U" || s == "u" }
 
 // complete says whether the columns hold a sweep: a frequency and something that
 // gives an impedance.

@@ -116,6 +116,17 @@ func (t *table) fitReadings() misfits {
 	if len(u) < fewest {
 		return nil
 	}
+	// Near the ends the phase depends on what lies beyond them.
+	const margin, wide = 0.7, 2.5 // in ln f
+	first0, last0 := 0, len(u)
+	if u[len(u)-1]-u[0] > wide {
+		for u[first0] < u[0]+margin {
+			first0++
+		}
+		for u[last0-1] > u[len(u)-1]-margin {
+			last0--
+		}
+	}
 	out := misfits{}
 	logs, belongs := make([]float64, len(u)), make([]float64, len(u))
 	for i, r := range readings {
@@ -127,7 +138,7 @@ func (t *table) fitReadings() misfits {
 			belongs = minimumPhase(u, logs, low, high, u)
 		}
 		var off, all float64
-		for k := range u {
+		for k := first0; k < last0; k++ {
 			angle := second[k]
 			switch {
 			case r.form == cartesian:

@@ -102,10 +102,10 @@ func contradict(source, driver, resistor float64) bool {
 //	Z = R H/(1-H)   or   Z = R (1/H - 1)
 //
 // What is not known about that phase is given as errors that move all points
-// together: a fifth of it, what is assumed beyond either end of the table, a
-// constant part, and the coarseness of the grid. Points at which they come to
-// more than a fifth of |Z| are left out. With a resistor much larger than the
-// driver the phase hardly matters.
+// together: a fifth of it, the slope beyond either end of the table, a constant
+// part, and the coarseness of the grid. Points at which they come to more than
+// a fifth of |Z| are left out. With a resistor much larger than the driver the
+// phase hardly matters.
 //
 // Source: derived for this project from the divider and minimumPhase; the
 // sizes of the errors were chosen so that simulated tables are covered, see
@@ -113,7 +113,7 @@ func contradict(source, driver, resistor float64) bool {
 func (p *tablePoints) fromRatio(r float64, ofResistor bool) error {
 	const fewest, worst = 8, 0.2
 	if len(p.list) < fewest {
-		return &FormatError{File: p.source, Msg: fmt.Sprintf("V source and one other voltage at %s do not give an impedance", count(len(p.list), "frequency")),
+		return &FormatError{File: p.source, Msg: fmt.Sprintf("V source and one other voltage at %s do not give an impedance", count(len(p.list), "point")),
 			Advice: fmt.Sprintf("read at least %d frequencies, or read the voltages across the driver and across the resistor: those give the impedance exactly", fewest)}
 	}
 	n := len(p.list)
@@ -123,10 +123,7 @@ func (p *tablePoints) fromRatio(r float64, ofResistor bool) error {
 	}
 	low, high := endSlopes(u, logs)
 	angle := minimumPhase(u, logs, low, high, u)
-	noLow := minimumPhase(u, logs, 0, high, u)
-	noHigh := minimumPhase(u, logs, low, 0, u)
 	coarse := coarsePhase(u, logs, low, high)
-
 	size := func(i int, phase float64) float64 {
 		h := cmplx.Rect(real(p.list[i].z), phase)
 		if ofResistor {
@@ -134,22 +131,35 @@ func (p *tablePoints) fromRatio(r float64, ofResistor bool) error {
 		}
 		return r * cmplx.Abs(h/(1-h))
 	}
-	shifted := []struct {
-		name  string
-		phase func(i int) float64
+	// What is not known of the phase, in rad.
+	const share, slope, constant = 0.2, 0.3, 0.05
+	beyond := func(slopeThere, distance float64) float64 {
+		return max(slope, math.Abs(slopeThere)) * (lnCothArea(math.Inf(1)) - lnCothArea(distance)) / math.Pi
+	}
+	unknown := []struct {
+		name string
+		size func(i int) float64
 	}{
-		{"size of the phase", func(i int) float64 { return 1.2 * angle[i] }},
-		{"phase below the table", func(i int) float64 { return noLow[i] }},
-		{"phase above the table", func(i int) float64 { return noHigh[i] }},
-		{"constant phase", func(i int) float64 { return angle[i] + 0.05*(1-real(p.list[i].z)) }},
-		{"phase between the points", func(i int) float64 { return angle[i] + (coarse[i]-angle[i])/2 }},
+		{"size of the phase", func(i int) float64 { return share * math.Abs(angle[i]) }},
+		{"phase below the table", func(i int) float64 { return beyond(low, u[i]-u[0]) }},
+		{"phase above the table", func(i int) float64 { return beyond(high, u[n-1]-u[i]) }},
+		{"constant phase", func(i int) float64 { return constant * (1 - real(p.list[i].z)) }},
+		{"phase between the points", func(i int) float64 {
+			worst := 0.
+			for k := max(0, i-2); k <= min(n-1, i+2); k++ {
+				worst = max(worst, math.Abs(coarse[k]-angle[k]))
+			}
+			return worst
+		}},
 	}
 	var kept []tablePoint
 	for i, pt := range p.list {
 		value := size(i, angle[i])
 		sum := 0.
-		for _, s := range shifted {
-			change := size(i, s.phase(i)) - value
+		for _, s := range unknown {
+			// Away from zero: there |Z| changes most, and the estimate is
+			// mostly too small.
+			change := size(i, angle[i]+math.Copysign(s.size(i), angle[i])) - value
 			sum += change * change
 			pt.effects = append(pt.effects, complex(change, 0))
 		}
@@ -169,7 +179,7 @@ func (p *tablePoints) fromRatio(r float64, ofResistor bool) error {
 		p.warn("points-uncertain", advice, "%s left out at which the estimated phase matters too much", count(left, "point"))
 	}
 	p.list = kept
-	for _, s := range shifted {
+	for _, s := range unknown {
 		// The file name keeps these errors apart from those of another table:
 		// they are alike, but they do not cancel.
 		p.errors = append(p.errors, s.name+" in "+p.source)
