@@ -27,7 +27,8 @@ type input struct {
 	scale      []float64
 	knownSigma []bool
 
-	solver lsq.Solver // workspace of all solutions
+	tol    float64     // relative offset at which a form counts as fitted
+	solver *lsq.Solver // workspace of all solutions
 }
 
 // Prior standard deviations of what may change between two sweeps of one
@@ -60,7 +61,7 @@ func (c Conditions) air() Air {
 }
 
 func newInput(sweeps []Sweep, cond Conditions) *input {
-	in := &input{sweeps: sweeps, cond: cond, air: cond.air(), ref: -1}
+	in := &input{sweeps: sweeps, cond: cond, air: cond.air(), ref: -1, tol: scanTol, solver: new(lsq.Solver)}
 	for k, s := range sweeps {
 		z := s.Impedance
 		o := observation{axis: newAxis(z.Freq), z: z.Z, magnitudeOnly: z.MagnitudeOnly, kind: s.Load.Kind, load: -1}
@@ -106,7 +107,7 @@ func (in *input) hasMms() bool { return in.masses || in.boxes && in.cond.Sd.Give
 // one, for finding the way, only what moves between sweeps.
 func (in *input) problem(f form, full bool) *problem {
 	l := newLayout(f, len(in.obs))
-	p := &problem{form: f, lay: l, solver: &in.solver, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value}
+	p := &problem{form: f, lay: l, solver: in.solver, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value}
 	p.obs = make([]observation, len(in.obs))
 	for k, o := range in.obs {
 		p.obs[k] = o

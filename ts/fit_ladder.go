@@ -9,7 +9,7 @@ import (
 
 const (
 	scanTol  = 1e-4 // relative offset: enough to choose a form
-	finalTol = 1e-9
+	finalTol = 1e-6 // a millionth of a standard error
 	// maxCondition drops a form whose unknowns the data cannot tell apart; a
 	// simpler form then says the same.
 	maxCondition = 1e9
@@ -24,7 +24,7 @@ func (in *input) ladder() []*solution {
 	for _, q := range []float64{1, 0.6, 1.7} {
 		o := in.outline
 		o.qms *= q
-		best = better(best, solve(p, in.start(p, o), scanTol))
+		best = better(best, solve(p, in.start(p, o), in.tol))
 	}
 	if best == nil {
 		return nil
@@ -63,18 +63,18 @@ func better(a, b *solution) *solution {
 // fits given as near. It takes the lowest minimum.
 func (in *input) fitForm(f form, best *solution, all []*solution, near ...*solution) *solution {
 	p := in.problem(f, false)
-	s := solve(p, in.warmStart(p, best), scanTol)
+	s := solve(p, in.warmStart(p, best), in.tol)
 	for _, n := range near {
 		if n != nil {
-			s = better(s, solve(p, in.warmStart(p, n), scanTol))
+			s = better(s, solve(p, in.warmStart(p, n), in.tol))
 		}
 	}
 	// A form that holds a simpler one inside cannot be worse than that one: if
 	// it is, it sits in a local minimum, and the simpler fit is a better start.
 	for _, simple := range all {
 		if simple.prob.form.creep == f.creep && (s == nil || s.result.SumSquares > simple.result.SumSquares) {
-			s = better(s, solve(p, in.warmStart(p, simple), scanTol))
-			s = better(s, solve(p, in.start(p, in.outline), scanTol))
+			s = better(s, solve(p, in.warmStart(p, simple), in.tol))
+			s = better(s, solve(p, in.start(p, in.outline), in.tol))
 		}
 	}
 	return s

@@ -11,14 +11,15 @@ import (
 // is then fitted to all points.
 const (
 	thinNear      = 1.0 / 24
-	thinElsewhere = 1.0 / 8
-	thinReach     = 1.5 // how far from the peak "near" reaches, a factor on frequency
+	thinElsewhere = 1.0 / 6
+	thinReach     = 1.3 // how far from the peak "near" reaches, a factor on frequency
 	// thinGain is the least saving of points that is worth a second fit.
 	thinGain = 1.5
 	// thinDoubt is the difference of the logarithms of evidence, on the points
 	// kept, from which a form is ruled out: odds of 1 to 1e13. All points
 	// together would speak the clearer.
 	thinDoubt = 30
+	thinTol   = 1e-2 // relative offset: the points left out matter more
 )
 
 // thinned returns the same input with fewer points, or in itself when there are
@@ -28,7 +29,11 @@ func (in *input) thinned() *input {
 	before, after := 0, 0
 	for k, s := range in.sweeps {
 		z := &s.Impedance
-		keep := thinPoints(z.Freq, outlineOf(*z).fs)
+		peak := in.outline.fs
+		if k != in.ref {
+			peak = outlineOf(*z).fs
+		}
+		keep := thinPoints(z.Freq, peak)
 		before += z.Len()
 		after += len(keep)
 		thin := Impedance{MagnitudeOnly: z.MagnitudeOnly, Freq: pick(z.Freq, keep), Z: pick(z.Z, keep)}
@@ -41,7 +46,7 @@ func (in *input) thinned() *input {
 		return in
 	}
 	t := newInput(sweeps, in.cond)
-	t.outline = in.outline
+	t.outline, t.tol, t.solver = in.outline, thinTol, in.solver
 	t.coilFor = t.outline.coilPart(t.sweeps[t.ref].Impedance)
 	return t
 }
@@ -95,7 +100,7 @@ func (in *input) explore() []*solution {
 		p := in.problem(s.prob.form, false)
 		if evidence[i] < top-thinDoubt {
 			all = append(all, ruledOut(p, s.x))
-		} else if full := solve(p, s.x, scanTol); full.standsAlone() {
+		} else if full := solve(p, s.x, in.tol); full.standsAlone() {
 			all = append(all, full)
 		}
 	}

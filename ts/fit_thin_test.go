@@ -83,7 +83,7 @@ func TestThinPoints(t *testing.T) {
 	if n := len(thinPoints(linearFreq(1, 20000, 1), 30)); n > 150 {
 		t.Errorf("%d points of a linear sweep are kept", n)
 	}
-	if n := len(thinPoints(logFreq(5, 2000, 8), 30)); n != len(logFreq(5, 2000, 8)) {
+	if n := len(thinPoints(logFreq(5, 2000, 6), 30)); n != len(logFreq(5, 2000, 6)) {
 		t.Errorf("a table of few points lost some: %d", n)
 	}
 }

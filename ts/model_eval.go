@@ -184,9 +184,13 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 	// What a sweep does not feel stays zero; the rest is set at every point.
 	dz := p.dz
 	clear(dz)
+	heat, drift, friction := l.heat[k], l.drift[k], l.friction[k]
+	lnw, perQ := o.lnw, m.kappaLambda*m.q*s.friction
+	viscous := m.viscous * s.friction
+	coil := dz[l.coil : l.coil+l.coils]
 	perWs, slope := math.Exp(-m.lnws), m.lambda/math.Ln10
 	for i, w := range o.w {
-		lnx, xr := o.lnw[i]-m.lnws, w*perWs
+		lnx, xr := lnw[i]-m.lnws, w*perWs
 		perDen, creepLaw := complex(1, 0), complex(1, 0)
 		if l.creep >= 0 {
 			perDen = inverse(complex(1-slope*lnx, -m.kappaLambda))
@@ -201,7 +205,7 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 		spring := times(s.drift, law) + complex(s.stiff, 0)
 		qx, qox := m.q*xr, m.q/xr
 		// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
-		perD := inverse(complex(m.viscous*s.friction+m.mu*(xr-1)+qox*imag(spring),
+		perD := inverse(complex(viscous+m.mu*(xr-1)+qox*imag(spring),
 			qx*(1+s.mass)-qox*real(spring)))
 		mot := times(m.res, perD)
 		z := complex(s.re, 0) + zl[i] + mot
@@ -219,7 +223,7 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 			dz[l.re] = complex(s.re, 0)
 			dz[l.res] = mot
 			byMass, bySpring := times(1+s.mass, gx), gs*spring
-			dz[l.qms] = byMass + bySpring - times(m.kappaLambda*m.q*s.friction, g)
+			dz[l.qms] = byMass + bySpring - times(perQ, g)
 			dz[l.fs] = bySpring - byMass - times(m.mu*xr, g)
 			if l.creep >= 0 {
 				byDen := times(s.drift, gs*perDen)
@@ -231,15 +235,15 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 				dz[l.loss] = times(xr-1, g)
 			}
 			for j, v := range grad[i*l.coils : (i+1)*l.coils] {
-				dz[l.coil+j] = v
+				coil[j] = v
 			}
-			if j := l.heat[k]; j >= 0 {
+			if j := heat; j >= 0 {
 				dz[j] = complex(s.re, 0)
 			}
-			if j := l.drift[k]; j >= 0 {
+			if j := drift; j >= 0 {
 				dz[j] = times(s.drift, gs*law)
 			}
-			if j := l.friction[k]; j >= 0 {
+			if j := friction; j >= 0 {
 				dz[j] = times(m.viscous*s.friction, g)
 			}
 			for j, b := range l.bend {
