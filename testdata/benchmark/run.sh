@@ -1,0 +1,34 @@
+#!/bin/sh
+# Time one fit in Conewright, scipy and lmfit, the whole ladder, and a batch; print the ratios.
+# usage: testdata/benchmark/run.sh      (needs go, and Debian's python3-scipy and python3-lmfit)
+set -eu
+export PYTHONDONTWRITEBYTECODE=1
+cd "$(dirname "$0")/../.."
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+go test -c -o "$work/ts.test" ./ts
+cd ts
+# The smallest time of many short runs is the one least disturbed by other work on the machine; the Python
+# script does the same. Both go twice, in turn.
+for _ in 1 2; do
+	"$work/ts.test" -test.run '^$' -test.bench '^Benchmark(OneFit|Fit)$' -test.benchtime 20x -test.count 100 >>"$work/go"
+	../testdata/benchmark/others.py >>"$work/others"
+done
+awk '/^Benchmark/ {
+	sub(/-[0-9]+$/, "", $1); sub(/^Benchmark/, "", $1)
+	if (!($1 in t) || $3 < t[$1]) t[$1] = $3
+} END { for (k in t) printf "%s %.6e\n", k, t[k] * 1e-9 }' "$work/go" >"$work/all"
+cat "$work/others" >>"$work/all"
+awk '
+{ if (!($1 in t)) { n++; name[n] = $1 } ; if (!($1 in t) || $2 < t[$1]) t[$1] = $2 }
+END {
+	printf "%-24s %12s %10s\n", "one fit", "time", "ratio"
+	for (i = 1; i <= n; i++) {
+		k = name[i]
+		if (k == "Fit") continue
+		printf "%-24s %9.1f us %10.1f\n", k == "OneFit" ? "conewright" : k, 1e6 * t[k], t[k] / t["OneFit"]
+	}
+	printf "\nwhole ladder with average: %.1f us, %.1f times one fit\n", 1e6 * t["Fit"], t["Fit"] / t["OneFit"]
+}' "$work/all"
+echo
+"$work/ts.test" -test.run '^$' -test.bench '^BenchmarkBatch$' -test.benchtime 1x | grep -E '^Benchmark|^cpu'

@@ -1,0 +1,161 @@
+package ts
+
+import (
+	"bufio"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+)
+
+// readBenchmarkSweep reads the sweep that the other programs are timed with, see
+// testdata/benchmark/README.md.
+func readBenchmarkSweep(tb testing.TB) Impedance {
+	file, err := os.Open(filepath.Join("..", "testdata", "benchmark", "sweep.txt"))
+	if err != nil {
+		tb.Fatal(err)
+	}
+	defer file.Close()
+	var freq, sigma []float64
+	var z []complex128
+	scanner := bufio.NewScanner(file)
+	for scanner.Scan() {
+		if strings.HasPrefix(scanner.Text(), "#") {
+			continue
+		}
+		var f, re, im, s float64
+		if _, err := fmt.Sscan(scanner.Text(), &f, &re, &im, &s); err != nil {
+			tb.Fatal(err)
+		}
+		freq, z, sigma = append(freq, f), append(z, complex(re, im)), append(sigma, s)
+	}
+	sweep, err := NewImpedance(freq, z, sigma)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return sweep
+}
+
+// benchmarkStart is the start of testdata/benchmark/model.py in the order of
+// our unknowns.
+func benchmarkStart(p *problem) []float64 {
+	x := make([]float64, p.lay.n)
+	x[p.lay.re], x[p.lay.fs], x[p.lay.qms], x[p.lay.res] = math.Log(6), math.Log(20), math.Log(5), math.Log(30)
+	x[p.lay.creep] = 0.02
+	x[p.lay.coil], x[p.lay.coil+1] = math.Log(0.02), math.Log(0.7)
+	return x
+}
+
+// fitOne finds the minimum of one form as Fit does: on a part of the points,
+// then on all.
+func fitOne(in *input, f form) *solution {
+	thin := in.thinned()
+	p := thin.problem(f, false)
+	s := solve(p, benchmarkStart(p), thin.tol)
+	return solve(in.problem(f, false), s.x, finalTol)
+}
+
+// What is timed must be the same minimum that scipy 1.10.1 finds from the same
+// start (testdata/benchmark/others.py): sum of squares and unknowns.
+func TestSpeedMinimum(t *testing.T) {
+	in := newInput([]Sweep{{Impedance: readBenchmarkSweep(t)}}, Conditions{})
+	s := fitOne(in, form{coil: lossyLaw{}, creep: true})
+	if want := 854.5690109911; relative(s.chi2, want) > 1e-11 {
+		t.Errorf("sum of squares %.10f, want %v", s.chi2, want)
+	}
+	l := s.prob.lay
+	for _, c := range []struct {
+		index int
+		want  float64
+	}{{l.re, 1.697536807}, {l.fs, 3.128876800}, {l.qms, 1.360594141}, {l.res, 3.723616548}, {l.creep, 0.099682721}, {l.coil, -4.548348310}, {l.coil + 1, -0.274262574}} {
+		if math.Abs(s.x[c.index]-c.want) > 1e-7 {
+			t.Errorf("unknown %d is %.9f, want %v", c.index, s.x[c.index], c.want)
+		}
+	}
+}
+
+// BenchmarkOneFit is one model fitted to one sweep from a start some way off.
+func BenchmarkOneFit(b *testing.B) {
+	in := newInput([]Sweep{{Impedance: readBenchmarkSweep(b)}}, Conditions{})
+	var s *solution
+	b.ReportAllocs()
+	for b.Loop() {
+		s = fitOne(in, form{coil: lossyLaw{}, creep: true})
+	}
+	b.ReportMetric(float64(s.result.Evaluations), "last-evaluations")
+}
+
+// BenchmarkFit is the whole of Fit on the same sweep: the ladder of models and
+// their average.
+func BenchmarkFit(b *testing.B) {
+	sweeps := []Sweep{{Impedance: readBenchmarkSweep(b)}}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Fit(sweeps, Conditions{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkEval is one evaluation of the residuals with their Jacobian.
+func BenchmarkEval(b *testing.B) {
+	in := newInput([]Sweep{{Impedance: readBenchmarkSweep(b)}}, Conditions{})
+	p := in.problem(form{coil: lossyLaw{}, creep: true}, false)
+	x0 := benchmarkStart(p)
+	m, n := p.Dims()
+	r, jac := make([]float64, m), make([]float64, m*n)
+	b.ReportAllocs()
+	for b.Loop() {
+		p.Eval(r, jac, x0)
+	}
+}
+
+// BenchmarkBatch fits ten thousand tables on one core and on two. Each table
+// has noise of its own. It reports sweeps per second and the largest heap seen.
+func BenchmarkBatch(b *testing.B) {
+	const tables = 10000
+	base := readBenchmarkSweep(b)
+	for _, cores := range []int{1, 2} {
+		b.Run(fmt.Sprintf("cores=%d", cores), func(b *testing.B) {
+			defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(cores))
+			var heap atomic.Uint64
+			for b.Loop() {
+				var next atomic.Int64
+				var wg sync.WaitGroup
+				for range cores {
+					wg.Go(func() {
+						for i := next.Add(1); i <= tables; i = next.Add(1) {
+							rng := rand.New(rand.NewPCG(uint64(i), 0))
+							z := slices.Clone(base.Z)
+							for k, s := range base.Sigma {
+								z[k] += complex(s*rng.NormFloat64(), s*rng.NormFloat64())
+							}
+							sweep, err := NewImpedance(base.Freq, z, base.Sigma)
+							if err == nil {
+								_, err = Fit([]Sweep{{Impedance: sweep}}, Conditions{})
+							}
+							if err != nil {
+								b.Error(err)
+							}
+							if i%500 == 0 {
+								var m runtime.MemStats
+								runtime.ReadMemStats(&m)
+								heap.Store(max(heap.Load(), m.HeapInuse))
+							}
+						}
+					})
+				}
+				wg.Wait()
+			}
+			b.ReportMetric(tables*float64(b.N)/b.Elapsed().Seconds(), "sweeps/s")
+			b.ReportMetric(float64(heap.Load())/1e6, "MB-heap")
+		})
+	}
+}
