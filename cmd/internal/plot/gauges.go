@@ -134,7 +134,7 @@ func (g Gauges) layout(width float64, heading bool) *scene {
 			mid += 4
 		}
 		s.reading(r.Now, After, at, track, mid)
-		y = track.y1 + 26
+		y = track.y1 + 24
 	}
 	s.height = y
 	return s
@@ -208,8 +208,8 @@ func (s *scene) words(c rows, y float64, name, text, last string) float64 {
 		s.write("word", "end", point{c.x1, y + 13}, last)
 		return y + 20
 	}
-	s.write("strong", "start", point{0, y + 16}, name)
-	s.write("word", "start", point{c.text, y + 16}, text)
-	s.write("word", "start", point{c.last, y + 16}, last)
+	s.write("strong", "start", point{0, y + 15}, name)
+	s.write("word", "start", point{c.text, y + 15}, text)
+	s.write("word", "start", point{c.last, y + 15}, last)
 	return y + 2
 }

@@ -43,6 +43,8 @@ func (v Intervals) check() error {
 	return nil
 }
 
+const rowHeight = 17.0 // px of one interval
+
 func (v Intervals) layout(width float64, heading bool) *scene {
 	s := &scene{width: width}
 	y := s.heading(v.Title, heading)
@@ -76,8 +78,8 @@ func (v Intervals) layout(width float64, heading bool) *scene {
 	var all []row
 	for _, d := range v.Rows {
 		y = s.words(c, y, d.Name, d.Text, "")
-		all = append(all, row{box{r.p0, y, r.p1, y + trackHeight}, d})
-		y += trackHeight + 6
+		all = append(all, row{box{r.p0, y, r.p1, y + rowHeight}, d})
+		y += rowHeight + 5
 	}
 	var grid, zero pen
 	for _, t := range ticks {

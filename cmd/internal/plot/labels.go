@@ -22,7 +22,7 @@ func textWidth(s string, size float64) float64 {
 	em := 0.0
 	for _, r := range s {
 		switch {
-		case strings.ContainsRune("il.,:;'|!()[]tfjI ", r):
+		case strings.ContainsRune("il.,:;'|!()[]tfjI \u00a0", r):
 			em += 0.37
 		case strings.ContainsRune("mwMW%", r):
 			em += 0.96

@@ -12,18 +12,24 @@ import (
 	"conewright/ts"
 )
 
-// figures chooses and builds the figures of a report: those that belong to the
-// answer, and those that show where it comes from.
-func figures(r *Report) (answer, ground []plot.Figure) {
-	if f, ok := gaugeFigure(r); ok {
-		answer = append(answer, f)
-	}
-	for _, build := range []func(*Report) (plot.Figure, bool){changeFigure, sweepFigure, massFigure} {
-		if f, ok := build(r); ok {
-			ground = append(ground, f)
+// figures are those of one report by their place on the sheet.
+type figures struct {
+	answer []plot.Figure // right below the verdict
+	change []plot.Figure // after the words
+	ground []plot.Figure // after the tables: where it all comes from
+}
+
+func figuresOf(r *Report) (f figures) {
+	add := func(to *[]plot.Figure, build func(*Report) (plot.Figure, bool)) {
+		if drawn, ok := build(r); ok {
+			*to = append(*to, drawn)
 		}
 	}
-	return answer, ground
+	add(&f.answer, gaugeFigure)
+	add(&f.change, changeFigure)
+	add(&f.ground, sweepFigure)
+	add(&f.ground, massFigure)
+	return f
 }
 
 // gaugeFigure shows every checked value between its limits.
@@ -186,9 +192,9 @@ func sweepFigure(r *Report) (plot.Figure, bool) {
 		About: plot.About{Title: "Impedance over frequency"},
 		X:     plot.Axis{Label: "frequency, Hz", Log: true},
 	}
-	size := plot.Panel{Y: plot.Axis{Label: "impedance, Ω (points: measured, line: fitted)", Zero: true}, Height: 250}
-	phase := plot.Panel{Y: plot.Axis{Label: "phase, degrees", Angle: true}, Height: 130, Rules: []plot.Rule{{Y: 0}}}
-	rest := plot.Panel{Y: plot.Axis{Label: "measured less fitted, % of impedance"}, Height: 90, Rules: []plot.Rule{{Y: 0}}}
+	size := plot.Panel{Y: plot.Axis{Label: "impedance, Ω (points: measured, line: fitted)", Zero: true}, Height: 230}
+	phase := plot.Panel{Y: plot.Axis{Label: "phase, degrees", Angle: true}, Height: 115, Rules: []plot.Rule{{Y: 0}}}
+	rest := plot.Panel{Y: plot.Axis{Label: "measured less fitted, % of impedance"}, Height: 80, Rules: []plot.Rule{{Y: 0}}}
 	for _, s := range sweeps {
 		t := trace(s.c)
 		size.Series = append(size.Series,

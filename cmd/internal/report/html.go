@@ -29,28 +29,28 @@ var sheet = template.Must(template.New("sheet").Funcs(template.FuncMap{
 func WriteHTML(w io.Writer, r *Report) error {
 	view := struct {
 		*Report
-		Mark    Mark
-		Answer  []template.HTML // figures right below the verdict
-		Ground  []template.HTML
-		Benches []labelled
-		Models  []labelled
-		Limits  string
+		Mark                   Mark
+		Answer, Change, Ground []template.HTML // figures by their place
+		Settings               []labelled
+		Limits                 string
 	}{
-		Report: r, Mark: markOf(r.Verdict), Benches: benches(r), Models: models(r.Sides),
+		Report: r, Mark: markOf(r.Verdict), Settings: append(benches(r), models(r.Sides)...),
 	}
 	if r.Spec != nil {
 		view.Limits = specWords(*r.Spec)
 	}
-	answer, ground := figures(r)
-	for i, f := range append(answer, ground...) {
-		drawn, err := page.Figure(f, fmt.Sprintf("f%d", i+1), key(f))
-		if err != nil {
-			return fmt.Errorf("drawing figure %d of the report: %w", i+1, err)
-		}
-		if i < len(answer) {
-			view.Answer = append(view.Answer, drawn)
-		} else {
-			view.Ground = append(view.Ground, drawn)
+	drawn, f := 0, figuresOf(r)
+	for _, place := range []struct {
+		from []plot.Figure
+		to   *[]template.HTML
+	}{{f.answer, &view.Answer}, {f.change, &view.Change}, {f.ground, &view.Ground}} {
+		for _, f := range place.from {
+			drawn++
+			h, err := page.Figure(f, fmt.Sprintf("f%d", drawn), key(f))
+			if err != nil {
+				return fmt.Errorf("drawing figure %d of the report: %w", drawn, err)
+			}
+			*place.to = append(*place.to, h)
 		}
 	}
 	var body bytes.Buffer
@@ -234,6 +234,7 @@ func markSign(m Mark) string {
 var (
 	unitOhm   = regexp.MustCompile(`(^|\d )ohm\b`)
 	minusSign = regexp.MustCompile(`(^|[\s(])-(\d)`)
+	unitBlank = regexp.MustCompile(`(\d) (%|Ω|Hz|kHz|g|kg|mm/N|kg/s|T·m|mH|µF|cm²|L|V|K|°C)($|[\s.,;:)])`)
 	thinUnits = strings.NewReplacer("cm2", "cm²", "uF", "µF", "T m", "T·m")
 )
 
@@ -258,5 +259,6 @@ func sentence(s string) string {
 func neat(s string) string {
 	s = unitOhm.ReplaceAllString(s, "${1}Ω")
 	s = minusSign.ReplaceAllString(s, "${1}−${2}")
-	return thinUnits.Replace(s)
+	s = thinUnits.Replace(s)
+	return unitBlank.ReplaceAllString(s, "${1}\u00a0${2}${3}") // a number keeps its unit on its line
 }

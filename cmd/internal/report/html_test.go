@@ -192,9 +192,9 @@ func TestHTMLSaysWhen(t *testing.T) {
 
 func TestNeat(t *testing.T) {
 	for in, want := range map[string]string{
-		"ohm": "Ω", "5.6 ohm": "5.6 Ω", "ohmmeter": "ohmmeter", "an ohm meter": "an ohm meter",
-		"-31 %": "−31 %", "(-3 to -1)": "(−3 to −1)", "driver-first": "driver-first", "2026-03-05": "2026-03-05",
-		"539 cm2": "539 cm²", "8.0 T m": "8.0 T·m",
+		"ohm": "Ω", "5.6 ohm": "5.6\u00a0Ω", "ohmmeter": "ohmmeter", "an ohm meter": "an ohm meter",
+		"-31 %": "−31\u00a0%", "(-3 to -1)": "(−3 to −1)", "driver-first": "driver-first", "2026-03-05": "2026-03-05", "36.6 Hz, above": "36.6\u00a0Hz, above", "6 healthy units": "6 healthy units", "5 grams": "5 grams",
+		"539 cm2": "539\u00a0cm²", "8.0 T m": "8.0\u00a0T·m",
 	} {
 		if got := neat(in); got != want {
 			t.Errorf("neat(%q) = %q, want %q", in, got, want)
