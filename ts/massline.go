@@ -17,15 +17,20 @@ import (
 type MassLine struct {
 	Points []MassPoint // in the order of the masses
 	Line   Line        // X in kg, Y in s^2
-	Mms    Spread      // kg, intercept over slope
-	Cms    Spread      // m/N, slope
-	Fs     Spread      // Hz, without mass, from the intercept
+	// Mms (kg, intercept over slope) and Cms (m/N, slope) carry beside the
+	// uncertainty of the points that of the line itself: the distance from the
+	// joint fit, as a standard uncertainty, because a suspension that creeps does
+	// not obey the line.
+	Mms, Cms Spread
+	Fs       Spread // Hz, without mass, from the intercept
 	// ProbabilityOfScatter is the probability that points on a line scatter as
 	// much as these or more; small means that the line bends (creep, drift) or
 	// that a mass is wrong.
 	ProbabilityOfScatter float64
-	Joint                *Fitted // all sweeps in one fit, with creep where the data show it
-	Warnings             []Warning
+	// Bends says that line and joint fit differ by more than the points' noise.
+	Bends    bool
+	Joint    *Fitted // all sweeps in one fit, with creep where the data show it
+	Warnings []Warning
 }
 
 // MassPoint is one sweep of the experiment.
@@ -85,6 +90,7 @@ func MeasureMassLine(sweeps []Sweep, cond Conditions) (*MassLine, error) {
 	}
 	m.Warnings = append(m.Warnings, m.Joint.Warnings...)
 	m.doubt()
+	m.widen()
 	return m, nil
 }
 
@@ -133,9 +139,20 @@ func (m *MassLine) doubt() {
 	}
 	joint, ok := m.Joint.Parameters.Get(Mms)
 	if ok && math.Abs(joint.Value-m.Mms.Value) > 2*math.Hypot(joint.Std, m.Mms.Std) {
+		m.Bends = true
 		m.Warnings = append(m.Warnings, Warning{Code: "line-differs",
 			Message: fmt.Sprintf("the line gives a moving mass of %.1f g, the joint fit %.1f g", 1e3*m.Mms.Value, 1e3*joint.Value),
 			Hint:    "the line takes the compliance as the same at every frequency; a suspension that creeps makes it read low: believe the joint fit"})
+	}
+}
+
+// widen adds the distance between line and joint fit to the uncertainty of what
+// the line gives.
+func (m *MassLine) widen() {
+	for id, s := range map[ParamID]*Spread{Mms: &m.Mms, Cms: &m.Cms} {
+		if e, ok := m.Joint.Parameters.Get(id); ok {
+			*s = normalSpread(s.Value, math.Hypot(s.Std, s.Value-e.Value))
+		}
 	}
 }
 

@@ -62,6 +62,9 @@ func TestMassLineCreep(t *testing.T) {
 	near(t, "mass of the line", m.Mms.Value, 0.955*0.0882, 0.01)
 	joint, _ := m.Joint.Parameters.Get(Mms)
 	near(t, "mass of the joint fit", joint.Value, 0.0882, 0.01)
+	if !m.Bends || m.Mms.High < 0.0882 {
+		t.Errorf("the line claims at most %.2f g and hides its bend", 1e3*m.Mms.High)
+	}
 	if !slices.ContainsFunc(m.Warnings, func(w Warning) bool { return w.Code == "line-differs" }) {
 		t.Error("no warning that line and joint fit differ")
 	}

@@ -66,11 +66,7 @@ func (o *outputOptions) write(c *console, r *report.Report) error {
 	case o.csv:
 		render = report.CSV
 	}
-	if o.file != "" {
-		if err := writeFile(o.file, o.force, func(w io.WriteSeeker) error { return render(w, r) }); err != nil {
-			return err
-		}
-	} else if err := render(c.out, r); err != nil {
+	if err := o.writeAs(c, func(w io.Writer) error { return render(w, r) }); err != nil {
 		return err
 	}
 	if o.csv {
@@ -83,6 +79,14 @@ func (o *outputOptions) write(c *console, r *report.Report) error {
 		return writeFile(o.html, o.force, func(w io.WriteSeeker) error { return report.WriteHTML(w, r) })
 	}
 	return nil
+}
+
+// writeAs writes a result to the file that was named, or to the screen.
+func (o *outputOptions) writeAs(c *console, render func(io.Writer) error) error {
+	if o.file == "" {
+		return render(c.out)
+	}
+	return writeFile(o.file, o.force, func(w io.WriteSeeker) error { return render(w) })
 }
 
 // checkTarget refuses a file that must not or cannot be written.

@@ -113,7 +113,7 @@ func (b Base) At(s Sliders) (State, error) {
 		st.Before = append(st.Before, cmplx.Abs(rest.Impedance(f)))
 	}
 	for i := range linePoints {
-		m := b.MaxRing() * float64(i) / (linePoints - 1)
+		m := b.heaviest() * float64(i) / (linePoints - 1)
 		loaded, err := d.WithMass(m)
 		if err != nil {
 			return State{}, err

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"slices"
 
 	"conewright/cmd/internal/plot"
 )
@@ -131,10 +132,10 @@ func (b Base) line(s Sliders, now State) plot.Chart {
 	}
 	return plot.Chart{
 		About: plot.About{Title: "Mass line",
-			Desc: fmt.Sprintf("One over the square of the angular resonance frequency against the mass on the cone. The ring of %.1f g gives %s.", 1e3*s.Ring, Hertz(now.Fs))},
+			Desc: fmt.Sprintf("One over the square of the angular resonance ω = 2π Fs against the mass on the cone. The ring of %.1f g gives %s.", 1e3*s.Ring, Hertz(now.Fs))},
 		X: plot.Axis{Label: "mass on the cone, g", Zero: true},
 		Panels: []plot.Panel{{
-			Y: plot.Axis{Label: "1/(2π Fs)², 10⁻⁶ s²", Zero: true},
+			Y: plot.Axis{Label: "1/ω², ms²", Zero: true},
 			Series: []plot.Series{
 				{Name: "measured", Role: plot.Before, X: mx, Y: my, Points: true},
 				{Name: "this driver", Role: plot.After, X: x, Y: y, Line: true},
@@ -148,6 +149,11 @@ func (b Base) line(s Sliders, now State) plot.Chart {
 func inverseSquare(f float64) float64 {
 	w := 2 * math.Pi * f
 	return 1 / (w * w)
+}
+
+// heaviest is where the mass line ends, in kg.
+func (b Base) heaviest() float64 {
+	return slices.Max(append([]float64{b.MaxRing()}, b.Masses...))
 }
 
 // MaxRing is the end of the ring slider in kg: as much as the cone weighs,

@@ -19,6 +19,10 @@ func CSV(w io.Writer, r *Report) error {
 		rows = compareRows(r)
 	case r.Checked != nil:
 		rows = checkRows(r.Checked)
+	case r.Lesson != nil:
+		rows = lessonRows(r.Lesson)
+	case r.Ring != nil:
+		rows = ringRows(r.Ring)
 	default:
 		rows = parameterRows(r.Sides[0].Parameters)
 	}

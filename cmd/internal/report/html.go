@@ -214,6 +214,10 @@ func kindWords(r *Report) string {
 		return "Check against the spec sheet"
 	case "compare":
 		return "Repair sheet: before and after"
+	case "lesson":
+		return "Mass line sheet"
+	case "ring":
+		return "Mass ring sheet"
 	case "pair":
 		return "Pair sheet"
 	case "batch":

@@ -65,6 +65,12 @@ func (r *Report) json() object {
 	if r.Compared != nil || r.Checked != nil {
 		o.add("next", orEmpty(r.Next))
 	}
+	if r.Lesson != nil {
+		o.add("lesson", lessonJSON(r.Lesson, r.Truth))
+	}
+	if r.Ring != nil {
+		o.add("ring", ringJSON(r.Ring))
+	}
 	o.add("warnings", orEmpty(r.Warnings))
 	if r.Compared == nil {
 		o.add("joint", jointJSON(r.Sides[0].Parameters))

@@ -36,6 +36,9 @@ type Report struct {
 	Spec     *ts.Spec     // nil: none was given
 	Checked  *ts.Checked  // nil: nothing was checked
 	Compared *ts.Compared // nil: nothing was compared
+	Ring     *ts.RingPlan // nil: no ring was asked about
+	Lesson   *ts.MassLine // nil: not a lesson
+	Truth    *ts.Driver   // the driver behind a virtual lesson; nil: a real one
 }
 
 // Input is one file that was read.

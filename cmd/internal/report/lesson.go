@@ -1,0 +1,126 @@
+package report
+
+import (
+	"fmt"
+
+	"conewright/ts"
+)
+
+// Lesson reports the experiment with several masses on one cone. Truth is the
+// driver behind a virtual experiment, nil for a real one.
+func Lesson(job Job, side Side, truth *ts.Driver) *Report {
+	r := newReport(job, "lesson", side)
+	m := side.MassLine
+	r.Lesson, r.Truth = m, truth
+	r.Title = fmt.Sprintf("The mass line of %s", subject(job.Inputs, ""))
+	if truth != nil {
+		r.Title = "The mass line of a driver on the virtual bench"
+	}
+	r.Body = m.Explain()
+	r.Tables = append(r.Tables, pointTable(m), lineTable(m, truth))
+	r.warn(m.Warnings)
+	return r
+}
+
+// pointTable lists the sweeps of the experiment.
+func pointTable(m *ts.MassLine) Table {
+	t := Table{Columns: []Column{{"mass, g", Point}, {"Fs, Hz", Point}, {"by hand, Hz", Point}, {"1/ω², ms²", Point},
+		{"off the line, std", Point}, {"Mms by this mass alone, g", Point}, {"error times", Point}},
+		Note: "“Error times” says how many times a relative error of the resonance counts in the moving mass when only this mass is used: 2r/(r-1), r = (Fs/Fs')². A small mass makes it large."}
+	for i, p := range m.Points {
+		fs := scaleFor(ts.Fs, p.Fs.Value, p.Fs.Std)
+		hand, alone, gain := "", "", ""
+		if p.Hand.Valid {
+			hand = fs.number(p.Hand.Fs)
+		}
+		if p.Single.Value != 0 {
+			alone = scaleFor(ts.Mms, p.Single.Value, p.Single.Std).number(p.Single.Value)
+			gain = fixed(p.Gain, 1)
+		}
+		y := m.Line.Points[i]
+		t.Rows = append(t.Rows, Row{Cells: []string{fixed(1e3*p.Mass.Value, 2), fs.number(p.Fs.Value), hand,
+			fixed(1e6*y.Y, max(0, decimals(1e6*y.StdY))), fixed(p.Residual, 1), alone, gain}})
+	}
+	return t
+}
+
+// lineTable sets the line beside the joint fit, and beside the truth where it
+// is known.
+func lineTable(m *ts.MassLine, truth *ts.Driver) Table {
+	t := Table{Columns: []Column{{"", Left}, {"line", Point}, {"one fit of all", Point}, {"", Left}, {"line, 95 % sure within", Right}, {"fit, 95 % sure within", Right}}}
+	if truth != nil {
+		t.Columns = append(t.Columns, Column{"true", Point})
+	}
+	for _, row := range []struct {
+		id   ts.ParamID
+		line ts.Spread
+		true func(ts.Driver) float64
+	}{
+		{ts.Fs, m.Fs, ts.Driver.Fs},
+		{ts.Mms, m.Mms, func(d ts.Driver) float64 { return d.Mms }},
+		{ts.Cms, m.Cms, func(d ts.Driver) float64 { return d.Cms }},
+	} {
+		b := scaleFor(row.id, row.line.Value, row.line.Std)
+		cells := []string{row.id.String(), b.number(row.line.Value), "", row.id.Info().BenchUnit,
+			b.number(row.line.Low) + " to " + b.number(row.line.High), ""}
+		if e, ok := m.Joint.Parameters.Get(row.id); ok {
+			j := scaleFor(row.id, e.Value, e.Std)
+			cells[2], cells[5] = j.number(e.Value), j.number(e.Low)+" to "+j.number(e.High)
+		}
+		if truth != nil {
+			cells = append(cells, b.number(row.true(*truth)))
+		}
+		t.Rows = append(t.Rows, Row{Cells: cells})
+	}
+	return t
+}
+
+// lessonJSON is the part of the JSON that the experiment adds; SI units.
+func lessonJSON(m *ts.MassLine, truth *ts.Driver) object {
+	points := []object{}
+	for i, p := range m.Points {
+		o := object{{"mass", spreadJSON(p.Mass, "kg")}, {"Fs", spreadJSON(p.Fs, "Hz")}}
+		if p.Hand.Valid {
+			o.add("Fs_by_hand", object{{"value", number(p.Hand.Fs)}, {"unit", "Hz"}})
+		}
+		y := m.Line.Points[i]
+		o.add("inverse_square", object{{"value", number(y.Y)}, {"unit", "s^2"}, {"std", number(y.StdY)}})
+		o.add("residual_std", number(p.Residual))
+		if p.Single.Value != 0 {
+			o.add("Mms_alone", spreadJSON(p.Single, "kg"))
+			o.add("error_gain", number(p.Gain))
+		}
+		points = append(points, o)
+	}
+	l := m.Line
+	o := object{{"points", points}, {"line", object{
+		{"slope", object{{"value", number(l.Slope)}, {"unit", "m/N"}, {"std", number(l.StdSlope)}}},
+		{"intercept", object{{"value", number(l.Intercept)}, {"unit", "s^2"}, {"std", number(l.StdIntercept)}}},
+		{"correlation", number(l.Corr)}, {"chi2", number(l.Chi2)}, {"dof", l.DoF}, {"probability", number(m.ProbabilityOfScatter)},
+		{"Fs", spreadJSON(m.Fs, "Hz")}, {"Mms", spreadJSON(m.Mms, "kg")}, {"Cms", spreadJSON(m.Cms, "m/N")}}}}
+	if truth != nil {
+		o.add("truth", object{{"Fs", number(truth.Fs())}, {"Mms", number(truth.Mms)}, {"Cms", number(truth.Cms)}, {"creep", number(truth.Creep)}})
+	}
+	return o
+}
+
+// lessonRows is the CSV of the experiment.
+func lessonRows(m *ts.MassLine) [][]string {
+	rows := [][]string{{"mass_kg", "mass_std", "fs_hz", "fs_std", "fs_by_hand_hz", "inverse_square_s2", "residual_std", "mms_alone_kg", "error_gain"}}
+	for i, p := range m.Points {
+		hand, alone, gain := "", "", ""
+		if p.Hand.Valid {
+			hand = full(p.Hand.Fs)
+		}
+		if p.Single.Value != 0 {
+			alone, gain = full(p.Single.Value), full(p.Gain)
+		}
+		rows = append(rows, []string{full(p.Mass.Value), full(p.Mass.Std), full(p.Fs.Value), full(p.Fs.Std), hand,
+			full(m.Line.Points[i].Y), full(p.Residual), alone, gain})
+	}
+	return rows
+}
+
+// Quantity writes a value with its unit as exactly as its uncertainty deserves:
+// "36.6 Hz".
+func Quantity(id ts.ParamID, v ts.Spread) string { return quantity(id, v) }

@@ -1,0 +1,95 @@
+package report
+
+import (
+	"fmt"
+
+	"conewright/ts"
+)
+
+// Ring reports what a ring of mass does to a driver.
+func Ring(job Job, side Side, plan *ts.RingPlan) *Report {
+	r := newReport(job, "ring", side)
+	r.Ring = plan
+	r.Title = "A mass ring for " + subject(job.Inputs, "")
+	if plan.Request.Fitted {
+		r.Title = subject(job.Inputs, "") + " without its mass ring"
+	}
+	r.Body = plan.Explain()
+	r.Cautions = plan.Cautions()
+	r.Tables = append(r.Tables, effectTable(plan))
+	if len(plan.Sizes) > 0 {
+		r.Tables = append(r.Tables, sizeTable(plan))
+	}
+	return r
+}
+
+// effectTable lists the driver without and with the ring.
+func effectTable(plan *ts.RingPlan) Table {
+	now, then := "now", "with the ring"
+	if plan.Request.Fitted {
+		then = "without the ring"
+	}
+	t := Table{Columns: []Column{{"", Left}, {now, Point}, {then, Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}}}
+	for _, row := range plan.Effect.Rows {
+		info := row.ID.Info()
+		b, a := scaleFor(row.ID, row.Before.Value, row.Before.Std), scaleFor(row.ID, row.After.Value, row.After.Std)
+		within := ""
+		if row.After.Std > 0 {
+			within = a.number(row.After.Low) + " to " + a.number(row.After.High)
+		}
+		t.Rows = append(t.Rows, Row{Cells: []string{info.Symbol, b.number(row.Before.Value), a.number(row.After.Value), info.BenchUnit, within, info.Name}})
+	}
+	return t
+}
+
+// sizeTable lists rings of the mass, one a material.
+func sizeTable(plan *ts.RingPlan) Table {
+	t := Table{Title: fmt.Sprintf("Ring of %.3g g on a former of %.4g mm", 1e3*plan.Mass.Value, 1e3*plan.Sizes[0].Ring.InnerDiameter),
+		Columns: []Column{{"", Left}, {"height", Point}, {"thickness", Point}, {"outer diameter", Point}, {"", Left}},
+		Note:    "Densities from handbooks; an alloy may differ by 1 or 2 %. Make the ring a little heavier and file it down on the scales."}
+	mm := func(m float64) string { return fixed(1e3*m, 2) }
+	for _, s := range plan.Sizes {
+		t.Rows = append(t.Rows, Row{Cells: []string{s.Material.Name, mm(s.Ring.Height), mm(s.Ring.Thickness),
+			mm(s.Ring.InnerDiameter + 2*s.Ring.Thickness), "mm"}})
+	}
+	return t
+}
+
+// ringJSON is the part of the JSON that a ring adds; SI units.
+func ringJSON(plan *ts.RingPlan) object {
+	o := object{{"mass", spreadJSON(plan.Mass, "kg")}, {"adhesive", object{{"value", number(plan.Request.Adhesive.Value)}, {"unit", "kg"}, {"std", number(plan.Request.Adhesive.Std)}}},
+		{"total", spreadJSON(plan.Total, "kg")}, {"fitted", plan.Request.Fitted}}
+	if f := plan.Request.TargetFs; f != 0 {
+		o.add("target", object{{"value", number(f)}, {"unit", "Hz"}})
+	}
+	before, after := object{}, object{}
+	for _, row := range plan.Effect.Rows {
+		before.add(row.ID.String(), spreadJSON(row.Before, row.ID.Info().Unit))
+		after.add(row.ID.String(), spreadJSON(row.After, row.ID.Info().Unit))
+	}
+	o.add("before", before)
+	o.add("after", after)
+	o.add("level_change", spreadJSON(plan.Effect.LevelChange, "dB"))
+	sizes := []object{}
+	for _, s := range plan.Sizes {
+		sizes = append(sizes, object{{"material", s.Material.Name}, {"density", number(s.Material.Density.Value)}, {"density_unit", "kg/m^3"},
+			{"inner_diameter", number(s.Ring.InnerDiameter)}, {"height", number(s.Ring.Height)}, {"thickness", number(s.Ring.Thickness)}, {"unit", "m"}})
+	}
+	o.add("sizes", sizes)
+	return o
+}
+
+func spreadJSON(s ts.Spread, unit string) object {
+	return object{{"value", number(s.Value)}, {"unit", unit}, {"std", number(s.Std)}, {"low", number(s.Low)}, {"high", number(s.High)}}
+}
+
+// ringRows is the CSV of a ring.
+func ringRows(plan *ts.RingPlan) [][]string {
+	rows := [][]string{{"quantity", "unit", "before", "before_std", "after", "after_std", "after_low", "after_high"}}
+	for _, r := range plan.Effect.Rows {
+		rows = append(rows, []string{r.ID.String(), r.ID.Info().Unit, full(r.Before.Value), full(r.Before.Std),
+			full(r.After.Value), full(r.After.Std), full(r.After.Low), full(r.After.High)})
+	}
+	m := plan.Mass
+	return append(rows, []string{"ring", "kg", "", "", full(m.Value), full(m.Std), full(m.Low), full(m.High)})
+}
