@@ -246,10 +246,14 @@ type solution struct {
 // sweepRows returns the number of residuals that belong to sweeps.
 func (p *problem) sweepRows() int { return p.nrows - len(p.lay.priors) }
 
+// maxEvaluations is several times what a fit needs whose unknowns the sweeps
+// determine; one that takes longer wanders along a valley without end.
+const maxEvaluations = 40
+
 // solve fits p from x0; nil when that leads nowhere.
 func solve(p *problem, x0 []float64, tol float64) *solution {
 	s := &solution{prob: p}
-	if err := p.solver.Solve(&s.result, p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: 100}); err != nil {
+	if err := p.solver.Solve(&s.result, p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: maxEvaluations}); err != nil {
 		return nil
 	}
 	s.x = s.result.X

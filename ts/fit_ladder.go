@@ -72,12 +72,28 @@ func (in *input) fitForm(f form, best *solution, all []*solution, near ...*solut
 	// A form that holds a simpler one inside cannot be worse than that one: if
 	// it is, it sits in a local minimum, and the simpler fit is a better start.
 	for _, simple := range all {
-		if simple.prob.form.creep == f.creep && (s == nil || s.result.SumSquares > simple.result.SumSquares) {
+		const alike = 1 + 1e-3 // no more than the tolerance may explain
+		if f.holds(simple.prob.form) && (s == nil || s.result.SumSquares > alike*simple.result.SumSquares) {
 			s = better(s, solve(p, in.warmStart(p, simple), in.tol))
 			s = better(s, solve(p, in.start(p, in.outline), in.tol))
 		}
 	}
 	return s
+}
+
+// insideCoil lists the coil laws that are special or limiting cases of another.
+var insideCoil = map[coilLaw][]coilLaw{
+	lossyLaw{}:   {plainLaw{}},
+	twoPartLaw{}: {plainLaw{}},
+	semiLaw{}:    {plainLaw{}},
+	ladderLaw{}:  {plainLaw{}, twoPartLaw{}, semiLaw{}},
+	powerLaw{}:   {plainLaw{}, lossyLaw{}},
+}
+
+// holds reports whether g is a special or limiting case of f with the same
+// suspension.
+func (f form) holds(g form) bool {
+	return f.creep == g.creep && f.loss == g.loss && slices.Contains(insideCoil[f.coil], g.coil)
 }
 
 // warmStart turns the solution of one form into a start for another.
