@@ -1,8 +1,6 @@
 package ts
 
-import (
-	"math"
-)
+import "math"
 
 // Drift is how much a healthy driver differs from one session to the next, as
 // standard uncertainties of the difference between two sessions. A change no
@@ -77,10 +75,10 @@ func Compare(before, after Parameters, opt CompareOptions) (*Compared, error) {
 			Message: "no combination of the known causes explains the change within the uncertainty",
 			Hint:    "check that both sweeps were taken alike (level, mounting, wiring), then look at the residuals of the fits"})
 	}
-	if c.Null.Doubt() {
+	if c.restsOnBL() && c.Null.Doubt() {
 		c.Warnings = append(c.Warnings, Warning{Code: "motor-not-unchanged",
 			Message: c.Null.Explain(),
-			Hint:    "take changes of mass, compliance and losses that rest on an unchanged BL with care; sweeps with an added mass do without it"})
+			Hint:    "sweeps with an added mass, before and after, do without that assumption"})
 	}
 	if opt.Stripped != nil {
 		s, _, w, err := comparable(*opt.Stripped, after)

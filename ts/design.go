@@ -6,49 +6,54 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// predictAddedMass returns the relative standard uncertainties of Mms, Cms, Rms,
-// BL and Vas that a further sweep with the added mass (kg, relative standard
-// uncertainty u) would give together with the free one. It is the inverse of
-// the Fisher information of both sweeps for the driver that p describes, theory
-// (5.14):
+// design predicts what further sweeps of a driver would give, before they are
+// taken, from the Fisher information of the whole set of sweeps, theory (5.14):
 //
-//	V = (sum over points of J' J / sigma^2)^-1
+//	V = ( sum over points of J' J/sigma^2 + priors )^-1
 //
-// on a grid of 24 points an octave, with the noise scaled so that the same sum
-// over the free sweep alone gives the uncertainty that Fs now has. mass is the
-// moving mass (kg) that is expected.
-func predictAddedMass(p Parameters, mass, added, u float64) map[ParamID]float64 {
-	d, ok := driverFor(p, mass)
-	if !ok {
-		return nil
-	}
-	free := information(d, 0, 0)
-	both := mat.NewSymDense(free.SymmetricDim(), nil)
-	both.AddSym(free, information(d, added, 0))
-
-	noise := 0.002 // of |Z|, where nothing is known
-	if i := p.Index(Fs); p.Noise != nil && p.Noise.At(i, i) > 0 {
-		// Free alone does not determine BL: hold it, Fs does not depend on it.
-		if v := invertWithout(free, 1); v != nil {
-			noise = math.Sqrt(p.Noise.At(i, i) / (0.25 * (v.At(1, 1) + 2*v.At(1, 2) + v.At(2, 2))))
-		}
-	}
-	v := invertWithout(both, -1)
-	if v == nil {
-		return nil
-	}
-	std := func(i int, perMass float64) float64 {
-		return math.Sqrt(noise*noise*v.At(i, i) + perMass*perMass*u*u)
-	}
-	out := map[ParamID]float64{BL: std(1, 0.5), Mms: std(2, 1), Cms: std(3, 1), Rms: std(4, 1)}
-	if i := p.Index(Sd); i >= 0 {
-		out[Vas] = math.Hypot(out[Cms], 2*p.scaledStd(i))
-	}
-	return out
+// The unknowns are those of the fit: the driver and its coil (common to all
+// sweeps) and, for every sweep but the first, its own heating, drift of the
+// suspension and drift of the losses with the priors that the fit gives them.
+// Because of these a repeat tells less about Fs than the root of the number of
+// sweeps promises: the driver itself does not repeat.
+type design struct {
+	driver Driver
+	noise  float64 // relative standard deviation of real and imaginary part
 }
 
-// driverFor builds a driver with the values of p and the given moving mass.
-func driverFor(p Parameters, mass float64) (Driver, bool) {
+// The common unknowns, all logarithms but the creep.
+const (
+	dRe = iota
+	dBL
+	dMms
+	dCms
+	dRms
+	dK
+	dN
+	dCreep
+	dCommon
+)
+
+// newDesign describes the driver of p; mass (kg) is the moving mass to assume
+// where p does not know it. The noise is the one for which a free sweep of 24
+// points an octave would give Fs the uncertainty from noise that it has in p.
+func newDesign(p Parameters, mass float64) (design, bool) {
+	d, ok := driverAssuming(p, mass)
+	if !ok {
+		return design{}, false
+	}
+	out := design{d, 0.002}
+	if i := p.Index(Fs); p.Noise != nil && p.Noise.At(i, i) > 0 {
+		one := design{d, 1}
+		if v, ok := one.variances([]float64{0}, 1, 0)[Fs]; ok {
+			out.noise = math.Sqrt(p.Noise.At(i, i) / v)
+		}
+	}
+	return out, true
+}
+
+// driverAssuming builds a driver with the values of p and the given moving mass.
+func driverAssuming(p Parameters, mass float64) (Driver, bool) {
 	var v [4]float64
 	for i, id := range []ParamID{Re, Fs, Qms, Qes} {
 		e, ok := p.Get(id)
@@ -62,71 +67,117 @@ func driverFor(p Parameters, mass float64) (Driver, bool) {
 	if c, ok := p.Get(Creep); ok {
 		d.Creep = c.Value
 	}
-	d.Coil = LossyCoil{K: 0.003 * v[0], N: 0.7}
-	if l, ok := p.Get(L1k); ok {
-		if r, ok := p.Get(R1k); ok && r.Value > 0 {
-			x := 2 * math.Pi * 1000 * l.Value
-			n := 2 / math.Pi * math.Atan2(x, r.Value)
-			d.Coil = LossyCoil{K: math.Hypot(x, r.Value) / math.Pow(2*math.Pi*1000, n), N: n}
-		}
+	d.Coil = LossyCoil{K: 0.003 * v[0], N: 0.7} // 1.4 Re at 1 kHz: a usual woofer
+	l, okL := p.Get(L1k)
+	r, okR := p.Get(R1k)
+	if okL && okR && r.Value > 0 {
+		x := 2 * math.Pi * 1000 * l.Value
+		n := 2 / math.Pi * math.Atan2(x, r.Value)
+		d.Coil = LossyCoil{K: math.Hypot(x, r.Value) / math.Pow(2*math.Pi*1000, n), N: n}
 	}
 	return d, true
 }
 
-// information returns the Fisher information of one sweep with relative noise 1
-// about the logarithms of (Re, BL, Mms, Cms, Rms, K, n): 24 points an octave
-// from a quarter of the loaded resonance to 2 kHz.
-func information(d Driver, dM, dK float64) *mat.SymDense {
-	coil := d.Coil.(LossyCoil)
-	base := [7]float64{d.Re, d.BL, d.Mms, d.Cms, d.Rms, coil.K, coil.N}
-	at := func(f float64, i int, h float64) complex128 {
-		x := base
-		x[i] *= math.Exp(h)
-		e := Driver{Re: x[0], BL: x[1], Mms: x[2], Cms: x[3], Rms: x[4], Coil: LossyCoil{x[5], x[6]}, Creep: d.Creep}
-		return e.LoadedImpedance(f, dM, dK)
-	}
-	info := mat.NewSymDense(len(base), nil)
-	start := d.Fs() * math.Sqrt(d.Mms/(d.Mms+dM)) / 4
-	row := make([]float64, len(base))
-	for f := start; f <= 2000; f *= math.Exp2(1. / 24) {
-		z := d.LoadedImpedance(f, dM, dK)
-		size := math.Hypot(real(z), imag(z))
-		var re, im [7]float64
-		const h = 1e-5
-		for i := range base {
-			g := (at(f, i, h) - at(f, i, -h)) / complex(2*h*size, 0)
-			re[i], im[i] = real(g), imag(g)
-		}
-		copy(row, re[:])
-		info.SymRankOne(info, 1, mat.NewVecDense(len(row), row))
-		copy(row, im[:])
-		info.SymRankOne(info, 1, mat.NewVecDense(len(row), row))
-	}
-	return info
-}
-
-// invertWithout inverts the information with the unknown skip held (-1: none),
-// and returns nil if what is left is not determined.
-func invertWithout(info *mat.SymDense, skip int) *mat.SymDense {
-	n := info.SymmetricDim()
-	var keep []int
-	for i := range n {
-		if i != skip {
-			keep = append(keep, i)
-		}
-	}
-	m := mat.NewSymDense(len(keep), nil)
-	for a, i := range keep {
-		for b, j := range keep {
-			if b >= a {
-				m.SetSym(a, b, info.At(i, j))
+// variances returns the variance of the logarithm of what the sweeps would give:
+// one sweep for each of masses (kg added to the cone, 0: free), each with finer
+// times 24 points an octave. massStd is the relative standard uncertainty of the
+// masses, which are taken to be one and the same mass.
+func (x design) variances(masses []float64, finer, massStd float64) map[ParamID]float64 {
+	n := dCommon + 3*(len(masses)-1)
+	info := mat.NewSymDense(n, nil)
+	loaded := false
+	for k, dM := range masses {
+		loaded = loaded || dM > 0
+		x.addSweep(info, k, dM, finer)
+		if k > 0 {
+			for i, std := range []float64{heatStd, driftStd, frictionStd} {
+				j := dCommon + 3*(k-1) + i
+				info.SetSym(j, j, info.At(j, j)+1/(std*std))
 			}
 		}
 	}
+	if !loaded { // a free sweep leaves BL open, and nothing else depends on it
+		info.SetSym(dBL, dBL, info.At(dBL, dBL)+1)
+	}
+	info.SetSym(dCreep, dCreep, info.At(dCreep, dCreep)+1) // never beyond +-1
 	var chol mat.Cholesky
-	var out mat.SymDense
-	if !chol.Factorize(m) || chol.InverseTo(&out) != nil {
+	var v mat.SymDense
+	if !chol.Factorize(info) || chol.InverseTo(&v) != nil {
 		return nil
 	}
-	return &out
+	slopes := map[ParamID]map[int]float64{
+		Re: {dRe: 1}, Fs: {dMms: -0.5, dCms: -0.5}, Qms: {dMms: 0.5, dCms: -0.5, dRms: -1},
+		Qes: {dRe: 1, dBL: -2, dMms: 0.5, dCms: -0.5},
+	}
+	share := 1 / (1 + x.driver.Qes()/x.driver.Qms()) // d ln Qts/d ln Qes
+	slopes[Qts] = map[int]float64{dRe: share, dBL: -2 * share, dMms: 0.5, dCms: -0.5, dRms: share - 1}
+	perMass := map[ParamID]float64{}
+	if loaded {
+		slopes[Mms], slopes[Cms], slopes[Rms], slopes[BL] = map[int]float64{dMms: 1}, map[int]float64{dCms: 1}, map[int]float64{dRms: 1}, map[int]float64{dBL: 1}
+		perMass = map[ParamID]float64{Mms: 1, Cms: 1, Rms: 1, BL: 0.5}
+	}
+	out := map[ParamID]float64{}
+	for id, g := range slopes {
+		for i, a := range g {
+			for j, b := range g {
+				out[id] += a * b * v.At(i, j)
+			}
+		}
+		out[id] += sq(perMass[id] * massStd)
+	}
+	return out
+}
+
+// addSweep adds the information of sweep k with the mass dM (kg) on the cone.
+func (x design) addSweep(info *mat.SymDense, k int, dM, finer float64) {
+	coil := x.driver.Coil.(LossyCoil)
+	base := [dCommon]float64{x.driver.Re, x.driver.BL, x.driver.Mms, x.driver.Cms, x.driver.Rms, coil.K, coil.N, x.driver.Creep}
+	at := func(f float64, i int, h float64) complex128 {
+		y := base
+		if i == dCreep {
+			y[i] += h
+		} else {
+			y[i] *= math.Exp(h)
+		}
+		d := Driver{Re: y[dRe], BL: y[dBL], Mms: y[dMms], Cms: y[dCms], Rms: y[dRms], Coil: LossyCoil{y[dK], y[dN]}, Creep: y[dCreep]}
+		return d.LoadedImpedance(f, dM, 0)
+	}
+	n := info.SymmetricDim()
+	own := dCommon + 3*(k-1)
+	from := x.driver.Fs() * math.Sqrt(x.driver.Mms/(x.driver.Mms+dM)) / 4
+	for f := from; f <= 2000; f *= math.Exp2(1. / 24) {
+		z := x.driver.LoadedImpedance(f, dM, 0)
+		size := math.Hypot(real(z), imag(z)) * x.noise / math.Sqrt(finer)
+		re, im := make([]float64, n), make([]float64, n)
+		const h = 1e-5
+		for i := range dCommon {
+			g := (at(f, i, h) - at(f, i, -h)) / complex(2*h*size, 0)
+			re[i], im[i] = real(g), imag(g)
+		}
+		if k > 0 {
+			for i, j := range []int{dRe, dCms, dRms} { // signs do not matter: priors are even
+				re[own+i], im[own+i] = re[j], im[j]
+			}
+		}
+		info.SymRankOne(info, 1, mat.NewVecDense(n, re))
+		info.SymRankOne(info, 1, mat.NewVecDense(n, im))
+	}
+}
+
+// predictAddedMass returns the relative standard uncertainties that a further
+// sweep with the added mass (kg, relative standard uncertainty u) would give
+// together with the free one; mass (kg) is the moving mass that is expected.
+func predictAddedMass(p Parameters, mass, added, u float64) map[ParamID]float64 {
+	x, ok := newDesign(p, mass)
+	if !ok {
+		return nil
+	}
+	out := map[ParamID]float64{}
+	for id, v := range x.variances([]float64{0, added}, 1, u) {
+		out[id] = math.Sqrt(v)
+	}
+	if i := p.Index(Sd); i >= 0 && out[Cms] > 0 {
+		out[Vas] = math.Hypot(out[Cms], 2*p.scaledStd(i))
+	}
+	return out
 }

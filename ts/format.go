@@ -31,7 +31,8 @@ func digits(value, std float64) int {
 func valueText(id ParamID, value, std float64) string {
 	info := id.Info()
 	v, u := value/info.PerBench, std/info.PerBench
-	return withUnit(strconv.FormatFloat(v, 'f', digits(v, u), 64), info.BenchUnit)
+	most := max(0, 3-int(math.Floor(math.Log10(math.Abs(v))))) // four significant figures are enough in a sentence
+	return withUnit(strconv.FormatFloat(v, 'f', min(digits(v, u), most), 64), info.BenchUnit)
 }
 
 // rangeText writes an interval in the bench unit: "29.1 to 34.2 Hz".

@@ -110,14 +110,14 @@ func (n NullTest) Doubt() bool { return n.P < 0.05 }
 
 // Explain says in one sentence what the test found.
 func (n NullTest) Explain() string {
-	coil := "the resistance of the coil"
+	coil, as := "Re", "is as before"
 	if n.DoF > 1 {
-		coil += " and its inductance"
+		coil, as = "Re and the inductance of the coil", "are as before"
 	}
 	if n.Doubt() {
-		return coil + " changed, which a new surround does not do: that BL stayed as it was is not supported"
+		return "This takes BL as unchanged, but " + coil + " changed, which a new surround does not do: treat the split with care."
 	}
-	return coil + " did not change, as expected when only the suspension was touched: this supports an unchanged BL, but does not prove it"
+	return "This takes BL as unchanged; " + coil + " " + as + ", which supports it but does not prove it."
 }
 
 // nullTest returns chi2 = d' V^-1 d over Re and the coil.

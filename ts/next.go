@@ -3,6 +3,7 @@ package ts
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -19,7 +20,7 @@ type Step struct {
 	Now     float64 `json:"-"`
 	Then    float64 `json:"-"`
 	Decides bool    `json:"-"`
-	Times   int     `json:"-"` // further sweeps, for Repeat
+	Times   int     `json:"-"` // further sweeps, or times as fine
 }
 
 // StepKind says what sort of step it is.
@@ -33,7 +34,8 @@ const (
 	DoDiameter  StepKind = "diameter"   // measure the cone
 	DoMounting  StepKind = "mounting"   // measure in the mounting of the sheet
 	DoBench     StepKind = "bench"      // better resistor, weighing, calibration
-	DoBand      StepKind = "band"       // wider or finer sweep, for the coil model
+	DoFiner     StepKind = "finer"      // one sweep with more points, or a longer one
+	DoBand      StepKind = "band"       // a wider sweep, for the coil model
 	DoWork      StepKind = "work"       // something to do to the driver
 	DoAccept    StepKind = "accept"     // no measurement will decide
 )
@@ -43,7 +45,6 @@ const (
 	meterStd    = 0.005 // relative standard uncertainty of Re by a hand-held meter, leads nulled
 	weighingStd = 0.005 // relative standard uncertainty of an added mass
 	massShare   = 0.8   // added mass in parts of the moving mass: Fs falls by a quarter
-	mostRepeats = 15
 )
 
 // nextForCheck proposes steps for everything that is undecided, the check that
@@ -170,7 +171,7 @@ func stepForUndecided(c *Checked, j Judged) Step {
 	now := p.scaledStd(i)
 	need := neededStd(p.Scaled[i], j.Limit, c.Spec.confidence(), spreadOf(p.Coverage))
 	best := Step{Now: now, Then: now}
-	for _, s := range candidates(p, id, need) {
+	for _, s := range candidates(p, id) {
 		s.ID, s.Now, s.Decides = id, now, s.Then <= need
 		if s.Decides {
 			best = s
@@ -181,17 +182,17 @@ func stepForUndecided(c *Checked, j Judged) Step {
 		}
 	}
 	percent := func(x float64) string { return fmt.Sprintf("%.2g %%", 100*x) }
-	switch {
-	case best.Decides:
+	if best.Decides {
 		best.Gain = fmt.Sprintf("%v from %s to %s (standard uncertainty): enough to decide if the value stays", id, percent(now), percent(best.Then))
-	case best.Do != "" && best.Then < 0.8*now:
-		best.Gain = fmt.Sprintf("%v from %s to %s (standard uncertainty); to decide at this value takes %s", id, percent(now), percent(best.Then), percent(need))
-	default:
-		best = Step{Kind: DoAccept, ID: id, Now: now, Then: now,
-			Do:   fmt.Sprintf("settle by agreement whether this %v is acceptable", id),
-			Gain: fmt.Sprintf("the value lies so near its limit that it would take %s (standard uncertainty) to decide; no step on this bench gives that", percent(need))}
+		return best
 	}
-	return best
+	if best.Then < 2*need { // close enough that a small move of the value would do
+		best.Gain = fmt.Sprintf("%v from %s to %s (standard uncertainty); to decide at this value takes %s", id, percent(now), percent(best.Then), percent(need))
+		return best
+	}
+	return Step{Kind: DoAccept, ID: id, Now: now, Then: best.Then,
+		Do:   fmt.Sprintf("settle by agreement whether this %v is acceptable", id),
+		Gain: fmt.Sprintf("the value lies so near its limit that no step on this bench will decide; the best would reach %s (standard uncertainty)", percent(best.Then))}
 }
 
 // neededStd returns the standard uncertainty at which the value y (on its scale)
@@ -205,12 +206,14 @@ func neededStd(y float64, l Limit, confidence float64, s spread) float64 {
 	return math.Max(lo-y, y-hi) / k
 }
 
-// candidates lists steps that may sharpen id, the least work first. What the
-// uncertainty would be comes from the covariance:
+// candidates lists steps that may sharpen id, the least work first. A datum h'x
+// with the standard uncertainty r leaves
 //
-//	n more sweeps    noise/(1+n) + repeats/(1+n) + the rest
-//	a datum h'x      V - V h h'V/(h'V h + r^2)                   theory (5.13)
-func candidates(p Parameters, id ParamID, need float64) []Step {
+//	V - V h h'V/(h'V h + r^2)                                   theory (5.13)
+//
+// of the covariance; what further sweeps leave of the noise is the business of
+// [design].
+func candidates(p Parameters, id ParamID) []Step {
 	i := p.Index(id)
 	var part [4]float64
 	if p.Noise != nil {
@@ -225,27 +228,62 @@ func candidates(p Parameters, id ParamID, need float64) []Step {
 		steps = append(steps, Step{Kind: DoMeter, Then: math.Sqrt(withDatum(p.Covariance(), i, re, meterStd)),
 			Do: "read Re with an ohm meter, leads nulled, driver at rest and at room temperature, and give it as the direct-current resistance"})
 	}
-	random := part[NoisePart] + part[RepeatPart]
-	for _, n := range []int{1, 2, 3, 5, 7, 11, mostRepeats} {
-		u := math.Sqrt(total - random + random/float64(1+n))
-		if u <= need || n == mostRepeats || random/float64(1+n) < (total-random)/4 {
-			times := "once more"
-			if n > 1 {
-				times = fmt.Sprintf("%d times more", n)
-			}
-			steps = append(steps, Step{Kind: DoRepeat, Times: n, Then: u, Do: "repeat the sweep " + times + " and give all of them"})
-			break
+	if left := noiseLeft(p, id); left != nil {
+		for _, way := range []struct {
+			kind StepKind
+			n    int
+			do   string
+		}{
+			{DoRepeat, 1, "repeat the sweep once more and give both"},
+			{DoFiner, 2, "take one sweep with twice as many points, or twice as long"},
+			{DoFiner, 4, "take one sweep with four times as many points, or four times as long"},
+			{DoRepeat, 3, "repeat the sweep three times more and give all of them"},
+			{DoFiner, 8, "take one sweep with eight times as many points, or eight times as long"},
+			{DoRepeat, 7, "repeat the sweep seven times more and give all of them"},
+		} {
+			noise := part[NoisePart] * left(way.kind, way.n)
+			steps = append(steps, Step{Kind: way.kind, Times: way.n, Then: math.Sqrt(total - part[NoisePart] + noise), Do: way.do})
 		}
 	}
 	if part[ModelPart] > total/2 {
 		steps = append(steps, Step{Kind: DoBand, Then: math.Sqrt(total - part[ModelPart]*0.75),
-			Do: "take a sweep with more points and up to 2 kHz or more, so that the model of the coil is settled"})
+			Do: "take a sweep up to 2 kHz or more, so that the model of the coil is settled"})
 	}
 	if source, share := largestBench(p, i); share > total/2 {
 		steps = append(steps, Step{Kind: DoBench, Then: math.Sqrt(total - share*0.75),
 			Do: "halve the uncertainty of the " + source + ", which now makes most of it"})
 	}
 	return steps
+}
+
+// noiseLeft returns the function that says which part of the noise variance of
+// id is left after n more sweeps of every condition, or after sweeps n times as
+// fine; nil if it cannot be predicted.
+func noiseLeft(p Parameters, id ParamID) func(kind StepKind, n int) float64 {
+	set, mass := []float64{0}, 1e-2 // any mass does while nothing is put on the cone
+	if m, ok := p.Get(Mms); ok {
+		mass = m.Value
+		set = []float64{0, massShare * mass}
+	}
+	x, ok := newDesign(p, mass)
+	if !ok {
+		return nil
+	}
+	now := x.variances(set, 1, 0)[id]
+	if now == 0 {
+		return nil
+	}
+	return func(kind StepKind, n int) float64 {
+		sweeps, finer := set, 1.0
+		if kind == DoFiner {
+			finer = float64(n)
+		} else {
+			for range n {
+				sweeps = append(slices.Clip(sweeps), set...)
+			}
+		}
+		return x.variances(sweeps, finer, 0)[id] / now
+	}
 }
 
 // withDatum returns the variance of value i after value k has been measured on
@@ -301,6 +339,10 @@ func stepForTie(c *Compared) Step {
 	case touchesMotor && !beforeBL:
 		s.Do = "compare BL with that of a healthy sister unit, or with the sheet"
 		s.Gain = "the explanations differ in BL; the state before the repair can no longer be measured with a mass"
+	case touchesMotor:
+		s.Kind = DoWork
+		s.Do = "check the rest height of the coil in the gap, by a depth gauge or against a sister unit"
+		s.Gain = "BL is known already; what is left is whether the coil sits where it should"
 	default:
 		s.Kind = DoRepeat
 		s.Do = "repeat the sweep a few times and give all of them"

@@ -3,6 +3,7 @@ package ts
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -87,45 +88,60 @@ func chanceText(p float64) string {
 	return fmt.Sprintf("%.0f %% likely", 100*p)
 }
 
+// adviceFrom is the probability from which an explanation is worth advice: what
+// helps against a less likely one would send the reader the wrong way.
+const adviceFrom = 0.25
+
 // Explain says in plain sentences what the repair changed and why, how the
-// driver now stands to its spec sheet, and what to do about it.
+// driver now stands to its spec sheet, and what to do about it. The leading
+// explanation comes first and in full, the others follow in a line each.
 func (c *Compared) Explain() []string {
-	out := c.explainCauses()
-	if s := c.explainUnchanged(); s != "" {
-		out = append(out, s)
+	out := []string{c.explainLead()}
+	if c.Checked != nil {
+		out = append(out, c.Checked.Explain()...)
+	} else if fs, ok := c.Change(Fs); ok && fs.Changed() {
+		out = append(out, c.explainFs())
+	}
+	for i, e := range c.Explanations {
+		if i > 0 {
+			out = append(out, fmt.Sprintf("Not ruled out: %s (%s).", e.phrase(), chanceText(e.Probability)))
+		}
 	}
 	if c.restsOnBL() {
-		out = append(out, "This takes BL as unchanged: "+c.Null.Explain()+".")
+		out = append(out, c.Null.Explain())
 	}
 	if c.Split != nil {
 		out = append(out, c.Split.Explain()...)
 	}
-	if c.Checked != nil {
-		out = append(out, c.Checked.Explain()...)
-	}
 	return append(out, c.advice()...)
 }
 
-// explainCauses says what changed, one sentence an explanation.
-func (c *Compared) explainCauses() []string {
-	if len(c.Explanations) == 0 {
-		return nil
+// explainLead says what changed by the leading explanation, and what did not.
+func (c *Compared) explainLead() string {
+	e := c.Explanations[0]
+	switch {
+	case c.Unexplained:
+		return "The change does not fit any combination of known causes; the nearest is that " + e.phrase() + "."
+	case e.Causes[0].ID == NoChange:
+		return "No change beyond the uncertainty and what two sessions normally differ by."
 	}
-	if c.Unexplained {
-		return []string{"The change does not fit any combination of known causes; the nearest is that " + c.Explanations[0].phrase() + "."}
+	text := e.phrase()
+	if same := c.unchanged(e); same != "" {
+		text += "; " + same
 	}
-	if len(c.Explanations) == 1 {
-		e := c.Explanations[0]
-		if e.Causes[0].ID == NoChange {
-			return []string{"No change beyond the uncertainty and what two sessions normally differ by."}
-		}
-		return []string{upperFirst(e.phrase()) + "."}
+	switch {
+	case len(c.Explanations) == 1:
+		return upperFirst(text) + "."
+	case e.Probability >= 0.6:
+		return fmt.Sprintf("Most likely %s (%s).", text, chanceText(e.Probability))
 	}
-	out := []string{"More than one explanation fits, and these sweeps cannot tell them apart:"}
-	for i, e := range c.Explanations {
-		out = append(out, fmt.Sprintf("(%d) %s (%s).", i+1, e.phrase(), chanceText(e.Probability)))
-	}
-	return append(out, "The figures weigh in how common each cause is after a repair; they are a guide, not a measurement.")
+	return fmt.Sprintf("These sweeps allow several readings. The first: %s (%s).", text, chanceText(e.Probability))
+}
+
+func (c *Compared) explainFs() string {
+	before, _ := c.Before.Get(Fs)
+	after, _ := c.After.Get(Fs)
+	return fmt.Sprintf("Fs goes from %s to %s.", valueText(Fs, before.Value, before.Std), valueText(Fs, after.Value, after.Std))
 }
 
 // phrase joins the causes of one explanation.
@@ -164,31 +180,40 @@ var phrases = map[CauseID]string{
 	SeriesResistance:  "there is a resistance in series: Re up by %s",
 }
 
-// explainUnchanged names what stayed, where that is worth knowing.
-func (c *Compared) explainUnchanged() string {
-	if len(c.Explanations) != 1 || c.Unexplained {
-		return ""
-	}
+// unchangedWithin is the half-width, in percent, up to which a change that does
+// not differ from none is simply called unchanged.
+const unchangedWithin = 3
+
+// unchanged names what an explanation leaves alone: "moving mass unchanged".
+func (c *Compared) unchanged(e Explanation) string {
 	touched := map[ParamID]bool{}
-	for _, cause := range c.Causes {
+	for _, cause := range e.Causes {
 		for _, id := range subjects[cause.ID] {
 			touched[id] = true
 		}
 	}
-	var same []string
+	var same, about []string
 	for _, row := range []struct {
 		id   ParamID
 		name string
-	}{{Cms, "stiffness"}, {Mms, "moving mass"}, {Rms, "mechanical losses"}, {BL, "BL"}, {Re, "Re"}} {
-		if ch, ok := c.Change(row.id); ok && !touched[row.id] {
-			within := 100 * math.Max(math.Abs(ch.Low-1), math.Abs(ch.High-1))
-			same = append(same, fmt.Sprintf("%s within %.2g %%", row.name, math.Max(within, 0.1)))
+	}{{Cms, "compliance"}, {Mms, "moving mass"}, {Rms, "mechanical losses"}, {BL, "BL"}, {Re, "Re"}} {
+		ch, ok := c.Change(row.id)
+		if !ok || touched[row.id] {
+			continue
+		}
+		switch within := 100 * math.Max(math.Abs(ch.Low-1), math.Abs(ch.High-1)); {
+		case within <= unchangedWithin:
+			same = append(same, row.name)
+		case ch.Changed():
+			about = append(about, fmt.Sprintf("%s off by %+.0f %%, which two sessions may differ by", row.name, ch.Percent()))
+		default:
+			about = append(about, fmt.Sprintf("%s the same within %.0f %%", row.name, within))
 		}
 	}
-	if len(same) == 0 {
-		return ""
+	if len(same) > 0 {
+		about = append([]string{list(same) + " unchanged"}, about...)
 	}
-	return "Unchanged, as far as can be told: " + list(same) + "."
+	return strings.Join(about, ", ")
 }
 
 // subjects names the quantities that a cause is about.
@@ -198,19 +223,19 @@ var subjects = map[CauseID][]ParamID{
 	CoilDifferent: {Re, BL, Mms, Cms, Rms}, ShortedTurns: {Re, BL, Mms, Cms, Rms}, SeriesResistance: {Re},
 }
 
-// restsOnBL says whether a named cause rests on an unchanged BL.
+// restsOnBL says whether the leading explanation rests on an unchanged BL.
 func (c *Compared) restsOnBL() bool {
 	ch, ok := c.Change(Mms)
 	if !ok || ch.How != ByUnchangedBL {
 		return false
 	}
-	for _, cause := range c.Causes {
+	return slices.ContainsFunc(c.Explanations[0].Causes, func(cause Cause) bool {
 		switch cause.ID {
 		case SuspensionStiffer, SuspensionSofter, MassAdded, MassMissing, LossesUp, LossesDown:
 			return true
 		}
-	}
-	return false
+		return false
+	})
 }
 
 // Explain says how the stiffness divides.
@@ -221,7 +246,7 @@ func (s *StiffnessSplit) Explain() []string {
 	out := []string{fmt.Sprintf("Of the stiffness before the repair the spider held %s and the old surround %s; the new surround has %s of that same whole.",
 		share(s.Spider), share(s.OldSurround), share(s.NewSurround))}
 	if s.OldSurround.Low > 0 {
-		out = append(out, fmt.Sprintf("The new surround is %.2g times as stiff as the old one was (%.2g to %.2g).", s.NewToOld.Ratio, s.NewToOld.Low, s.NewToOld.High))
+		out = append(out, fmt.Sprintf("The new surround is %.1f times as stiff as the old one was (%.1f to %.1f).", s.NewToOld.Ratio, s.NewToOld.Low, s.NewToOld.High))
 	} else {
 		out = append(out, "The old surround alone is too small a part of the stiffness to be compared with the new one.")
 	}
@@ -231,19 +256,25 @@ func (s *StiffnessSplit) Explain() []string {
 	return out
 }
 
-// advice says what to do about the causes found, most probable first, and warns
-// where a step could do harm.
+// advice says what to do about the leading explanation, and about others that
+// are nearly as likely; it warns where a step could do harm.
 func (c *Compared) advice() []string {
+	if c.Unexplained {
+		return nil // it would be advice on a guess
+	}
 	var out []string
-	seen := map[string]bool{}
-	for _, cause := range c.Causes {
-		text := remedies[cause.ID]
-		if cause.ID == SuspensionStiffer && c.Verdict() == InSpec {
-			text = "Stiffness falls as the surround runs in; the resonance should settle lower."
+	for i, e := range c.Explanations {
+		if i > 0 && e.Probability < adviceFrom {
+			break
 		}
-		if text != "" && !seen[text] {
-			seen[text] = true
-			out = append(out, text)
+		for _, cause := range e.Causes {
+			text := remedies[cause.ID]
+			if cause.ID == SuspensionStiffer && c.Verdict() == InSpec {
+				text = "Stiffness falls as the surround runs in; expect the resonance to settle lower."
+			}
+			if text != "" && !slices.Contains(out, text) {
+				out = append(out, text)
+			}
 		}
 	}
 	return out
@@ -252,7 +283,7 @@ func (c *Compared) advice() []string {
 // remedies holds what a practitioner would do about each cause. Common practice
 // throughout: run-in, rub tests and shims are what repair guides describe.
 var remedies = map[CauseID]string{
-	SuspensionStiffer: "Run it in (20 to 30 Hz or at Fs, a quarter to half of its rated travel, then an hour of rest or more) and measure again; if it stays, the part is wrong or is glued under tension. Keep to the rated travel and watch the coil's temperature.",
+	SuspensionStiffer: "Run it in (at Fs or 20 to 30 Hz, a quarter to half of its rated travel, then an hour of rest) and measure again; if it stays, the part is wrong or was glued under tension. Stay within the rated travel and stop when the coil gets hot.",
 	SuspensionSofter:  "Look for a tear, a glue joint that has let go, or a tired spider; check that the cone does not sag and that the coil sits centred. If all is sound, the new surround is softer than the old one.",
 	MassAdded:         "Look for too much glue, a heavier surround or a dust cap that was changed; weigh a new part against the old one.",
 	MassMissing:       "Look for a missing mass ring, dust cap or a lighter surround.",

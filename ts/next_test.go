@@ -1,0 +1,133 @@
+package ts
+
+import (
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"testing"
+)
+
+// noisy returns a sweep of d with the mass dM (kg) on the cone and independent
+// relative noise, points an octave.
+func noisy(d Driver, dM, noise, points float64, rng *rand.Rand) Impedance {
+	var z Impedance
+	for f := 6.0; f <= 2000; f *= math.Exp2(1 / points) {
+		x := d.LoadedImpedance(f, dM, 0)
+		s := noise * cmplx.Abs(x)
+		z.Freq = append(z.Freq, f)
+		z.Z = append(z.Z, x+complex(s*rng.NormFloat64(), s*rng.NormFloat64()))
+		z.Sigma = append(z.Sigma, s)
+	}
+	return z
+}
+
+// What is predicted for a measurement is what the fit then reports, and what
+// the values then scatter by: the prediction is checked by doing it.
+func TestPredictedUncertaintyIsReached(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 3))
+	const noise = 0.01
+	d := testOnlyWoofer
+	free := noisy(d, 0, noise, 24, rng)
+	first, err := Fit([]Sweep{{Impedance: free}}, Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	fitted := func(sweeps ...Sweep) Parameters {
+		r, err := Fit(append([]Sweep{{Impedance: free}}, sweeps...), Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r.Parameters
+	}
+	same := func(what string, id ParamID, predicted float64, after Parameters) {
+		if got := after.scaledStd(after.Index(id)); math.Abs(predicted/got-1) > 0.1 {
+			t.Errorf("%s: %v predicted to %.5f, reached %.5f", what, id, predicted, got)
+		}
+	}
+	for _, dM := range []float64{8e-3, 24e-3, 40e-3} {
+		predicted := predictAddedMass(first.Parameters, d.Mms, dM, 0.005)
+		after := fitted(Sweep{noisy(d, dM, noise, 24, rng), Load{AddedMass, dM, 0.005 * dM}})
+		for _, id := range []ParamID{Mms, Cms, Rms, BL} {
+			same("added mass", id, predicted[id], after)
+		}
+	}
+	for _, id := range []ParamID{Re, Fs, Qms, Qes, Qts} {
+		now := first.Parameters.scaledStd(first.Parameters.Index(id))
+		left := noiseLeft(first.Parameters, id)
+		repeats := []Sweep{{Impedance: noisy(d, 0, noise, 24, rng)}, {Impedance: noisy(d, 0, noise, 24, rng)}, {Impedance: noisy(d, 0, noise, 24, rng)}}
+		same("three repeats", id, now*math.Sqrt(left(DoRepeat, 3)), fitted(repeats...))
+		r, err := Fit([]Sweep{{Impedance: noisy(d, 0, noise, 96, rng)}}, Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		same("four times as fine", id, now*math.Sqrt(left(DoFiner, 4)), r.Parameters)
+	}
+
+	// The scatter itself, with a mass.
+	predicted := predictAddedMass(first.Parameters, d.Mms, 24e-3, 0)
+	sums := map[ParamID]float64{}
+	const runs = 60
+	for range runs {
+		r, err := Fit([]Sweep{{Impedance: noisy(d, 0, noise, 24, rng)},
+			{noisy(d, 24e-3, noise, 24, rng), Load{Kind: AddedMass, Value: 24e-3}}}, Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for id, truth := range map[ParamID]float64{Mms: d.Mms, BL: d.BL} {
+			e, _ := r.Parameters.Get(id)
+			sums[id] += math.Pow(math.Log(e.Value/truth), 2)
+		}
+	}
+	for id, sum := range sums {
+		if rms := math.Sqrt(sum / runs); math.Abs(rms/predicted[id]-1) > 0.3 {
+			t.Errorf("%v scatters by %.5f, predicted %.5f", id, rms, predicted[id])
+		}
+	}
+}
+
+// A meter reading of Re, entered, brings what was predicted for it.
+func TestPredictedMeterReading(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 4))
+	d := testOnlyWoofer
+	free := Sweep{Impedance: noisy(d, 0, 0.04, 12, rng)}
+	before, err := Fit([]Sweep{free}, Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := before.Parameters
+	re, qes := p.Index(Re), p.Index(Qes)
+	after, err := Fit([]Sweep{free}, Conditions{DCRe: Quantity{d.Re, meterStd * d.Re}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, i := range []int{re, qes} {
+		predicted := math.Sqrt(withDatum(p.Covariance(), i, re, meterStd))
+		got := after.Parameters.scaledStd(after.Parameters.Index(p.IDs[i]))
+		if math.Abs(predicted/got-1) > 0.15 {
+			t.Errorf("%v: predicted %.5f, reached %.5f (was %.5f)", p.IDs[i], predicted, got, p.scaledStd(i))
+		}
+	}
+}
+
+// A value too near its limit gets the step that decides it, and taking that step
+// decides it if the value stays.
+func TestNextStepDecides(t *testing.T) {
+	p := known{driver: testOnlyWoofer, std: map[ParamID]float64{Re: 0.004, Fs: 0.002, Qms: 0.01, Qes: 0.01, L1k: 0.01, R1k: 0.01}}.parameters(nil)
+	fs := testOnlyWoofer.Fs()
+	for away, decides := range map[float64]bool{0.0035: true, 0.0015: true, 0.0001: false} {
+		c, err := Check(p, Spec{Limits: []Limit{{Fs, 0, fs * (1 + away)}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.Verdict != Undecided || len(c.Next) != 1 {
+			t.Fatalf("%v away: %v, next %+v", away, c.Verdict, c.Next)
+		}
+		step := c.Next[0]
+		if step.Decides != decides || (!decides) != (step.Kind == DoAccept) {
+			t.Errorf("%v away: %+v", away, step)
+		}
+		if decides && away < 1.959*step.Then {
+			t.Errorf("%v away cannot be decided with a standard uncertainty of %v", away, step.Then)
+		}
+	}
+}
