@@ -83,7 +83,7 @@ func parseTable(data []byte, source string) (*table, error) {
 		}
 		if whole {
 			if len(t.rows) == 0 {
-				t.header = append(t.header, strings.TrimSpace(strings.TrimLeft(strings.TrimSpace(line), "\"'#*;%!/")))
+				t.header = append(t.header, commentText(line))
 				t.headAt = append(t.headAt, i+1)
 				t.asWritten = t.asWritten || t.header[len(t.header)-1] == writtenHere
 			}

@@ -91,8 +91,7 @@ func (d dialect) number(s string) (float64, bool) {
 }
 
 func (d dialect) plainNumber(s string) (float64, bool) {
-	const maxNumber = 64
-	if s == "" || len(s) > maxNumber {
+	if s == "" {
 		return 0, false
 	}
 	clean := true
@@ -181,8 +180,19 @@ func comment(line string) bool {
 	if line == "" {
 		return false
 	}
-	line = strings.TrimLeft(line, "\"'")
+	if line[0] == '"' || line[0] == '\'' {
+		line = line[1:]
+	}
 	return line != "" && strings.IndexByte("#*;%!", line[0]) >= 0 || strings.HasPrefix(line, "//")
+}
+
+// commentText returns what a comment line says.
+func commentText(line string) string {
+	line = strings.TrimSpace(line)
+	if q := line[:1]; q == `"` || q == "'" { // the whole line is quoted
+		line = strings.TrimSuffix(line[1:], q)
+	}
+	return strings.TrimSpace(strings.TrimLeft(line, "#*;%!/"))
 }
 
 // detect finds the dialect and the number of columns in which most lines are
