@@ -65,11 +65,8 @@ func TestOutsidePages(t *testing.T) {
 
 // lookAt checks what every page must be, at whatever width.
 func lookAt(t *testing.T, p *browser.Page, r *Report) {
-	if got := p.Requests(); len(got) != 1 || !strings.HasPrefix(got[0], "file://") {
-		t.Errorf("the page asked for %q", got)
-	}
-	if got := p.Complaints(); len(got) > 0 {
-		t.Errorf("the browser complains: %q", got)
+	for _, problem := range p.Problems() {
+		t.Error(problem)
 	}
 	text := browser.Eval[string](p, `document.body.innerText`)
 	for _, want := range append(append([]string{r.Title, r.Headline}, r.Body...), "How this was measured", "Conewright "+r.Version) {
@@ -82,49 +79,11 @@ func lookAt(t *testing.T, p *browser.Page, r *Report) {
 			t.Errorf("the page does not name %s and its checksum", in.Path)
 		}
 	}
-	if got := browser.Eval[float64](p, `document.documentElement.scrollWidth - document.documentElement.clientWidth`); got > 0 {
-		t.Errorf("the page is %v px wider than the screen", got)
-	}
-	for _, problem := range browser.Eval[[]string](p, inspect) {
-		t.Error(problem)
-	}
 	figures := browser.Eval[int](p, `[...document.querySelectorAll('svg.plot')].filter(s => s.getBoundingClientRect().width > 0).length`)
 	if want := browser.Eval[int](p, `document.querySelectorAll('figure').length`); figures != want {
 		t.Errorf("%d drawings are shown for %d figures", figures, want)
 	}
 }
-
-// inspect lists what is wrong with the drawings on the screen, as the browser
-// has set them with its own font: empty ones, texts outside of their drawing or
-// on top of each other, and elements that stick out of the page.
-const inspect = `(() => {
-  const problems = [];
-  const name = e => '"' + e.textContent.trim().slice(0, 40) + '"';
-  for (const svg of document.querySelectorAll('svg.plot')) {
-    const all = svg.getBoundingClientRect();
-    if (all.width === 0) continue; // the drawing for the other width
-    if (all.height < 40) problems.push('a drawing is ' + all.height + ' px high');
-    const drawn = [...svg.querySelectorAll('path')].filter(e => !e.closest('defs'));
-    const sizes = drawn.map(e => e.getBoundingClientRect());
-    if (!sizes.some(b => b.width > 0.3 * all.width)) problems.push('a drawing has nothing in it');
-    const texts = [...svg.querySelectorAll('text')].map(e => [e, e.getBoundingClientRect()]);
-    if (texts.length < 3) problems.push('a drawing has hardly any text');
-    texts.forEach(([e, b], i) => {
-      if (b.left < all.left - 1 || b.right > all.right + 1 || b.top < all.top - 1 || b.bottom > all.bottom + 1)
-        problems.push(name(e) + ' is cut off');
-      for (const [f, c] of texts.slice(0, i)) {
-        const w = Math.min(b.right, c.right) - Math.max(b.left, c.left), h = Math.min(b.bottom, c.bottom) - Math.max(b.top, c.top);
-        if (w > 1 && h > 3) problems.push(name(e) + ' lies on ' + name(f));
-      }
-    });
-  }
-  for (const e of document.querySelectorAll('main *')) {
-    const b = e.getBoundingClientRect();
-    if (!e.closest('svg') && b.width > 0 && (b.left < -0.5 || b.right > document.documentElement.clientWidth + 0.5))
-      problems.push(e.tagName + ' ' + name(e) + ' sticks out of the page');
-  }
-  return problems;
-})()`
 
 // TestOutsideInspectionCanFail breaks a page in four ways and expects each to be
 // noticed.
@@ -136,7 +95,7 @@ func TestOutsideInspectionCanFail(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "fit.html")
 	os.WriteFile(path, page.Bytes(), 0o644)
 	p := browser.Start(t).Open(t, path, browser.View{Width: 1280})
-	if got := browser.Eval[[]string](p, inspect); len(got) > 0 {
+	if got := p.Problems(); len(got) > 0 {
 		t.Fatalf("the sound page: %q", got)
 	}
 	for what, breakIt := range map[string]string{
@@ -146,7 +105,7 @@ func TestOutsideInspectionCanFail(t *testing.T) {
 		"sticks out":    `document.querySelector('h1').style.width = '3000px'`,
 	} {
 		browser.Eval[string](p, breakIt+`; ""`)
-		if got := strings.Join(browser.Eval[[]string](p, inspect), "\n"); !strings.Contains(got, what) {
+		if got := strings.Join(p.Problems(), "\n"); !strings.Contains(got, what) {
 			t.Errorf("%s was not noticed in %q", what, got)
 		}
 	}
