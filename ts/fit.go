@@ -76,6 +76,8 @@ func Fit(sweeps []Sweep, cond Conditions) (*Fitted, error) {
 		return nil, err
 	}
 	in := newInput(sweeps, cond)
+	in.work = workspaces.Get().(*workspace)
+	defer workspaces.Put(in.work)
 	ladder := in.explore()
 	if len(ladder) == 0 {
 		return nil, &Refusal{Code: "no-fit", Message: "no model of a driver follows the sweep",

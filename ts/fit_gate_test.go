@@ -3,8 +3,6 @@ package ts
 import (
 	"math"
 	"testing"
-
-	"conewright/ts/internal/lsq"
 )
 
 // courseWithCoil is the woofer of the course with the coil of the course.
@@ -18,7 +16,7 @@ func courseWithCoil() Driver {
 // between sweeps and without bench errors: weights 1/(noise |Z|).
 func bare(f form, sweeps []Sweep, noise float64) *problem {
 	l := newLayout(f, len(sweeps))
-	p := &problem{form: f, lay: l, solver: new(lsq.Solver)}
+	p := &problem{form: f, lay: l, work: new(workspace)}
 	for _, s := range sweeps {
 		z := s.Impedance
 		o := observation{axis: newAxis(z.Freq), z: z.Z, weight: make([]float64, z.Len()), kind: s.Load.Kind, load: -1}

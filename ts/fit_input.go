@@ -27,8 +27,8 @@ type input struct {
 	scale      []float64
 	knownSigma []bool
 
-	tol    float64     // relative offset at which a form counts as fitted
-	solver *lsq.Solver // workspace of all solutions
+	tol  float64 // relative offset at which a form counts as fitted
+	work *workspace
 }
 
 // Prior standard deviations of what may change between two sweeps of one
@@ -61,7 +61,7 @@ func (c Conditions) air() Air {
 }
 
 func newInput(sweeps []Sweep, cond Conditions) *input {
-	in := &input{sweeps: sweeps, cond: cond, air: cond.air(), ref: -1, tol: scanTol, solver: new(lsq.Solver)}
+	in := &input{sweeps: sweeps, cond: cond, air: cond.air(), ref: -1, tol: scanTol, work: new(workspace)}
 	for k, s := range sweeps {
 		z := s.Impedance
 		o := observation{axis: newAxis(z.Freq), z: z.Z, magnitudeOnly: z.MagnitudeOnly, kind: s.Load.Kind, load: -1}
@@ -107,7 +107,7 @@ func (in *input) hasMms() bool { return in.masses || in.boxes && in.cond.Sd.Give
 // one, for finding the way, only what moves between sweeps.
 func (in *input) problem(f form, full bool) *problem {
 	l := newLayout(f, len(in.obs))
-	p := &problem{form: f, lay: l, solver: in.solver, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value}
+	p := &problem{form: f, lay: l, work: in.work, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value}
 	p.obs = make([]observation, len(in.obs))
 	for k, o := range in.obs {
 		p.obs[k] = o
@@ -253,7 +253,7 @@ const maxEvaluations = 40
 // solve fits p from x0; nil when that leads nowhere.
 func solve(p *problem, x0 []float64, tol float64) *solution {
 	s := &solution{prob: p}
-	if err := p.solver.Solve(&s.result, p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: maxEvaluations}); err != nil {
+	if err := p.work.Solve(&s.result, p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: maxEvaluations}); err != nil {
 		return nil
 	}
 	s.x = s.result.X

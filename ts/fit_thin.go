@@ -46,7 +46,7 @@ func (in *input) thinned() *input {
 		return in
 	}
 	t := newInput(sweeps, in.cond)
-	t.outline, t.tol, t.solver = in.outline, thinTol, in.solver
+	t.outline, t.tol, t.work = in.outline, thinTol, in.work
 	t.coilFor = t.outline.coilPart(t.sweeps[t.ref].Impedance)
 	return t
 }

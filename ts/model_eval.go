@@ -3,6 +3,7 @@ package ts
 import (
 	"math"
 	"math/cmplx"
+	"sync"
 
 	"conewright/ts/internal/lsq"
 )
@@ -48,24 +49,35 @@ type problem struct {
 	bend  [][][]complex128 // [sweep][knot][point]: free suspension law
 	nrows int
 
-	solver   *lsq.Solver
-	zl, grad []complex128 // scratch of one sweep
-	dz       []complex128 // scratch of one point
-	cols     []int
+	work *workspace
+	dz   []complex128 // scratch of one point
+}
+
+// workspace is the memory that all fits of one input use in turn.
+type workspace struct {
+	lsq.Solver
+	zl, grad []complex128 // of the coil, for one sweep
+}
+
+// workspaces keeps the memory of one Fit for the next.
+var workspaces = sync.Pool{New: func() any { return new(workspace) }}
+
+// grown returns v with the length n, with new memory if need be.
+func grown(v []complex128, n int) []complex128 {
+	if cap(v) < n {
+		return make([]complex128, n, n+n/2)
+	}
+	return v[:n]
 }
 
 // prepare lays out rows and scratch after obs, form and lay are set.
 func (p *problem) prepare() {
 	p.nrows = 0
-	longest := 0
 	for i := range p.obs {
 		p.obs[i].row = p.nrows
 		p.nrows += p.obs[i].rows()
-		longest = max(longest, len(p.obs[i].z))
 	}
 	p.nrows += len(p.lay.priors)
-	p.zl = make([]complex128, longest)
-	p.grad = make([]complex128, longest*p.lay.coils)
 	p.dz = make([]complex128, p.lay.n)
 }
 
@@ -174,10 +186,12 @@ func (p *problem) Eval(r, jac, x []float64) {
 func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 	l, o := p.lay, &p.obs[k]
 	s := p.sweepLoad(x, k)
-	zl := p.zl[:len(o.z)]
+	p.work.zl = grown(p.work.zl, len(o.z))
+	zl := p.work.zl
 	var grad []complex128
 	if jac != nil {
-		grad = p.grad[:len(o.z)*l.coils]
+		p.work.grad = grown(p.work.grad, len(o.z)*l.coils)
+		grad = p.work.grad
 	}
 	p.form.coil.eval(zl, grad, o.axis, x[l.coil:l.coil+l.coils])
 

@@ -215,10 +215,11 @@ func norm(v []float64) float64 {
 	return blas64.Nrm2(blas64.Vector{N: len(v), Inc: 1, Data: v})
 }
 
-// grown returns a slice of length n, v itself if it is long enough.
+// grown returns a slice of length n, v itself if it is long enough, otherwise one
+// with room for somewhat larger problems.
 func grown(v []float64, n int) []float64 {
 	if cap(v) < n {
-		return make([]float64, n)
+		return make([]float64, n, n+n/2)
 	}
 	return v[:n]
 }
