@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"conewright/ts"
@@ -73,7 +74,7 @@ func (e *SavedError) Unwrap() error { return e.Err }
 
 // Hint says what can be read.
 func (e *SavedError) Hint() string {
-	return "a saved fit is what conewright fit or check writes with --json; name the sweep itself otherwise"
+	return "a saved fit is what conewright fit, check or lesson writes with --json; name the sweep itself otherwise"
 }
 
 // ReadSaved reads a fit from JSON; file is its name in messages.
@@ -104,7 +105,10 @@ func ReadSaved(data []byte, file string) (*Saved, error) {
 	refuse := func(format string, args ...any) (*Saved, error) {
 		return nil, &SavedError{file, fmt.Sprintf(format, args...), nil}
 	}
-	if !strings.HasPrefix(in.Schema, "conewright/fit/") && !strings.HasPrefix(in.Schema, "conewright/check/") || in.Joint == nil {
+	oneDriver := slices.ContainsFunc([]string{"fit", "check", "lesson"}, func(kind string) bool {
+		return strings.HasPrefix(in.Schema, "conewright/"+kind+"/")
+	})
+	if !oneDriver || in.Joint == nil {
 		return refuse("is JSON, but not a saved fit")
 	}
 	j := in.Joint
