@@ -248,7 +248,7 @@ func (p *problem) sweepRows() int { return p.nrows - len(p.lay.priors) }
 
 // maxEvaluations is several times what a fit needs whose unknowns the sweeps
 // determine; one that takes longer wanders along a valley without end.
-const maxEvaluations = 40
+const maxEvaluations = 30
 
 // solve fits p from x0; nil when that leads nowhere.
 func solve(p *problem, x0 []float64, tol float64) *solution {

@@ -87,3 +87,54 @@ func TestThinPoints(t *testing.T) {
 		t.Errorf("a table of few points lost some: %d", n)
 	}
 }
+
+// The form that made the sweep must fit it at least as well as the truth does:
+// otherwise the ladder is stuck in a local minimum. Random drivers from
+// small to large, on log and on linear frequencies.
+func TestLadderFindsTheMinimum(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 8))
+	between := func(lo, hi float64) float64 { return lo * math.Pow(hi/lo, rng.Float64()) }
+	for i := range 600 {
+		law := coilLadder[i%len(coilLadder)]
+		p := slices.Clone(testCoils[law.name()])
+		for j, id := range law.params() {
+			if id.Info().Unit == "1" {
+				p[j] += 0.15 * rng.NormFloat64()
+			} else {
+				p[j] += 0.5 * rng.NormFloat64()
+			}
+		}
+		fs, re := between(18, 150), between(3, 12)
+		d := Driver{Re: re, Mms: between(0.005, 0.3), Coil: law.coil(p)}
+		if i%4 < 3 {
+			d.Creep = 0.2 * rng.Float64()
+		}
+		ws := 2 * math.Pi * fs
+		d.Cms = 1 / (ws * ws * d.Mms)
+		d.Rms = ws * d.Mms / between(1.5, 12)
+		d.BL = math.Sqrt(ws * d.Mms * re / between(0.2, 1.5))
+		freq := logFreq(5, 2000, 24)
+		if i%2 == 1 {
+			freq = linearFreq(4, 1500, 4)
+		}
+		z := simulate(d, freq, 0, 0, 0.003, rng)
+		if checkSweep(z) != nil {
+			continue // no clear peak
+		}
+		in := newInput([]Sweep{{Impedance: z}}, Conditions{})
+		truth := 0.0
+		for k, f := range freq {
+			e := d.Impedance(f) - z.Z[k]
+			truth += (real(e)*real(e) + imag(e)*imag(e)) / (z.Sigma[k] * z.Sigma[k])
+		}
+		best := math.Inf(1)
+		for _, s := range in.explore() {
+			if !s.ruledOut {
+				best = min(best, s.chi2)
+			}
+		}
+		if best > truth+5 {
+			t.Errorf("%s creep %.3f fs %.1f qms %.2f qes %.2f: chi2 %.1f, of the truth %.1f", law.name(), d.Creep, fs, d.Qms(), d.Qes(), best, truth)
+		}
+	}
+}
