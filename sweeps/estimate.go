@@ -2,60 +2,155 @@ package sweeps
 
 import (
 	"math"
+	"slices"
 
 	"conewright/ts"
 )
 
-// worstRelative is the noise of a point relative to its impedance beyond which
-// the point is left out.
-const worstRelative = 0.1
+const (
+	worstRelative = 0.1 // noise of a point relative to its impedance beyond which it is left out
+	fewestLines   = 20  // tones that a periodic signal must have to be taken as a multitone
+	fewestPoints  = 8   // by local fits, below which the recording does not suit them
+)
 
-// fewestLines is the number of tones that a periodic signal must have to be
-// taken as a multitone.
-const fewestLines = 20
+// Measured is what a recording says.
+type Measured struct {
+	Impedance ts.Impedance
+	// Periods is the number of periods that were averaged, 0 for a signal that
+	// does not repeat.
+	Periods    int
+	Distortion *Distortion // nil where the signal left no lines free to hear it
+}
 
 // Estimate turns a recording into an impedance with its noise.
 func Estimate(rec *Recording, b Bench) (ts.Impedance, error) {
-	src := &blocks{rec: rec, swap: b.SwapChannels}
-	points, _, low, err := localPoints(src)
-	if err != nil {
-		return ts.Impedance{}, err
-	}
-	if r, ok := findPeriod(low); ok {
-		l, err := collect(src, r)
-		if err != nil {
-			return ts.Impedance{}, err
-		}
-		if p := l.points(l.excited()); len(p) >= fewestLines {
-			points = p
-		}
-	}
-	return impedance(points, b, rec.Source)
+	m, err := Measure(rec, b)
+	return m.Impedance, err
 }
 
-// impedance turns ratios into ohms.
-func impedance(points []point, b Bench, source string) (ts.Impedance, error) {
+// Measure is [Estimate] with everything else that the recording says. Nobody
+// has to tell which signal was played: one that repeats itself is averaged
+// period by period, anything else is fitted along the frequency axis.
+//
+// A recording that cannot be what the bench says it is gives a [BenchError];
+// one that is usable with reservations gives warnings.
+func Measure(rec *Recording, b Bench) (Measured, error) {
+	if b.Calibration != nil {
+		if err := b.Calibration.suits(b, rec.Source); err != nil {
+			return Measured{}, err
+		}
+	}
+	if err := b.check(); err != nil {
+		return Measured{}, err
+	}
+	e, err := examine(rec, b)
+	if err != nil {
+		return Measured{}, err
+	}
+	if err := e.misconnected(b); err != nil {
+		return Measured{}, err
+	}
+	z, err := e.impedance(b)
+	if err != nil {
+		return Measured{}, err
+	}
+	if err := implausible(z, b); err != nil {
+		return Measured{}, err
+	}
+	if err := e.twoRuns(b); err != nil {
+		return Measured{}, err
+	}
+	z.Warnings = append(slices.Clone(rec.Warnings), e.warnings(z, b)...)
+	m := Measured{Impedance: z, Distortion: e.distortion}
+	if e.lines != nil {
+		m.Periods = e.lines.count
+	}
+	return m, nil
+}
+
+// examination is what was found in a recording before its ratio becomes an
+// impedance.
+type examination struct {
+	rec        *Recording
+	points     []point
+	hum        hum
+	vitals     [2]*vitals
+	low        [2]outline
+	lines      *lines // of a signal that repeats; nil for others
+	distortion *Distortion
+	unsteady   []float64 // Hz, points that were left out because their neighbours contradict them
+}
+
+// examine estimates the ratio of the channels.
+func examine(rec *Recording, b Bench) (*examination, error) {
+	if err := rateUsable(rec); err != nil {
+		return nil, err
+	}
+	src := &blocks{rec: rec, swap: b.SwapChannels}
+	e, err := listen(src)
+	if err != nil {
+		return nil, err
+	}
+	if err := e.silent(); err != nil {
+		return nil, err
+	}
+	if r, ok := findPeriod(e.low[0]); ok {
+		l, err := collect(src, r)
+		if err != nil {
+			return nil, err
+		}
+		on := l.excited()
+		if p := l.points(on); len(p) >= fewestLines {
+			e.points, e.lines = p, l
+			e.distortion = l.distortion(on)
+			return e, nil
+		}
+	}
+	clear := 0
+	for _, p := range e.points {
+		if p.variance() < worstRelative*worstRelative*sqAbs(p.ratio) {
+			clear++
+		}
+	}
+	if clear < fewestPoints {
+		e.points = welchPoints(e.low)
+		return e, nil
+	}
+	e.points, e.unsteady = steady(e.points)
+	return e, nil
+}
+
+// noSignal is the error for a recording without anything in common between its
+// channels.
+func noSignal(source string) error {
+	return &BenchError{Code: "no-signal", File: source, Msg: "the two channels have no signal in common",
+		Advice: "check that the test signal was playing and that both channels were recorded"}
+}
+
+// impedance turns the ratios into ohms.
+func (e *examination) impedance(b Bench) (ts.Impedance, error) {
 	var freq, sigma []float64
-	var z []complex128
-	for _, p := range points {
-		v := b.Wiring.Impedance(p.ratio, b.Resistor)
+	var z, h []complex128
+	for _, p := range e.points {
+		v := b.impedance(p.freq, p.ratio)
 		// The variance of a complex number is shared by its two parts.
-		s := math.Sqrt(p.variance() / 2 * sqAbs(b.Wiring.Slope(p.ratio, b.Resistor)))
-		if !(s < worstRelative*math.Sqrt(sqAbs(v))) {
+		s := math.Sqrt((p.variance()/2 + b.calibrationNoise(p.freq, p.ratio)) * sqAbs(b.slope(p.freq, p.ratio)))
+		if !(s > 0 && s < worstRelative*math.Sqrt(sqAbs(v))) {
 			continue
 		}
 		freq = append(freq, p.freq)
-		z = append(z, v-complex(b.Leads, 0))
+		z = append(z, v)
+		h = append(h, p.ratio)
 		sigma = append(sigma, s)
 	}
 	if len(freq) == 0 {
-		return ts.Impedance{}, &BenchError{Code: "no-signal", File: source, Msg: "the two channels have no signal in common",
-			Advice: "check that the test signal was playing and that both channels were recorded"}
+		return ts.Impedance{}, noSignal(e.rec.Source)
 	}
 	out, err := ts.NewImpedance(freq, z, sigma)
 	if err != nil {
 		return ts.Impedance{}, err
 	}
-	out.Source = source
+	out.Source = e.rec.Source
+	out.Systematic = b.systematic(freq, h)
 	return out, nil
 }

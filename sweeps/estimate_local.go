@@ -77,9 +77,9 @@ func plan(l *level) []band {
 	return bands
 }
 
-// localPoints estimates the ratio of the channels by local fits along the
-// frequency axis, whatever the signal was.
-func localPoints(src *blocks) ([]point, hum, outline, error) {
+// listen sends a recording through the pyramid and estimates the ratio of the
+// channels by local fits along the frequency axis, whatever the signal was.
+func listen(src *blocks) (*examination, error) {
 	p := newPyramid(src.rec.Frames, src.rec.Rate)
 	bands := make(map[*level][]band)
 	for i := range p.levels {
@@ -95,7 +95,7 @@ func localPoints(src *blocks) ([]point, hum, outline, error) {
 		}
 	})
 	if err != nil {
-		return nil, hum{}, outline{}, err
+		return nil, err
 	}
 	var all []band
 	for i := len(p.levels) - 1; i >= 0; i-- {
@@ -118,7 +118,64 @@ func localPoints(src *blocks) ([]point, hum, outline, error) {
 	}
 	points = slices.DeleteFunc(points, func(q point) bool { return !(q.power > weakestBand*strongest) })
 	poolNoise(points)
-	return points, found, p.low, nil
+	return &examination{rec: src.rec, points: points, hum: found, vitals: p.vitals, low: p.low}, nil
+}
+
+// steady leaves out points that their neighbours on both sides contradict: a
+// contact that opened while a sweep passed by. The impedance of a driver is a
+// smooth curve; a cubic through two points on either side tells its value. It
+// returns what is left and the frequencies that went.
+func steady(points []point) (kept []point, gone []float64) {
+	const (
+		widest    = 1.018 // ratio of neighbouring frequencies up to which the curve is that smooth
+		tolerance = 0.02  // of the ratio
+		most      = 40
+		reach     = 5 // neighbours on either side that go with a point: the same moment spoiled them
+	)
+	bad := make(map[float64]bool)
+	kept = slices.Clone(points)
+	for len(gone) < most {
+		worst, at := 1.0, -1
+		for i := 2; i+2 < len(kept); i++ {
+			if kept[i+2].freq > math.Pow(widest, 4)*kept[i-2].freq {
+				continue
+			}
+			var w [5]float64 // Lagrange's weights at point i of the four others
+			var guess complex128
+			variance := kept[i].variance()
+			for a := range w {
+				if a == 2 {
+					continue
+				}
+				w[a] = 1
+				for b := range w {
+					if b != 2 && b != a {
+						w[a] *= math.Log(kept[i].freq/kept[i-2+b].freq) / math.Log(kept[i-2+a].freq/kept[i-2+b].freq)
+					}
+				}
+				guess += complex(w[a], 0) * kept[i-2+a].ratio
+				variance += w[a] * w[a] * kept[i-2+a].variance()
+			}
+			// Where the curve bends much within the five points, less is sure.
+			bend := math.Sqrt(sqAbs(guess - (kept[i-1].ratio+kept[i+1].ratio)/2))
+			size := math.Sqrt(sqAbs(guess))
+			off := math.Sqrt(sqAbs(kept[i].ratio-guess)) / (6*math.Sqrt(variance) + tolerance*size + bend)
+			if off > worst {
+				worst, at = off, i
+			}
+		}
+		if at < 0 {
+			break
+		}
+		gone = append(gone, kept[at].freq)
+		for i := max(0, at-reach); i <= min(len(kept)-1, at+reach); i++ {
+			bad[kept[i].freq] = true
+		}
+		kept = slices.Delete(kept, at, at+1)
+	}
+	slices.Sort(gone)
+	kept = slices.DeleteFunc(kept, func(p point) bool { return bad[p.freq] })
+	return kept, gone
 }
 
 // pooledDof is the number of complex degrees of freedom that a noise figure
@@ -139,7 +196,7 @@ func poolNoise(points []point) {
 	for i := range points {
 		dof := points[i].dof
 		sum := scaled[i] * float64(dof)
-		for d := 1; dof < pooledDof && d <= 8; d++ {
+		for d := 1; dof < pooledDof && d <= pooledDof/2; d++ {
 			for _, k := range []int{i - d, i + d} {
 				if k < 0 || k >= len(points) {
 					continue

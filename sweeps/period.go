@@ -97,7 +97,7 @@ func (o outline) unsettled(r repetition) bool {
 }
 
 // extent returns the samples between which there is signal: its power over 20
-// ms is above a tenth of the median.
+// ms is above a tenth of what it is where it is loud.
 func (o outline) extent() (on, off int) {
 	n := max(1, int(0.02*o.rate))
 	var level []float64
@@ -113,7 +113,7 @@ func (o outline) extent() (on, off int) {
 	}
 	sorted := slices.Clone(level)
 	slices.Sort(sorted)
-	limit := 0.1 * sorted[len(sorted)/2]
+	limit := 0.1 * sorted[len(sorted)*3/4]
 	first := slices.IndexFunc(level, func(v float64) bool { return v > limit })
 	last := len(level) - 1
 	for last > first && level[last] <= limit {

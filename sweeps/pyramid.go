@@ -19,7 +19,8 @@ const (
 type pyramid struct {
 	entry  [2][]*halfband // from the recorder's rate to the highest level, each channel
 	levels []level
-	low    outline // of channel 1
+	vitals [2]*vitals
+	low    [2]outline
 }
 
 // level is one sample rate of a pyramid. It cuts its samples into segments of
@@ -58,7 +59,7 @@ const usable = 0.4
 
 // newPyramid returns a pyramid for a recording of so many frames at rate (Hz).
 func newPyramid(frames int, rate float64) *pyramid {
-	p := &pyramid{}
+	p := &pyramid{vitals: [2]*vitals{newVitals(rate), newVitals(rate)}}
 	for rate/2*0.42 >= highestHz {
 		for c := range p.entry {
 			p.entry[c] = append(p.entry[c], newHalfband(highestHz/rate))
@@ -108,7 +109,9 @@ func newPyramid(frames int, rate float64) *pyramid {
 	}
 	if n := len(p.levels); n > 0 {
 		p.levels[n-1].lo = lowestHz
-		p.low.rate = p.levels[n-1].binHz * float64(p.levels[n-1].size)
+		for c := range p.low {
+			p.low[c].rate = p.levels[n-1].binHz * float64(p.levels[n-1].size)
+		}
 	}
 	return p
 }
@@ -142,6 +145,7 @@ func (p *pyramid) run(src *blocks, visit func(l *level, cut int, x, y []complex1
 
 // push sends samples of one channel down the levels.
 func (p *pyramid) push(c int, x []float64) {
+	p.vitals[c].push(x)
 	for _, h := range p.entry[c] {
 		x = h.push(nil, x)
 	}
@@ -151,8 +155,8 @@ func (p *pyramid) push(c int, x []float64) {
 		for _, h := range ch.down {
 			x = h.push(nil, x)
 		}
-		if i == len(p.levels)-1 && c == 0 && len(p.low.samples) < outlineLimit {
-			p.low.samples = append(p.low.samples, x...)
+		if i == len(p.levels)-1 && len(p.low[c].samples) < outlineLimit {
+			p.low[c].samples = append(p.low[c].samples, x...)
 		}
 		for cut := range l.cuts {
 			ch.cut[cut].push(x, ch.fft)

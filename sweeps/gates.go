@@ -1,0 +1,481 @@
+package sweeps
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"conewright/ts"
+	"gonum.org/v1/gonum/floats"
+)
+
+// The gates: what can be wrong with a recording, each with its own code. Those
+// that return an error stand for recordings that are of no use.
+
+// rateUsable refuses sample rates that no recorder of a bench has.
+func rateUsable(rec *Recording) error {
+	if rec.Rate >= 4000 && rec.Rate <= 800000 {
+		return nil
+	}
+	return &BenchError{Code: "sample-rate", File: rec.Source, Msg: fmt.Sprintf("the sample rate is %g Hz", rec.Rate),
+		Advice: "record at 44100, 48000 or 96000 Hz; if you did, the header of the file is damaged"}
+}
+
+const (
+	silence    = 3e-6 // rms, fraction of full scale: a tenth of a step of 16 bits
+	deadBelow  = 3e-5 // rms of a channel relative to the other
+	clipUnfit  = 3e-4 // share of clipped samples above which a recording is of no use
+	sameWithin = 1e-3 // distance of the ratio from 1
+)
+
+// silent refuses recordings with nothing on a channel, and clipped ones.
+func (e *examination) silent() error {
+	a, b := e.vitals[0].rms(), e.vitals[1].rms()
+	if a < silence && b < silence {
+		return &BenchError{Code: "silence", File: e.rec.Source, Msg: "both channels are silent",
+			Advice: "check that the recorder listened to the inputs that are connected, and that the signal was playing"}
+	}
+	for c, pair := range [][2]float64{{a, b}, {b, a}} {
+		if pair[0] < silence || pair[0] < deadBelow*pair[1] {
+			return &BenchError{Code: "dead-channel", File: e.rec.Source, Msg: fmt.Sprintf("channel %d is silent", c+1),
+				Advice: "check the cable and the gain of that input, and that the file is stereo and not one channel beside an empty one"}
+		}
+	}
+	for c, v := range e.vitals {
+		if n := v.clipped(); float64(n) > clipUnfit*float64(v.frames) {
+			return &BenchError{Code: "clipped", File: e.rec.Source, Msg: e.clipMessage(c, n),
+				Advice: "turn down the gain of that input, or the amplifier, until the peaks stay below full scale, and record again"}
+		}
+	}
+	return nil
+}
+
+// clipMessage says how much of channel c is clipped and where it begins.
+func (e *examination) clipMessage(c, n int) string {
+	v := e.vitals[c]
+	from := -1
+	frame := 0
+	src := blocks{rec: e.rec}
+	err := src.each(func(ch [2][]float64) {
+		for i, s := range ch[c] {
+			if from < 0 && math.Abs(s) > 0.9*v.peak() && v.sticks(s) {
+				from = frame + i
+			}
+		}
+		frame += len(ch[c])
+	})
+	where := ""
+	if err == nil && from >= 0 {
+		where = fmt.Sprintf(", first %.2f s from the start", float64(from)/e.rec.Rate)
+	}
+	return fmt.Sprintf("channel %d is clipped at %.0f %% of full scale in %d samples (%.2g %%)%s",
+		c+1, 100*v.peak(), n, 100*float64(n)/float64(v.frames), where)
+}
+
+// misconnected refuses recordings whose ratio of channels no driver can give in
+// the wiring of b.
+func (e *examination) misconnected(b Bench) error {
+	var size, re, off []float64
+	for _, p := range e.points {
+		if p.freq > 5000 && len(size) >= fewestPoints {
+			break
+		}
+		if p.variance() > sqAbs(p.ratio)/9 {
+			continue // noise, not a ratio
+		}
+		size = append(size, math.Sqrt(sqAbs(p.ratio)))
+		re = append(re, real(p.ratio))
+		off = append(off, math.Sqrt(sqAbs(p.ratio-1)))
+	}
+	if len(size) < min(fewestPoints, len(e.points)) || len(size) == 0 {
+		return noSignal(e.rec.Source)
+	}
+	refuse := func(code, msg, hint string) error {
+		return &BenchError{Code: code, File: e.rec.Source, Msg: msg, Advice: hint}
+	}
+	slices.Sort(off)
+	within := sameWithin
+	if b.Wiring == Probes {
+		within = sameWithin / 5 // a resistor equal to the series resistor is a fair test
+	}
+	if off[len(off)*9/10] < within {
+		return refuse("same-signal", "both channels hear the same signal",
+			"connect channel 2 to the node between resistor and driver; if it is, nothing is connected to the terminals")
+	}
+	if b.Wiring != Probes && median(size) > 1 {
+		return refuse("channels-swapped", "channel 2 is louder than channel 1, which hears the amplifier",
+			"the channels seem to be swapped: say so with --swap-channels, or change them over")
+	}
+	if median(re) < 0 {
+		return refuse("polarity", "the two channels have opposite polarity",
+			"one input is wired the wrong way round: change its two leads over and record again")
+	}
+	return nil
+}
+
+// implausible refuses impedances that no driver has.
+func implausible(z ts.Impedance, b Bench) error {
+	refuse := func(code, msg, hint string) error {
+		return &BenchError{Code: code, File: z.Source, Msg: msg, Advice: hint}
+	}
+	var negative, judged int
+	worst, at := 0.0, 0.0
+	for i, v := range z.Z {
+		if z.Freq[i] > 5000 {
+			break
+		}
+		judged++
+		size := math.Sqrt(sqAbs(v))
+		if re := real(v); re < -5*z.Sigma[i] && re < -0.02*size {
+			negative++
+			if re/size < worst {
+				worst, at = re/size, z.Freq[i]
+			}
+		}
+	}
+	if 10*negative > judged && negative > 2 {
+		return refuse("negative-resistance", fmt.Sprintf("the impedance has a negative real part at %d of %d frequencies, at %.4g Hz for one", negative, judged, at),
+			"no driver does that: check the wiring, the order of the channels, and that both come from the same interface")
+	}
+	if upsideDown(z) {
+		now, other := b.Wiring, "--swap-channels"
+		switch {
+		case now == ResistorFirst:
+			other = "--wiring driver-first"
+		case now == DriverFirst:
+			other = "--wiring resistor-first"
+		case b.SwapChannels:
+			other = "no --swap-channels"
+		}
+		return refuse("wrong-wiring", fmt.Sprintf("the curve is upside down for the wiring %v: a dip where the resonance should rise", now),
+			"resistor and driver have probably changed places: try "+other)
+	}
+	return nil
+}
+
+// upsideDown says whether z looks like R^2 over the impedance of a driver: a
+// deep dip below 500 Hz instead of a peak, and capacitive at its upper end.
+func upsideDown(z ts.Impedance) bool {
+	var size []float64
+	for i, f := range z.Freq {
+		if f > 8 && f < 500 {
+			size = append(size, math.Sqrt(sqAbs(z.Z[i])))
+		}
+	}
+	if len(size) < 20 {
+		return false
+	}
+	peak := prominence(size)
+	for i := range size {
+		size[i] = 1 / size[i]
+	}
+	dip := prominence(size)
+	var top float64
+	for i := z.Len() * 7 / 8; i < z.Len(); i++ {
+		top += imag(z.Z[i]) / math.Sqrt(sqAbs(z.Z[i]))
+	}
+	return dip > 2 && dip > 1.5*peak && top < 0
+}
+
+// prominence returns by what factor the highest point of x stands above the
+// lowest points on its two sides.
+func prominence(x []float64) float64 {
+	n := len(x)
+	right := make([]float64, n+1) // lowest from i on
+	right[n] = math.Inf(1)
+	for i := n - 1; i >= 0; i-- {
+		right[i] = min(right[i+1], x[i])
+	}
+	best, left := 0.0, math.Inf(1)
+	for i, v := range x {
+		if i > 0 && i < n-1 {
+			best = max(best, min(v/left, v/right[i+1]))
+		}
+		left = min(left, v)
+	}
+	return best
+}
+
+const (
+	lowLevel     = 0.01  // peak, fraction of full scale
+	highVolts    = 1.0   // rms at the driver: common practice for small-signal work
+	lowVolts     = 0.005 // rms at the driver: university laboratory notes
+	noisyAbove   = 0.01  // median noise relative to the impedance
+	offsetAbove  = 0.05  // constant part, fraction of full scale
+	distortAbove = 0.03  // distortion relative to the signal
+	belowRe      = 0.8   // of the real part at the low end
+)
+
+// warnings tells what should be known about a recording that is usable.
+func (e *examination) warnings(z ts.Impedance, b Bench) []ts.Warning {
+	var all []ts.Warning
+	add := func(code, msg, hint string) { all = append(all, ts.Warning{Code: code, Message: msg, Hint: hint}) }
+	for c, v := range e.vitals {
+		if n := v.clipped(); n > 0 {
+			add("clipped-slightly", e.clipMessage(c, n), "turn that input down a little and record again")
+		}
+		if math.Abs(v.mean()) > offsetAbove {
+			add("dc-offset", fmt.Sprintf("channel %d has a constant offset of %.0f %% of full scale", c+1, 100*v.mean()),
+				"no harm to the result; if it comes from the amplifier, direct current pushes the cone out of its rest position")
+		}
+	}
+	if p := max(e.vitals[0].peak(), e.vitals[1].peak()); p < lowLevel {
+		add("level-low", fmt.Sprintf("the recording is very quiet, with peaks at %.0f dB below full scale", -20*math.Log10(p)),
+			"turn up the inputs, not the amplifier, until the peaks are at 6 to 20 dB below full scale")
+	}
+	all = append(all, e.volts(b)...)
+	if e.hum.mains >= 0 {
+		add("hum", fmt.Sprintf("there is mains hum at %g Hz and its harmonics; frequencies near it were left out or weigh less", mainsHz[e.hum.mains]),
+			"keep the leads away from mains transformers, and use one socket for all devices")
+	}
+	if n := medianNoise(z); n > noisyAbove {
+		add("noisy", fmt.Sprintf("the noise is %.1f %% of the impedance", 100*n),
+			"turn up the inputs, play a longer signal, or use a series resistor nearer to the driver's impedance")
+	}
+	if at, ratio, ok := e.levelStep(); ok {
+		add("level-changes", fmt.Sprintf("%.1f s from the start the level changes by a factor of %.2f", at, ratio),
+			"leave all controls alone while recording; what depends on level, such as the suspension, is now a mixture")
+	}
+	if len(e.unsteady) > 0 {
+		add("unsteady-contact", "the contact was not steady: at "+someHz(e.unsteady)+" the curve jumps, and those points were left out",
+			"press the leads firmly to the terminals and record again")
+	}
+	if d := e.distortion; d != nil && d.Total() > distortAbove && d.Total() > 3*d.Noise {
+		add("distortion", fmt.Sprintf("distortion is %.1f %% of the signal (even %.1f %%, odd %.1f %%): the level is too high for small-signal values", 100*d.Total(), 100*d.Even, 100*d.Odd),
+			"turn the amplifier down; if distortion stays, look for a rubbing coil or a clipping amplifier")
+	}
+	if f, part, ok := fallsBelow(z); ok {
+		add("below-re", fmt.Sprintf("at %.4g Hz the real part of the impedance is only %.0f %% of what it is at the low end", f, 100*part),
+			"no driver does that: look for a phase difference between the inputs, a poor contact, or a wrong resistor")
+	}
+	if c := b.Calibration; c != nil {
+		lo, hi := c.band()
+		if z.Freq[0] < 0.9*lo || z.Freq[z.Len()-1] > 1.1*hi {
+			add("calibration-band", fmt.Sprintf("the calibration covers %.3g to %.5g Hz only; beyond, its last value is used", lo, hi),
+				"calibrate with the signal that you measure with")
+		}
+	}
+	return all
+}
+
+// volts judges the level at the driver, where full scale is known in volts.
+func (e *examination) volts(b Bench) []ts.Warning {
+	if b.FullScale == 0 {
+		return nil
+	}
+	from, to := e.vitals[0].rms(), e.vitals[1].rms()
+	v := to // at the node
+	switch b.Wiring {
+	case DriverFirst:
+		v = math.Sqrt(max(0, from*from-to*to)) // about, where the two are not in phase
+	case Probes:
+		v = from
+	}
+	v *= b.FullScale
+	switch {
+	case v > highVolts:
+		return []ts.Warning{{Code: "level-high", Message: fmt.Sprintf("the driver gets %.2g V rms, which is not small-signal", v),
+			Hint: "turn the amplifier down to about 0.1 V rms at the driver"}}
+	case v < lowVolts:
+		return []ts.Warning{{Code: "level-low", Message: fmt.Sprintf("the driver gets %.2g mV rms only", 1e3*v),
+			Hint: "turn the amplifier up to about 0.1 V rms at the driver"}}
+	}
+	return nil
+}
+
+// medianNoise returns the median of the noise relative to the impedance, from
+// 10 to 500 Hz.
+func medianNoise(z ts.Impedance) float64 {
+	var rel []float64
+	for i, f := range z.Freq {
+		if f >= 10 && f <= 500 {
+			rel = append(rel, z.Sigma[i]/math.Sqrt(sqAbs(z.Z[i])))
+		}
+	}
+	if len(rel) == 0 {
+		return 0
+	}
+	return median(rel)
+}
+
+// levelStep looks for a moment when both channels become louder or quieter by
+// the same factor and stay so: from one twentieth of a second to the next for a
+// sweep, over several seconds for noise, whose level is never quite steady.
+func (e *examination) levelStep() (at, ratio float64, ok bool) {
+	a, b := e.vitals[0].blocks(), e.vitals[1].blocks()
+	on := e.vitals[0].active()
+	if at, ratio, ok = step(a, b, on, 4, 0.22); ok {
+		return at * blockSeconds, ratio, true
+	}
+	const coarse = 10
+	var long [2][]float64
+	var active []bool
+	for i := 0; i+coarse <= min(len(a), len(b)); i += coarse {
+		long[0] = append(long[0], floats.Sum(a[i:i+coarse]))
+		long[1] = append(long[1], floats.Sum(b[i:i+coarse]))
+		active = append(active, !slices.Contains(on[i:i+coarse], false))
+	}
+	at, ratio, ok = step(long[0], long[1], active, 7, 0.3)
+	return at * coarse * blockSeconds, ratio, ok
+}
+
+// step looks for a lasting step of the powers a and b of two channels and
+// returns its place and the factor of the amplitude. It compares so many blocks
+// on either side, and asks for a step that stands far out of their scatter.
+func step(a, b []float64, on []bool, side int, least float64) (at, ratio float64, ok bool) {
+	const (
+		alike = 0.08 // difference between the channels
+		clear = 10   // standard deviations
+	)
+	best := least
+	for i := side; i+1+side <= min(len(a), len(b)); i++ {
+		if slices.Contains(on[i-side:i+1+side], false) {
+			continue
+		}
+		// The step lies in block i.
+		da, sa := logStep(a[i-side:i], a[i+1:i+1+side])
+		db, sb := logStep(b[i-side:i], b[i+1:i+1+side])
+		if size := math.Abs(da); size > best && size > clear*max(sa, sb) && math.Abs(da-db) < alike {
+			best, at, ratio, ok = size, float64(i)+0.5, math.Exp(da), true
+		}
+	}
+	return at, ratio, ok
+}
+
+// logStep returns the difference of the mean logarithms of the amplitudes after
+// and before, and its standard deviation.
+func logStep(before, after []float64) (diff, std float64) {
+	mean := func(x []float64) (m, v float64) {
+		for _, p := range x {
+			m += 0.5 * math.Log(p) / float64(len(x))
+		}
+		for _, p := range x {
+			d := 0.5*math.Log(p) - m
+			v += d * d / float64(len(x)-1)
+		}
+		return m, v / float64(len(x))
+	}
+	m0, v0 := mean(before)
+	m1, v1 := mean(after)
+	return m1 - m0, math.Sqrt(v0 + v1)
+}
+
+// fallsBelow looks above the resonance for a real part that is well below what
+// it is at the low end of the sweep, where that lies well below resonance.
+func fallsBelow(z ts.Impedance) (f, part float64, ok bool) {
+	peak := 0
+	for i := range z.Z {
+		if z.Freq[i] < 500 && sqAbs(z.Z[i]) > sqAbs(z.Z[peak]) {
+			peak = i
+		}
+	}
+	if z.Len() < 20 || z.Freq[0] > z.Freq[peak]/3 {
+		return 0, 0, false
+	}
+	base := median([]float64{real(z.Z[0]), real(z.Z[1]), real(z.Z[2])})
+	part = belowRe
+	for i := peak; i < z.Len(); i++ {
+		if p := (real(z.Z[i]) + 5*z.Sigma[i]) / base; p < part {
+			f, part, ok = z.Freq[i], p, true
+		}
+	}
+	return f, part, ok
+}
+
+// twoRuns refuses a recording that holds two runs with a pause between them
+// and different impedances.
+func (e *examination) twoRuns(b Bench) error {
+	on := e.vitals[0].active()
+	const pause, run = 0.3, 1.0 // s
+	first := slices.Index(on, true)
+	last := len(on) - 1
+	for last > first && !on[last] {
+		last--
+	}
+	for i := max(first, 0); i < last; i++ {
+		j := i
+		for j < last && !on[j] {
+			j++
+		}
+		if float64(j-i)*blockSeconds >= pause && float64(i-first)*blockSeconds >= run && float64(last-j)*blockSeconds >= run {
+			middle := int(float64(i+j) / 2 * blockSeconds * e.rec.Rate)
+			return e.differ(b, middle)
+		}
+		i = max(i, j-1)
+	}
+	return nil
+}
+
+// differ refuses the recording when its impedances before and after a frame do
+// not agree.
+func (e *examination) differ(b Bench, frame int) error {
+	var z [2]ts.Impedance
+	for i, part := range []section{{e.rec, 0, frame}, {e.rec, frame, e.rec.Frames - frame}} {
+		half := &examination{rec: e.rec}
+		found, err := listen(&blocks{rec: part.recording(), swap: b.SwapChannels})
+		if err != nil {
+			return err
+		}
+		half.points = found.points
+		if z[i], err = half.impedance(b); err != nil {
+			return nil // nothing to compare: one of them is no sweep
+		}
+	}
+	var off []float64
+	var at []float64
+	k := 0
+	for i, f := range z[0].Freq {
+		for k+1 < z[1].Len() && z[1].Freq[k+1] <= f {
+			k++
+		}
+		if f > 2000 || k+1 >= z[1].Len() || z[1].Freq[k] > f {
+			continue
+		}
+		part := (f - z[1].Freq[k]) / (z[1].Freq[k+1] - z[1].Freq[k])
+		other := z[1].Z[k] + complex(part, 0)*(z[1].Z[k+1]-z[1].Z[k])
+		noise := 4 * math.Hypot(z[0].Sigma[i], max(z[1].Sigma[k], z[1].Sigma[k+1]))
+		d := max(0, math.Sqrt(sqAbs(other-z[0].Z[i]))-noise) / math.Sqrt(sqAbs(z[0].Z[i]))
+		off = append(off, d)
+		at = append(at, f)
+	}
+	if len(off) < 10 {
+		return nil
+	}
+	sorted := slices.Clone(off)
+	slices.Sort(sorted)
+	if worst := sorted[len(sorted)*19/20]; worst > 0.05 {
+		i := slices.Index(off, slices.Max(off))
+		return &BenchError{Code: "two-sweeps", File: e.rec.Source,
+			Msg:    fmt.Sprintf("the file holds two runs that do not agree: at %.4g Hz they differ by %.0f %%", at[i], 100*off[i]),
+			Advice: "put each condition into a file of its own"}
+	}
+	return nil
+}
+
+// section is a part of a recording.
+type section struct {
+	rec          *Recording
+	from, frames int
+}
+
+func (s section) readFrames(ch1, ch2 []float64, from int) error {
+	return s.rec.Read(ch1, ch2, s.from+from)
+}
+
+func (s section) recording() *Recording {
+	return &Recording{Rate: s.rec.Rate, Frames: s.frames, Source: s.rec.Source, src: s}
+}
+
+// someHz lists frequencies for a sentence.
+func someHz(f []float64) string {
+	var words []string
+	for _, v := range f[:min(3, len(f))] {
+		words = append(words, fmt.Sprintf("%.4g", v))
+	}
+	text := strings.Join(words, ", ") + " Hz"
+	if len(f) > 3 {
+		text += fmt.Sprintf(" and %d more", len(f)-3)
+	}
+	return text
+}

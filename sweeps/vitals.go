@@ -1,0 +1,136 @@
+package sweeps
+
+import (
+	"math"
+	"slices"
+)
+
+// vitals are the vital signs of one channel, taken while it streams by.
+type vitals struct {
+	rate        float64
+	frames      int
+	sum, square float64
+	tops        [2]tops   // positive and negative peaks
+	squares     []float64 // mean square of stretches of blockSeconds
+	means       []float64 // their means
+	filling     [2]float64
+	filled      int
+}
+
+// blockSeconds is the length of the stretches whose power is kept.
+const blockSeconds = 0.05
+
+// blockLimit bounds the memory of vitals: ten hours.
+const blockLimit = 720000
+
+func newVitals(rate float64) *vitals { return &vitals{rate: rate} }
+
+func (v *vitals) push(x []float64) {
+	size := max(1, int(blockSeconds*v.rate))
+	for _, s := range x {
+		v.sum += s
+		v.square += s * s
+		v.filling[0] += s
+		v.filling[1] += s * s
+		if v.filled++; v.filled == size {
+			if len(v.squares) < blockLimit {
+				v.means = append(v.means, v.filling[0]/float64(size))
+				v.squares = append(v.squares, v.filling[1]/float64(size))
+			}
+			v.filling, v.filled = [2]float64{}, 0
+		}
+		if s > v.tops[0].interest {
+			v.tops[0].see(s)
+		} else if -s > v.tops[1].interest {
+			v.tops[1].see(-s)
+		}
+	}
+	v.frames += len(x)
+}
+
+// mean returns the constant part, rms that of the rest.
+func (v *vitals) mean() float64 { return v.sum / float64(v.frames) }
+
+func (v *vitals) rms() float64 {
+	m := v.mean()
+	return math.Sqrt(max(0, v.square/float64(v.frames)-m*m))
+}
+
+func (v *vitals) peak() float64 { return max(v.tops[0].peak, v.tops[1].peak) }
+
+// clipped returns how many samples stick to the highest or the lowest level.
+func (v *vitals) clipped() int { return v.tops[0].clipped() + v.tops[1].clipped() }
+
+// sticks says whether the sample s is one of those that clipped counts.
+func (v *vitals) sticks(s float64) bool {
+	t := &v.tops[0]
+	if s < 0 {
+		t, s = &v.tops[1], -s
+	}
+	return s > t.peak-4*topWidth && t.clipped() > 0
+}
+
+// tops counts samples near the highest level.
+type tops struct {
+	peak     float64
+	interest float64 // lower levels are not counted
+	count    [topBins]int
+}
+
+const (
+	topWidth = 1.0 / 4096 // of a bin, fraction of full scale
+	topBins  = 4096 + 512 // up to an eighth above full scale
+)
+
+func (t *tops) see(level float64) {
+	if level > t.peak {
+		t.peak = level
+		t.interest = 0.9 * level
+	}
+	t.count[min(topBins-1, int(level/topWidth))]++
+}
+
+// clipped returns how many samples stick to the peak, 0 when the peak looks
+// like that of any wave. Where a wave turns by itself, the time it spends within
+// a distance d of its peak grows like the root of d, so the nearest four bins
+// hold at most 2.4 times what the next four hold; a clipped wave jumps from its
+// plateau. Derived.
+func (t *tops) clipped() int {
+	const near, most, fewest = 4, 10, 20
+	top := min(topBins-1, int(t.peak/topWidth))
+	if t.peak < 0.02 || top < 2*near {
+		return 0
+	}
+	var stuck, next int
+	for i := range near {
+		stuck += t.count[top-i]
+		next += t.count[top-near-i]
+	}
+	if stuck < fewest || stuck <= most*next {
+		return 0
+	}
+	return stuck
+}
+
+// blocks returns the power of each block about the mean of the recording.
+func (v *vitals) blocks() []float64 {
+	m := v.mean()
+	power := make([]float64, len(v.squares))
+	for i, s := range v.squares {
+		power[i] = max(1e-30, s-2*m*v.means[i]+m*m)
+	}
+	return power
+}
+
+// active says for each block whether there is signal in it: its power is within
+// 30 dB of what it is where it is loud.
+func (v *vitals) active() []bool {
+	power := v.blocks()
+	sorted := slices.Clone(power)
+	slices.Sort(sorted)
+	on := make([]bool, len(power))
+	for i, b := range power {
+		on[i] = b > 1e-3*sorted[len(sorted)*9/10]
+	}
+	return on
+}
