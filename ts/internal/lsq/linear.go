@@ -17,9 +17,9 @@ import (
 //
 // While the full (Gauss-Newton) step is short enough one triangular solution
 // does. Otherwise z = -(T'T + lambda I)^-1 T'q with the lambda that gives it
-// the length of the radius; the singular values of T turn the search for lambda
-// into a few scalar iterations and serve matrices without full rank as well.
-// They are computed only when they are needed.
+// the length of the radius, found from the triangle of T on top of sqrt(lambda) I.
+// Singular values are computed only when T is close to singular: they tell
+// which combinations of unknowns the full step has to leave alone.
 type linear struct {
 	r    []float64 // n*n upper triangle, row by row
 	q    []float64 // n
@@ -33,16 +33,18 @@ type linear struct {
 
 	decomposed bool
 	u, vt, s   []float64 // T = u diag(s) vt
-	g          []float64 // n, u'q
 	tmp        []float64 // n*n, destroyed by the decomposition
 	work       []float64
+	stack      []float64 // (n+1)*2n, T and -q on top of sqrt(lambda) I
+	slope      []float64 // n
 }
 
 func (l *linear) resize(n int) {
 	l.r, l.q, l.norm = grown(l.r, n*n), grown(l.q, n), grown(l.norm, n)
 	l.t, l.tmp = grown(l.t, n*n), grown(l.tmp, n*n)
 	l.u, l.vt = grown(l.u, n*n), grown(l.vt, n*n)
-	l.full, l.s, l.g = grown(l.full, n), grown(l.s, n), grown(l.g, n)
+	l.full, l.s, l.slope = grown(l.full, n), grown(l.s, n), grown(l.slope, n)
+	l.stack = grown(l.stack, (n+1)*2*n)
 	l.work = grown(l.work, 5*n) // the least that Gesvd asks for
 }
 
@@ -77,20 +79,15 @@ func (l *linear) scaleBy(diag []float64) {
 	}
 	lost := 0.0
 	// The smallest diagonal element bounds the smallest singular value from
-	// above; well below this threshold the singular values must decide.
-	if lo > 1e-7*hi {
+	// above; below this threshold the singular values must decide.
+	if lo > 1e-12*hi {
 		for i, v := range l.q {
 			l.full[i] = -v
 		}
-		lapack64.Trtrs(blas.NoTrans, upper(l.t, n),
-			blas64.General{Rows: n, Cols: 1, Stride: 1, Data: l.full})
+		lapack64.Trtrs(blas.NoTrans, upper(l.t, n), column(l.full))
 		l.reducible = norm(l.q)
 	} else {
-		l.decompose()
-		l.reducible = math.Sqrt(l.damped(l.full, 0))
-		for k := l.rank(); k < n; k++ {
-			lost = math.Hypot(lost, l.g[k])
-		}
+		l.reducible, lost = l.truncated()
 	}
 	l.offset = 0
 	if l.reducible > 0 {
@@ -98,21 +95,31 @@ func (l *linear) scaleBy(diag []float64) {
 	}
 }
 
-func (l *linear) decompose() {
-	if l.decomposed {
-		return
-	}
+// truncated computes the full step without the combinations of unknowns that T
+// does not determine. It returns the lengths of the parts of q that the step
+// removes and leaves.
+func (l *linear) truncated() (reducible, lost float64) {
 	n := len(l.full)
 	copy(l.tmp, l.t)
 	l.singular()
+	l.decomposed = true
+	clear(l.full)
+	rank := l.rank()
 	for k := range n {
 		var g float64
 		for i := range n {
 			g += l.u[i*n+k] * l.q[i]
 		}
-		l.g[k] = g
+		if k >= rank {
+			lost = math.Hypot(lost, g)
+			continue
+		}
+		reducible = math.Hypot(reducible, g)
+		for j := range n {
+			l.full[j] -= g / l.s[k] * l.vt[k*n+j]
+		}
 	}
-	l.decomposed = true
+	return reducible, lost
 }
 
 // singular decomposes tmp into u s vt and destroys it. The vectors are asked for
@@ -137,51 +144,70 @@ func (l *linear) rank() int {
 	return rank
 }
 
-// length returns |z(lambda)| and its derivative.
-func (l *linear) length(lambda float64) (z, dz float64) {
-	for k, s := range l.s[:l.rank()] {
-		c := s * l.g[k] / (s*s + lambda)
-		z += c * c
-		dz -= c * c / (s*s + lambda)
+// damped writes z(lambda), lambda > 0, to dst. It returns the length of z and its
+// derivative by lambda.
+func (l *linear) damped(dst []float64, lambda float64) (z, dz float64) {
+	n := len(dst)
+	root := math.Sqrt(lambda)
+	clear(l.stack)
+	for j := range n {
+		c := l.stack[j*2*n : (j+1)*2*n]
+		for i := range j + 1 {
+			c[i] = l.t[i*n+j]
+		}
+		c[n+j] = root
+		l.stack[n*2*n+j] = -l.q[j]
 	}
-	z = math.Sqrt(z)
+	reflect(l.stack, 2*n, n+1, n)
+	// The columns, read as rows, are the transpose of the triangle.
+	transpose := blas64.Triangular{Uplo: blas.Lower, Diag: blas.NonUnit, N: n, Stride: 2 * n, Data: l.stack}
+	copy(dst, l.stack[n*2*n:n*2*n+n])
+	lapack64.Trtrs(blas.Trans, transpose, column(dst))
+	copy(l.slope, dst)
+	lapack64.Trtrs(blas.NoTrans, transpose, column(l.slope))
+	z = norm(dst)
 	if z > 0 {
-		dz /= z
+		w := norm(l.slope)
+		dz = -w * w / z
 	}
 	return z, dz
-}
-
-// damped writes z(lambda) to dst and returns the fall of the sum of squares that
-// it should bring.
-func (l *linear) damped(dst []float64, lambda float64) (fall float64) {
-	n := len(dst)
-	clear(dst)
-	for k, s := range l.s[:l.rank()] {
-		z := -s * l.g[k] / (s*s + lambda)
-		// |q|^2 - |q + Tz|^2 = |Tz|^2 + 2 lambda |z|^2
-		fall += s*z*s*z + 2*lambda*z*z
-		for j := range n {
-			dst[j] += z * l.vt[k*n+j]
-		}
-	}
-	return fall
 }
 
 // stepTo writes the best step of at most the radius (to within a tenth) to dst.
 // It returns the fall of the sum of squares that the step should bring, and
 // whether it is the full step.
 func (l *linear) stepTo(dst []float64, radius float64) (fall float64, full bool) {
-	if norm(l.full) <= 1.1*radius {
+	longest := norm(l.full)
+	if longest <= 1.1*radius {
 		copy(dst, l.full)
 		return l.reducible * l.reducible, true
 	}
-	l.decompose()
 	// |z| falls with lambda; the zero of 1/radius - 1/|z|, which is nearly
-	// linear, is found by Newton steps kept inside a bracket.
-	lo, hi := 0.0, l.s[0]*norm(l.g)/radius
+	// linear, is found by Newton steps kept inside a bracket: |z| <= |T'q|/lambda.
+	n := len(dst)
+	var gradient float64
+	for j := range n {
+		var g float64
+		for i := range j + 1 {
+			g += l.t[i*n+j] * l.q[i]
+		}
+		gradient += g * g
+	}
+	gradient = math.Sqrt(gradient)
+	lo, hi := 0.0, gradient/radius
 	lambda := 0.0
+	if !l.decomposed {
+		// The Newton step from the full step at lambda = 0, which stays below the zero.
+		copy(l.slope, l.full)
+		lapack64.Trtrs(blas.Trans, upper(l.t, n), column(l.slope))
+		w := norm(l.slope)
+		lambda = longest * longest * (longest - radius) / (radius * w * w)
+	}
 	for range 30 {
-		z, dz := l.length(lambda)
+		if !(lambda > lo && lambda < hi) {
+			lambda = max(1e-3*hi, math.Sqrt(lo*hi))
+		}
+		z, dz := l.damped(dst, lambda)
 		if math.Abs(z-radius) <= 0.1*radius {
 			break
 		}
@@ -190,13 +216,17 @@ func (l *linear) stepTo(dst []float64, radius float64) (fall float64, full bool)
 		} else {
 			hi = lambda
 		}
-		next := lambda - z*(z-radius)/(radius*dz)
-		if !(next > lo && next < hi) {
-			next = max(1e-3*hi, math.Sqrt(lo*hi))
-		}
-		lambda = next
+		lambda -= z * (z - radius) / (radius * dz)
 	}
-	return l.damped(dst, lambda), false
+	// |q|^2 - |q + Tz|^2
+	for i := range n {
+		var tz float64
+		for j := i; j < n; j++ {
+			tz += l.t[i*n+j] * dst[j]
+		}
+		fall -= tz * (2*l.q[i] + tz)
+	}
+	return fall, false
 }
 
 // condition returns rank and condition of J, which has m rows. It overwrites the
@@ -229,6 +259,10 @@ func (l *linear) condition(m int) (rank int, cond float64) {
 		}
 	}
 	return min(rank, kept), cond
+}
+
+func column(v []float64) blas64.General {
+	return blas64.General{Rows: len(v), Cols: 1, Stride: 1, Data: v}
 }
 
 func upper(a []float64, n int) blas64.Triangular {

@@ -37,33 +37,41 @@ func (w *Solver) resize(m, n int) {
 	w.diag, w.step = grown(w.diag, n), grown(w.step, n)
 }
 
-// factor reduces (J r) = Q (R q; 0 rest) by Householder reflections. The columns
-// lie one after the other in memory, so every operation runs over contiguous
-// numbers, and the residuals as a last column give Q'r without applying Q. It
-// reports whether all numbers are finite. Lengths are square roots of sums of
-// squares, without the scaling of a general library that costs as much as the
-// rest: columns below 1e-150 count as zero, beyond 1e150 as not finite.
-func (w *Solver) factor(dst *linear, r []float64) bool {
-	m, n := w.m, w.n
-	copy(w.jac[n*m:], r)
-	for k := range min(n+1, m) {
-		v := vector(w.jac[k*m+k : (k+1)*m])
-		length := math.Sqrt(blas64.Dot(v, v))
-		if length == 0 {
+// reflect reduces columns of the given length, stored one after the other, by
+// Householder reflections until the first count of them are a triangle. The
+// triangle ends up in their first elements; the rest of them is overwritten.
+// Every operation runs over contiguous numbers. Lengths are square roots of sums
+// of squares, without the scaling of a general library that costs as much as all
+// the rest: columns below 1e-150 count as zero, beyond 1e150 as not finite.
+func reflect(a []float64, length, columns, count int) {
+	for k := range count {
+		v := vector(a[k*length+k : (k+1)*length])
+		size := math.Sqrt(blas64.Dot(v, v))
+		if size == 0 {
 			continue
 		}
 		if v.Data[0] > 0 {
-			length = -length
+			size = -size
 		}
-		// The reflection I - v v'/(length v0) turns this column into (length 0 ... 0).
-		v.Data[0] -= length
-		scale := 1 / (length * v.Data[0])
-		for j := k + 1; j <= n; j++ {
-			u := vector(w.jac[j*m+k : (j+1)*m])
+		// The reflection I - v v'/(size v0) turns this column into (size 0 ... 0).
+		v.Data[0] -= size
+		scale := 1 / (size * v.Data[0])
+		for j := k + 1; j < columns; j++ {
+			u := vector(a[j*length+k : (j+1)*length])
 			blas64.Axpy(scale*blas64.Dot(v, u), v, u)
 		}
-		v.Data[0] = length
+		v.Data[0] = size
 	}
+}
+
+func vector(v []float64) blas64.Vector { return blas64.Vector{N: len(v), Inc: 1, Data: v} }
+
+// factor reduces (J r) = Q (R q; 0 rest): the residuals as a last column give Q'r
+// without applying Q. It reports whether all numbers are finite.
+func (w *Solver) factor(dst *linear, r []float64) bool {
+	m, n := w.m, w.n
+	copy(w.jac[n*m:], r)
+	reflect(w.jac, m, n+1, min(n+1, m))
 	for i := range n {
 		for j := range n {
 			if j < i {
@@ -82,8 +90,6 @@ func (w *Solver) factor(dst *linear, r []float64) bool {
 	}
 	return finite(dst.r) && finite(dst.q)
 }
-
-func vector(v []float64) blas64.Vector { return blas64.Vector{N: len(v), Inc: 1, Data: v} }
 
 // Solve minimises the sum of squares of p from x0 and writes the outcome to dst,
 // whose slices are used again. Stopping early is not an error: see
