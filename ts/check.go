@@ -60,6 +60,7 @@ type Judged struct {
 	Estimate Estimate // at the mounting and temperature of the sheet; zero if not Known
 	// ProbabilityIn is the probability of conformity; 0 if not Known.
 	ProbabilityIn float64
+	Margin        float64 // to the nearer limit in standard uncertainties; negative outside
 	Verdict       Verdict
 	Reason        string // why the value is not known; empty if it is
 }
@@ -146,12 +147,12 @@ func judge(ref referred, l Limit, confidence float64, s spread) Judged {
 	j.Known = true
 	j.Estimate, _ = ref.Get(l.ID)
 	lo, hi := l.scaled()
-	j.ProbabilityIn, j.Verdict = decide(ref.Scaled[i], ref.scaledStd(i), lo, hi, confidence, s)
+	j.ProbabilityIn, j.Margin, j.Verdict = decide(ref.Scaled[i], ref.scaledStd(i), lo, hi, confidence, s)
 	return j
 }
 
 // worseThan orders checks: out of spec before undecided before in spec, then by
-// the probability of conformity; what is not known comes after what is
+// the margin; what is not known comes after what is
 // undecided on its own numbers.
 func worseThan(a, b Judged) bool {
 	rank := map[Verdict]int{OutOfSpec: 0, Undecided: 1, InSpec: 2}
@@ -161,7 +162,7 @@ func worseThan(a, b Judged) bool {
 	if a.Known != b.Known {
 		return a.Known
 	}
-	return a.ProbabilityIn < b.ProbabilityIn
+	return a.Margin < b.Margin
 }
 
 // needsLoad says which quantities a sweep with nothing on the cone cannot give.

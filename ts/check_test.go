@@ -16,7 +16,7 @@ func TestConformityProbabilityOfTheGuide(t *testing.T) {
 		{-5.47, 0.05, math.Inf(-1), -5.40, 0.91924},
 		{509.7, 8.6, 490, math.Inf(1), 0.98901},
 	} {
-		p, _ := decide(c.y, c.u, c.lo, c.hi, 0.95, normal)
+		p, _, _ := decide(c.y, c.u, c.lo, c.hi, 0.95, normal)
 		if math.Abs(p-c.want) > 5e-6 {
 			t.Errorf("decide(%v, %v): p = %.6f, want %v", c.y, c.u, p, c.want)
 		}
@@ -35,12 +35,12 @@ func TestGuardBand(t *testing.T) {
 		{2 - k*u - 1e-9, InSpec}, {2 - k*u + 1e-9, Undecided},
 		{2 + k*u - 1e-9, Undecided}, {2 + k*u + 1e-9, OutOfSpec},
 	} {
-		if _, v := decide(c.y, u, 1, 2, 0.95, spreadOf(1.96)); v != c.want {
+		if _, _, v := decide(c.y, u, 1, 2, 0.95, spreadOf(1.96)); v != c.want {
 			t.Errorf("decide(%v) = %v, want %v", c.y, v, c.want)
 		}
 	}
 	// Limits closer together than two guard bands can never be met for certain.
-	if _, v := decide(1.1, u, 1, 1.2, 0.95, spreadOf(1.96)); v != Undecided {
+	if _, _, v := decide(1.1, u, 1, 1.2, 0.95, spreadOf(1.96)); v != Undecided {
 		t.Errorf("narrow limits: %v, want undecided", v)
 	}
 }
@@ -82,7 +82,7 @@ func TestFalseInSpecAtTheLimit(t *testing.T) {
 					}
 					u, s = sigma*math.Sqrt(chi2/float64(dof)), spread{float64(dof)}
 				}
-				if _, v := decide(sigma*rng.NormFloat64(), u, limits[0], limits[1], 0.95, s); v == InSpec {
+				if _, _, v := decide(sigma*rng.NormFloat64(), u, limits[0], limits[1], 0.95, s); v == InSpec {
 					in++
 				}
 			}

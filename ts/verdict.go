@@ -58,20 +58,22 @@ func (l Limit) scaled() (lo, hi float64) {
 //	out of spec  y < lo - k u  or  y > hi + k u                theory (5.2)
 //	undecided    otherwise
 //
-// with F(k) = (1+confidence)/2. So a driver that sits exactly on a limit, or
+// with F(k) = (1+confidence)/2. The margin is the distance from y to the nearer
+// limit in u, negative outside. So a driver that sits exactly on a limit, or
 // beyond it, is called in spec in at most (1-confidence)/2 of all measurements:
 // 2.5 % at the usual 95 %. The rule p >= confidence would not do: it allows 5 %.
 //
 // Source: JCGM 106:2012, 7.2 to 7.3 (probability of conformity) and 8.3 (guard
 // bands); from memory, checked against its two worked examples in the tests.
-func decide(y, u, lo, hi, confidence float64, s spread) (p float64, v Verdict) {
+func decide(y, u, lo, hi, confidence float64, s spread) (p, margin float64, v Verdict) {
 	k := s.quantile((1 + confidence) / 2)
 	if u == 0 {
 		if lo <= y && y <= hi {
-			return 1, InSpec
+			return 1, math.Inf(1), InSpec
 		}
-		return 0, OutOfSpec
+		return 0, math.Inf(-1), OutOfSpec
 	}
+	margin = math.Min(y-lo, hi-y) / u
 	p = s.between((lo-y)/u, (hi-y)/u)
 	switch {
 	case y >= lo+k*u && y <= hi-k*u:
@@ -79,5 +81,5 @@ func decide(y, u, lo, hi, confidence float64, s spread) (p float64, v Verdict) {
 	case y < lo-k*u || y > hi+k*u:
 		v = OutOfSpec
 	}
-	return p, v
+	return p, margin, v
 }

@@ -1,0 +1,72 @@
+package ts
+
+import (
+	"fmt"
+	"math"
+)
+
+// Explain says in plain sentences whether the pair matches, in what it differs
+// and what would bring it closer.
+func (p *Paired) Explain() []string {
+	out := []string{p.explainVerdict()}
+	for i, c := range p.Checks {
+		if i != p.Worst && c.Verdict == p.Verdict && p.Verdict != InSpec {
+			out = append(out, upperFirst(c.phrase())+".")
+		}
+	}
+	switch {
+	case p.Verdict == InSpec && p.P >= 0.05:
+		out = append(out, "The measurements do not tell the two apart at all.")
+	case p.Verdict != InSpec && len(p.Fixes) == 0:
+		out = append(out, "Neither a mass on one of them nor a softer suspension brings them noticeably closer: pair each with another unit.")
+	}
+	for i, f := range p.Fixes {
+		if i < 2 {
+			out = append(out, f.explain())
+		}
+	}
+	return out
+}
+
+func (p *Paired) explainVerdict() string {
+	c := p.Deciding()
+	switch p.Verdict {
+	case InSpec:
+		return fmt.Sprintf("The two match; nearest to its limit: %s.", c.phrase())
+	case OutOfSpec:
+		return fmt.Sprintf("The two do not match: %s.", c.phrase())
+	}
+	return fmt.Sprintf("Cannot tell yet whether the two match: %s.", c.phrase())
+}
+
+// phrase says how the two stand in one quantity.
+func (c PairCheck) phrase() string {
+	id := c.Limit.ID
+	if !c.Known {
+		return fmt.Sprintf("%v is not known of both", id)
+	}
+	more := "higher"
+	if c.Percent < 0 {
+		more = "lower"
+	}
+	return fmt.Sprintf("%v of the right one is %s %s (95 %%: %s), the limit is %.3g %%",
+		id, percentText(c.Percent, c.Low, c.High), more, percentRange(c.Low, c.High), c.Limit.Percent)
+}
+
+// explain says what to do, and what it costs.
+func (f PairFix) explain() string {
+	then := "that brings them closer, but not within the limits"
+	if f.Within {
+		then = "they should then be within the limits"
+	}
+	if f.What == Soften {
+		return fmt.Sprintf("A suspension %.0f %% softer in the %v one would help: run it in and measure again before changing the surround; %s.", f.Percent, f.Side, then)
+	}
+	mass := fmt.Sprintf("%.1f %% of its moving mass", f.Percent)
+	if f.Mass > 0 {
+		mass = valueText(Mms, f.Mass, 0)
+	}
+	text := fmt.Sprintf("A mass of %s on the %v one would help, fixed evenly around the coil so that the cone does not tilt; it costs %.1f dB above the resonance; %s.",
+		mass, f.Side, math.Abs(f.Level), then)
+	return text
+}
