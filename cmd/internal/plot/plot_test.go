@@ -402,19 +402,33 @@ func TestRefused(t *testing.T) {
 func TestHostileText(t *testing.T) {
 	f := exampleGauges()
 	f.Title, f.Desc = `<script>"&'`, "bell \a, cut \xff, ]]> end"
-	f.Rows[0].Name = "</text><script>alert(1)</script>"
-	svg := draw(t, f, Options{ID: "a"})
-	dec := xml.NewDecoder(bytes.NewReader(svg))
-	for {
-		token, err := dec.Token()
-		if err == io.EOF {
-			break
+	nasty := "</text><script>alert(1)</script>"
+	f.Rows[0].Name, f.Rows[1].Text, f.Rows[2].Verdict, f.Rows[3].LoText = nasty, nasty, nasty, nasty
+	c := exampleSweeps()
+	c.X.Label, c.Panels[0].Y.Label, c.Panels[0].Series[2].Name = nasty, nasty, nasty
+	for _, figure := range []Figure{f, c} {
+		for _, width := range []float64{720, 360} {
+			dec := xml.NewDecoder(bytes.NewReader(draw(t, figure, Options{ID: "a", Width: width, Standalone: true})))
+			for {
+				token, err := dec.Token()
+				if err == io.EOF {
+					break
+				}
+				if err != nil {
+					t.Fatal(err)
+				}
+				if e, ok := token.(xml.StartElement); ok && e.Name.Local == "script" {
+					t.Fatal("a script got in")
+				}
+			}
 		}
-		if err != nil {
-			t.Fatal(err)
-		}
-		if e, ok := token.(xml.StartElement); ok && e.Name.Local == "script" {
-			t.Fatal("a script got in")
+	}
+}
+
+func TestNumbers(t *testing.T) {
+	for v, want := range map[float64]string{0: "0", -0.04: "0", 0.05: "0.1", -1.25: "-1.3", 12: "12", 719.96: "720"} {
+		if got := string(appendNumber(nil, v)); got != want {
+			t.Errorf("%v is written %s, want %s", v, got, want)
 		}
 	}
 }

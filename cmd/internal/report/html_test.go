@@ -157,6 +157,7 @@ func TestHTMLOddValues(t *testing.T) {
 		"limits in one point":  func(r *Report) { r.Checked.Checks[0].Limit.Lo = r.Checked.Checks[0].Limit.Hi },
 		"Fs limits in a point": func(r *Report) { r.Checked.Checks[1].Limit.Lo = r.Checked.Checks[1].Limit.Hi },
 		"value NaN":            func(r *Report) { r.Checked.Checks[0].Estimate.Value = nan },
+		"before NaN":           func(r *Report) { r.Compared.Before.Scaled[0], r.Compared.Before.Scaled[1] = nan, nan },
 		"interval infinite":    func(r *Report) { r.Checked.Checks[0].Estimate.High = inf },
 		"limits far away":      func(r *Report) { r.Checked.Checks[1].Limit.Lo, r.Checked.Checks[1].Limit.Hi = 1e-3, 1e6 },
 		"negative lower limit": func(r *Report) { r.Checked.Checks[1].Limit.Lo = -5 },
