@@ -83,8 +83,9 @@ func Fit(sweeps []Sweep, cond Conditions) (*Fitted, error) {
 		return nil, &Refusal{Code: "no-fit", Message: "no model of a driver follows the sweep",
 			Advice: "check wiring and channels, and look at the curve: it should have one peak and rise smoothly above its minimum"}
 	}
-	noise := in.rescale(ladder)
-	members, all, err := in.finalists(ladder, noise)
+	in.rescale(ladder)
+	all := in.candidates(ladder)
+	members, err := in.finalists(all)
 	if err != nil {
 		return nil, err
 	}

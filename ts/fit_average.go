@@ -11,6 +11,7 @@ import (
 type member struct {
 	*solution
 	weight  float64
+	misfit  misfit
 	derived *derived
 	noise   *mat.SymDense // covariance of derived.values from the sweeps
 	effects []Component   // of the priors
@@ -71,9 +72,10 @@ func average(members []*member) ([]ParamID, []float64, []Origin, *mat.SymDense, 
 		var scaled mat.SymDense
 		scaled.ScaleSym(m.weight, m.noise)
 		noise.AddSym(noise, &scaled)
-		for i, e := range m.effects {
-			// Every member has the same priors in the same order.
-			if len(parts) <= i {
+		for _, e := range m.effects {
+			i := slices.IndexFunc(parts, func(c Component) bool { return c.Source == e.Source })
+			if i < 0 {
+				i = len(parts)
 				parts = append(parts, Component{Source: e.Source, Part: e.Part, Own: e.Own, Effect: make([]float64, k)})
 			}
 			for j, v := range e.Effect {

@@ -5,43 +5,40 @@ import (
 	"slices"
 )
 
-// rescale sets the scale of the noise of each sweep from the residuals of the
-// best form. Where the noise is not known the residuals are all there is; where
-// it is known it may only grow. It returns the number by which the residuals of
-// the ladder, which were found with the old scale, exceed their weights.
-func (in *input) rescale(ladder []*solution) float64 {
+// minNoise is the smallest noise that residuals can ask for, as a fraction of
+// the noise assumed: below it they are rounding errors.
+const minNoise = 1e-6
+
+// rescale sets the noise of sweeps that came without one from the residuals of
+// the best form, and brings the ladder up to date.
+func (in *input) rescale(ladder []*solution) {
+	if !slices.Contains(in.knownSigma, false) {
+		return
+	}
 	best := slices.MinFunc(ladder, func(a, b *solution) int { return cmpFloat(a.chi2, b.chi2) })
 	p := best.prob
 	r := make([]float64, p.nrows)
 	p.Eval(r, nil, best.x)
-	total := float64(p.sweepRows())
-	unknowns := float64(p.lay.n - len(p.lay.priors))
-	var chi2, dof float64
+	share := 1 - float64(p.lay.n-len(p.lay.priors))/float64(p.sweepRows()) // degrees of freedom a row
 	for k := range p.obs {
+		if in.knownSigma[k] {
+			continue
+		}
 		o := &p.obs[k]
-		rows := float64(o.rows())
-		free := max(rows*(1-unknowns/total), 1)
 		var sum float64
 		for _, v := range r[o.row : o.row+o.rows()] {
 			sum += v * v
 		}
-		if !in.knownSigma[k] {
-			in.scale[k] *= max(math.Sqrt(sum/free), 1e-9)
-		}
-		chi2 += sum
-		dof += free
+		in.scale[k] *= max(math.Sqrt(sum/max(float64(o.rows())*share, 1)), minNoise)
 	}
-	noise := math.Sqrt(chi2 / dof)
-	for k, known := range in.knownSigma {
-		if known {
-			in.scale[k] *= max(1, noise)
-		}
+	for _, s := range ladder {
+		s.prob = in.problem(s.prob.form, false, 1)
+		s.assess()
 	}
-	if slices.Contains(in.knownSigma, false) {
-		return max(noise, 1e-9)
-	}
-	return max(noise, 1)
 }
+
+// known says whether every sweep came with its noise.
+func (in *input) known() bool { return !slices.Contains(in.knownSigma, false) }
 
 func cmpFloat(a, b float64) int {
 	switch {
@@ -53,54 +50,96 @@ func cmpFloat(a, b float64) int {
 	return 0
 }
 
-// minWeight is the weight below which a form is left out of the average.
-const minWeight = 1e-3
+const (
+	// minWeight is the weight below which a form is left out of the average.
+	minWeight = 1e-3
+	// misfitGain is the gain in log likelihood from which on a misfit is
+	// believed: about one false alarm in two hundred fits. From floorGain on no
+	// law is trusted below its floor.
+	misfitGain = 3.5
+	floorGain  = 5
+)
+
+// candidate is a form with its misfit and the logarithm of its evidence.
+type candidate struct {
+	*solution
+	pieces   []piece
+	misfit   misfit
+	evidence float64
+	weight   float64
+}
+
+// candidates weighs the forms of the ladder. The heaviest comes first.
+func (in *input) candidates(ladder []*solution) []*candidate {
+	known := in.known()
+	var all []*candidate
+	for _, s := range ladder {
+		c := &candidate{solution: s}
+		c.evidence, c.misfit.noise = s.evidence(known)
+		all = append(all, c)
+	}
+	heaviest := func() {
+		slices.SortStableFunc(all, func(a, b *candidate) int { return cmpFloat(b.evidence, a.evidence) })
+	}
+	heaviest()
+	if gain := in.reduce(all[0].solution, in.pieces(all[0].solution)).alarm(known); gain > misfitGain {
+		for _, c := range all {
+			if c.ruledOut {
+				continue
+			}
+			c.pieces = in.pieces(c.solution)
+			c.misfit = in.reduce(c.solution, c.pieces).size(known, gain > floorGain)
+			c.evidence += c.misfit.gain
+		}
+		heaviest()
+	}
+	total := 0.0
+	for _, c := range all {
+		c.weight = math.Exp(c.evidence - all[0].evidence)
+		total += c.weight
+	}
+	for _, c := range all {
+		c.weight /= total
+	}
+	return all
+}
 
 // finalists fits the forms that the data leave standing once more, with the
-// final weights and all errors of the bench, and weighs them. The heaviest comes
-// first; all lists every form that was tried.
-func (in *input) finalists(ladder []*solution, noise float64) (members []*member, all []Alternative, err error) {
-	e := make([]float64, len(ladder))
-	for i, s := range ladder {
-		e[i] = s.evidence(noise)
-	}
-	top := slices.Max(e)
-	total := 0.0
-	for i := range e {
-		e[i] = math.Exp(e[i] - top)
-		total += e[i]
-	}
+// final weights, the misfit that their residuals show, and all errors of the
+// bench. The heaviest comes first.
+func (in *input) finalists(all []*candidate) ([]*member, error) {
+	var members []*member
 	kept := 0.0
-	for i, s := range ladder {
-		w := e[i] / total
-		f := s.prob.form
-		all = append(all, Alternative{Coil: f.coil.name(), Creep: f.creep, Weight: w, Chi2: s.chi2})
-		if w < minWeight {
+	for _, c := range all {
+		if c.weight < minWeight {
 			continue
 		}
-		p := in.problem(f, true)
-		final := solve(p, in.warmStart(p, s), finalTol)
+		p := in.problem(c.prob.form, true, c.misfit.noise)
+		if c.misfit.any() {
+			p.addPieces(c.pieces, c.misfit.tau, c.x[c.prob.lay.coil:])
+		}
+		final := solve(p, in.warmStart(p, c.solution), finalTol)
 		if final == nil {
 			continue
 		}
-		m := &member{solution: final, weight: w}
-		m.derived = in.derive(final, in.reach())
+		m := &member{solution: final, weight: c.weight, misfit: c.misfit, derived: in.derive(final, in.reach())}
 		if m.spread() != nil {
 			continue
 		}
-		kept += w
+		if c.prob.form.creep && !c.misfit.any() {
+			in.rival(m)
+		}
+		kept += c.weight
 		members = append(members, m)
 	}
 	if len(members) == 0 {
-		return nil, nil, &Refusal{Code: "no-fit", Message: "the sweeps do not determine the driver",
+		return nil, &Refusal{Code: "no-fit", Message: "the sweeps do not determine the driver",
 			Advice: "measure more frequencies around the peak and below it"}
 	}
 	for _, m := range members {
 		m.weight /= kept
 	}
-	slices.SortStableFunc(members, func(a, b *member) int { return cmpFloat(b.weight, a.weight) })
-	slices.SortStableFunc(all, func(a, b Alternative) int { return cmpFloat(b.Weight, a.Weight) })
-	return members, all, nil
+	return members, nil
 }
 
 // reach returns the highest frequency in Hz of the sweeps.

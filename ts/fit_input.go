@@ -104,8 +104,9 @@ func (in *input) hasMms() bool { return in.masses || in.boxes && in.cond.Sd.Give
 
 // problem lays out the least-squares problem of one form. The full problem has
 // every error of the bench among its unknowns, each with its prior; the other
-// one, for finding the way, only what moves between sweeps.
-func (in *input) problem(f form, full bool) *problem {
+// one, for finding the way, only what moves between sweeps. The noise of all
+// sweeps is multiplied by noise.
+func (in *input) problem(f form, full bool, noise float64) *problem {
 	l := newLayout(f, len(in.obs))
 	p := &problem{form: f, lay: l, work: in.work, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value}
 	p.obs = make([]observation, len(in.obs))
@@ -113,7 +114,7 @@ func (in *input) problem(f form, full bool) *problem {
 		p.obs[k] = o
 		p.obs[k].weight = make([]float64, len(o.weight))
 		for i, w := range o.weight {
-			p.obs[k].weight[i] = w / in.scale[k]
+			p.obs[k].weight[i] = w / (in.scale[k] * noise)
 		}
 		if k == in.ref {
 			continue
@@ -265,4 +266,17 @@ func solve(p *problem, x0 []float64, tol float64) *solution {
 		return nil
 	}
 	return s
+}
+
+// assess computes the sums of squares of a solution from its problem.
+func (s *solution) assess() {
+	r := make([]float64, s.prob.nrows)
+	s.prob.Eval(r, nil, s.x)
+	s.chi2, s.result.SumSquares = 0, 0
+	for i, v := range r {
+		if i < s.prob.sweepRows() {
+			s.chi2 += v * v
+		}
+		s.result.SumSquares += v * v
+	}
 }

@@ -19,7 +19,7 @@ const (
 // alone, the simple ones first.
 func (in *input) ladder() []*solution {
 	first := form{coil: lossyLaw{}}
-	p := in.problem(first, false)
+	p := in.problem(first, false, 1)
 	var best *solution
 	for _, q := range []float64{1, 0.6, 1.7} {
 		o := in.outline
@@ -62,7 +62,7 @@ func better(a, b *solution) *solution {
 // fitForm fits one form from the best fit so far, from the outline, and from the
 // fits given as near. It takes the lowest minimum.
 func (in *input) fitForm(f form, best *solution, all []*solution, near ...*solution) *solution {
-	p := in.problem(f, false)
+	p := in.problem(f, false, 1)
 	s := solve(p, in.warmStart(p, best), in.tol)
 	for _, n := range near {
 		if n != nil {
@@ -150,15 +150,39 @@ const (
 	widthExponent = 0.3 // logarithms of exponents
 	widthCreep    = 0.1
 	widthLoss     = 0.3
+	// coilCost is the logarithm of the odds against one more unknown in the coil,
+	// beside what occam says. Where a richer form becomes the simple one at a
+	// limit, Laplace's approximation hardly charges for it.
+	coilCost = 2
 )
 
 // evidence returns the logarithm of the probability of the sweeps under the
-// form of s, up to a constant common to all forms: Laplace's approximation,
-// theory (3.10). noise is the number by which residuals exceed their weights.
-func (s *solution) evidence(noise float64) float64 {
+// form of s, up to a constant common to all forms, and the noise of likelihood.
+func (s *solution) evidence(known bool) (e, noise float64) {
 	if s.ruledOut {
-		return math.Inf(-1)
+		return math.Inf(-1), 1
 	}
+	like, noise := s.likelihood(known)
+	return like + s.occam() - coilCost*float64(s.prob.lay.coils), noise
+}
+
+// likelihood returns the logarithm of the likelihood of the sweeps under the
+// form of s, integrated over its unknowns up to the factor that occam adds, with
+// the noise that makes it largest: theory (3.9). That noise, the number by which
+// the residuals exceed their weights, is at least 1 where it was known.
+func (s *solution) likelihood(known bool) (like, noise float64) {
+	dof := float64(max(s.prob.nrows-s.prob.lay.n, 1))
+	total := s.result.SumSquares
+	noise = max(math.Sqrt(total/dof), minNoise)
+	if known {
+		noise = max(noise, 1)
+	}
+	return -dof*math.Log(noise) - total/(2*noise*noise), noise
+}
+
+// occam returns what the unknowns of a form cost: minus half the logarithm of
+// the determinant of J'J in units of the weak priors, theory (3.10).
+func (s *solution) occam() float64 {
 	p, l := s.prob, s.prob.lay
 	width := make([]float64, l.n)
 	for i := range width {
@@ -179,35 +203,23 @@ func (s *solution) evidence(noise float64) float64 {
 	}
 	weak(l.creep, widthCreep)
 	weak(l.loss, widthLoss)
-	// J'J = R'R of all rows; those of the priors do not take part in the noise.
+	m := p.nrows
+	jac := make([]float64, m*l.n)
+	p.Eval(make([]float64, m), jac, s.x)
 	a := mat.NewSymDense(l.n, nil)
-	factor := s.result.Factor()
 	for i := range l.n {
 		for j := i; j < l.n; j++ {
 			var sum float64
-			for k := range i + 1 {
-				sum += factor[k*l.n+i] * factor[k*l.n+j]
+			for k, v := range jac[i*m : (i+1)*m] {
+				sum += v * jac[j*m+k]
 			}
-			a.SetSym(i, j, sum)
+			a.SetSym(i, j, sum*width[i]*width[j])
 		}
-	}
-	known := make([]float64, l.n)
-	for _, pr := range l.priors {
-		known[pr.index] += 1 / (pr.std * pr.std)
-	}
-	for i := range l.n {
-		a.SetSym(i, i, a.At(i, i)-known[i])
-		for j := i; j < l.n; j++ {
-			a.SetSym(i, j, a.At(i, j)/(noise*noise)*width[i]*width[j])
-		}
-		// Unit prior: the unknowns are measured in widths.
-		a.SetSym(i, i, a.At(i, i)+known[i]*width[i]*width[i]+1)
+		a.SetSym(i, i, a.At(i, i)+1) // unit prior: the unknowns are measured in widths
 	}
 	var chol mat.Cholesky
 	if !chol.Factorize(a) {
 		return math.Inf(-1)
 	}
-	e -= chol.LogDet() / 2
-	priors := s.result.SumSquares - s.chi2
-	return e - s.chi2/(2*noise*noise) - priors/2
+	return e - chol.LogDet()/2
 }

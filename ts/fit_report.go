@@ -9,18 +9,23 @@ import (
 )
 
 // report builds the result of a fit from the members of the average.
-func (in *input) report(members []*member, all []Alternative) *Fitted {
+func (in *input) report(members []*member, all []*candidate) *Fitted {
 	best := members[0]
 	p := best.prob
 	ids, values, origin, noise, parts := average(members)
 	f := &Fitted{
 		Parameters: Parameters{IDs: ids, Scaled: values, Origin: origin, Noise: noise, Components: parts,
 			Mounting: in.cond.Mounting, Temperature: in.air.Temperature},
-		Model: ModelChoice{Coil: p.form.coil.name(), Creep: p.form.creep, Alternatives: all},
+		Model: ModelChoice{Coil: p.form.coil.name(), Creep: p.form.creep},
 		Hand:  HandMethod(in.sweeps[in.ref].Impedance),
+	}
+	for _, c := range all {
+		f.Model.Alternatives = append(f.Model.Alternatives,
+			Alternative{Coil: c.prob.form.coil.name(), Creep: c.prob.form.creep, Weight: c.weight, Chi2: c.chi2})
 	}
 	q := &f.Quality
 	q.Chi2 = best.chi2
+	q.White = !best.misfit.any()
 	q.DoF = p.sweepRows() - (p.lay.n - len(p.lay.priors))
 	q.BandHz = [2]float64{math.Inf(1), 0}
 	var sum float64

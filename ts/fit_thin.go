@@ -89,15 +89,15 @@ func (in *input) explore() []*solution {
 	if thin == in || len(ladder) == 0 {
 		return ladder
 	}
-	noise := thin.rescale(ladder)
+	thin.rescale(ladder)
 	evidence := make([]float64, len(ladder))
 	for i, s := range ladder {
-		evidence[i] = s.evidence(noise)
+		evidence[i], _ = s.evidence(thin.known())
 	}
 	top := slices.Max(evidence)
 	all := ladder[:0]
 	for i, s := range ladder {
-		p := in.problem(s.prob.form, false)
+		p := in.problem(s.prob.form, false, 1)
 		if evidence[i] < top-thinDoubt {
 			all = append(all, ruledOut(p, s.x))
 		} else if full := solve(p, s.x, in.tol); full.standsAlone() {

@@ -19,7 +19,8 @@ func newAxis(freq []float64) *axis {
 // form is one model of the ladder: a coil and the features of a suspension.
 type form struct {
 	coil  coilLaw
-	creep bool // logarithmic creep, unknown lambda
+	creep bool // creep, unknown lambda: logarithmic unless power is set
+	power bool // creep with a power of frequency
 	loss  bool // part of the loss grows in proportion to frequency, unknown mu
 }
 

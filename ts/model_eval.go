@@ -89,21 +89,42 @@ func (p *problem) Dims() (m, n int) { return p.nrows, p.lay.n }
 type mechanics struct {
 	lnws, q, res float64
 	lambda, mu   float64
-	viscous      float64 // 1 - kappa lambda Q
-	num, dnum    float64 // 1 + (kappa lambda)^2 and its derivative by lambda
-	kappaLambda  float64
+	power        bool
+	angle        float64 // imaginary part of the stiffness at resonance: kappa lambda, or its tangent
+	dangle       float64 // its derivative by lambda
+	viscous      float64 // 1 - angle Q
 }
 
-func (l *layout) mechanics(x []float64) mechanics {
+func (l *layout) mechanics(x []float64, power bool) mechanics {
 	m := mechanics{
 		lnws: math.Log(2*math.Pi) + x[l.fs], q: math.Exp(x[l.qms]), res: math.Exp(x[l.res]),
-		lambda: at(x, l.creep), mu: at(x, l.loss),
+		lambda: at(x, l.creep), mu: at(x, l.loss), power: power,
 	}
-	m.kappaLambda = creepLoss * m.lambda
-	m.viscous = 1 - m.kappaLambda*m.q
-	m.num = 1 + m.kappaLambda*m.kappaLambda
-	m.dnum = 2 * creepLoss * m.kappaLambda
+	m.angle, m.dangle = creepLoss*m.lambda, creepLoss
+	if power {
+		m.angle = math.Tan(creepLoss * m.lambda)
+		m.dangle *= 1 + m.angle*m.angle
+	}
+	m.viscous = 1 - m.angle*m.q
 	return m
+}
+
+// creep returns the stiffness relative to its real part at resonance, at ln x,
+// and its derivatives by lambda and by ln x: theory (3.3) for a compliance that
+// falls with the logarithm of frequency, theory (3.4) for a stiffness that rises
+// with a power of it.
+func (m *mechanics) creep(lnx float64) (law, byLambda, byLn complex128) {
+	const perDecade = 1 / math.Ln10
+	slope := m.lambda * perDecade
+	if m.power {
+		size := math.Exp(slope * lnx)
+		law = complex(size, size*m.angle)
+		return law, times(lnx*perDecade, law) + complex(0, size*m.dangle), times(slope, law)
+	}
+	perDen := inverse(complex(1-slope*lnx, -m.angle))
+	law = times(1+m.angle*m.angle, perDen)
+	bySlope := perDen * law
+	return law, times(2*m.angle*m.dangle, perDen) + bySlope*complex(lnx*perDecade, creepLoss), times(slope, bySlope)
 }
 
 // sweepLoad is the state of one sweep: what its load adds, and how far the
@@ -162,7 +183,7 @@ func (p *problem) vas(x []float64) float64 {
 // Eval computes residuals and, unless jac is nil, the Jacobian column by
 // column, theory (3.1) to (3.6).
 func (p *problem) Eval(r, jac, x []float64) {
-	m := p.lay.mechanics(x)
+	m := p.lay.mechanics(x, p.form.power)
 	for k := range p.obs {
 		p.evalSweep(r, jac, x, k, m)
 	}
@@ -199,18 +220,17 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 	dz := p.dz
 	clear(dz)
 	heat, drift, friction := l.heat[k], l.drift[k], l.friction[k]
-	lnw, perQ := o.lnw, m.kappaLambda*m.q*s.friction
+	lnw, perQ := o.lnw, m.angle*m.q*s.friction
 	viscous := m.viscous * s.friction
 	coil := dz[l.coil : l.coil+l.coils]
-	perWs, slope := math.Exp(-m.lnws), m.lambda/math.Ln10
+	perWs := math.Exp(-m.lnws)
 	for i, w := range o.w {
 		lnx, xr := lnw[i]-m.lnws, w*perWs
-		perDen, creepLaw := complex(1, 0), complex(1, 0)
+		law := complex(1, 0) // k(x)
+		var byLambda, byLn complex128
 		if l.creep >= 0 {
-			perDen = inverse(complex(1-slope*lnx, -m.kappaLambda))
-			creepLaw = times(m.num, perDen)
+			law, byLambda, byLn = m.creep(lnx)
 		}
-		law := creepLaw // k(x)
 		if p.bend != nil {
 			for j, b := range l.bend {
 				law += times(x[b], p.bend[k][j][i])
@@ -240,10 +260,9 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 			dz[l.qms] = byMass + bySpring - times(perQ, g)
 			dz[l.fs] = bySpring - byMass - times(m.mu*xr, g)
 			if l.creep >= 0 {
-				byDen := times(s.drift, gs*perDen)
-				bySlope := byDen * creepLaw // by d law/d lambda log10(x)
-				dz[l.fs] -= times(slope, bySlope)
-				dz[l.creep] = times(m.dnum, byDen) + bySlope*complex(lnx/math.Ln10, creepLoss) - times(creepLoss*m.q*s.friction, g)
+				byLaw := times(s.drift, gs)
+				dz[l.fs] -= byLaw * byLn
+				dz[l.creep] = byLaw*byLambda - times(m.dangle*m.q*s.friction, g)
 			}
 			if l.loss >= 0 {
 				dz[l.loss] = times(xr-1, g)

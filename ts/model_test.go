@@ -153,7 +153,7 @@ func TestContractCatchesWrongLaw(t *testing.T) {
 }
 
 // busyProblem has every kind of unknown there is.
-func busyProblem(law coilLaw, magnitude bool) (*problem, []float64) {
+func busyProblem(law coilLaw, power, magnitude bool) (*problem, []float64) {
 	d := Driver{Re: 5.6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 1.5, Creep: 0.1, Coil: law.coil(testCoils[law.name()])}
 	f := logFreq(5, 2000, 4)
 	rng := rand.New(rand.NewPCG(1, 2))
@@ -179,7 +179,7 @@ func busyProblem(law coilLaw, magnitude bool) (*problem, []float64) {
 		}
 	}
 	in := newInput(sweeps, Conditions{Sd: Quantity{sd, 5e-4}, Pressure: Quantity{101300, 300}, DCRe: Quantity{5.6, 0.03}})
-	p := in.problem(form{coil: law, creep: true, loss: true}, true)
+	p := in.problem(form{coil: law, creep: true, power: power, loss: true}, true, 1)
 	x := in.start(p, in.outline)
 	x[p.lay.creep], x[p.lay.loss] = 0.08, 0.05
 	for i := range x {
@@ -190,8 +190,9 @@ func busyProblem(law coilLaw, magnitude bool) (*problem, []float64) {
 
 func TestProblemJacobian(t *testing.T) {
 	for _, law := range coilLadder {
-		for _, magnitude := range []bool{false, true} {
-			p, x := busyProblem(law, magnitude)
+		for i := range 4 {
+			power, magnitude := i > 1, i%2 == 1
+			p, x := busyProblem(law, power, magnitude)
 			m, n := p.Dims()
 			r := slices.Repeat([]float64{math.NaN()}, m)
 			jac := slices.Repeat([]float64{math.NaN()}, m*n)
@@ -212,7 +213,7 @@ func TestProblemJacobian(t *testing.T) {
 				}
 				for i := range r {
 					if d := math.Abs(num[i] - jac[j*m+i]); !(d <= 1e-8*scale) {
-						t.Fatalf("%s magnitude %v: derivative of row %d by unknown %d is %v, differences give %v", law.name(), magnitude, i, j, jac[j*m+i], num[i])
+						t.Fatalf("%s, power %v, magnitude %v: derivative of row %d by unknown %d is %v, differences give %v", law.name(), power, magnitude, i, j, jac[j*m+i], num[i])
 					}
 				}
 			}
@@ -231,7 +232,7 @@ func TestModelAgreesWithDriver(t *testing.T) {
 		{Impedance: simulate(d, f, dM, 0, 0, nil), Load: Load{Kind: AddedMass, Value: dM}},
 		{Impedance: simulate(d, f, 0, defaultAirStiffness()*sd*sd/vb, 0, nil), Load: Load{Kind: KnownBox, Value: vb}},
 	}, Conditions{Sd: Quantity{Value: sd}})
-	p := in.problem(form{coil: lossyLaw{}, creep: true}, false)
+	p := in.problem(form{coil: lossyLaw{}, creep: true}, false, 1)
 	l := p.lay
 	x := make([]float64, l.n)
 	x[l.re], x[l.fs], x[l.qms] = math.Log(d.Re), math.Log(d.Fs()), math.Log(d.Qms())

@@ -57,9 +57,9 @@ func benchmarkStart(p *problem) []float64 {
 // then on all.
 func fitOne(in *input, f form) *solution {
 	thin := in.thinned()
-	p := thin.problem(f, false)
+	p := thin.problem(f, false, 1)
 	s := solve(p, benchmarkStart(p), thin.tol)
-	return solve(in.problem(f, false), s.x, finalTol)
+	return solve(in.problem(f, false, 1), s.x, finalTol)
 }
 
 // What is timed must be the same minimum that scipy 1.10.1 finds from the same
@@ -107,7 +107,7 @@ func BenchmarkFit(b *testing.B) {
 // BenchmarkEval is one evaluation of the residuals with their Jacobian.
 func BenchmarkEval(b *testing.B) {
 	in := newInput([]Sweep{{Impedance: readBenchmarkSweep(b)}}, Conditions{})
-	p := in.problem(form{coil: lossyLaw{}, creep: true}, false)
+	p := in.problem(form{coil: lossyLaw{}, creep: true}, false, 1)
 	x0 := benchmarkStart(p)
 	m, n := p.Dims()
 	r, jac := make([]float64, m), make([]float64, m*n)

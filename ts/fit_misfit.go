@@ -1,0 +1,362 @@
+package ts
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// A law that is a little wrong leaves residuals that go up and down slowly over
+// frequency, and an error in the parameters that noise alone would not explain.
+// Each law that may be wrong gets free pieces, whose heights are unknowns with a
+// prior of mean zero and a standard deviation tau that the residuals decide:
+//
+//	coil         the exponent of ZL changes by a free amount at every octave:
+//	             ZL (1 + sum h log2(1 + wk/s)); or by as much at all of them
+//	suspension   the slope of the stiffness over log frequency does:
+//	             k(s) + sum h (log2(1 + wk/s) - its value at resonance)
+//	heating      Re moves in proportion to log frequency, as in a long sweep
+//	drift        the stiffness does
+//	timing       one channel lags: Z (1 + j h f)
+//
+// log2(1 + wk/s) is a ramp below wk and nothing above it, and causal: its phase
+// belongs to its size, as in any real coil or suspension. theory (4.4),
+// docs/decisions/0013.
+type misfit struct {
+	tau   sizes
+	noise float64 // number by which the noise exceeds the weights
+	gain  float64 // ln likelihood ratio to a fit without misfit
+}
+
+// sizes holds tau of every law; 0: the law is not in doubt.
+type sizes [numLaws]float64
+
+func (m misfit) any() bool { return m.tau != sizes{} }
+
+// The laws that may be wrong. The bent ones have a single piece, the same change
+// at every octave: less free, so that a small departure shows sooner.
+const (
+	coilBent = iota
+	coilFree
+	suspensionBent
+	suspensionFree
+	heating
+	drift
+	timing
+	numLaws
+)
+
+// laws gives the range of sizes that is searched for each law (exponent or
+// relative slope per octave, relative change per octave, relative change at the
+// end of the band), and the size below which a law is not trusted once any of
+// them has shown itself wrong.
+var laws = [numLaws]struct{ lo, hi, floor float64 }{
+	coilBent:       {1e-4, 0.1, 0},
+	coilFree:       {1e-3, 0.3, 0.05},
+	suspensionBent: {1e-4, 0.1, 0},
+	suspensionFree: {1e-3, 0.2, 0.05},
+	heating:        {1e-5, 0.01, 2e-4},
+	drift:          {1e-5, 0.05, 2e-4},
+	timing:         {1e-5, 0.1, 0},
+}
+
+// Near the resonance the coil is hidden: its law there is doubted hiddenScale
+// times as much below hiddenReach times Fs.
+const (
+	hiddenReach = 4
+	hiddenScale = 3
+)
+
+// ramp returns log2(1 + wk/s) at s = j 2 pi f, wk = 2 pi 2^knot.
+func ramp(f float64, knot int) complex128 {
+	return cmplx.Log(complex(1, -math.Exp2(float64(knot))/f)) / complex(math.Ln2, 0)
+}
+
+// piece is one free piece of a law.
+type piece struct {
+	law  int
+	name string
+	// What one unit of it adds, [sweep][point]: to Z in ohm, or to the stiffness
+	// relative to that at resonance. One of the two is nil.
+	z, stiffness [][]complex128
+}
+
+// pieces lays out the free pieces around a solution.
+func (in *input) pieces(s *solution) []piece {
+	l := s.prob.lay
+	lo, hi := math.Inf(1), 0.0
+	for _, o := range s.prob.obs {
+		lo = min(lo, o.w[0]/(2*math.Pi))
+		hi = max(hi, o.w[len(o.w)-1]/(2*math.Pi))
+	}
+	fs, re := math.Exp(s.x[l.fs]), math.Exp(s.x[l.re])
+	first, last := int(math.Floor(math.Log2(lo))), int(math.Floor(math.Log2(hi)))
+	var all []piece
+	add := func(law int, name string, toZ bool, value func(f float64, k, i int) complex128) {
+		e := make([][]complex128, len(s.prob.obs))
+		for k, o := range s.prob.obs {
+			e[k] = make([]complex128, len(o.w))
+			for i, w := range o.w {
+				e[k][i] = value(w/(2*math.Pi), k, i)
+			}
+		}
+		if toZ {
+			all = append(all, piece{law: law, name: name, z: e})
+		} else {
+			all = append(all, piece{law: law, name: name, stiffness: e})
+		}
+	}
+	zl := make([][]complex128, len(s.prob.obs))
+	for k, o := range s.prob.obs {
+		zl[k] = make([]complex128, len(o.w))
+		s.prob.form.coil.eval(zl[k], nil, o.axis, s.x[l.coil:l.coil+l.coils])
+	}
+	for knot := first; knot <= last; knot++ {
+		scale := complex(1, 0)
+		if math.Exp2(float64(knot)) < hiddenReach*fs {
+			scale = complex(hiddenScale, 0)
+		}
+		add(coilFree, fmt.Sprintf("coil law at %.4g Hz", math.Exp2(float64(knot))), true,
+			func(f float64, k, i int) complex128 { return scale * zl[k][i] * ramp(f, knot) })
+	}
+	for knot := first; float64(knot) <= math.Log2(2*fs); knot++ {
+		add(suspensionFree, fmt.Sprintf("suspension law at %.4g Hz", math.Exp2(float64(knot))), false,
+			func(f float64, k, i int) complex128 { return ramp(f, knot) - ramp(fs, knot) })
+	}
+	add(coilBent, "bend of the coil law", true, func(f float64, k, i int) complex128 {
+		u := complex(math.Log2(f/hi), math.Pi/2/math.Ln2)
+		return zl[k][i] * u * u / 2
+	})
+	add(suspensionBent, "bend of the suspension law", false, func(f float64, k, i int) complex128 {
+		at := complex(0, math.Pi/2/math.Ln2)
+		u := complex(math.Log2(f/fs), 0) + at
+		return (u*u - at*at) / 2
+	})
+	add(heating, "heating during the sweep", true,
+		func(f float64, k, i int) complex128 { return complex(re*math.Log2(f/fs), 0) })
+	add(drift, "drift during the sweep", false,
+		func(f float64, k, i int) complex128 { return complex(math.Log2(f/fs), 0) })
+	add(timing, "timing of the channels", true,
+		func(f float64, k, i int) complex128 { return s.prob.obs[k].z[i] * complex(0, f/hi) })
+	return all
+}
+
+// widthDoubt is the width of the prior of a coil unknown, a logarithm, once the
+// law of the coil is in doubt.
+const widthDoubt = 1
+
+// addPieces adds free pieces with the sizes of m to a problem.
+// The unknowns of a coil that is in doubt get weak priors around at: beside the
+// pieces some of them may not be needed at all.
+func (p *problem) addPieces(all []piece, tau sizes, at []float64) {
+	l := p.lay
+	if tau[coilFree] > 0 {
+		for i, id := range p.form.coil.params() {
+			l.priors = append(l.priors, prior{l.coil + i, at[i], widthDoubt, "coil law, " + id.String(), ModelPart, false})
+		}
+	}
+	for _, q := range all {
+		t := tau[q.law]
+		if t == 0 {
+			continue
+		}
+		// What heating and drift do to one sweep, and what a suspension does, is
+		// not what they do to the next driver; a coil stays the same.
+		i := l.addPrior(t, q.name, ModelPart, q.law > coilFree)
+		if q.z != nil {
+			p.extra = append(p.extra, additive{effect: q.z})
+			l.extra = append(l.extra, i)
+			continue
+		}
+		if p.bend == nil {
+			p.bend = make([][][]complex128, len(p.obs))
+		}
+		for k := range p.obs {
+			p.bend[k] = append(p.bend[k], q.stiffness[k])
+		}
+		l.bend = append(l.bend, i)
+	}
+	p.prepare()
+}
+
+// reduced is a fit around its solution, reduced to what the sizes of the
+// misfit depend on: the residuals and the columns of the free pieces with the
+// part that the unknowns of the form can follow taken out, both rotated into
+// few rows.
+type reduced struct {
+	total float64 // sum of squares that the form leaves
+	rest  float64 // sum of squares that form and pieces together leave
+	law   []int   // of each column
+	ata   *mat.SymDense
+	atc   []float64
+	dof   float64 // rows minus unknowns
+}
+
+// reduce prepares the search for the sizes of the misfit.
+func (in *input) reduce(s *solution, all []piece) *reduced {
+	p := in.problem(s.prob.form, false, 1)
+	n, priors := p.lay.n, len(p.lay.priors)
+	p.addPieces(all, sizes{1, 1, 1, 1, 1, 1, 1}, s.x[p.lay.coil:])
+	l := p.lay
+	nf := l.n - n
+	x := make([]float64, l.n)
+	copy(x, s.x)
+	m := p.nrows
+	r := make([]float64, m)
+	jac := make([]float64, m*l.n)
+	p.Eval(r, jac, x)
+	rows := m - len(l.priors) + priors // those of the pieces play no part here
+	b := mat.NewDense(rows, l.n+1, nil)
+	for j := range l.n {
+		for i := range rows {
+			b.Set(i, j, jac[j*m+i])
+		}
+	}
+	for i := range rows {
+		b.Set(i, l.n, -r[i])
+	}
+	var qr mat.QR
+	qr.Factorize(b)
+	var rr mat.Dense
+	qr.RTo(&rr)
+	red := &reduced{dof: float64(rows - n), rest: sq(rr.At(l.n, l.n)), ata: mat.NewSymDense(nf, nil), atc: make([]float64, nf)}
+	for i := range nf {
+		red.law = append(red.law, all[i].law)
+		c := rr.At(n+i, l.n)
+		red.total += c * c
+		for j := i; j < nf; j++ {
+			red.atc[j] += rr.At(n+i, n+j) * c
+			for k := j; k < nf; k++ {
+				red.ata.SetSym(j, k, red.ata.At(j, k)+rr.At(n+i, n+j)*rr.At(n+i, n+k))
+			}
+		}
+	}
+	red.total += red.rest
+	return red
+}
+
+// likelihood returns the restricted log likelihood of the sizes tau and the
+// noise that makes it largest: theory (4.5). known says that the noise cannot be
+// smaller than the weights say.
+func (r *reduced) likelihood(tau sizes, known bool) (float64, float64) {
+	var idx []int
+	for i, law := range r.law {
+		if tau[law] > 0 {
+			idx = append(idx, i)
+		}
+	}
+	k := len(idx)
+	b := mat.NewSymDense(max(k, 1), nil)
+	v := make([]float64, k)
+	var chol mat.Cholesky
+	eval := func(noise float64) float64 {
+		like := -r.dof*math.Log(noise) - r.total/(2*noise*noise)
+		if k == 0 {
+			return like
+		}
+		// In units of tau and noise the prior of the pieces is the unit matrix.
+		for i, ii := range idx {
+			ti := tau[r.law[ii]] / noise
+			for j := i; j < k; j++ {
+				b.SetSym(i, j, ti*tau[r.law[idx[j]]]/noise*r.ata.At(ii, idx[j]))
+			}
+			b.SetSym(i, i, b.At(i, i)+1)
+			v[i] = ti * r.atc[ii] / noise
+		}
+		if !chol.Factorize(b) {
+			return math.Inf(-1)
+		}
+		var sol mat.VecDense
+		rhs := mat.NewVecDense(k, v)
+		if err := chol.SolveVecTo(&sol, rhs); err != nil {
+			return math.Inf(-1)
+		}
+		return like - chol.LogDet()/2 + mat.Dot(rhs, &sol)/2
+	}
+	floor := minNoise
+	if known {
+		floor = 1
+	}
+	if k == 0 {
+		noise := max(math.Sqrt(r.total/r.dof), floor)
+		return eval(noise), noise
+	}
+	// The noise lies close to what is left when the pieces take all they can.
+	low := max(math.Sqrt(r.rest/max(r.dof-float64(len(r.law)), 1)), floor)
+	best, at := eval(low), low
+	for _, f := range []float64{1.01, 1.02, 1.04, 1.08, 1.16, 1.32} {
+		v := eval(low * f)
+		if v < best {
+			break
+		}
+		best, at = v, low*f
+	}
+	return best, at
+}
+
+// alarm returns the largest gain in log likelihood that a misfit of one law
+// alone brings.
+func (r *reduced) alarm(known bool) float64 {
+	none, _ := r.likelihood(sizes{}, known)
+	gain := 0.0
+	for law, q := range laws {
+		var tau sizes
+		for t := q.lo; t <= q.hi; t *= 2 {
+			tau[law] = t
+			like, _ := r.likelihood(tau, known)
+			gain = max(gain, like-none)
+		}
+	}
+	return gain
+}
+
+// size finds the sizes of the misfit that make the residuals most likely, none
+// below its floor when floors is set.
+func (r *reduced) size(known, floors bool) misfit {
+	var m misfit
+	none, _ := r.likelihood(sizes{}, known)
+	floor := func(law int) float64 {
+		if floors {
+			return laws[law].floor
+		}
+		return 0
+	}
+	for law := range laws {
+		m.tau[law] = floor(law)
+	}
+	best, noise := r.likelihood(m.tau, known)
+	for _, step := range []float64{4, 2, 1.4} {
+		for range 6 {
+			moved := false
+			for law, q := range laws {
+				if floors && (law == coilBent || law == suspensionBent) {
+					continue // the free pieces hold them
+				}
+				keep := m.tau[law]
+				try := []float64{max(keep/step, floor(law)), min(keep*step, q.hi)}
+				if keep == 0 {
+					try = nil
+					for t := q.lo; t < q.hi; t *= 4 {
+						try = append(try, t)
+					}
+				} else if floor(law) == 0 && keep/step < q.lo {
+					try[0] = 0
+				}
+				for _, t := range try {
+					tau := m.tau
+					tau[law] = t
+					if like, n := r.likelihood(tau, known); like > best+1e-6 {
+						best, noise, moved, m.tau = like, n, true, tau
+					}
+				}
+			}
+			if !moved {
+				break
+			}
+		}
+	}
+	m.noise, m.gain = noise, best-none
+	return m
+}

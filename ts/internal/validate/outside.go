@@ -1,0 +1,137 @@
+package main
+
+import (
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+
+	"conewright/ts"
+)
+
+// outsider is a kind of truth that no model of the ladder contains.
+type outsider struct {
+	name string
+	bend func(rng *rand.Rand, t *truth)
+}
+
+// sumCoil is several coils in series.
+type sumCoil []ts.Coil
+
+func (s sumCoil) Impedance(w float64) complex128 {
+	var z complex128
+	for _, c := range s {
+		z += c.Impedance(w)
+	}
+	return z
+}
+
+// shuntedCoil is a coil with a resistor across it.
+type shuntedCoil struct {
+	ts.Coil
+	r float64
+}
+
+func (s shuntedCoil) Impedance(w float64) complex128 {
+	return 1 / (1/s.Coil.Impedance(w) + complex(1/s.r, 0))
+}
+
+// coleCoil is s L / (1 + (s T)^m).
+type coleCoil struct{ l, tau, m float64 }
+
+func (c coleCoil) Impedance(w float64) complex128 {
+	return complex(0, w*c.l) / (1 + cmplx.Pow(complex(0, w*c.tau), complex(c.m, 0)))
+}
+
+// normal scales a stiffness law so that its real part at 1 is 1.
+func normal(law func(x float64) complex128) func(x float64) complex128 {
+	k := complex(1/real(law(1)), 0)
+	return func(x float64) complex128 { return k * law(x) }
+}
+
+// lossyCoil gives a truth a usual coil, for truths whose coil is not the point.
+func lossyCoil(rng *rand.Rand, t *truth) {
+	t.coil = coilLaws[1].draw(rng, logBetween(rng, 0.3, 2)*t.re)
+}
+
+var outsiders = []outsider{
+	{"coil: three RL sections", func(rng *rand.Rand, t *truth) {
+		l := logBetween(rng, 0.3, 2) * t.re / w1k
+		s := sumCoil{ts.PlainCoil{L: 0.3 * l}}
+		for _, f := range []float64{80, 500, 3000} {
+			li := l * between(rng, 0.3, 0.8)
+			s = append(s, ts.TwoPartCoil{L1: 0, L2: li, R2: 2 * math.Pi * f * between(rng, 0.7, 1.4) * li})
+		}
+		t.coil = s
+	}},
+	{"coil: lossy and plain in series", func(rng *rand.Rand, t *truth) {
+		x := logBetween(rng, 0.3, 2) * t.re
+		t.coil = sumCoil{coilLaws[0].draw(rng, 0.4*x), coilLaws[1].draw(rng, 0.6*x)}
+	}},
+	{"coil: lossy with a shorting ring", func(rng *rand.Rand, t *truth) {
+		x := logBetween(rng, 0.3, 2) * t.re
+		t.coil = sumCoil{coilLaws[0].draw(rng, 0.15*x), shuntedCoil{coilLaws[1].draw(rng, x), x * between(rng, 1, 4)}}
+	}},
+	{"coil: spread relaxation", func(rng *rand.Rand, t *truth) {
+		l := logBetween(rng, 0.6, 3) * t.re / w1k
+		t.coil = coleCoil{l, 1 / (2 * math.Pi * logBetween(rng, 200, 1000)), between(rng, 0.4, 0.6)}
+	}},
+	{"coil: two semi-inductors", func(rng *rand.Rand, t *truth) {
+		x := logBetween(rng, 0.3, 2) * t.re
+		c := func(share, f float64) ts.Coil {
+			l := share * x / w1k * 1.5
+			return ts.SemiCoil{Le: l, Ke: l * math.Sqrt(2*math.Pi*f), Rss: math.Inf(1)}
+		}
+		t.coil = sumCoil{ts.PlainCoil{L: 0.2 * x / w1k}, c(0.5, 60*between(rng, 0.7, 1.4)), c(0.5, 1500*between(rng, 0.7, 1.4))}
+	}},
+	{"creep: power law", func(rng *rand.Rand, t *truth) {
+		lossyCoil(rng, t)
+		b := 0.5 * t.creep
+		t.law = normal(func(x float64) complex128 { return cmplx.Pow(complex(0, x), complex(b, 0)) })
+	}},
+	{"creep: one time constant", func(rng *rand.Rand, t *truth) {
+		lossyCoil(rng, t)
+		a, x0 := t.creep, logBetween(rng, 0.1, 1)
+		t.law = normal(func(x float64) complex128 { s := complex(0, x/x0); return 1 + complex(a, 0)*s/(1+s) })
+	}},
+	{"creep: logarithmic, and a time constant", func(rng *rand.Rand, t *truth) {
+		lossyCoil(rng, t)
+		base := truth{creep: 0.6 * t.creep}
+		a, x0 := 0.4*t.creep, logBetween(rng, 0.2, 3)
+		t.law = normal(func(x float64) complex128 { s := complex(0, x/x0); return base.stiffness(x) + complex(a, 0)*s/(1+s) })
+	}},
+	{"creep: hysteresis without dispersion", func(rng *rand.Rand, t *truth) {
+		lossyCoil(rng, t)
+		a := 0.68 * t.creep
+		t.law = func(x float64) complex128 { return complex(1, a) }
+	}},
+	{"suspension softens by 1 % during the sweep", func(rng *rand.Rand, t *truth) {
+		lossyCoil(rng, t)
+		base := truth{creep: t.creep}
+		t.law = normal(func(x float64) complex128 { return base.stiffness(x) * complex(1-0.01*math.Log2(x)/8, 0) })
+	}},
+	{"coil warms by 1 % during the sweep", func(rng *rand.Rand, t *truth) {
+		lossyCoil(rng, t)
+		re, fs, span := t.re, t.fs, math.Log(t.freq[len(t.freq)-1]/t.freq[0])
+		t.extra = func(f float64) complex128 { return complex(0.01*re*math.Log(f/fs)/span, 0) }
+	}},
+	{"small second resonance of the surround", func(rng *rand.Rand, t *truth) {
+		lossyCoil(rng, t)
+		f0, q, h := t.fs*logBetween(rng, 6, 20), between(rng, 3, 10), t.re*logBetween(rng, 0.003, 0.03)
+		t.extra = func(f float64) complex128 { return complex(h, 0) / complex(1, q*(f/f0-f0/f)) }
+	}},
+	{"channels out of step by 0.3 degrees at 1 kHz", func(rng *rand.Rand, t *truth) {
+		lossyCoil(rng, t)
+		u := *t
+		t.extra = func(f float64) complex128 {
+			return u.impedance(f, 0, 1, 1) * (cmplx.Exp(complex(0, 0.3*math.Pi/180*f/1000)) - 1)
+		}
+	}},
+	{"all at once: sections, power-law creep, second resonance", func(rng *rand.Rand, t *truth) {
+		b := 0.5 * t.creep
+		t.law = normal(func(x float64) complex128 { return cmplx.Pow(complex(0, x), complex(b, 0)) })
+		l := logBetween(rng, 0.3, 2) * t.re / w1k
+		t.coil = sumCoil{ts.PlainCoil{L: 0.3 * l}, ts.TwoPartCoil{L2: l, R2: 2 * math.Pi * 150 * l}, ts.TwoPartCoil{L2: 0.5 * l, R2: 2 * math.Pi * 1500 * l}}
+		f0, q, h := t.fs*logBetween(rng, 6, 20), between(rng, 3, 10), t.re*logBetween(rng, 0.003, 0.02)
+		t.extra = func(f float64) complex128 { return complex(h, 0) / complex(1, q*(f/f0-f0/f)) }
+	}},
+}
