@@ -16,16 +16,42 @@ import "math"
 // Source: H. W. Bode, Network Analysis and Feedback Amplifier Design, 1945,
 // chapter 14, from memory.
 func minimumPhase(u, logs []float64, low, high float64, at []float64) []float64 {
-	all := lnCothArea(math.Inf(1))
-	last := len(u) - 1
-	out := make([]float64, len(at))
+	return newPhaseKernel(u, at).phase(logs, low, high)
+}
+
+// phaseKernel is the part of minimumPhase that depends on the points alone.
+type phaseKernel struct {
+	u    []float64
+	area [][]float64 // for each point wanted, the area from it to each point given
+}
+
+func newPhaseKernel(u, at []float64) phaseKernel {
+	k := phaseKernel{u, make([][]float64, len(at))}
+	same := len(u) > 0 && len(at) == len(u) && &u[0] == &at[0]
 	for i, u0 := range at {
-		left := lnCothArea(u[0] - u0)
-		sum := low*(all+left) + high*(all-lnCothArea(u[last]-u0))
-		for k := 1; k < len(u); k++ {
-			right := lnCothArea(u[k] - u0)
-			sum += (logs[k] - logs[k-1]) / (u[k] - u[k-1]) * (right - left)
-			left = right
+		k.area[i] = make([]float64, len(u))
+		for j := range u {
+			if same && j <= i { // the area is odd
+				k.area[i][j] = -k.area[j][i]
+			} else {
+				k.area[i][j] = lnCothArea(u[j] - u0)
+			}
+		}
+	}
+	return k
+}
+
+func (k phaseKernel) phase(logs []float64, low, high float64) []float64 {
+	all := lnCothArea(math.Inf(1))
+	slopes := make([]float64, len(k.u))
+	for j := 1; j < len(k.u); j++ {
+		slopes[j] = (logs[j] - logs[j-1]) / (k.u[j] - k.u[j-1])
+	}
+	out := make([]float64, len(k.area))
+	for i, area := range k.area {
+		sum := low*(all+area[0]) + high*(all-area[len(area)-1])
+		for j := 1; j < len(area); j++ {
+			sum += slopes[j] * (area[j] - area[j-1])
 		}
 		out[i] = sum / math.Pi
 	}

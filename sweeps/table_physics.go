@@ -20,6 +20,7 @@ const (
 	polar form = iota
 	polarDecibels
 	cartesian
+	noForm // of no reading
 )
 
 var ohmDegrees = reading{form: polar}
@@ -59,10 +60,11 @@ var readings = [...]reading{
 // tell.
 type misfits map[reading]float64
 
-// only returns the reading that fits within limit and at least twice as well as
-// any other; without one it returns a reading that is none.
-func (m misfits) only(limit float64) reading {
-	none := reading{form: 255}
+// only returns the reading that fits well, and at least twice as well as any
+// other; without one it returns a reading of noForm.
+func (m misfits) only() reading {
+	const limit = 0.25
+	none := reading{form: noForm}
 	best, second := math.Inf(1), math.Inf(1)
 	found := none
 	for _, r := range readings {
@@ -128,6 +130,7 @@ func (t *table) fitReadings() misfits {
 		}
 	}
 	out := misfits{}
+	kernel := newPhaseKernel(u, u)
 	logs, belongs := make([]float64, len(u)), make([]float64, len(u))
 	for i, r := range readings {
 		if i == 0 || r.form != readings[i-1].form {
@@ -135,7 +138,7 @@ func (t *table) fitReadings() misfits {
 				logs[k] = logMagnitude(r.form, first[k], second[k])
 			}
 			low, high := endSlopes(u, logs)
-			belongs = minimumPhase(u, logs, low, high, u)
+			belongs = kernel.phase(logs, low, high)
 		}
 		var off, all float64
 		for k := first0; k < last0; k++ {
@@ -199,17 +202,35 @@ func (t *table) thinned(a, b int) (u, first, second []float64) {
 // checkReading refuses a table whose columns, taken as they are named, cannot
 // belong together, while taken in another way they do.
 func (t *table) checkReading(fits misfits) error {
-	const bad, good, better = 0.25, 0.2, 3
-	best := fits.only(good)
-	have, ok := fits[best]
-	if !ok || t.asWritten {
+	if fits == nil || t.asWritten {
 		return nil
 	}
-	r := t.meant()
-	if v, ok := fits[r]; r == best || ok && (v < bad || v < better*have) {
+	const bad, better = 0.25, 3
+	meant := t.meant()
+	v, ok := fits[meant]
+	best := fits.only()
+	if best.form == noForm || ok && (v < bad || v < better*fits[best]) {
+		best = fits.sibling(meant)
+	}
+	if best.form == noForm || best == meant {
 		return nil
 	}
 	return &BenchError{Code: "columns-mistaken", File: t.source,
-		Msg:    "taken as " + r.String() + ", the columns cannot belong to one impedance; taken as " + best.String() + " they do",
+		Msg:    "taken as " + meant.String() + ", the columns cannot belong to one impedance; taken as " + best.String() + " they do",
 		Advice: `if that is what they hold, say so: --columns "f[Hz] ` + best.String() + `"`}
+}
+
+// sibling returns the reading that differs from r in the sign or the unit of the
+// phase alone and fits where r cannot. Among these a coarse fit is enough: a
+// wrong sign has a misfit of 2, wrong units one of 1 or 57.
+func (m misfits) sibling(r reading) reading {
+	const fits, cannot = 0.5, 0.9
+	found := reading{form: noForm}
+	for _, s := range readings {
+		v, ok := m[s]
+		if s.form == r.form && ok && v < fits && m[r] > cannot {
+			found = s
+		}
+	}
+	return found
 }

@@ -146,6 +146,49 @@ func TestUnnamedColumns(t *testing.T) {
 	}
 }
 
+// The columns are named, but their units are not. What the values leave open is
+// asked for; nothing is read wrongly.
+func TestNamedColumnsWithoutUnits(t *testing.T) {
+	r := rand.New(rand.NewPCG(6, 6))
+	const tables = 40
+	taken := map[reading]int{}
+	for range tables {
+		z := someSweep(r, 20+r.IntN(200), 0.003)
+		for _, way := range readings {
+			header := "Frequency Impedance Phase"
+			if way.form == cartesian {
+				header = "Frequency Re(Z) Im(Z)"
+			}
+			got, err := ReadTable([]byte(way.print(header, z)), "x.txt", Options{})
+			if err != nil {
+				checkErrorKind(t, err)
+				continue
+			}
+			if way.minus || way.form == polarDecibels {
+				t.Fatalf("a table of %s was read as %v for %v", way, got.Z[0], z.Z[0])
+			}
+			checkSweep(t, got, z, 1e-9)
+			taken[way]++
+		}
+		for scale, unit := range map[float64]string{1e-3: "kohm", 1e3: "mohm"} {
+			scaled := z
+			scaled.Z = nil
+			for _, v := range z.Z {
+				scaled.Z = append(scaled.Z, v*complex(scale, 0))
+			}
+			for _, header := range []string{"", "Frequency Impedance Phase"} {
+				if got, err := ReadTable([]byte(ohmDegrees.print(header, scaled)), "x.txt", Options{}); err == nil && unit == "kohm" {
+					t.Fatalf("a table in %s was read as %v for %v", unit, got.Z[0], z.Z[0])
+				}
+			}
+		}
+	}
+	t.Log(taken)
+	if taken[ohmDegrees] < tables/2 || taken[reading{polar, true, false}] < tables/2 || taken[reading{form: cartesian}] < tables/2 {
+		t.Errorf("only %v of %d tables were read", taken, tables)
+	}
+}
+
 // The header names the columns wrongly. Most mistakes are found, and a true
 // header never raises an alarm.
 func TestMistakenColumns(t *testing.T) {

@@ -10,10 +10,7 @@ import (
 // columns of a complex impedance against each other.
 func (t *table) resolveUnits() error {
 	fits := t.fitReadings()
-	// Columns that nobody named are taken as ohm and degrees when physics
-	// leaves nothing else.
-	const good = 0.25
-	sure := t.unnamed && fits.only(good) == ohmDegrees
+	best := fits.only() // how magnitude and phase belong together, where that is clear
 	voltUnits := t.voltUnits()
 	for i := range t.cols {
 		c := &t.cols[i]
@@ -28,12 +25,12 @@ func (t *table) resolveUnits() error {
 			}
 			c.unit = unit{"Hz", hertz, 1}
 		case magnitude:
-			if !sure && !surelyOhms(lo, hi) {
+			if !ohmSized(lo, hi) || best.form != polar && !surelyNotDecibels(lo, hi) {
 				return t.ask(i, "in ohm, kohm, mohm or dB of ohm")
 			}
 			c.unit = unit{"ohm", ohms, 1}
 		case realPart, imagPart:
-			if !ohmSized(max(-lo, hi)) {
+			if !ohmSized(0.1, max(-lo, hi)) {
 				return t.ask(i, "in ohm, kohm or mohm")
 			}
 			c.unit = unit{"ohm", ohms, 1}
@@ -41,9 +38,11 @@ func (t *table) resolveUnits() error {
 			return t.ask(i, "in ohm or %")
 		case phase:
 			switch {
-			case t.unnamed && !sure:
+			case t.unnamed && best != ohmDegrees:
 				return t.ask(i, "in degrees or radians, or the imaginary part in ohm")
-			case sure, max(-lo, hi) > math.Pi && max(-lo, hi) <= 360:
+			case best.form <= polarDecibels && best.rad:
+				c.unit = unit{"rad", radians, 1}
+			case best.form <= polarDecibels, max(-lo, hi) > math.Pi && max(-lo, hi) <= 360:
 				c.unit = unit{"deg", radians, degree}
 			default:
 				return t.ask(i, "in degrees or radians")
@@ -128,13 +127,13 @@ func surelyHertz(lo, hi float64) bool {
 	return lo >= 0 && hi > 5 && !(lo <= 0.5 && hi <= 200)
 }
 
-// surelyOhms says whether numbers from lo to hi can only be the ohms of a
-// driver: as dB of ohm they would have to span at most 30 dB, above 1.2 ohm.
-func surelyOhms(lo, hi float64) bool {
+// surelyNotDecibels says whether numbers from lo to hi cannot be the impedance of
+// a driver in dB of ohm: that would span at most 30 dB, above 1.2 ohm.
+func surelyNotDecibels(lo, hi float64) bool {
 	const span, least = 30, 1.6 // dB
-	return lo > 0.1 && ohmSized(hi) && (hi-lo > span || lo < least)
+	return hi-lo > span || lo < least
 }
 
-// ohmSized says whether the largest value of an impedance can be in ohm: neither
-// milliohms nor kiloohms of a driver look like that.
-func ohmSized(largest float64) bool { return largest > 0.5 && largest < 3000 }
+// ohmSized says whether an impedance from lo to hi can be in ohm: the milliohms
+// and the kiloohms of a driver look different.
+func ohmSized(lo, hi float64) bool { return lo >= 0.1 && hi > 0.5 && hi < 3000 }

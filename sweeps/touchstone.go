@@ -186,7 +186,7 @@ type touchstoneFile struct {
 const touchstoneHint = "the file should be a Touchstone one-port, such as: # Hz Z RI R 1, then lines of frequency, real and imaginary part"
 
 func (f *touchstoneFile) fail(format string, args ...any) error {
-	return &SyntaxError{File: f.source, Line: f.line, Msg: fmt.Sprintf(format, args...), Advice: touchstoneHint}
+	return &SyntaxError{File: f.source, Line: max(1, f.line), Msg: fmt.Sprintf(format, args...), Advice: touchstoneHint}
 }
 
 func (f *touchstoneFile) unsupported(what string) error {
