@@ -235,9 +235,12 @@ func (b Bench) admittance(h complex128) complex128 {
 // read turns a recording of something known into a curve; of says what is kept
 // of the ratio.
 func read(rec *Recording, b Bench, of func(h complex128) complex128) (Curve, error) {
-	found, err := examine(rec, b)
+	found, err := hear(rec, b)
 	if err != nil {
 		return Curve{}, err
+	}
+	if found.vitals[0].rms() < silence {
+		return Curve{}, noSignal(rec.Source)
 	}
 	var c Curve
 	for _, p := range found.points {

@@ -8,9 +8,10 @@ import (
 )
 
 const (
-	worstRelative = 0.1 // noise of a point relative to its impedance beyond which it is left out
-	fewestLines   = 20  // tones that a periodic signal must have to be taken as a multitone
-	fewestPoints  = 8   // by local fits, below which the recording does not suit them
+	worstRelative  = 0.1  // noise of a point relative to its impedance beyond which it is left out
+	fewestLines    = 20   // tones that a periodic signal must have to be taken as a multitone
+	converterDoubt = 1e-5 // standard uncertainty of the ratio, relative, that is never claimed to be beaten: converters are linear to about -100 dB (common practice)
+	fewestPoints   = 8    // by local fits, below which the recording does not suit them
 )
 
 // Measured is what a recording says.
@@ -81,8 +82,8 @@ type examination struct {
 	unsteady   []float64 // Hz, points that were left out because their neighbours contradict them
 }
 
-// examine estimates the ratio of the channels.
-func examine(rec *Recording, b Bench) (*examination, error) {
+// hear estimates the ratio of the channels, whatever it is.
+func hear(rec *Recording, b Bench) (*examination, error) {
 	if err := rateUsable(rec); err != nil {
 		return nil, err
 	}
@@ -91,7 +92,7 @@ func examine(rec *Recording, b Bench) (*examination, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := e.silent(); err != nil {
+	if err := e.clipped(); err != nil {
 		return nil, err
 	}
 	if r, ok := findPeriod(e.low[0]); ok {
@@ -103,8 +104,23 @@ func examine(rec *Recording, b Bench) (*examination, error) {
 		if p := l.points(on); len(p) >= fewestLines {
 			e.points, e.lines = p, l
 			e.distortion = l.distortion(on)
-			return e, nil
 		}
+	}
+	return e, nil
+}
+
+// examine estimates the ratio of the channels of a recording that must hold a
+// signal on both.
+func examine(rec *Recording, b Bench) (*examination, error) {
+	e, err := hear(rec, b)
+	if err != nil {
+		return nil, err
+	}
+	if err := e.silent(); err != nil {
+		return nil, err
+	}
+	if e.lines != nil {
+		return e, nil
 	}
 	clear := 0
 	for _, p := range e.points {
@@ -134,7 +150,8 @@ func (e *examination) impedance(b Bench) (ts.Impedance, error) {
 	for _, p := range e.points {
 		v := b.impedance(p.freq, p.ratio)
 		// The variance of a complex number is shared by its two parts.
-		s := math.Sqrt((p.variance()/2 + b.calibrationNoise(p.freq, p.ratio)) * sqAbs(b.slope(p.freq, p.ratio)))
+		doubt := converterDoubt * converterDoubt / 2 * sqAbs(p.ratio)
+		s := math.Sqrt((p.variance()/2 + doubt + b.calibrationNoise(p.freq, p.ratio)) * sqAbs(b.slope(p.freq, p.ratio)))
 		if !(s > 0 && s < worstRelative*math.Sqrt(sqAbs(v))) {
 			continue
 		}

@@ -29,7 +29,7 @@ const (
 	sameWithin = 1e-3 // distance of the ratio from 1
 )
 
-// silent refuses recordings with nothing on a channel, and clipped ones.
+// silent refuses recordings with nothing on a channel.
 func (e *examination) silent() error {
 	a, b := e.vitals[0].rms(), e.vitals[1].rms()
 	if a < silence && b < silence {
@@ -42,6 +42,11 @@ func (e *examination) silent() error {
 				Advice: "check the cable and the gain of that input, and that the file is stereo and not one channel beside an empty one"}
 		}
 	}
+	return nil
+}
+
+// clipped refuses recordings of which too much is clipped.
+func (e *examination) clipped() error {
 	for c, v := range e.vitals {
 		if n := v.clipped(); float64(n) > clipUnfit*float64(v.frames) {
 			return &BenchError{Code: "clipped", File: e.rec.Source, Msg: e.clipMessage(c, n),

@@ -1,0 +1,206 @@
+package sweeps
+
+import (
+	"bytes"
+	"errors"
+	"math"
+	"strings"
+	"testing"
+)
+
+// fixture is a bench with every error at once, and what is recorded on it.
+func fixture(w Wiring) VirtualBench {
+	return VirtualBench{Z: larch.Impedance, Seed: 3,
+		Bench: Bench{Wiring: w, Resistor: 10, Leads: 0.21},
+		Flaws: Flaws{Latency: 0.1, After: 0.5, Noise: [2]float64{1e-5, 1e-5}, Bits: 24,
+			Gain: [2]float64{0.012, -0.015}, Delay: [2]float64{0, 3e-6}, InputResistance: 8000, ResistorError: 0.02}}
+}
+
+func nothingBut(z complex128) func(float64) complex128 { return func(float64) complex128 { return z } }
+
+// on records something else on the bench v.
+func on(t *testing.T, v VirtualBench, z complex128) *Recording {
+	t.Helper()
+	v.Z = nothingBut(z)
+	return record(t, v, quickSweep)
+}
+
+// bothOnOne records what both inputs hear of the amplifier.
+func bothOnOne(t *testing.T, v VirtualBench) *Recording {
+	t.Helper()
+	// A driver-first bench without driver and without resistance hears the
+	// amplifier on both channels.
+	v.Bench.Wiring, v.Bench.Leads, v.Flaws.InputResistance = DriverFirst, 0, 0
+	v.Z = nothingBut(0)
+	return record(t, v, quickSweep)
+}
+
+// worstError returns the largest relative error between lo and hi (Hz).
+func worstError(t *testing.T, rec *Recording, b Bench, lo, hi float64) float64 {
+	t.Helper()
+	z, err := Estimate(rec, b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	worst := 0.0
+	for i, f := range z.Freq {
+		if f >= lo && f <= hi {
+			want := larch.Impedance(f)
+			worst = max(worst, math.Sqrt(sqAbs(z.Z[i]-want)/sqAbs(want)))
+		}
+	}
+	return worst
+}
+
+// Each error of the bench is injected alone, is seen to matter, and is
+// corrected to a tenth of a percent.
+func TestCalibrationCorrectsEachError(t *testing.T) {
+	const tenth = 1e-3
+	for _, c := range []struct {
+		name    string
+		change  func(v *VirtualBench)
+		correct func(t *testing.T, v VirtualBench, b *Bench)
+	}{
+		{"leads, measured", func(v *VirtualBench) { v.Bench.Leads = 0.3 },
+			func(t *testing.T, v VirtualBench, b *Bench) { b.Leads = 0.3 }},
+		{"leads, by a short", func(v *VirtualBench) { v.Bench.Leads = 0.3 },
+			func(t *testing.T, v VirtualBench, b *Bench) {
+				b.Calibration = calibrate(t, Known{Short: on(t, v, 0)}, *b)
+			}},
+		{"input resistance, known", func(v *VirtualBench) { v.Flaws.InputResistance = 2000 },
+			func(t *testing.T, v VirtualBench, b *Bench) { b.InputResistance = 2000 }},
+		{"channels", func(v *VirtualBench) { v.Flaws.Gain[1] = 0.02; v.Flaws.Delay[0] = 4e-6 },
+			func(t *testing.T, v VirtualBench, b *Bench) {
+				b.Calibration = calibrate(t, Known{Channels: bothOnOne(t, v)}, *b)
+			}},
+		{"resistor, by a load", func(v *VirtualBench) { v.Flaws.ResistorError = 0.05 },
+			func(t *testing.T, v VirtualBench, b *Bench) {
+				b.Calibration = calibrate(t, Known{Load: on(t, v, 22), LoadOhm: 22}, *b)
+			}},
+	} {
+		for _, w := range []Wiring{ResistorFirst, DriverFirst, Probes} {
+			v := VirtualBench{Z: larch.Impedance, Seed: 5, Bench: Bench{Wiring: w, Resistor: 10},
+				Flaws: Flaws{Latency: 0.1, After: 0.5, Noise: [2]float64{1e-5, 1e-5}}}
+			b := v.Bench
+			c.change(&v)
+			rec := record(t, v, quickSweep)
+			if off := worstError(t, rec, b, 10, 3000); off < 3*tenth {
+				t.Errorf("%s, %v: without correction the error is only %.2g", c.name, w, off)
+			}
+			c.correct(t, v, &b)
+			if off := worstError(t, rec, b, 10, 3000); off > tenth {
+				t.Errorf("%s, %v: after correction the error is %.2g", c.name, w, off)
+			}
+		}
+	}
+}
+
+func calibrate(t *testing.T, k Known, b Bench) *Calibration {
+	t.Helper()
+	c, err := Calibrate(k, b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// All errors at once, corrected by open, short and load; a second resistor is
+// the independent check; the calibration survives its file.
+func TestOpenShortLoad(t *testing.T) {
+	for _, w := range []Wiring{ResistorFirst, DriverFirst, Probes} {
+		v := fixture(w)
+		b := Bench{Wiring: w, Resistor: 10}
+		rec := record(t, v, quickSweep)
+		if off := worstError(t, rec, b, 10, 3000); off < 0.03 {
+			t.Errorf("%v: the errors amount to %.2g only", w, off)
+		}
+		k := Known{Open: on(t, v, 1e9), Short: on(t, v, 0), Load: on(t, v, 22), LoadOhm: 22, LoadTolerance: 0.001,
+			Check: on(t, v, 6.8), CheckOhm: 6.8}
+		c := calibrate(t, k, b)
+		if math.Abs(c.Check.Error()) > 1e-3 || c.Check.Worst > 5e-3 {
+			t.Errorf("%v: the second resistor is %.2g off in the mean and %.2g at %.0f Hz", w, c.Check.Error(), c.Check.Worst, c.Check.At)
+		}
+		var file bytes.Buffer
+		if err := c.Write(&file); err != nil {
+			t.Fatal(err)
+		}
+		again, err := ReadCalibration(&file, "calibration.json")
+		if err != nil {
+			t.Fatal(err)
+		}
+		b.Calibration = again
+		if off := worstError(t, rec, b, 10, 3000); off > 1e-3 {
+			t.Errorf("%v: after correction the error is %.2g", w, off)
+		}
+		z, err := Estimate(rec, b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sources := map[string]bool{}
+		for _, s := range z.Systematic {
+			sources[s.Source] = true
+		}
+		if sources["resistor"] || sources["channel gain"] || !sources["calibration resistor"] {
+			t.Errorf("%v: systematic errors %v", w, sources)
+		}
+	}
+}
+
+// A wrong value of the check resistor is found.
+func TestCheckResistorTellsAnError(t *testing.T) {
+	v := fixture(ResistorFirst)
+	k := Known{Open: on(t, v, 1e9), Short: on(t, v, 0), Load: on(t, v, 22), LoadOhm: 22, Check: on(t, v, 6.8), CheckOhm: 7}
+	c := calibrate(t, k, Bench{Wiring: ResistorFirst, Resistor: 10})
+	if got := c.Check.Error(); math.Abs(got+0.0286) > 2e-3 {
+		t.Errorf("6.8 ohm taken for 7 ohm: error %.4f, want -0.0286", got)
+	}
+}
+
+func TestCalibrateRefusals(t *testing.T) {
+	v := fixture(ResistorFirst)
+	b := Bench{Wiring: ResistorFirst, Resistor: 10}
+	driver := record(t, v, quickSweep)
+	for name, c := range map[string]struct {
+		known Known
+		code  string
+	}{
+		"nothing":       {Known{}, "there is no recording"},
+		"no value":      {Known{Load: driver}, "value of a calibration resistor"},
+		"not one point": {Known{Channels: driver}, "did not hear the same point"},
+		"not open":      {Known{Open: driver}, "leads open"},
+		"not short":     {Known{Short: driver}, "leads shorted"},
+		"wrong load":    {Known{Load: on(t, v, 22), LoadOhm: 68}, "reads"},
+	} {
+		got, err := Calibrate(c.known, b)
+		h, hint := err.(interface{ Hint() string })
+		if got != nil || err == nil || !strings.Contains(err.Error(), c.code) || !hint || h.Hint() == "" {
+			t.Errorf("%s: %v, %v", name, got, err)
+		}
+	}
+	c := calibrate(t, Known{Short: on(t, v, 0)}, b)
+	other := Bench{Wiring: DriverFirst, Resistor: 10, Calibration: c}
+	var bench *BenchError
+	if _, err := Estimate(driver, other); !errors.As(err, &bench) || bench.Code != "calibration-bench" {
+		t.Errorf("calibration of another bench: %v", err)
+	}
+}
+
+func TestReadCalibrationRefusals(t *testing.T) {
+	for name, text := range map[string]string{
+		"empty":     "",
+		"no json":   "hello",
+		"schema":    `{"schema":"conewright/fit/1"}`,
+		"wiring":    `{"schema":"conewright/calibration/1","wiring":"loose","resistor_ohm":10}`,
+		"resistor":  `{"schema":"conewright/calibration/1","wiring":"probes"}`,
+		"lengths":   `{"schema":"conewright/calibration/1","wiring":"probes","resistor_ohm":10,"short_ohm":{"freq_hz":[1,2],"re":[1],"im":[0],"std":[1]}}`,
+		"order":     `{"schema":"conewright/calibration/1","wiring":"probes","resistor_ohm":10,"short_ohm":{"freq_hz":[2,1],"re":[1,1],"im":[0,0],"std":[1,1]}}`,
+		"noise":     `{"schema":"conewright/calibration/1","wiring":"probes","resistor_ohm":10,"short_ohm":{"freq_hz":[1,2],"re":[1,1],"im":[0,0],"std":[0,1]}}`,
+		"no points": `{"schema":"conewright/calibration/1","wiring":"probes","resistor_ohm":10,"short_ohm":{"freq_hz":[],"re":[],"im":[],"std":[]}}`,
+	} {
+		c, err := ReadCalibration(strings.NewReader(text), "c.json")
+		var format *FormatError
+		if c != nil || !errors.As(err, &format) || format.Hint() == "" {
+			t.Errorf("%s: %v, %v", name, c, err)
+		}
+	}
+}
