@@ -179,7 +179,7 @@ func (b *Batch) Summary() []BatchValue {
 //	S = sum over i<j of sign(x_j - x_i),  var S = n(n-1)(2n+5)/18,  z = (|S|-1)/sqrt(var S)
 //
 // Source: Mann, Econometrica 13, 1945; Kendall, Rank Correlation Methods; slope
-// after Theil and Sen (all from memory); theory (5.17).
+// after Theil and Sen (all from memory); theory (5.16).
 func (s *series) trend() Trend {
 	n := len(s.blocks)
 	if n < 8 {

@@ -142,7 +142,7 @@ const (
 
 // electrical holds the logarithms of the motional circuit in terms of those of
 // Re, Fs, Qms and Qes: Cmes = Qes/(ws Re), Lces = Re/(ws Qes), Res = Re Qms/Qes,
-// theory (1.x).
+// theory (1.4).
 var electrical = map[ParamID]map[ParamID]float64{
 	Cmes: {Qes: 1, Fs: -1, Re: -1},
 	Lces: {Re: 1, Fs: -1, Qes: -1},

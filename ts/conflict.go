@@ -44,7 +44,7 @@ type relation struct {
 	mentions uint32
 }
 
-// relations ties the quantities of a sheet together, theory (1.x); twoPi is
+// relations ties the quantities of a sheet together, theory (1.2) and (1.4); twoPi is
 // ln(2 pi).
 var relations = func() []relation {
 	twoPi := math.Log(2 * math.Pi)
