@@ -33,7 +33,11 @@ func (in *input) rescale(ladder []*solution) {
 	}
 	for _, s := range ladder {
 		s.prob = in.problem(s.prob.form, false, 1)
-		s.assess()
+		if s.ruledOut {
+			*s = *ruledOut(s.prob, s.x)
+		} else {
+			s.assess()
+		}
 	}
 }
 

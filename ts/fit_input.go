@@ -253,30 +253,30 @@ const maxEvaluations = 30
 
 // solve fits p from x0; nil when that leads nowhere.
 func solve(p *problem, x0 []float64, tol float64) *solution {
-	s := &solution{prob: p}
-	if err := p.work.Solve(&s.result, p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: maxEvaluations}); err != nil {
-		return nil
-	}
-	s.x = s.result.X
-	s.chi2 = s.result.SumSquares
-	for _, pr := range p.lay.priors {
-		s.chi2 -= sq((s.x[pr.index] - pr.mean) / pr.std)
-	}
-	if math.IsNaN(s.chi2) {
+	s := &solution{prob: p, x: x0}
+	if !s.run(lsq.Settings{OffsetTol: tol, MaxEvaluations: maxEvaluations}) {
 		return nil
 	}
 	return s
 }
 
-// assess computes the sums of squares of a solution from its problem.
+// assess brings the outcome of a solution up to date with its problem, at the
+// same unknowns.
 func (s *solution) assess() {
-	r := make([]float64, s.prob.nrows)
-	s.prob.Eval(r, nil, s.x)
-	s.chi2, s.result.SumSquares = 0, 0
-	for i, v := range r {
-		if i < s.prob.sweepRows() {
-			s.chi2 += v * v
-		}
-		s.result.SumSquares += v * v
+	status := s.result.Status
+	s.run(lsq.Settings{MaxEvaluations: 1})
+	s.result.Status = status
+}
+
+// run solves the problem of s from x. It reports whether that led anywhere.
+func (s *solution) run(set lsq.Settings) bool {
+	if err := s.prob.work.Solve(&s.result, s.prob, s.x, set); err != nil {
+		return false
 	}
+	s.x = s.result.X
+	s.chi2 = s.result.SumSquares
+	for _, pr := range s.prob.lay.priors {
+		s.chi2 -= sq((s.x[pr.index] - pr.mean) / pr.std)
+	}
+	return !math.IsNaN(s.chi2)
 }

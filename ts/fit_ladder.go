@@ -203,15 +203,13 @@ func (s *solution) occam() float64 {
 	}
 	weak(l.creep, widthCreep)
 	weak(l.loss, widthLoss)
-	m := p.nrows
-	jac := make([]float64, m*l.n)
-	p.Eval(make([]float64, m), jac, s.x)
+	r := s.result.Factor() // J'J = R'R
 	a := mat.NewSymDense(l.n, nil)
 	for i := range l.n {
 		for j := i; j < l.n; j++ {
 			var sum float64
-			for k, v := range jac[i*m : (i+1)*m] {
-				sum += v * jac[j*m+k]
+			for k := range i + 1 {
+				sum += r[k*l.n+i] * r[k*l.n+j]
 			}
 			a.SetSym(i, j, sum*width[i]*width[j])
 		}
