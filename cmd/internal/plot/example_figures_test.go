@@ -135,7 +135,7 @@ func exampleIntervals() Intervals {
 		Rows: []Interval{
 			{Name: "compliance", Text: "−31 % (−34 to −28)", Role: After, Value: Reading{-31, -34, -28}},
 			{Name: "moving mass", Text: "+1.6 % (−0.4 to 3.6)", Role: After, Value: Reading{1.6, -0.4, 3.6}},
-			{Name: "losses", Text: "+19 % (8 to 30)", Role: After, Value: Reading{19, 8, 30}, Limits: &Limits{Lo: -20, Hi: 20}},
+			{Name: "losses", Text: "+19 % (8 to 30)", Role: After, Value: Reading{19, 8, 30}, Limits: &Limits{Lo: -20, Hi: 20}, Verdict: "cannot tell yet"},
 			{Name: "coil resistance", Text: "+0.4 % (−0.3 to 1.1)", Role: After, Value: Reading{0.4, -0.3, 1.1}},
 		},
 	}

@@ -9,6 +9,8 @@ type Interval struct {
 	Role   Role
 	Value  Reading
 	Limits *Limits // hatched beyond, in this row alone; nil: none
+	// Verdict stands at the end of the row; "" for none.
+	Verdict string
 }
 
 // Intervals shows values of one kind below each other on one scale: changes in
@@ -49,7 +51,7 @@ func (v Intervals) layout(width float64, heading bool) *scene {
 	s := &scene{width: width}
 	y := s.heading(v.Title, heading)
 	c := rowColumns(width, len(v.Rows), func(i int) (string, string, string) {
-		return v.Rows[i].Name, v.Rows[i].Text, ""
+		return v.Rows[i].Name, v.Rows[i].Text, v.Rows[i].Verdict
 	})
 	half := 0.0 // of the widest number at the axis, which may reach over the track
 	if c.stacked {
@@ -77,7 +79,7 @@ func (v Intervals) layout(width float64, heading bool) *scene {
 	}
 	var all []row
 	for _, d := range v.Rows {
-		y = s.words(c, y, d.Name, d.Text, "")
+		y = s.words(c, y, d.Name, d.Text, d.Verdict)
 		all = append(all, row{box{r.p0, y, r.p1, y + rowHeight}, d})
 		y += rowHeight + 5
 	}

@@ -26,6 +26,7 @@ func figuresOf(r *Report) (f figures) {
 		}
 	}
 	add(&f.answer, gaugeFigure)
+	add(&f.answer, pairFigure)
 	add(&f.change, changeFigure)
 	add(&f.ground, sweepFigure)
 	add(&f.ground, massFigure)
@@ -83,43 +84,101 @@ func changeFigure(r *Report) (plot.Figure, bool) {
 	if r.Compared == nil {
 		return nil, false
 	}
-	v := plot.Intervals{About: plot.About{Title: "What changed"}, X: plot.Axis{Label: "change from before, %"}}
+	v := plot.Intervals{About: plot.About{Title: "What changed"}}
 	var said []string
-	lo, hi := 0.0, 0.0 // the values; an interval may leave the scale
 	for _, id := range ts.AllParams() {
 		i := slices.IndexFunc(r.Compared.Changes, func(c ts.Change) bool { return c.ID == id })
-		if i < 0 || !usual(id) || electrical(id) {
+		if i < 0 || !usual(id) {
 			continue
 		}
-		c := r.Compared.Changes[i]
-		row := plot.Interval{Name: id.Info().Name, Role: plot.After, Text: neat(changeText(c)),
-			Value: plot.Reading{Value: 100 * (c.Ratio - 1), Lo: 100 * (math.Min(c.Low, c.Ratio) - 1), Hi: 100 * (math.Max(c.High, c.Ratio) - 1)}}
+		row := changeRow(r.Compared.Changes[i])
 		if !finite(row.Value) {
 			continue
 		}
-		lo, hi = math.Min(lo, row.Value.Value), math.Max(hi, row.Value.Value)
 		v.Rows = append(v.Rows, row)
 		said = append(said, row.Name+" "+row.Text)
 	}
-	// One badly known value must not squeeze the others into the middle.
-	v.X.Lo, v.X.Hi = lo, hi
-	for _, row := range v.Rows {
-		v.X.Lo = math.Min(v.X.Lo, math.Max(row.Value.Lo, lo-25))
-		v.X.Hi = math.Max(v.X.Hi, math.Min(row.Value.Hi, hi+25))
-	}
-	step := 5.0
-	if v.X.Hi-v.X.Lo > 40 {
-		step = 10
-	}
-	v.X.Lo, v.X.Hi = step*math.Floor(v.X.Lo/step), step*math.Ceil(v.X.Hi/step)
+	v.X = percentAxis("change from before, %", v.Rows)
 	v.Desc = "Change of each quantity in percent with its 95 % interval. " + strings.Join(said, "; ") + "."
 	return v, len(v.Rows) > 0
 }
 
-// electrical quantities are the image of the mechanical ones in the impedance;
-// their change says the same thing once more.
-func electrical(id ts.ParamID) bool {
-	return id == ts.Res || id == ts.Lces || id == ts.Cmes
+// changeRow is a change as a row.
+func changeRow(c ts.Change) plot.Interval {
+	return plot.Interval{Name: c.ID.Info().Name, Role: plot.After, Text: neat(changeText(c)),
+		Value: plot.Reading{Value: 100 * (c.Ratio - 1), Lo: 100 * (math.Min(c.Low, c.Ratio) - 1), Hi: 100 * (math.Max(c.High, c.Ratio) - 1)}}
+}
+
+// percentAxis holds all values and limits of rows and most of their intervals:
+// one badly known value must not squeeze the others into the middle.
+func percentAxis(label string, rows []plot.Interval) plot.Axis {
+	lo, hi := 0.0, 0.0
+	for _, r := range rows {
+		lo, hi = math.Min(lo, r.Value.Value), math.Max(hi, r.Value.Value)
+		if r.Limits != nil {
+			lo, hi = math.Min(lo, 1.2*r.Limits.Lo), math.Max(hi, 1.2*r.Limits.Hi)
+		}
+	}
+	a := plot.Axis{Label: label, Lo: lo, Hi: hi}
+	for _, r := range rows {
+		a.Lo = math.Min(a.Lo, math.Max(r.Value.Lo, lo-25))
+		a.Hi = math.Max(a.Hi, math.Min(r.Value.Hi, hi+25))
+	}
+	step := 2.0
+	switch {
+	case a.Hi-a.Lo > 40:
+		step = 10
+	case a.Hi-a.Lo > 15:
+		step = 5
+	}
+	a.Lo, a.Hi = step*math.Floor(a.Lo/step), step*math.Ceil(a.Hi/step)
+	return a
+}
+
+// pairFigure shows how far the right driver of a pair is from the left one, in
+// what the pair is held to and in what else is known.
+func pairFigure(r *Report) (plot.Figure, bool) {
+	if r.Paired == nil {
+		return nil, false
+	}
+	v := plot.Intervals{About: plot.About{Title: "Right against left"}}
+	var said []string
+	held := map[ts.ParamID]bool{}
+	for _, c := range r.Paired.Checks {
+		id := c.Limit.ID
+		held[id] = true
+		row := changeRow(ts.Change{ID: id, Ratio: 1 + c.Percent/100, Low: 1 + c.Low/100, High: 1 + c.High/100})
+		// So many percent of the smaller one, whichever that is.
+		row.Limits = &plot.Limits{Lo: 100 * (1/(1+c.Limit.Percent/100) - 1), Hi: c.Limit.Percent}
+		row.Verdict = pairWords(c.Verdict)
+		if !c.Known || !finite(row.Value) || !(row.Limits.Lo < row.Limits.Hi) {
+			continue
+		}
+		v.Rows = append(v.Rows, row)
+		said = append(said, fmt.Sprintf("%s %s, %s", row.Name, row.Text, row.Verdict))
+	}
+	for _, c := range r.Paired.Changes {
+		row := changeRow(c)
+		if held[c.ID] || !usual(c.ID) || !finite(row.Value) {
+			continue
+		}
+		v.Rows = append(v.Rows, row)
+		said = append(said, row.Name+" "+row.Text)
+	}
+	v.X = percentAxis("right over left, %", v.Rows)
+	v.Desc = "Difference of each quantity in percent with its 95 % interval; beyond the pair limits the scale is hatched. " + strings.Join(said, "; ") + "."
+	return v, len(v.Rows) > 0
+}
+
+// pairWords is a verdict on one quantity of a pair.
+func pairWords(v ts.Verdict) string {
+	switch v {
+	case ts.InSpec:
+		return "matches"
+	case ts.OutOfSpec:
+		return "does not match"
+	}
+	return "cannot tell yet"
 }
 
 // changeText writes a change with its interval: "+18 % (15 to 21)".

@@ -75,6 +75,11 @@ func key(f plot.Figure) string {
 		}
 		return "Bar: 95 % interval. Hatched: outside the limits."
 	case plot.Intervals:
+		for _, row := range f.Rows {
+			if row.Limits != nil {
+				return "Bar: 95 % interval. Hatched: beyond the limits."
+			}
+		}
 		return "Bar: 95 % interval. Upright line: no change."
 	}
 	return ""

@@ -121,7 +121,7 @@ func TestOutsidePaper(t *testing.T) {
 		"letter": {chromedp.PaperLetter, "612"},
 	}
 	chromium := browser.Start(t)
-	for _, name := range []string{"compare", "check-out", "fit-masses"} {
+	for _, name := range []string{"compare", "check-out", "fit-masses", "pair"} {
 		r := sampleReports(24)[name]
 		dir := t.TempDir()
 		path := filepath.Join(dir, name+".html")

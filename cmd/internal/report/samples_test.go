@@ -208,6 +208,30 @@ func sampleSaved(density int) *Report {
 	return r
 }
 
+// samplePair is two drivers that differ in resonance.
+func samplePair(density int) *Report {
+	left, right := sampleSide(density, "left", sampleTired, 0.003), sampleSide(density, "right", sampleStiff, 0.003)
+	p := &ts.Paired{Left: left.Parameters, Right: right.Parameters, Verdict: ts.OutOfSpec, Worst: 1,
+		Checks: []ts.PairCheck{
+			{Limit: ts.PairLimit{ID: ts.Re, Percent: 5}, Known: true, Percent: 0.5, Low: -0.1, High: 1.1, ProbabilityIn: 0.9999, Verdict: ts.InSpec},
+			{Limit: ts.PairLimit{ID: ts.Fs, Percent: 5}, Known: true, Percent: 19.9, Low: 19.4, High: 20.4, Verdict: ts.OutOfSpec},
+			{Limit: ts.PairLimit{ID: ts.Qts, Percent: 10}, Known: true, Percent: 9.8, Low: 8, High: 11.6, ProbabilityIn: 0.6},
+			{Limit: ts.PairLimit{ID: ts.Vas, Percent: 10}},
+		},
+		Changes: []ts.Change{{ID: ts.Fs, Ratio: 1.199, Low: 1.194, High: 1.204}, {ID: ts.Qms, Ratio: 1.01, Low: 0.98, High: 1.04}, {ID: ts.Mms, Ratio: 1.01, Low: 0.8, High: 1.3}},
+	}
+	r := &Report{Schema: "conewright/pair/1", Version: "0.0.0", Title: "left.wav and right.wav as a pair", Inputs: sampleInputs("left", "right"), Bench: sampleBench,
+		Sides: []Side{left, right}, Paired: p, Judged: true, Verdict: ts.OutOfSpec, Headline: "NO PAIR: Fs",
+		Body: []string{"The two do not match: Fs of the right one is 19.9 % higher (95 %: 19.4 to 20.4), the limit is 5 %.",
+			"A suspension 31 % softer in the right one would help: run it in and measure again before changing the surround."}}
+	t := Table{Columns: []Column{{"", Left}, {"difference", Right}, {"limit", Right}, {"verdict", Left}}}
+	for _, c := range p.Checks[:3] {
+		t.Rows = append(t.Rows, Row{Mark: markOf(c.Verdict), Cells: []string{c.Limit.ID.String(), fixed(c.Percent, 1) + " %", fixed(c.Limit.Percent, 0) + " %", pairWords(c.Verdict)}})
+	}
+	r.Tables = []Table{t}
+	return r
+}
+
 // sampleReports are the states of a report by name.
 func sampleReports(density int) map[string]*Report {
 	return map[string]*Report{
@@ -220,5 +244,6 @@ func sampleReports(density int) map[string]*Report {
 		"check-saved":   sampleSaved(density),
 		"compare":       sampleCompare(density, true),
 		"compare-alone": sampleCompare(density, false),
+		"pair":          samplePair(density),
 	}
 }
