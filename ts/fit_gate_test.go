@@ -2,6 +2,9 @@ package ts
 
 import (
 	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -164,6 +167,36 @@ func TestWrongCoilModel(t *testing.T) {
 			// The values are given to two digits.
 			if g := 100 * (got[k] - 1); math.Abs(g-w) > max(0.06, 0.04*math.Abs(w)) {
 				t.Errorf("%s up to %v Hz: error %d is %.3f %%, want %v %%", c.law.name(), c.upTo, k, g, w)
+			}
+		}
+	}
+}
+
+// A table of as many points as one reads by hand has fewer numbers than the
+// laws that may be in doubt have pieces.
+func TestFitFewPoints(t *testing.T) {
+	d := courseWithCoil()
+	freq := []float64{5, 8, 14, 17, 20, 23, 26, 28, 35, 50, 80, 120, 200, 400, 800, 1000}
+	for _, magnitude := range []bool{false, true} {
+		for n := 8; n <= len(freq); n += 4 {
+			z := simulate(d, freq[:n], 0, 0, 0.002, rand.New(rand.NewPCG(uint64(n), 1)))
+			if n < 16 {
+				z = simulate(d, append(slices.Clone(freq[:n-2]), 120, 200), 0, 0, 0.002, rand.New(rand.NewPCG(uint64(n), 1)))
+			}
+			if magnitude {
+				z.MagnitudeOnly = true
+				for i, v := range z.Z {
+					z.Z[i] = complex(cmplx.Abs(v), 0)
+				}
+			}
+			f, err := Fit([]Sweep{{Impedance: z}}, Conditions{})
+			if err != nil {
+				t.Errorf("%d points, magnitude only %v: %v", n, magnitude, err)
+				continue
+			}
+			fs, ok := f.Parameters.Get(Fs)
+			if !ok || math.Abs(fs.Value-d.Fs()) > 4*fs.Std || fs.Std > 0.02*fs.Value {
+				t.Errorf("%d points, magnitude only %v: Fs %v +/- %v, true %v", n, magnitude, fs.Value, fs.Std, d.Fs())
 			}
 		}
 	}

@@ -3,7 +3,8 @@ package ts
 import (
 	"fmt"
 	"math"
-	"math/cmplx"
+
+	"conewright/ts/internal/lsq"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -71,7 +72,8 @@ const (
 
 // ramp returns log2(1 + wk/s) at s = j 2 pi f, wk = 2 pi 2^knot.
 func ramp(f float64, knot int) complex128 {
-	return cmplx.Log(complex(1, -math.Exp2(float64(knot))/f)) / complex(math.Ln2, 0)
+	u := math.Ldexp(1, knot) / f
+	return complex(math.Log1p(u*u)/2, -math.Atan(u)) / complex(math.Ln2, 0)
 }
 
 // piece is one free piece of a law.
@@ -204,37 +206,85 @@ func (in *input) reduce(s *solution, all []piece) *reduced {
 	x := make([]float64, l.n)
 	copy(x, s.x)
 	m := p.nrows
-	r := make([]float64, m)
-	jac := make([]float64, m*l.n)
-	p.Eval(r, jac, x)
-	rows := m - len(l.priors) + priors // those of the pieces play no part here
-	b := mat.NewDense(rows, l.n+1, nil)
-	for j := range l.n {
-		for i := range rows {
-			b.Set(i, j, jac[j*m+i])
-		}
+	// The residuals with their sign changed are one more column. The rows of the
+	// priors of the pieces play no part here.
+	a := p.work.columns(m * (l.n + 1))
+	r := a[m*l.n:]
+	p.Eval(r, a[:m*l.n], x)
+	for i := range r {
+		r[i] = -r[i]
 	}
-	for i := range rows {
-		b.Set(i, l.n, -r[i])
+	rows := m - len(l.priors) + priors
+	for j := range l.n + 1 {
+		clear(a[j*m+rows : (j+1)*m])
 	}
-	var qr mat.QR
-	qr.Factorize(b)
-	var rr mat.Dense
-	qr.RTo(&rr)
-	red := &reduced{dof: float64(rows - n), rest: sq(rr.At(l.n, l.n)), ata: mat.NewSymDense(nf, nil), atc: make([]float64, nf)}
+	lsq.Triangle(a, m)
+	rr := func(i, j int) float64 { return a[j*m+i] }
+	red := &reduced{dof: float64(rows - n), rest: sq(rr(l.n, l.n)), ata: mat.NewSymDense(nf, nil), atc: make([]float64, nf)}
 	for i := range nf {
 		red.law = append(red.law, all[i].law)
-		c := rr.At(n+i, l.n)
+		c := rr(n+i, l.n)
 		red.total += c * c
 		for j := i; j < nf; j++ {
-			red.atc[j] += rr.At(n+i, n+j) * c
+			red.atc[j] += rr(n+i, n+j) * c
 			for k := j; k < nf; k++ {
-				red.ata.SetSym(j, k, red.ata.At(j, k)+rr.At(n+i, n+j)*rr.At(n+i, n+k))
+				red.ata.SetSym(j, k, red.ata.At(j, k)+rr(n+i, n+j)*rr(n+i, n+k))
 			}
 		}
 	}
 	red.total += red.rest
 	return red
+}
+
+// spectrum is the part of a reduced fit that belongs to one law: the eigenvalues
+// of its block of ata and the squares of atc along the eigenvectors. It gives the
+// likelihood of one law alone without factoring a matrix for every size.
+type spectrum struct{ values, squares []float64 }
+
+func (r *reduced) spectrum(law int) spectrum {
+	var idx []int
+	for i, l := range r.law {
+		if l == law {
+			idx = append(idx, i)
+		}
+	}
+	k := len(idx)
+	if k == 0 {
+		return spectrum{}
+	}
+	block := mat.NewSymDense(k, nil)
+	for i, ii := range idx {
+		for j := i; j < k; j++ {
+			block.SetSym(i, j, r.ata.At(ii, idx[j]))
+		}
+	}
+	var e mat.EigenSym
+	if !e.Factorize(block, true) {
+		return spectrum{}
+	}
+	var v mat.Dense
+	e.VectorsTo(&v)
+	s := spectrum{values: e.Values(nil), squares: make([]float64, k)}
+	for j := range k {
+		var g float64
+		for i, ii := range idx {
+			g += v.At(i, j) * r.atc[ii]
+		}
+		s.squares[j] = g * g
+	}
+	return s
+}
+
+// gain returns what the law with the size tau adds to the log likelihood at one
+// noise.
+func (s spectrum) gain(tau, noise float64) float64 {
+	t := tau * tau / (noise * noise)
+	var like float64
+	for j, v := range s.values {
+		d := 1 + t*v
+		like += t*s.squares[j]/(noise*noise*d) - math.Log(d)
+	}
+	return like / 2
 }
 
 // likelihood returns the restricted log likelihood of the sizes tau and the
@@ -275,37 +325,52 @@ func (r *reduced) likelihood(tau sizes, known bool) (float64, float64) {
 		}
 		return like - chol.LogDet()/2 + mat.Dot(rhs, &sol)/2
 	}
-	floor := minNoise
-	if known {
-		floor = 1
-	}
 	if k == 0 {
-		noise := max(math.Sqrt(r.total/r.dof), floor)
-		return eval(noise), noise
+		return r.withoutPieces(known)
 	}
-	// The noise lies close to what is left when the pieces take all they can.
-	low := max(math.Sqrt(r.rest/max(r.dof-float64(len(r.law)), 1)), floor)
-	best, at := eval(low), low
+	return r.likeliest(known, eval)
+}
+
+// withoutPieces is likelihood without any misfit.
+func (r *reduced) withoutPieces(known bool) (like, noise float64) {
+	noise = max(math.Sqrt(r.total/r.dof), floorOf(known))
+	return -r.dof*math.Log(noise) - r.total/(2*noise*noise), noise
+}
+
+// floorOf is the least noise that residuals can ask for.
+func floorOf(known bool) float64 {
+	if known {
+		return 1
+	}
+	return minNoise
+}
+
+// likeliest returns the largest value of a log likelihood over the noise, and
+// that noise. It lies close to what is left when the pieces take all they can.
+func (r *reduced) likeliest(known bool, eval func(noise float64) float64) (like, noise float64) {
+	low := max(math.Sqrt(r.rest/max(r.dof-float64(len(r.law)), 1)), floorOf(known))
+	like, noise = eval(low), low
 	for _, f := range []float64{1.01, 1.02, 1.04, 1.08, 1.16, 1.32} {
 		v := eval(low * f)
-		if v < best {
+		if v < like {
 			break
 		}
-		best, at = v, low*f
+		like, noise = v, low*f
 	}
-	return best, at
+	return like, noise
 }
 
 // alarm returns the largest gain in log likelihood that a misfit of one law
 // alone brings.
 func (r *reduced) alarm(known bool) float64 {
-	none, _ := r.likelihood(sizes{}, known)
+	none, _ := r.withoutPieces(known)
 	gain := 0.0
 	for law, q := range laws {
-		var tau sizes
+		s := r.spectrum(law)
 		for t := q.lo; t <= q.hi; t *= 2 {
-			tau[law] = t
-			like, _ := r.likelihood(tau, known)
+			like, _ := r.likeliest(known, func(noise float64) float64 {
+				return s.gain(t, noise) - r.dof*math.Log(noise) - r.total/(2*noise*noise)
+			})
 			gain = max(gain, like-none)
 		}
 	}

@@ -57,6 +57,15 @@ type problem struct {
 type workspace struct {
 	lsq.Solver
 	zl, grad []complex128 // of the coil, for one sweep
+	matrix   []float64    // see columns
+}
+
+// columns returns memory for n numbers, whatever it held before.
+func (w *workspace) columns(n int) []float64 {
+	if cap(w.matrix) < n {
+		w.matrix = make([]float64, n)
+	}
+	return w.matrix[:n]
 }
 
 // workspaces keeps the memory of one Fit for the next.

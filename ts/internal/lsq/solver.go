@@ -37,6 +37,15 @@ func (w *Solver) resize(m, n int) {
 	w.diag, w.step = grown(w.diag, n), grown(w.step, n)
 }
 
+// Triangle reduces columns of the given length, stored one after the other in a,
+// to a triangle by an orthogonal transformation: element (i, j) of the triangle
+// is then a[j*length+i], i <= j and i < length. The rest of a is overwritten. See
+// the remark on lengths at reflect.
+func Triangle(a []float64, length int) {
+	columns := len(a) / length
+	reflect(a, length, columns, min(columns, length))
+}
+
 // reflect reduces columns of the given length, stored one after the other, by
 // Householder reflections until the first count of them are a triangle. The
 // triangle ends up in their first elements; the rest of them is overwritten.
