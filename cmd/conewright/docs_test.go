@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -15,7 +16,8 @@ import (
 // TestDocs runs the commands of README.md and docs/*.md: the lines that begin
 // with "$ " in blocks fenced as ```console, in order, in one empty folder for
 // each document. Output that is shown below a command must be what it prints;
-// a line "..." stands for any number of lines.
+// a line "..." stands for any number of lines. With -update the output is written
+// anew: as many lines before the first "..." and after the last as there were.
 func TestDocs(t *testing.T) {
 	documents, err := filepath.Glob("../../docs/*.md")
 	if err != nil {
@@ -33,14 +35,27 @@ func TestDocs(t *testing.T) {
 			continue
 		}
 		t.Run(filepath.Base(path), func(t *testing.T) {
+			path, err := filepath.Abs(path)
+			if err != nil {
+				t.Fatal(err)
+			}
 			t.Chdir(t.TempDir())
+			updated := strings.Split(string(text), "\n")
 			for _, s := range steps {
 				got, err := runDocumented(s.command)
 				if err != nil {
 					t.Fatalf("line %d: $ %s: %v", s.line, s.command, err)
 				}
-				if problem := outputDiffers(got, s.output); problem != "" {
+				if problem := outputDiffers(got, s.output); problem != "" && *update {
+					renew(updated, s, got)
+				} else if problem != "" {
 					t.Errorf("line %d: $ %s\n%s\n--- it printed\n%s", s.line, s.command, problem, got)
+				}
+			}
+			updated = slices.DeleteFunc(updated, func(line string) bool { return line == removed })
+			if now := strings.Join(updated, "\n"); now != string(text) {
+				if err := os.WriteFile(path, []byte(now), 0o644); err != nil {
+					t.Fatal(err)
 				}
 			}
 		})
@@ -49,6 +64,33 @@ func TestDocs(t *testing.T) {
 		t.Error("no document shows a command")
 	}
 }
+
+// renew puts what a command printed into the lines of its document. All of it
+// goes into the first line below the command; the others are marked as removed.
+func renew(lines []string, s consoleStep, printed string) {
+	shown := lines[s.line : s.line+strings.Count(s.output, "\n")]
+	for len(shown) > 0 && strings.TrimSpace(shown[len(shown)-1]) == "" {
+		shown = shown[:len(shown)-1] // the blank line before the next command stays
+	}
+	have := strings.Split(strings.TrimSpace(printed), "\n")
+	first := slices.Index(shown, "...")
+	if first >= 0 {
+		last := len(shown) - 1
+		for shown[last] != "..." {
+			last--
+		}
+		head := min(first, len(have))
+		tail := min(len(shown)-1-last, len(have)-head)
+		have = slices.Concat(have[:head], []string{"..."}, have[len(have)-tail:])
+	}
+	for i := range shown {
+		shown[i] = removed
+	}
+	shown[0] = strings.Join(have, "\n")
+}
+
+// removed marks a line that is to go.
+const removed = "\x00"
 
 // consoleStep is one command of a document and the output shown for it.
 type consoleStep struct {
