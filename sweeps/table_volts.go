@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
+
+	"gonum.org/v1/gonum/interp"
 )
 
 // voltages turns voltmeter readings into impedances. A source, the resistor and
@@ -102,14 +105,14 @@ func contradict(source, driver, resistor float64) bool {
 //	Z = R H/(1-H)   or   Z = R (1/H - 1)
 //
 // What is not known about that phase is given as errors that move all points
-// together: a fifth of it, the slope beyond either end of the table, a constant
-// part, and the coarseness of the grid. Points at which they come to more than
-// a fifth of |Z| are left out. With a resistor much larger than the driver the
-// phase hardly matters.
+// together: what lies beyond either end of the table, a constant part, the
+// coarseness of the grid, and a part of the phase itself. Points at which they
+// come to more than a fifth of |Z| are left out. With a resistor much larger
+// than the driver the phase hardly matters.
 //
 // Source: derived for this project from the divider and minimumPhase; the
-// sizes of the errors were chosen so that simulated tables are covered, see
-// TestTwoVoltmeters.
+// sizes of the errors were chosen so that simulated tables and the drivers
+// fitted to them are covered, see TestTwoVoltmeters and docs/decisions/0022.
 func (p *tablePoints) fromRatio(r float64, ofResistor bool) error {
 	const fewest, worst = 8, 0.2
 	if len(p.list) < fewest {
@@ -122,7 +125,7 @@ func (p *tablePoints) fromRatio(r float64, ofResistor bool) error {
 		u[i], logs[i] = math.Log(pt.f), math.Log(real(pt.z))
 	}
 	low, high := endSlopes(u, logs)
-	angle := minimumPhase(u, logs, low, high, u)
+	angle := smoothPhase(u, logs, low, high, u)
 	coarse := coarsePhase(u, logs, low, high)
 	size := func(i int, phase float64) float64 {
 		h := cmplx.Rect(real(p.list[i].z), phase)
@@ -132,34 +135,48 @@ func (p *tablePoints) fromRatio(r float64, ofResistor bool) error {
 		return r * cmplx.Abs(h/(1-h))
 	}
 	// What is not known of the phase, in rad.
-	const share, slope, constant = 0.2, 0.3, 0.05
+	const share, slope, constant = 0.3, 0.3, 0.1
 	beyond := func(slopeThere, distance float64) float64 {
 		return max(slope, math.Abs(slopeThere)) * (lnCothArea(math.Inf(1)) - lnCothArea(distance)) / math.Pi
 	}
+	below := func(i int) float64 { return beyond(low, u[i]-u[0]) }
+	above := func(i int) float64 { return beyond(high, u[n-1]-u[i]) }
+	offset := func(i int) float64 { return constant * (1 - real(p.list[i].z)) }
+	grid := func(i int) float64 {
+		worst := 0.
+		for k := max(0, i-2); k <= min(n-1, i+2); k++ {
+			worst = max(worst, math.Abs(coarse[k]-angle[k]))
+		}
+		return worst
+	}
+	// Some shift the phase one way at all points, which moves the peak; the
+	// others make it larger on both sides of the peak, which widens it.
 	unknown := []struct {
-		name string
-		size func(i int) float64
+		name  string
+		size  func(i int) float64
+		shift bool
 	}{
-		{"size of the phase", func(i int) float64 { return share * math.Abs(angle[i]) }},
-		{"phase below the table", func(i int) float64 { return beyond(low, u[i]-u[0]) }},
-		{"phase above the table", func(i int) float64 { return beyond(high, u[n-1]-u[i]) }},
-		{"constant phase", func(i int) float64 { return constant * (1 - real(p.list[i].z)) }},
-		{"phase between the points", func(i int) float64 {
-			worst := 0.
-			for k := max(0, i-2); k <= min(n-1, i+2); k++ {
-				worst = max(worst, math.Abs(coarse[k]-angle[k]))
-			}
-			return worst
-		}},
+		{"phase below the table", below, true},
+		{"phase far below the table", func(i int) float64 { return below(0) / 2 * math.Exp(u[0]-u[i]) }, true},
+		{"phase above the table", above, true},
+		{"phase far above the table", func(i int) float64 { return above(n-1) / 2 * math.Exp(u[i]-u[n-1]) }, true},
+		{"constant phase", offset, true},
+		{"phase between the points", grid, true},
+		{"steepness between the points", grid, false},
+		{"size of the phase", func(i int) float64 {
+			return math.Sqrt(sq(share*angle[i]) + sq(below(i)) + sq(above(i)) + sq(offset(i)))
+		}, false},
 	}
 	var kept []tablePoint
 	for i, pt := range p.list {
 		value := size(i, angle[i])
 		sum := 0.
 		for _, s := range unknown {
-			// Away from zero: there |Z| changes most, and the estimate is
-			// mostly too small.
-			change := size(i, angle[i]+math.Copysign(s.size(i), angle[i])) - value
+			step := s.size(i)
+			if !s.shift {
+				step = math.Copysign(step, angle[i])
+			}
+			change := size(i, angle[i]+step) - value
 			sum += change * change
 			pt.effects = append(pt.effects, complex(change, 0))
 		}
@@ -187,7 +204,37 @@ func (p *tablePoints) fromRatio(r float64, ofResistor bool) error {
 	return nil
 }
 
-// coarsePhase is the phase computed from every second point.
+// smoothPhase is minimumPhase with a smooth curve through the points in place of
+// straight lines, because hand tables are coarse. Below the table the ratio goes
+// on with the slope low until it comes to its smallest value in the table: there
+// a driver is hardly more than its Re.
+func smoothPhase(u, logs []float64, low, high float64, at []float64) []float64 {
+	const parts = 8
+	var curve interp.AkimaSpline
+	if err := curve.Fit(u, logs); err != nil {
+		return minimumPhase(u, logs, low, high, at)
+	}
+	var fine, values []float64
+	if low != 0 {
+		rest := (logs[0] - slices.Min(logs)) / low
+		if low < 0 {
+			rest = (logs[0] - slices.Max(logs)) / low
+		}
+		if rest > 0 {
+			fine, values, low = append(fine, u[0]-rest), append(values, logs[0]-rest*low), 0
+		}
+	}
+	for i := 1; i < len(u); i++ {
+		for k := range parts {
+			x := u[i-1] + (u[i]-u[i-1])*float64(k)/parts
+			fine, values = append(fine, x), append(values, curve.Predict(x))
+		}
+	}
+	fine, values = append(fine, u[len(u)-1]), append(values, logs[len(u)-1])
+	return minimumPhase(fine, values, low, high, at)
+}
+
+// coarsePhase is smoothPhase computed from every second point.
 func coarsePhase(u, logs []float64, low, high float64) []float64 {
 	var cu, cl []float64
 	for i := 0; i < len(u); i += 2 {
@@ -196,7 +243,7 @@ func coarsePhase(u, logs []float64, low, high float64) []float64 {
 	if last := len(u) - 1; last%2 == 1 {
 		cu, cl = append(cu, u[last]), append(cl, logs[last])
 	}
-	return minimumPhase(cu, cl, low, high, u)
+	return smoothPhase(cu, cl, low, high, u)
 }
 
 // finish takes out the leads (ohm) and adds the error of the resistor, whose
@@ -224,3 +271,5 @@ func (p *tablePoints) finish(b Bench) {
 		pt.z = complex(cmplx.Abs(cmplx.Rect(real(pt.z), angle)-complex(b.Leads, 0)), 0)
 	}
 }
+
+func sq(x float64) float64 { return x * x }

@@ -9,6 +9,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"conewright/ts"
 )
 
 // Three impedances of 3-4-5 and 5-12-13 triangles with a resistor of 10 ohm, all
@@ -154,6 +156,45 @@ func TestTwoVoltmeters(t *testing.T) {
 		}
 		if at(pulls, 0.68) > 1 || at(pulls, 0.95) > 2 {
 			t.Errorf("%s with %v ohm: errors over their claimed size are %.2f at 68 %%, %.2f at 95 %%", c.columns, c.resistor, at(pulls, 0.68), at(pulls, 0.95))
+		}
+	}
+}
+
+// The driver that is fitted to such a table is the true one within its own
+// interval of 95 % about as often as it should. An error that only widened the
+// peak and did not move it would show here: Fs is the most exact of all.
+func TestTwoVoltmetersGiveTheDriver(t *testing.T) {
+	r := rand.New(rand.NewPCG(8, 8))
+	const tables, resistor = 25, 100
+	inside := map[ts.ParamID]int{}
+	for range tables {
+		d := someDriver(r)
+		lo, hi := d.Fs()/(2+3*r.Float64()), d.Fs()*(4+20*r.Float64())
+		var b strings.Builder
+		fmt.Fprintln(&b, "f[Hz] V source[V] V driver[V]")
+		for i := range 30 {
+			f := lo * math.Pow(hi/lo, float64(i)/29)
+			z := d.Impedance(f)
+			fmt.Fprintf(&b, "%.4f 1 %.6f\n", f, cmplx.Abs(z/(z+resistor))*(1+0.002*r.NormFloat64()))
+		}
+		z, err := ReadTable([]byte(b.String()), "x.txt", Options{Bench: Bench{Resistor: resistor}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		fit, err := ts.Fit([]ts.Sweep{{Impedance: z}}, ts.Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for id, truth := range map[ts.ParamID]float64{ts.Re: d.Re, ts.Fs: d.Fs(), ts.Qms: d.Qms(), ts.Qes: d.Qes()} {
+			if e, ok := fit.Parameters.Get(id); ok && e.Low <= truth && truth <= e.High {
+				inside[id]++
+			}
+		}
+	}
+	t.Log(inside)
+	for _, id := range []ts.ParamID{ts.Re, ts.Fs, ts.Qms, ts.Qes} {
+		if inside[id] < tables*4/5 {
+			t.Errorf("%v is inside its interval in %d of %d tables", id, inside[id], tables)
 		}
 	}
 }
