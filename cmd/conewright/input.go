@@ -15,30 +15,6 @@ import (
 	"github.com/spf13/pflag"
 )
 
-// loadFile is one file and what was on the cone when it was recorded.
-type loadFile struct {
-	path string
-	load ts.Load
-}
-
-func freeFiles(paths []string) []loadFile {
-	var files []loadFile
-	for _, p := range paths {
-		files = append(files, loadFile{path: p})
-	}
-	return files
-}
-
-// loadOptions defines --mass and --box, or --before-mass and so on.
-func loadOptions(fs *pflag.FlagSet, files *[]loadFile, prefix, when string) {
-	fs.Var(loadOption{quantity.Mass, 1e-5, 2, files, func(v quantity.Value, path string) loadFile {
-		return loadFile{path, ts.Load{Kind: ts.AddedMass, Value: v.SI, Std: v.Std()}}
-	}}, prefix+"mass", "sweep "+when+"with this mass fixed to the cone (repeatable)")
-	fs.Var(loadOption{quantity.Volume, 1e-4, 2, files, func(v quantity.Value, path string) loadFile {
-		return loadFile{path, ts.Load{Kind: ts.KnownBox, Value: v.SI, Std: v.Std()}}
-	}}, prefix+"box", "sweep "+when+"on a closed, empty box of this volume (repeatable)")
-}
-
 // benchOptions say how the driver was connected and what is known beside the
 // sweeps.
 type benchOptions struct {
@@ -66,7 +42,7 @@ func (b *benchOptions) define(g *optionGroups) {
 	b.resistor = quantityOption{kind: quantity.Resistance, lo: 0.01, hi: 1e5}
 	b.resistorTol = quantityOption{kind: quantity.Percent, lo: 0, hi: 0.2}
 	b.leads = quantityOption{kind: quantity.Resistance, lo: 0, hi: 10}
-	b.dc = quantityOption{kind: quantity.Resistance, lo: 0.1, hi: 2000}
+	b.dc = dcOption()
 	b.dcTol = quantityOption{kind: quantity.Percent, lo: 1e-5, hi: 0.2}
 	b.diameter = quantityOption{kind: quantity.Length, lo: 0.01, hi: 1}
 	b.sd = quantityOption{kind: quantity.Area, lo: 1e-4, hi: 1}
@@ -92,6 +68,9 @@ func (b *benchOptions) define(g *optionGroups) {
 	other.StringVar(&b.file, "bench", "", "TOML file with any of the bench options; options override it")
 }
 
+// dcOption is a meter reading of Re.
+func dcOption() quantityOption { return quantityOption{kind: quantity.Resistance, lo: 0.1, hi: 2000} }
+
 // finish reads the bench file and checks that the options go together.
 func (b *benchOptions) finish() error {
 	if b.file != "" {
@@ -116,24 +95,29 @@ func (b *benchOptions) reading() sweeps.Options {
 	}
 }
 
-// conditions is what is known beside the sweeps.
-func (b *benchOptions) conditions() ts.Conditions {
+// conditions is what is known beside the sweeps. dc is the meter reading of this
+// driver, where it is not that of the options.
+func (b *benchOptions) conditions(dc *quantity.Value) ts.Conditions {
+	reading := b.dc
+	if dc != nil {
+		reading.value, reading.given = *dc, true
+	}
 	c := ts.Conditions{
 		Mounting:    b.mounting,
 		Temperature: known(b.temperature),
 		Pressure:    known(b.pressure),
 		Humidity:    b.humidity.value.SI,
 		Sd:          known(b.sd),
-		DCRe:        known(b.dc),
+		DCRe:        known(reading),
 	}
 	if b.diameter.given {
 		d := known(b.diameter)
 		sd := ts.SdFromDiameter(d.Value)
 		c.Sd = ts.Quantity{Value: sd, Std: 2 * d.Std / d.Value * sd}
 	}
-	if b.dc.given && !b.dc.value.Stated {
+	if reading.given && !reading.value.Stated {
 		// The digits of a meter say less about it than its accuracy does.
-		meter := quantity.Value{Tolerance: b.dcTol.value.SI * b.dc.value.SI}
+		meter := quantity.Value{Tolerance: b.dcTol.value.SI * reading.value.SI}
 		c.DCRe.Std = max(c.DCRe.Std, meter.Std())
 	}
 	return c

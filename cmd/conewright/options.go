@@ -119,39 +119,3 @@ func (o wordOption[T]) String() string {
 
 // Type shows the words in help.
 func (o wordOption[T]) Type() string { return strings.Join(o.words(), "|") }
-
-// loadOption collects "15.0g=FILE".
-type loadOption struct {
-	kind   quantity.Kind
-	lo, hi float64
-	loads  *[]loadFile
-	make   func(v quantity.Value, path string) loadFile
-}
-
-// Set adds one file with its load.
-func (o loadOption) Set(text string) error {
-	amount, path, ok := strings.Cut(text, "=")
-	if !ok || path == "" || amount == "" {
-		return &quantity.Error{Msg: fmt.Sprintf("%q does not name a load and its file", text),
-			Advice: fmt.Sprintf("write it as %s=FILE", o.example())}
-	}
-	one := quantityOption{kind: o.kind, lo: o.lo, hi: o.hi}
-	if err := one.Set(amount); err != nil {
-		return err
-	}
-	*o.loads = append(*o.loads, o.make(one.value, path))
-	return nil
-}
-
-func (o loadOption) example() string {
-	if o.kind.Units[0].Name == "g" {
-		return "15.0g"
-	}
-	return "22.0L"
-}
-
-// String is empty: the option has no default.
-func (o loadOption) String() string { return "" }
-
-// Type shows the form in help.
-func (o loadOption) Type() string { return o.example() + "=FILE" }

@@ -83,35 +83,46 @@ func ReadSaved(data []byte, file string) (*Saved, error) {
 		Schema   string       `json:"schema"`
 		Bench    settings     `json:"bench"`
 		Warnings []ts.Warning `json:"warnings"`
-		Joint    *struct {
-			Parameters []string    `json:"parameters"`
-			Scaled     []float64   `json:"scaled"`
-			Origin     []string    `json:"origin"`
-			Noise      [][]float64 `json:"noise_covariance"`
-			Components []struct {
-				Source string    `json:"source"`
-				Part   string    `json:"part"`
-				Own    bool      `json:"own"`
-				Effect []float64 `json:"effect"`
-			} `json:"components"`
-			Coverage    float64 `json:"coverage"`
-			Mounting    string  `json:"mounting"`
-			Temperature float64 `json:"temperature_kelvin"`
-		} `json:"joint"`
+		Joint    *joint       `json:"joint"`
 	}
 	if err := json.Unmarshal(data, &in); err != nil {
 		return nil, &SavedError{file, "is JSON but cannot be read: " + err.Error(), err}
-	}
-	refuse := func(format string, args ...any) (*Saved, error) {
-		return nil, &SavedError{file, fmt.Sprintf(format, args...), nil}
 	}
 	oneDriver := slices.ContainsFunc([]string{"fit", "check", "lesson"}, func(kind string) bool {
 		return strings.HasPrefix(in.Schema, "conewright/"+kind+"/")
 	})
 	if !oneDriver || in.Joint == nil {
-		return refuse("is JSON, but not a saved fit")
+		return nil, &SavedError{file, "is JSON, but not a saved fit", nil}
 	}
-	j := in.Joint
+	p, err := in.Joint.parameters(file)
+	if err != nil {
+		return nil, err
+	}
+	return &Saved{p, in.Bench, in.Warnings}, nil
+}
+
+// joint is the field of that name: see jointJSON.
+type joint struct {
+	Parameters []string    `json:"parameters"`
+	Scaled     []float64   `json:"scaled"`
+	Origin     []string    `json:"origin"`
+	Noise      [][]float64 `json:"noise_covariance"`
+	Components []struct {
+		Source string    `json:"source"`
+		Part   string    `json:"part"`
+		Own    bool      `json:"own"`
+		Effect []float64 `json:"effect"`
+	} `json:"components"`
+	Coverage    float64 `json:"coverage"`
+	Mounting    string  `json:"mounting"`
+	Temperature float64 `json:"temperature_kelvin"`
+}
+
+// parameters checks the field and returns what it says.
+func (j *joint) parameters(file string) (ts.Parameters, error) {
+	refuse := func(format string, args ...any) (ts.Parameters, error) {
+		return ts.Parameters{}, &SavedError{file, fmt.Sprintf(format, args...), nil}
+	}
 	n := len(j.Parameters)
 	if n == 0 || len(j.Scaled) != n || len(j.Origin) != n || len(j.Noise) != n && len(j.Noise) != 0 {
 		return refuse("the field joint is not complete")
@@ -148,16 +159,13 @@ func ReadSaved(data []byte, file string) (*Saved, error) {
 		}
 	}
 	for _, c := range j.Components {
-		part := ts.Part(0)
-		for int(part) < len(partNames) && partNames[part] != c.Part {
-			part++
-		}
-		if int(part) == len(partNames) || len(c.Effect) != n {
+		part := ts.Part(slices.Index(partNames[:], c.Part))
+		if !slices.Contains(partNames[:], c.Part) || len(c.Effect) != n {
 			return refuse("the component %q is not complete", c.Source)
 		}
 		p.Components = append(p.Components, ts.Component{Source: c.Source, Part: part, Own: c.Own, Effect: c.Effect})
 	}
-	return &Saved{p, in.Bench, in.Warnings}, nil
+	return p, nil
 }
 
 // settings reads an object of texts and keeps their order.

@@ -1,0 +1,247 @@
+package main
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"conewright/cmd/internal/quantity"
+	"conewright/cmd/internal/settings"
+)
+
+// unit is one driver of a batch: its name and its files.
+type unit struct {
+	name  string
+	files []loadFile
+	dc    *quantity.Value // meter reading of Re, where the manifest has one
+}
+
+// findUnits lists the units behind the arguments of batch, in the order in
+// which they are reported: those of a folder by name, those of a manifest as it
+// lists them.
+func findUnits(args []string) ([]unit, error) {
+	if len(args) == 0 {
+		return nil, wrongUse("conewright batch DIR, or its files, or a manifest", "no folder, file or manifest given")
+	}
+	if len(args) == 1 {
+		info, err := os.Stat(args[0])
+		switch {
+		case err != nil:
+			return nil, err
+		case info.IsDir():
+			return unitsInFolder(args[0])
+		}
+		manifest, err := isManifest(args[0])
+		if err != nil {
+			return nil, err
+		}
+		if manifest {
+			return readManifest(args[0])
+		}
+	}
+	return unitsOfFiles(args)
+}
+
+// unitsOfFiles makes a unit of each file.
+func unitsOfFiles(paths []string) ([]unit, error) {
+	var units []unit
+	seen := map[string]string{}
+	for _, p := range paths {
+		name := strings.TrimSuffix(filepath.Base(p), filepath.Ext(p))
+		if seen[name] != "" { // left.wav and left.txt, or a/left.wav and b/left.wav
+			name = p
+		}
+		if seen[name] != "" {
+			return nil, wrongUse("name each file once", "%s is given twice", p)
+		}
+		seen[name] = p
+		units = append(units, unit{name: name, files: []loadFile{{path: p}}})
+	}
+	return units, nil
+}
+
+// notSweeps are the endings of files that belong to a job but are no sweeps.
+var notSweeps = []string{".toml", ".html", ".md", ".ndjson", partEnding}
+
+func unitsInFolder(dir string) ([]unit, error) {
+	entries, err := os.ReadDir(dir) // sorted by name
+	if err != nil {
+		return nil, err
+	}
+	var paths []string
+	for _, e := range entries {
+		if e.IsDir() || strings.HasPrefix(e.Name(), ".") || slices.Contains(notSweeps, strings.ToLower(filepath.Ext(e.Name()))) {
+			continue
+		}
+		paths = append(paths, filepath.Join(dir, e.Name()))
+	}
+	if len(paths) == 0 {
+		return nil, wrongUse("name the folder that holds the sweeps", "there is no sweep in %s", dir)
+	}
+	return unitsOfFiles(paths)
+}
+
+// manifestColumns are the columns that a manifest may have, in any order.
+var manifestColumns = []string{"unit", "file", "mass", "box", "dc"}
+
+// isManifest says whether a file begins like a manifest: a head with a column
+// "file".
+func isManifest(path string) (bool, error) {
+	head, err := readHead(path)
+	if err != nil {
+		return false, err
+	}
+	line, _, _ := strings.Cut(strings.TrimPrefix(string(head), "\ufeff"), "\n")
+	fields := strings.FieldsFunc(line, func(r rune) bool { return r == ',' || r == ';' || r == '\t' || r == '\r' })
+	return slices.ContainsFunc(fields, func(f string) bool { return strings.EqualFold(strings.TrimSpace(f), "file") }), nil
+}
+
+// readManifest reads a manifest: a table with a head, one line a file. Lines of
+// the same unit stand together and are repeats or loads of one driver. Files are
+// relative to the folder of the manifest.
+func readManifest(path string) ([]unit, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	m, err := newManifestReader(f, path)
+	if err != nil {
+		return nil, err
+	}
+	var units []unit
+	begun := map[string]bool{}
+	for {
+		row, err := m.next()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		if n := len(units); n > 0 && units[n-1].name == row.name {
+			units[n-1].files = append(units[n-1].files, row.files...)
+			if row.dc != nil {
+				units[n-1].dc = row.dc
+			}
+			continue
+		}
+		if begun[row.name] {
+			return nil, m.place().Errorf("put the lines of one unit below one another", "the unit %q was listed before", row.name)
+		}
+		begun[row.name] = true
+		units = append(units, row)
+	}
+	if len(units) == 0 {
+		return nil, settings.Place{File: path}.Errorf("add one line for each file below the head", "the manifest lists no file")
+	}
+	return units, nil
+}
+
+// manifestReader reads a manifest line by line.
+type manifestReader struct {
+	csv    *csv.Reader
+	path   string
+	column map[string]int
+}
+
+func newManifestReader(r io.Reader, path string) (*manifestReader, error) {
+	m := &manifestReader{csv: csv.NewReader(r), path: path, column: map[string]int{}}
+	m.csv.Comment = '#'
+	m.csv.TrimLeadingSpace = true
+	m.csv.FieldsPerRecord = -1
+	m.csv.ReuseRecord = true
+	if head, err := readHead(path); err == nil {
+		line, _, _ := strings.Cut(string(head), "\n")
+		for _, separator := range ";\t" {
+			if strings.ContainsRune(line, separator) {
+				m.csv.Comma = separator
+				m.csv.TrimLeadingSpace = separator != '\t'
+			}
+		}
+	}
+	head, err := m.csv.Read()
+	if err != nil {
+		return nil, m.wrong(err)
+	}
+	for i, name := range head {
+		name = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(name, "\ufeff")))
+		if !slices.Contains(manifestColumns, name) {
+			return nil, m.place().Errorf("a manifest has the columns "+strings.Join(manifestColumns, ", ")+"; only file is needed", "there is no column %q in a manifest", name)
+		}
+		m.column[name] = i
+	}
+	return m, nil
+}
+
+// next returns the unit of the next line with its one file.
+func (m *manifestReader) next() (unit, error) {
+	record, err := m.csv.Read()
+	if err == io.EOF {
+		return unit{}, err
+	}
+	if err != nil {
+		return unit{}, m.wrong(err)
+	}
+	cell := func(name string) string {
+		if i, ok := m.column[name]; ok && i < len(record) {
+			return strings.TrimSpace(record[i])
+		}
+		return ""
+	}
+	file := cell("file")
+	if file == "" {
+		return unit{}, m.place().Errorf("name the file of the sweep", "the line names no file")
+	}
+	u := unit{name: cell("unit")}
+	if u.name == "" {
+		u.name = strings.TrimSuffix(filepath.Base(file), filepath.Ext(file))
+	}
+	if !filepath.IsAbs(file) {
+		file = filepath.Join(filepath.Dir(m.path), file)
+	}
+	if cell("mass") != "" && cell("box") != "" {
+		return unit{}, m.place().Errorf("give one of the two", "the line has a mass and a box")
+	}
+	u.files = []loadFile{{path: file}}
+	for _, kind := range loadKinds {
+		if cell(kind.name) == "" {
+			continue
+		}
+		load, err := kind.parse(cell(kind.name))
+		if err != nil {
+			return unit{}, m.place().Wrap(err)
+		}
+		u.files[0].load = load
+	}
+	if cell("dc") != "" {
+		dc := dcOption()
+		if err := dc.Set(cell("dc")); err != nil {
+			return unit{}, m.place().Wrap(err)
+		}
+		u.dc = &dc.value
+	}
+	return u, nil
+}
+
+// place is the line that was read last.
+func (m *manifestReader) place() settings.Place {
+	line, column := m.csv.FieldPos(0)
+	return settings.Place{File: m.path, Line: line, Column: column}
+}
+
+// wrong is an error of the table itself.
+func (m *manifestReader) wrong(err error) error {
+	var parse *csv.ParseError
+	if errors.As(err, &parse) {
+		return settings.Place{File: m.path, Line: parse.Line, Column: parse.Column}.Errorf("put a field with quotes in it into quotes, and double those", "%v", parse.Err)
+	}
+	return fmt.Errorf("%s: %w", m.path, err)
+}
+
+const partEnding = ".part"

@@ -1,0 +1,82 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"conewright/cmd/internal/quantity"
+	"conewright/ts"
+
+	"github.com/spf13/pflag"
+)
+
+// loadFile is one file and what was on the cone when it was recorded.
+type loadFile struct {
+	path string
+	load ts.Load
+}
+
+func freeFiles(paths []string) []loadFile {
+	var files []loadFile
+	for _, p := range paths {
+		files = append(files, loadFile{path: p})
+	}
+	return files
+}
+
+// loadKind is a load as it is written in options and manifests.
+type loadKind struct {
+	name    string // of the option and of the column of a manifest
+	what    string
+	example string
+	load    ts.LoadKind
+	kind    quantity.Kind
+	lo, hi  float64 // SI
+}
+
+var loadKinds = []loadKind{
+	{"mass", "with this mass fixed to the cone", "15.0g", ts.AddedMass, quantity.Mass, 1e-5, 2},
+	{"box", "on a closed, empty box of this volume", "22.0L", ts.KnownBox, quantity.Volume, 1e-4, 2},
+}
+
+// parse reads the size of the load.
+func (k loadKind) parse(text string) (ts.Load, error) {
+	size := quantityOption{kind: k.kind, lo: k.lo, hi: k.hi}
+	if err := size.Set(text); err != nil {
+		return ts.Load{}, err
+	}
+	return ts.Load{Kind: k.load, Value: size.value.SI, Std: size.value.Std()}, nil
+}
+
+// loadOptions defines --mass and --box, or --before-mass and so on.
+func loadOptions(fs *pflag.FlagSet, files *[]loadFile, prefix, when string) {
+	for _, k := range loadKinds {
+		fs.Var(loadOption{k, files}, prefix+k.name, "sweep "+when+k.what+" (repeatable)")
+	}
+}
+
+// loadOption collects "15.0g=FILE".
+type loadOption struct {
+	loadKind
+	files *[]loadFile
+}
+
+// Set adds one file with its load.
+func (o loadOption) Set(text string) error {
+	size, path, ok := strings.Cut(text, "=")
+	if !ok || path == "" || size == "" {
+		return &quantity.Error{Msg: fmt.Sprintf("%q does not name a load and its file", text), Advice: "write it as " + o.Type()}
+	}
+	load, err := o.parse(size)
+	if err != nil {
+		return err
+	}
+	*o.files = append(*o.files, loadFile{path, load})
+	return nil
+}
+
+// String is empty: the option has no default.
+func (o loadOption) String() string { return "" }
+
+// Type shows the form in help.
+func (o loadOption) Type() string { return o.example + "=FILE" }

@@ -1,0 +1,284 @@
+package report
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"conewright/ts"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Unit is one driver of a batch: its values and how they were judged, or why
+// there are none.
+type Unit struct {
+	Name       string
+	Inputs     []Input
+	Parameters ts.Parameters // only what a batch needs, see Reduced
+	Checked    *ts.Checked   // nil without a spec sheet
+	Warnings   []ts.Warning
+	Failed     *Failure
+}
+
+// Failure says why a unit has no values.
+type Failure struct {
+	Message string `json:"message"`
+	Hint    string `json:"hint,omitempty"`
+}
+
+// Reduced keeps of a set of parameters what a batch needs: the usual quantities
+// and those that the sheet limits. The coefficients of coil models go.
+func Reduced(p ts.Parameters, spec *ts.Spec) ts.Parameters {
+	var keep []int
+	for i, id := range p.IDs {
+		limited := false
+		if spec != nil {
+			_, limited = spec.Limit(id)
+		}
+		if usual(id) || id == ts.Sd || limited {
+			keep = append(keep, i)
+		}
+	}
+	out := p
+	out.IDs, out.Scaled, out.Origin = pick(p.IDs, keep), pick(p.Scaled, keep), pick(p.Origin, keep)
+	if p.Noise != nil {
+		out.Noise = mat.NewSymDense(len(keep), nil)
+		for a, i := range keep {
+			for b := 0; b <= a; b++ {
+				out.Noise.SetSym(a, b, p.Noise.At(i, keep[b]))
+			}
+		}
+	}
+	out.Components = make([]ts.Component, len(p.Components))
+	for k, c := range p.Components {
+		c.Effect = pick(c.Effect, keep)
+		out.Components[k] = c
+	}
+	return out
+}
+
+func pick[T any](from []T, keep []int) []T {
+	out := make([]T, len(keep))
+	for k, i := range keep {
+		out[k] = from[i]
+	}
+	return out
+}
+
+// verdict is the word for the unit: its verdict, "failed", or "" where nothing
+// was asked.
+func (u *Unit) verdict() string {
+	switch {
+	case u.Failed != nil:
+		return "failed"
+	case u.Checked != nil:
+		return u.Checked.Verdict.String()
+	}
+	return ""
+}
+
+// line is the JSON of the unit on one line. The joint uncertainty belongs only
+// into the journal of an unfinished run.
+func (u *Unit) line(schema string, joint bool) ([]byte, error) {
+	o := object{{"schema", schema}, {"unit", u.Name}, {"inputs", inputsJSON(u.Inputs)}}
+	switch {
+	case u.Failed != nil:
+		o.add("error", u.Failed)
+	case joint:
+		o.add("warnings", orEmpty(u.Warnings))
+		o.add("joint", jointJSON(u.Parameters))
+	default:
+		if u.Checked != nil {
+			o.add("verdict", u.Checked.Verdict.String())
+		}
+		o.add("parameters", parametersJSON(u.Parameters))
+		if u.Checked != nil {
+			o.add("checks", checksJSON(u.Checked))
+		}
+		o.add("warnings", orEmpty(u.Warnings))
+	}
+	data, err := json.Marshal(o)
+	return append(data, '\n'), err
+}
+
+// Lines writes the units of a batch one by one as they come.
+type Lines interface {
+	// Head is written before the first unit.
+	Head() error
+	Unit(u *Unit) error
+}
+
+// NewLines returns the writer for a form: "text", "json" or "csv". widest is
+// the length of the longest name.
+func NewLines(form string, w io.Writer, spec *ts.Spec, widest int) Lines {
+	switch form {
+	case "json":
+		return jsonLines{w}
+	case "csv":
+		return csvLines{csv.NewWriter(w)}
+	}
+	return textLines{w, lineIDs(spec), min(max(widest, 4), 32)}
+}
+
+// lineIDs are the quantities on the text line of a unit.
+func lineIDs(spec *ts.Spec) []ts.ParamID {
+	if spec == nil {
+		return []ts.ParamID{ts.Re, ts.Fs, ts.Qms, ts.Qes, ts.Qts}
+	}
+	var ids []ts.ParamID
+	for _, l := range spec.Limits {
+		ids = append(ids, l.ID)
+	}
+	return ids
+}
+
+// jsonLines writes one JSON object a line.
+type jsonLines struct{ w io.Writer }
+
+func (l jsonLines) Head() error { return nil }
+
+func (l jsonLines) Unit(u *Unit) error {
+	data, err := u.line("conewright/batch/1", false)
+	if err != nil {
+		return err
+	}
+	_, err = l.w.Write(data)
+	return err
+}
+
+// csvLines writes one line a unit with a fixed set of columns.
+type csvLines struct{ w *csv.Writer }
+
+// csvIDs are the quantities in the columns of a batch.
+var csvIDs = []ts.ParamID{ts.Re, ts.Fs, ts.Qms, ts.Qes, ts.Qts, ts.Mms, ts.Cms, ts.Rms, ts.BL, ts.Vas}
+
+func (l csvLines) Head() error {
+	row := []string{"unit", "verdict"}
+	for _, id := range csvIDs {
+		name := id.String()
+		if unit := id.Info().Unit; unit != "1" {
+			name += "_" + unit
+		}
+		row = append(row, name, name+"_std")
+	}
+	return l.write(append(row, "decided_by", "warnings", "error", "files"))
+}
+
+func (l csvLines) Unit(u *Unit) error {
+	row := []string{u.Name, u.verdict()}
+	for _, id := range csvIDs {
+		value, std := "", ""
+		if e, ok := u.Parameters.Get(id); ok && u.Failed == nil {
+			value, std = full(e.Value), full(e.Std)
+		}
+		row = append(row, value, std)
+	}
+	var codes, files []string
+	for _, w := range u.Warnings {
+		codes = append(codes, w.Code)
+	}
+	for _, in := range u.Inputs {
+		files = append(files, in.Path)
+	}
+	decided, failure := "", ""
+	if u.Checked != nil {
+		decided = u.Checked.Deciding().Limit.ID.String()
+	}
+	if u.Failed != nil {
+		failure = u.Failed.Message
+	}
+	return l.write(append(row, decided, strings.Join(codes, " "), failure, strings.Join(files, "|")))
+}
+
+// write puts a line out at once, so that whoever follows the file sees it.
+func (l csvLines) write(row []string) error {
+	if err := l.w.Write(row); err != nil {
+		return err
+	}
+	l.w.Flush()
+	return l.w.Error()
+}
+
+// textLines writes one line a unit for people.
+type textLines struct {
+	w      io.Writer
+	ids    []ts.ParamID
+	widest int
+}
+
+const valueWidth = 10
+
+func (l textLines) Head() error {
+	line := padRight("unit", l.widest) + "  " + padRight("verdict", len("cannot tell yet"))
+	for _, id := range l.ids {
+		head := id.String()
+		if unit := id.Info().BenchUnit; unit != "" {
+			head += " " + unit
+		}
+		line += "  " + padLeft(head, valueWidth)
+	}
+	_, err := fmt.Fprintln(l.w, line)
+	return err
+}
+
+func (l textLines) Unit(u *Unit) error {
+	word := ""
+	switch {
+	case u.Failed != nil:
+		word = "failed"
+	case u.Checked != nil:
+		word = verdictWords(u.Checked.Verdict)
+	}
+	line := padRight(u.Name, l.widest) + "  " + padRight(word, len("cannot tell yet"))
+	if u.Failed != nil {
+		_, err := fmt.Fprintln(l.w, line+"  "+u.Failed.Message)
+		return err
+	}
+	for _, id := range l.ids {
+		cell := "-"
+		if e, ok := u.Parameters.Get(id); ok {
+			cell = scaleFor(id, e.Value, e.Std).number(e.Value)
+		}
+		line += "  " + padLeft(cell, valueWidth)
+	}
+	if u.Checked != nil && u.Checked.Verdict != ts.InSpec {
+		line += "  " + reasons(u.Checked)
+	}
+	_, err := fmt.Fprintln(l.w, strings.TrimRight(line, " "))
+	return err
+}
+
+// reasons names what stands behind a verdict that is not good: "Fs high, Cms low".
+func reasons(c *ts.Checked) string {
+	var words []string
+	for _, j := range c.Checks {
+		if j.Verdict != c.Verdict {
+			continue
+		}
+		word := j.Limit.ID.String()
+		switch {
+		case !j.Known:
+			word += " not known"
+		case j.Verdict == ts.Undecided:
+			word += " too near"
+		case j.Estimate.Value > j.Limit.Hi:
+			word += " high"
+		default:
+			word += " low"
+		}
+		words = append(words, word)
+	}
+	return strings.Join(words, ", ")
+}
+
+func padRight(s string, n int) string {
+	return s + strings.Repeat(" ", max(0, n-utf8.RuneCountInString(s)))
+}
+
+func padLeft(s string, n int) string {
+	return strings.Repeat(" ", max(0, n-utf8.RuneCountInString(s))) + s
+}
