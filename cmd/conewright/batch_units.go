@@ -92,13 +92,20 @@ var manifestColumns = []string{"unit", "file", "mass", "box", "dc"}
 // isManifest says whether a file begins like a manifest: a head with a column
 // "file".
 func isManifest(path string) (bool, error) {
+	line, err := headLine(path)
+	fields := strings.FieldsFunc(line, func(r rune) bool { return strings.ContainsRune(",;\t", r) })
+	return slices.ContainsFunc(fields, func(f string) bool { return strings.EqualFold(strings.TrimSpace(f), "file") }), err
+}
+
+// headLine returns the first line of a file that is neither empty nor a comment.
+func headLine(path string) (string, error) {
 	head, err := readHead(path)
-	if err != nil {
-		return false, err
+	for _, line := range strings.Split(strings.TrimPrefix(string(head), "\ufeff"), "\n") {
+		if line = strings.TrimSpace(line); line != "" && line[0] != '#' {
+			return line, err
+		}
 	}
-	line, _, _ := strings.Cut(strings.TrimPrefix(string(head), "\ufeff"), "\n")
-	fields := strings.FieldsFunc(line, func(r rune) bool { return r == ',' || r == ';' || r == '\t' || r == '\r' })
-	return slices.ContainsFunc(fields, func(f string) bool { return strings.EqualFold(strings.TrimSpace(f), "file") }), nil
+	return "", err
 }
 
 // readManifest reads a manifest: a table with a head, one line a file. Lines of
@@ -156,13 +163,14 @@ func newManifestReader(r io.Reader, path string) (*manifestReader, error) {
 	m.csv.TrimLeadingSpace = true
 	m.csv.FieldsPerRecord = -1
 	m.csv.ReuseRecord = true
-	if head, err := readHead(path); err == nil {
-		line, _, _ := strings.Cut(string(head), "\n")
-		for _, separator := range ";\t" {
-			if strings.ContainsRune(line, separator) {
-				m.csv.Comma = separator
-				m.csv.TrimLeadingSpace = separator != '\t'
-			}
+	line, err := headLine(path)
+	if err != nil {
+		return nil, err
+	}
+	for _, separator := range ";\t" {
+		if strings.ContainsRune(line, separator) {
+			m.csv.Comma = separator
+			m.csv.TrimLeadingSpace = separator != '\t' // an empty cell between tabs is no blank
 		}
 	}
 	head, err := m.csv.Read()
@@ -243,5 +251,3 @@ func (m *manifestReader) wrong(err error) error {
 	}
 	return fmt.Errorf("%s: %w", m.path, err)
 }
-
-const partEnding = ".part"

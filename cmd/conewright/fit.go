@@ -71,7 +71,7 @@ func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, 
 	if err != nil {
 		return report.Side{}, nil, err
 	}
-	fitted, err := ts.Fit(sweeps, bench.conditions(nil))
+	fitted, err := ts.Fit(sweeps, bench.conditions())
 	if err != nil {
 		return report.Side{}, nil, fmt.Errorf("%s: %w", names(files), err)
 	}

@@ -95,29 +95,24 @@ func (b *benchOptions) reading() sweeps.Options {
 	}
 }
 
-// conditions is what is known beside the sweeps. dc is the meter reading of this
-// driver, where it is not that of the options.
-func (b *benchOptions) conditions(dc *quantity.Value) ts.Conditions {
-	reading := b.dc
-	if dc != nil {
-		reading.value, reading.given = *dc, true
-	}
+// conditions is what is known beside the sweeps.
+func (b *benchOptions) conditions() ts.Conditions {
 	c := ts.Conditions{
 		Mounting:    b.mounting,
 		Temperature: known(b.temperature),
 		Pressure:    known(b.pressure),
 		Humidity:    b.humidity.value.SI,
 		Sd:          known(b.sd),
-		DCRe:        known(reading),
+		DCRe:        known(b.dc),
 	}
 	if b.diameter.given {
 		d := known(b.diameter)
 		sd := ts.SdFromDiameter(d.Value)
 		c.Sd = ts.Quantity{Value: sd, Std: 2 * d.Std / d.Value * sd}
 	}
-	if reading.given && !reading.value.Stated {
+	if b.dc.given && !b.dc.value.Stated {
 		// The digits of a meter say less about it than its accuracy does.
-		meter := quantity.Value{Tolerance: b.dcTol.value.SI * reading.value.SI}
+		meter := quantity.Value{Tolerance: b.dcTol.value.SI * b.dc.value.SI}
 		c.DCRe.Std = max(c.DCRe.Std, meter.Std())
 	}
 	return c
@@ -193,9 +188,9 @@ func readHead(path string) ([]byte, error) {
 		return nil, err
 	}
 	defer f.Close()
-	head := make([]byte, 64)
-	n, err := f.Read(head)
-	if err != nil && err != io.EOF {
+	head := make([]byte, 4096)
+	n, err := io.ReadFull(f, head)
+	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
 		return nil, err
 	}
 	return head[:n], nil

@@ -84,7 +84,7 @@ type action func(c *console, args []string) (answer, error)
 
 // commands returns all subcommands in the order of their use.
 func commands() []command {
-	return []command{demoCommand, signalCommand, fitCommand, checkCommand, compareCommand, ringCommand, lessonCommand}
+	return []command{demoCommand, signalCommand, fitCommand, checkCommand, compareCommand, batchCommand, ringCommand, lessonCommand}
 }
 
 // run is the whole program; it returns the exit code.
@@ -207,13 +207,18 @@ func hintOf(err error) string {
 	return ""
 }
 
+// errorText says what is wrong, the file first: "open x: no such file" becomes
+// "x: no such file".
+func errorText(err error) string {
+	if path, ok := err.(*fs.PathError); ok {
+		return path.Path + ": " + path.Err.Error()
+	}
+	return err.Error()
+}
+
 // printError writes what is wrong and what to do.
 func printError(w io.Writer, err error) {
-	text := err.Error()
-	if path, ok := err.(*fs.PathError); ok { // "open x: no such file" begins with the name, like every error of a file
-		text = path.Path + ": " + path.Err.Error()
-	}
-	fmt.Fprintf(w, "conewright: %s\n", text)
+	fmt.Fprintf(w, "conewright: %s\n", errorText(err))
 	if h := hintOf(err); h != "" {
 		fmt.Fprintf(w, "hint: %s\n", h)
 	}

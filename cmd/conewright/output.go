@@ -74,11 +74,16 @@ func (o *outputOptions) write(c *console, r *report.Report) error {
 			fmt.Fprintln(c.err, "note:", n.Message)
 		}
 	}
-	if o.html != "" {
-		r.Made = time.Now()
-		return writeFile(o.html, o.force, func(w io.WriteSeeker) error { return report.WriteHTML(w, r) })
+	return o.writeSheet(r)
+}
+
+// writeSheet writes the HTML sheet, if one is wanted.
+func (o *outputOptions) writeSheet(r *report.Report) error {
+	if o.html == "" {
+		return nil
 	}
-	return nil
+	r.Made = time.Now()
+	return writeFile(o.html, o.force, func(w io.WriteSeeker) error { return report.WriteHTML(w, r) })
 }
 
 // writeAs writes a result to the file that was named, or to the screen.

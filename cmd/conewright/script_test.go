@@ -17,7 +17,7 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"conewright": main})
+	testscript.Main(m, map[string]func(){"conewright": main, "conewright-interrupted": interrupted})
 }
 
 // TestScript runs testdata/script: one file a behaviour, its name begins with
@@ -119,5 +119,40 @@ func exitcode(ts *testscript.TestScript, neg bool, args []string) {
 	}
 	if got != want {
 		ts.Fatalf("%s ended with %d, wanted %d\n%s", strings.Join(args[1:], " "), got, want, ts.ReadFile("stderr"))
+	}
+}
+
+// interrupted is "conewright-interrupted N CUT batch ARGS...": a batch that dies
+// after N units and while it writes the next one, CUT bytes before its end.
+func interrupted() {
+	n, err := strconv.Atoi(os.Args[1])
+	cut, err2 := strconv.ParseInt(os.Args[2], 10, 64)
+	g := newOptionGroups("batch")
+	var b batchJob
+	b.define(g)
+	all := g.all()
+	err3 := all.Parse(os.Args[4:])
+	if err := errors.Join(err, err2, err3); err != nil {
+		panic(err)
+	}
+	if err := b.prepare(all.Args()); err != nil {
+		panic(err)
+	}
+	journal, err := b.openJournal()
+	if err != nil {
+		panic(err)
+	}
+	for _, u := range b.units[:min(n+1, len(b.units))] {
+		if err := journal.Add(b.fit(u)); err != nil {
+			panic(err)
+		}
+	}
+	path := b.out.file + partEnding
+	info, err := os.Stat(path)
+	if err != nil {
+		panic(err)
+	}
+	if err := os.Truncate(path, info.Size()-cut); err != nil {
+		panic(err)
 	}
 }

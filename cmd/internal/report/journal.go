@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"slices"
+	"sync"
 
 	"conewright/ts"
 )
@@ -17,6 +18,7 @@ import (
 // cut off in the middle is dropped. Only the places of the lines are in memory.
 type Journal struct {
 	file  *os.File
+	mu    sync.Mutex // guards what follows
 	end   int64
 	lines map[string]place
 }
@@ -121,6 +123,8 @@ func (j *Journal) Len() int { return len(j.lines) }
 
 // Has says whether a unit is finished.
 func (j *Journal) Has(name string) bool {
+	j.mu.Lock()
+	defer j.mu.Unlock()
 	_, ok := j.lines[name]
 	return ok
 }
@@ -131,6 +135,8 @@ func (j *Journal) Add(u *Unit) error {
 	if err != nil {
 		return err
 	}
+	j.mu.Lock()
+	defer j.mu.Unlock()
 	at := j.end
 	if err := j.write(line); err != nil {
 		return err
@@ -147,10 +153,11 @@ func (j *Journal) write(line []byte) error {
 	return nil
 }
 
-// Get reads a finished unit back. It may be called from several goroutines as
-// long as none adds.
+// Get reads a finished unit back.
 func (j *Journal) Get(name string) (*Unit, error) {
+	j.mu.Lock()
 	p := j.lines[name]
+	j.mu.Unlock()
 	line := make([]byte, p.size)
 	if _, err := j.file.ReadAt(line, p.at); err != nil {
 		return nil, err

@@ -29,6 +29,9 @@ func (r *Report) json() object {
 		bench.add(s.Name, s.Value)
 	}
 	o.add("bench", bench)
+	if r.Lot != nil {
+		return append(o, lotJSON(r.Lot)...)
+	}
 	if r.Compared != nil {
 		for _, s := range r.Sides {
 			o.add(s.Label, parametersJSON(s.Parameters))

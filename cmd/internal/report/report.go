@@ -37,6 +37,7 @@ type Report struct {
 	Checked  *ts.Checked  // nil: nothing was checked
 	Compared *ts.Compared // nil: nothing was compared
 	Paired   *ts.Paired   // nil: no pair
+	Lot      *Lot         // nil: no batch
 	Ring     *ts.RingPlan // nil: no ring was asked about
 	Lesson   *ts.MassLine // nil: not a lesson
 	Truth    *ts.Driver   // the driver behind a virtual lesson; nil: a real one

@@ -22,6 +22,7 @@ type Unit struct {
 	Checked    *ts.Checked   // nil without a spec sheet
 	Warnings   []ts.Warning
 	Failed     *Failure
+	Recalled   bool // from an earlier run that was interrupted
 }
 
 // Failure says why a unit has no values.
@@ -163,7 +164,7 @@ func (l csvLines) Head() error {
 		if unit := id.Info().Unit; unit != "1" {
 			name += "_" + unit
 		}
-		row = append(row, name, name+"_std")
+		row = append(row, name, id.String()+"_std")
 	}
 	return l.write(append(row, "decided_by", "warnings", "error", "files"))
 }
@@ -203,52 +204,64 @@ func (l csvLines) write(row []string) error {
 	return l.w.Error()
 }
 
-// textLines writes one line a unit for people.
+// row is the unit as a row of a table: name, verdict, one cell for each of ids,
+// and what stands behind a verdict that is not good.
+func (u *Unit) row(ids []ts.ParamID) Row {
+	r := Row{Cells: []string{u.Name, ""}}
+	remark := ""
+	switch {
+	case u.Failed != nil:
+		r.Cells[1], r.Mark, remark = "failed", Bad, u.Failed.Message
+	case u.Checked != nil:
+		r.Cells[1], r.Mark = verdictWords(u.Checked.Verdict), markOf(u.Checked.Verdict)
+		if u.Checked.Verdict != ts.InSpec {
+			remark = reasons(u.Checked)
+		}
+	}
+	for _, id := range ids {
+		cell := ""
+		if e, ok := u.Parameters.Get(id); ok && u.Failed == nil {
+			cell = scaleFor(id, e.Value, e.Std).number(e.Value)
+		}
+		r.Cells = append(r.Cells, cell)
+	}
+	r.Cells = append(r.Cells, remark)
+	return r
+}
+
+// lineHead is the head of the column of a quantity: "Fs Hz".
+func lineHead(id ts.ParamID) string { return withUnit(id.String(), id.Info().BenchUnit) }
+
+// textLines writes one line a unit for people. The lines come one by one, so
+// that the widths are settled beforehand.
 type textLines struct {
 	w      io.Writer
 	ids    []ts.ParamID
-	widest int
+	widest int // name
 }
 
-const valueWidth = 10
-
 func (l textLines) Head() error {
-	line := padRight("unit", l.widest) + "  " + padRight("verdict", len("cannot tell yet"))
+	cells := []string{"unit", "verdict"}
 	for _, id := range l.ids {
-		head := id.String()
-		if unit := id.Info().BenchUnit; unit != "" {
-			head += " " + unit
-		}
-		line += "  " + padLeft(head, valueWidth)
+		cells = append(cells, lineHead(id))
 	}
-	_, err := fmt.Fprintln(l.w, line)
-	return err
+	return l.write(append(cells, ""))
 }
 
 func (l textLines) Unit(u *Unit) error {
-	word := ""
-	switch {
-	case u.Failed != nil:
-		word = "failed"
-	case u.Checked != nil:
-		word = verdictWords(u.Checked.Verdict)
-	}
-	line := padRight(u.Name, l.widest) + "  " + padRight(word, len("cannot tell yet"))
 	if u.Failed != nil {
-		_, err := fmt.Fprintln(l.w, line+"  "+u.Failed.Message)
-		return err
+		return l.write([]string{u.Name, "failed", u.Failed.Message})
 	}
-	for _, id := range l.ids {
-		cell := "-"
-		if e, ok := u.Parameters.Get(id); ok {
-			cell = scaleFor(id, e.Value, e.Std).number(e.Value)
-		}
-		line += "  " + padLeft(cell, valueWidth)
+	return l.write(u.row(l.ids).Cells)
+}
+
+func (l textLines) write(cells []string) error {
+	last := len(cells) - 1
+	line := padRight(cells[0], l.widest) + "  " + padRight(cells[1], len("cannot tell yet"))
+	for _, c := range cells[2:last] {
+		line += "  " + padLeft(c, 9)
 	}
-	if u.Checked != nil && u.Checked.Verdict != ts.InSpec {
-		line += "  " + reasons(u.Checked)
-	}
-	_, err := fmt.Fprintln(l.w, strings.TrimRight(line, " "))
+	_, err := fmt.Fprintln(l.w, strings.TrimRight(line+"  "+cells[last], " "))
 	return err
 }
 

@@ -1,0 +1,347 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"os/signal"
+	"runtime"
+	"unicode/utf8"
+
+	"conewright/cmd/internal/report"
+	"conewright/ts"
+)
+
+var batchCommand = command{
+	name:     "batch",
+	synopsis: "DIR|FILES...|MANIFEST [--spec SHEET] [options]",
+	summary:  "many drivers against one spec sheet, best pairs",
+	about: `Fits many drivers and judges each: one line a unit, then a summary of the lot. In a folder each
+file is a unit. A manifest, a table with the columns unit, file, mass, box and dc (only file is
+needed), names repeats and loads. A unit that cannot be read or fitted is reported and never
+stops the rest. With -o FILE an interrupted run can be continued with --resume.`,
+	examples: `
+conewright batch sweeps/ --spec larch.toml --bench bench.toml
+conewright batch lot7.csv --spec larch.toml --bench bench.toml --csv -o lot7-result.csv
+conewright batch lot7.csv --spec larch.toml --bench bench.toml --csv -o lot7-result.csv --resume`,
+	setup: func(g *optionGroups) action {
+		var b batchJob
+		b.define(g)
+		return b.run
+	},
+}
+
+// batchJob is one run over many units.
+type batchJob struct {
+	sheet  specOption
+	bench  benchOptions
+	out    outputOptions
+	resume bool
+	jobs   int
+
+	spec  *ts.Spec
+	units []unit
+
+	testOnlyStep func(finished int) // may interrupt the run
+}
+
+func (b *batchJob) define(g *optionGroups) {
+	b.sheet.define(g)
+	b.bench.define(g)
+	b.out.define(g)
+	run := g.group("Run")
+	run.BoolVar(&b.resume, "resume", false, "continue an interrupted run with the same -o FILE")
+	run.IntVar(&b.jobs, "jobs", runtime.NumCPU(), "work on `N` units at a time")
+}
+
+func (b *batchJob) run(c *console, args []string) (answer, error) {
+	if err := b.prepare(args); err != nil {
+		return done, err
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	var lot *report.Lot
+	var err error
+	if b.out.file == "" {
+		lot, err = b.stream(ctx, c)
+	} else {
+		lot, err = b.toFile(ctx, c)
+	}
+	if err != nil {
+		return done, err
+	}
+	if n := lot.Failed; n > 0 {
+		return done, &someFailedError{n, len(b.units)}
+	}
+	return lotAnswer(lot), nil
+}
+
+// lotAnswer is the answer for a lot of which nothing failed.
+func lotAnswer(lot *report.Lot) answer {
+	switch {
+	case lot.OutOfSpec > 0:
+		return outOfSpec
+	case lot.Undecided > 0:
+		return undecided
+	}
+	return done
+}
+
+// someFailedError makes the exit code say that the lot is not complete.
+type someFailedError struct{ failed, all int }
+
+func (e *someFailedError) Error() string {
+	return fmt.Sprintf("%d of %d units could not be read or fitted", e.failed, e.all)
+}
+
+// Hint says where the reasons are.
+func (e *someFailedError) Hint() string { return "the lines of those units say why" }
+
+// prepare reads everything that all units share, and finds the units.
+func (b *batchJob) prepare(args []string) error {
+	if b.jobs < 1 {
+		return wrongUse("1 works on one unit after the other", "--jobs %d is too few", b.jobs)
+	}
+	if b.resume && b.out.file == "" {
+		return wrongUse("name the file of the interrupted run with -o FILE", "--resume needs a file to continue")
+	}
+	if err := b.bench.finish(); err != nil {
+		return err
+	}
+	if err := b.out.finish(); err != nil {
+		return err
+	}
+	var err error
+	if b.spec, err = b.sheet.read(); err != nil {
+		return err
+	}
+	b.units, err = findUnits(args)
+	return err
+}
+
+// stream writes each unit to the screen as soon as its turn comes.
+func (b *batchJob) stream(ctx context.Context, c *console) (*report.Lot, error) {
+	lot := report.NewLot(b.spec)
+	lines := b.lines(c.out)
+	if err := lines.Head(); err != nil {
+		return nil, err
+	}
+	err := ordered(ctx, len(b.units), b.jobs, func(i int) *report.Unit { return b.fit(b.units[i]) },
+		func(_ int, u *report.Unit) error {
+			b.judge(u)
+			lot.Add(u)
+			return lines.Unit(u)
+		})
+	if err != nil {
+		return nil, err
+	}
+	return lot, b.finish(c, c.out, lot)
+}
+
+// partEnding is added to the name of the result for the journal of a run that is
+// not finished.
+const partEnding = ".part"
+
+// toFile works on a journal beside the file, so that nothing is lost when the
+// run is interrupted, and writes the file from it at the end.
+func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) {
+	journal, err := b.openJournal()
+	if err != nil {
+		return nil, err
+	}
+	count := newProgress(c.err, len(b.units))
+	err = ordered(ctx, len(b.units), b.jobs, func(i int) *report.Unit { return b.fitOrRecall(b.units[i], journal) },
+		func(_ int, u *report.Unit) error {
+			count.step(u.Failed != nil)
+			if b.testOnlyStep != nil {
+				b.testOnlyStep(count.units)
+			}
+			if u.Recalled {
+				return nil
+			}
+			return journal.Add(u)
+		})
+	count.end()
+	if err != nil {
+		journal.Close()
+		if errors.Is(err, context.Canceled) {
+			return nil, &interruptedError{journal.Len(), len(b.units)}
+		}
+		return nil, err
+	}
+	lot := report.NewLot(b.spec)
+	err = writeFile(b.out.file, b.out.force || b.resume, func(w io.WriteSeeker) error {
+		lines := b.lines(w)
+		if err := lines.Head(); err != nil {
+			return err
+		}
+		for _, unit := range b.units {
+			u, err := journal.Get(unit.name)
+			if err != nil {
+				return err
+			}
+			b.judge(u)
+			lot.Add(u)
+			if err := lines.Unit(u); err != nil {
+				return err
+			}
+		}
+		return b.finish(c, w, lot)
+	})
+	if err != nil {
+		journal.Close()
+		return nil, err
+	}
+	return lot, journal.Remove()
+}
+
+// interruptedError says how to go on.
+type interruptedError struct{ finished, all int }
+
+func (e *interruptedError) Error() string {
+	return fmt.Sprintf("interrupted after %d of %d units", e.finished, e.all)
+}
+
+// Hint says how to go on.
+func (e *interruptedError) Hint() string {
+	return "the same command with --resume continues; nothing is lost"
+}
+
+// openJournal begins a journal or continues the one that is there.
+func (b *batchJob) openJournal() (*report.Journal, error) {
+	path := b.out.file + partEnding
+	_, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist) || err == nil && b.out.force:
+		return report.CreateJournal(path, b.bench.record())
+	case err != nil:
+		return nil, err
+	case b.resume:
+		return report.OpenJournal(path, b.bench.record())
+	}
+	return nil, &fileExistsError{path, "it is an unfinished run: --resume continues it, --force begins anew"}
+}
+
+// lines is the writer of the wanted form.
+func (b *batchJob) lines(w io.Writer) report.Lines {
+	form, widest := "text", 0
+	switch {
+	case b.out.json:
+		form = "json"
+	case b.out.csv:
+		form = "csv"
+	}
+	for _, u := range b.units {
+		widest = max(widest, utf8.RuneCountInString(u.name))
+	}
+	return report.NewLines(form, w, b.spec, widest)
+}
+
+// finish writes the summary: behind the lines in text and JSON, beside them for
+// CSV, which has room for units only.
+func (b *batchJob) finish(c *console, w io.Writer, lot *report.Lot) error {
+	r := report.Batch(report.Job{Version: version(), Spec: b.sheet.input, All: b.out.all}, b.bench.record(), lot)
+	switch {
+	case b.out.json:
+		if err := report.JSONLine(w, r); err != nil {
+			return err
+		}
+	case b.out.csv:
+		if err := report.Text(c.err, r); err != nil {
+			return err
+		}
+	default:
+		if _, err := fmt.Fprintln(w); err != nil {
+			return err
+		}
+		if err := report.Text(w, r); err != nil {
+			return err
+		}
+	}
+	r.Tables = append(r.Tables, lot.UnitTable())
+	return b.out.writeSheet(r)
+}
+
+// judge holds a unit against the sheet.
+func (b *batchJob) judge(u *report.Unit) {
+	if b.spec == nil || u.Failed != nil {
+		return
+	}
+	checked, err := ts.Check(u.Parameters, *b.spec)
+	if err != nil {
+		u.Failed = failure(err)
+		return
+	}
+	u.Checked = checked
+	u.Warnings = append(u.Warnings, checked.Warnings...)
+}
+
+// fit reads and fits one unit; whatever goes wrong stays with this unit.
+func (b *batchJob) fit(u unit) (result *report.Unit) {
+	result = &report.Unit{Name: u.name, Inputs: inputsOf(u.files)}
+	defer func() {
+		if p := recover(); p != nil {
+			result.Failed = &report.Failure{Message: fmt.Sprintf("internal error: %v", p), Hint: "please report it, with the file if you may"}
+		}
+	}()
+	bench := b.bench
+	if u.dc != nil {
+		bench.dc.value, bench.dc.given = *u.dc, true
+	}
+	side, inputs, err := fitSide(u.files, &bench, "")
+	if err != nil {
+		result.Failed = failure(err)
+		return result
+	}
+	result.Inputs = inputs
+	result.Parameters = report.Reduced(side.Parameters, b.spec)
+	result.Warnings = side.Noticed
+	if side.Fitted != nil {
+		result.Warnings = append(result.Warnings, side.Fitted.Warnings...)
+	}
+	return result
+}
+
+// fitOrRecall takes a unit from the journal if its files are still the same.
+func (b *batchJob) fitOrRecall(u unit, journal *report.Journal) *report.Unit {
+	if journal.Has(u.name) {
+		if earlier, err := journal.Get(u.name); err == nil && earlier.Failed == nil && report.SameInputs(earlier.Inputs, hashed(u.files)) {
+			earlier.Recalled = true
+			return earlier
+		}
+	}
+	return b.fit(u)
+}
+
+// inputsOf names the files before they are read.
+func inputsOf(files []loadFile) []report.Input {
+	var inputs []report.Input
+	for _, f := range files {
+		inputs = append(inputs, report.Input{Path: f.path, Load: f.load})
+	}
+	return inputs
+}
+
+// hashed is inputsOf with the contents; a file that cannot be read has no hash
+// and so is not the same as any.
+func hashed(files []loadFile) []report.Input {
+	inputs := inputsOf(files)
+	for i := range inputs {
+		sum, err := fileHash(inputs[i].Path)
+		if err != nil {
+			return nil
+		}
+		inputs[i].SHA256 = sum
+		head, err := readHead(inputs[i].Path)
+		inputs[i].Saved = err == nil && report.IsSaved(head)
+	}
+	return inputs
+}
+
+// failure keeps an error for the line of its unit.
+func failure(err error) *report.Failure {
+	return &report.Failure{Message: errorText(err), Hint: hintOf(err)}
+}
