@@ -29,6 +29,8 @@ type input struct {
 
 	tol  float64 // relative offset at which a form counts as fitted
 	work *workspace
+	// bench holds one bench error each, in the order of benchSources; see placeBench.
+	bench []additive
 }
 
 // Prior standard deviations of what may change between two sweeps of one
@@ -93,6 +95,7 @@ func newInput(sweeps []Sweep, cond Conditions) *input {
 		}
 		in.obs = append(in.obs, o)
 	}
+	in.bench = in.benchErrors()
 	z := sweeps[in.ref].Impedance
 	in.outline = outlineOf(z)
 	in.coilFor = in.outline.coilPart(z)
@@ -161,6 +164,44 @@ func (in *input) addBench(p *problem) {
 	if q := in.cond.Pressure; q.Std > 0 && in.cond.Sd.Given() {
 		l.pressure = l.addPrior(q.Std/in.air.Pressure, "air pressure", BenchPart, true)
 	}
+	for j, source := range in.benchSources() {
+		p.extra = append(p.extra, in.bench[j])
+		l.extra = append(l.extra, l.addPrior(1, source, BenchPart, false))
+	}
+}
+
+// placeBench takes the effects of the bench errors from the measured points to
+// the curve that s found.
+func (in *input) placeBench(s *solution) {
+	p := in.problem(s.prob.form, false, 1)
+	x := in.warmStart(p, s)
+	for k, s := range in.sweeps {
+		curve := p.impedance(x, k)
+		seen := curve // what the sweep could show of it
+		if s.Impedance.MagnitudeOnly {
+			seen = make([]complex128, len(curve))
+			for i, z := range curve {
+				seen[i] = complex(cmplx.Abs(z), 0)
+			}
+		}
+		for _, e := range in.bench {
+			if e.effect[k] == nil {
+				continue
+			}
+			e.effect[k] = atCurve(e.effect[k], s.Impedance.Z, seen)
+			if s.Impedance.MagnitudeOnly {
+				for i, z := range curve { // an error of the magnitude lies along Z
+					e.effect[k][i] *= z / complex(cmplx.Abs(z), 0)
+				}
+			}
+		}
+	}
+}
+
+// benchErrors returns the bench errors at the measured points, in the order of
+// benchSources.
+func (in *input) benchErrors() []additive {
+	var all []additive
 	for _, source := range in.benchSources() {
 		e := additive{effect: make([][]complex128, len(in.obs))}
 		for k, s := range in.sweeps {
@@ -170,9 +211,9 @@ func (in *input) addBench(p *problem) {
 				}
 			}
 		}
-		p.extra = append(p.extra, e)
-		l.extra = append(l.extra, l.addPrior(1, source, BenchPart, false))
+		all = append(all, e)
 	}
+	return all
 }
 
 // benchSources lists the sources of systematic errors in order of appearance.

@@ -99,7 +99,7 @@ func lotDrift(order, x []float64) LotDrift {
 	length := order[len(order)-1] - order[0]
 	d := LotDrift{Change: b * length, Std: math.Sqrt(rest/dof/spread) * length, P: 1}
 	if d.Std > 0 {
-		d.P = 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Survival(math.Abs(d.Change) / d.Std)
+		d.P = 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Survival(math.Abs(d.Change)/d.Std)
 	} else if d.Change != 0 {
 		d.P = 0
 	}
