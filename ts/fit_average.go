@@ -22,7 +22,7 @@ type member struct {
 // derived values. The split is exact: with C = inv(J'J) the effect of an error
 // of one standard deviation in the row of a prior on the unknown i is column
 // index of C over the standard deviation of the prior, theory (4.3).
-func (m *member) spread() error {
+func (m *member) spread(in *input) error {
 	n := m.prob.lay.n
 	c, err := m.result.CovarianceTo(nil)
 	if err != nil {
@@ -51,10 +51,66 @@ func (m *member) spread() error {
 		m.noise.SymRankOne(m.noise, -1, mat.NewVecDense(k, e))
 		m.effects = append(m.effects, Component{Source: pr.source, Part: pr.part, Own: pr.own, Effect: e})
 	}
+	m.effects = append(m.effects, in.benchEffects(m, &gc)...)
 	for i := range k { // rounding may leave -1e-20 where a prior alone decides
 		m.noise.SetSym(i, i, max(0, m.noise.At(i, i)))
 	}
 	return nil
+}
+
+// benchEffects carries the systematic errors of the sweeps over to the derived
+// values: an error that adds E to the measured impedance moves the unknowns by
+// C J'W E. They are carried over and not fitted, although the curve could tell
+// some of them: measured errors scale with the measured impedance and its noise,
+// and a fit that may scale the data makes the noise smaller by scaling it down.
+// theory (4.8), docs/decisions/0015. gc is the gradient of the derived values
+// times C.
+func (in *input) benchEffects(m *member, gc *mat.Dense) []Component {
+	sources := in.benchSources()
+	if len(sources) == 0 {
+		return nil
+	}
+	p := m.prob
+	rows, n := p.Dims()
+	r, jac := make([]float64, rows), make([]float64, rows*n)
+	p.Eval(r, jac, m.x)
+	all := make([]Component, len(sources))
+	for i, source := range sources {
+		clear(r)
+		for k, s := range in.sweeps {
+			for _, e := range s.Impedance.Systematic {
+				if e.Source == source {
+					p.weigh(r, &p.obs[k], e.Effect)
+				}
+			}
+		}
+		jr := mat.NewVecDense(n, nil)
+		for j := range n {
+			var sum float64
+			for row, v := range r {
+				sum += jac[j*rows+row] * v
+			}
+			jr.SetVec(j, sum)
+		}
+		e := mat.NewVecDense(len(m.derived.values), nil)
+		e.MulVec(gc, jr)
+		all[i] = Component{Source: source, Part: BenchPart, Effect: e.RawVector().Data}
+	}
+	return all
+}
+
+// weigh writes a change of the impedance of one sweep, in ohm, to the rows of
+// its residuals.
+func (p *problem) weigh(r []float64, o *observation, change []complex128) {
+	for i, e := range change {
+		w := o.weight[i]
+		if o.magnitudeOnly {
+			r[o.row+i] = real(e) * w // Z is real there
+			continue
+		}
+		r[o.row+i] = real(e) * w
+		r[o.row+len(change)+i] = imag(e) * w
+	}
 }
 
 // average joins the members: weighted means of the values and of the

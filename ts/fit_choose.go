@@ -112,9 +112,7 @@ func (in *input) candidates(ladder []*solution) []*candidate {
 // final weights, the misfit that their residuals show, and all errors of the
 // bench. The heaviest comes first.
 func (in *input) finalists(all []*candidate) ([]*member, error) {
-	in.placeBench(all[0].solution)
 	var members []*member
-	kept := 0.0
 	for _, c := range all {
 		if c.weight < minWeight {
 			continue
@@ -128,22 +126,19 @@ func (in *input) finalists(all []*candidate) ([]*member, error) {
 			continue
 		}
 		m := &member{solution: final, weight: c.weight, misfit: c.misfit, derived: in.derive(final, in.reach())}
-		if m.spread() != nil {
+		if m.spread(in) != nil {
 			continue
 		}
 		if c.prob.form.creep && !c.misfit.any() {
 			in.rival(m)
 		}
-		kept += c.weight
 		members = append(members, m)
 	}
 	if len(members) == 0 {
 		return nil, &Refusal{Code: "no-fit", Message: "the sweeps do not determine the driver",
 			Advice: "measure more frequencies around the peak and below it"}
 	}
-	for _, m := range members {
-		m.weight /= kept
-	}
+	in.condition(members)
 	return members, nil
 }
 

@@ -52,33 +52,3 @@ func TestBenchErrorsDoNotPullTheFit(t *testing.T) {
 		}
 	}
 }
-
-// Each kind of bench error is put onto the curve exactly.
-func TestAtCurve(t *testing.T) {
-	d := exactDriver(coilLadder[0], 0)
-	f := logFreq(5, 2000, 24)
-	clean := simulate(d, f, 0, 0, 0, nil)
-	noisy := simulate(d, f, 0, 0, 0.003, rand.New(rand.NewPCG(1, 2)))
-	for name, e := range map[string]func(z complex128) complex128{
-		"leads": func(complex128) complex128 { return 0.02 }, "resistor": func(z complex128) complex128 { return 0.006 * z },
-		"gain": func(z complex128) complex128 { return 0.001 * z * (1 + z/10) }, "input": func(z complex128) complex128 { return -z * z / 1e5 },
-	} {
-		effect := make([]complex128, len(f))
-		for i, z := range noisy.Z {
-			effect[i] = e(z)
-		}
-		for i, got := range atCurve(effect, noisy.Z, clean.Z) {
-			// What is left is of second order in the noise.
-			if want := e(clean.Z[i]); cmplx.Abs(got-want) > 1e-3*sq(cmplx.Abs(noisy.Z[i]-clean.Z[i])) {
-				t.Errorf("%s at %v Hz: %v, want %v", name, f[i], got, want)
-			}
-		}
-	}
-	// A curve without any shape changes nothing but must not break.
-	flat := []complex128{5, 5, 5, 5}
-	for _, got := range atCurve([]complex128{1, 1, 1, 1}, flat, flat) {
-		if got != 1 {
-			t.Errorf("flat: %v", got)
-		}
-	}
-}

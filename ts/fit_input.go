@@ -29,8 +29,6 @@ type input struct {
 
 	tol  float64 // relative offset at which a form counts as fitted
 	work *workspace
-	// bench holds one bench error each, in the order of benchSources; see placeBench.
-	bench []additive
 }
 
 // Prior standard deviations of what may change between two sweeps of one
@@ -95,7 +93,6 @@ func newInput(sweeps []Sweep, cond Conditions) *input {
 		}
 		in.obs = append(in.obs, o)
 	}
-	in.bench = in.benchErrors()
 	z := sweeps[in.ref].Impedance
 	in.outline = outlineOf(z)
 	in.coilFor = in.outline.coilPart(z)
@@ -106,7 +103,7 @@ func newInput(sweeps []Sweep, cond Conditions) *input {
 func (in *input) hasMms() bool { return in.masses || in.boxes && in.cond.Sd.Given() }
 
 // problem lays out the least-squares problem of one form. The full problem has
-// every error of the bench among its unknowns, each with its prior; the other
+// what is known of loads, area and air among its unknowns, each with its prior; the other
 // one, for finding the way, only what moves between sweeps. The noise of all
 // sweeps is multiplied by noise.
 func (in *input) problem(f form, full bool, noise float64) *problem {
@@ -139,9 +136,6 @@ func (in *input) problem(f form, full bool, noise float64) *problem {
 		l.sd = l.add()
 		l.priors = append(l.priors, prior{l.sd, math.Log(sd.Value), sd.Std / sd.Value, "diameter", BenchPart, false})
 	}
-	if dc := in.cond.DCRe; dc.Given() {
-		l.priors = append(l.priors, prior{l.re, math.Log(dc.Value), max(dc.Std/dc.Value, 1e-4), "meter reading of Re", BenchPart, true})
-	}
 	l.load = none(len(in.loads))
 	if full {
 		in.addBench(p)
@@ -150,7 +144,7 @@ func (in *input) problem(f form, full bool, noise float64) *problem {
 	return p
 }
 
-// addBench adds the unknowns of the bench to a problem.
+// addBench adds the errors of loads, area and air to the unknowns of a problem.
 func (in *input) addBench(p *problem) {
 	l := p.lay
 	for i, load := range in.loads {
@@ -164,56 +158,6 @@ func (in *input) addBench(p *problem) {
 	if q := in.cond.Pressure; q.Std > 0 && in.cond.Sd.Given() {
 		l.pressure = l.addPrior(q.Std/in.air.Pressure, "air pressure", BenchPart, true)
 	}
-	for j, source := range in.benchSources() {
-		p.extra = append(p.extra, in.bench[j])
-		l.extra = append(l.extra, l.addPrior(1, source, BenchPart, false))
-	}
-}
-
-// placeBench takes the effects of the bench errors from the measured points to
-// the curve that s found.
-func (in *input) placeBench(s *solution) {
-	p := in.problem(s.prob.form, false, 1)
-	x := in.warmStart(p, s)
-	for k, s := range in.sweeps {
-		curve := p.impedance(x, k)
-		seen := curve // what the sweep could show of it
-		if s.Impedance.MagnitudeOnly {
-			seen = make([]complex128, len(curve))
-			for i, z := range curve {
-				seen[i] = complex(cmplx.Abs(z), 0)
-			}
-		}
-		for _, e := range in.bench {
-			if e.effect[k] == nil {
-				continue
-			}
-			e.effect[k] = atCurve(e.effect[k], s.Impedance.Z, seen)
-			if s.Impedance.MagnitudeOnly {
-				for i, z := range curve { // an error of the magnitude lies along Z
-					e.effect[k][i] *= z / complex(cmplx.Abs(z), 0)
-				}
-			}
-		}
-	}
-}
-
-// benchErrors returns the bench errors at the measured points, in the order of
-// benchSources.
-func (in *input) benchErrors() []additive {
-	var all []additive
-	for _, source := range in.benchSources() {
-		e := additive{effect: make([][]complex128, len(in.obs))}
-		for k, s := range in.sweeps {
-			for _, sys := range s.Impedance.Systematic {
-				if sys.Source == source {
-					e.effect[k] = sys.Effect
-				}
-			}
-		}
-		all = append(all, e)
-	}
-	return all
 }
 
 // benchSources lists the sources of systematic errors in order of appearance.
@@ -238,9 +182,6 @@ func (in *input) start(p *problem, o outline) []float64 {
 	copy(x[l.coil:], p.form.coil.start(in.obs[in.ref].axis, in.coilFor))
 	for _, pr := range l.priors {
 		x[pr.index] = pr.mean
-	}
-	if dc := in.cond.DCRe; dc.Given() {
-		x[l.re] = math.Log(o.re) // the sweep, not the meter, tells where the curve lies
 	}
 	in.startLoads(p, x, o)
 	return x

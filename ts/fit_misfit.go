@@ -41,6 +41,7 @@ func (m misfit) any() bool { return m.tau != sizes{} }
 const (
 	coilBent = iota
 	coilFree
+	coilHidden
 	suspensionBent
 	suspensionFree
 	heating
@@ -49,6 +50,8 @@ const (
 	numLaws
 )
 
+var unitSizes = sizes{1, 1, 1, 1, 1, 1, 1, 1}
+
 // laws gives the range of sizes that is searched for each law (exponent or
 // relative slope per octave, relative change per octave, relative change at the
 // end of the band), and the size below which a law is not trusted once any of
@@ -56,6 +59,7 @@ const (
 var laws = [numLaws]struct{ lo, hi, floor float64 }{
 	coilBent:       {1e-4, 0.1, 0},
 	coilFree:       {1e-3, 0.3, 0.05},
+	coilHidden:     {1e-3, 0.15, 0.15},
 	suspensionBent: {1e-4, 0.1, 0},
 	suspensionFree: {1e-3, 0.2, 0.05},
 	heating:        {1e-5, 0.01, 2e-4},
@@ -63,12 +67,9 @@ var laws = [numLaws]struct{ lo, hi, floor float64 }{
 	timing:         {1e-5, 0.1, 0},
 }
 
-// Near the resonance the coil is hidden: its law there is doubted hiddenScale
-// times as much below hiddenReach times Fs.
-const (
-	hiddenReach = 4
-	hiddenScale = 3
-)
+// Below hiddenReach times Fs the resonance hides the coil: what its law does
+// there is hardly seen, and doubted on its own.
+const hiddenReach = 4
 
 // ramp returns log2(1 + wk/s) at s = j 2 pi f, wk = 2 pi 2^knot.
 func ramp(f float64, knot int) complex128 {
@@ -116,12 +117,12 @@ func (in *input) pieces(s *solution) []piece {
 		s.prob.form.coil.eval(zl[k], nil, o.axis, s.x[l.coil:l.coil+l.coils])
 	}
 	for knot := first; knot <= last; knot++ {
-		scale := complex(1, 0)
+		law := coilFree
 		if math.Exp2(float64(knot)) < hiddenReach*fs {
-			scale = complex(hiddenScale, 0)
+			law = coilHidden
 		}
-		add(coilFree, fmt.Sprintf("coil law at %.4g Hz", math.Exp2(float64(knot))), true,
-			func(f float64, k, i int) complex128 { return scale * zl[k][i] * ramp(f, knot) })
+		add(law, fmt.Sprintf("coil law at %.4g Hz", math.Exp2(float64(knot))), true,
+			func(f float64, k, i int) complex128 { return zl[k][i] * ramp(f, knot) })
 	}
 	for knot := first; float64(knot) <= math.Log2(2*fs); knot++ {
 		add(suspensionFree, fmt.Sprintf("suspension law at %.4g Hz", math.Exp2(float64(knot))), false,
@@ -166,7 +167,7 @@ func (p *problem) addPieces(all []piece, tau sizes, at []float64) {
 		}
 		// What heating and drift do to one sweep, and what a suspension does, is
 		// not what they do to the next driver; a coil stays the same.
-		i := l.addPrior(t, q.name, ModelPart, q.law > coilFree)
+		i := l.addPrior(t, q.name, ModelPart, q.law > coilHidden)
 		if q.z != nil {
 			p.extra = append(p.extra, additive{effect: q.z})
 			l.extra = append(l.extra, i)
@@ -200,7 +201,7 @@ type reduced struct {
 func (in *input) reduce(s *solution, all []piece) *reduced {
 	p := in.problem(s.prob.form, false, 1)
 	n, priors := p.lay.n, len(p.lay.priors)
-	p.addPieces(all, sizes{1, 1, 1, 1, 1, 1, 1}, s.x[p.lay.coil:])
+	p.addPieces(all, unitSizes, s.x[p.lay.coil:])
 	l := p.lay
 	nf := l.n - n
 	x := make([]float64, l.n)

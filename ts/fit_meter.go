@@ -1,0 +1,87 @@
+package ts
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// meterFloor is the smallest relative standard uncertainty that a meter reading
+// is believed to have: contacts and leads alone are not better.
+const meterFloor = 1e-4
+
+// meterComponent is the source that the uncertainty of the reading has in a budget.
+const meterComponent = "meter reading of Re"
+
+// condition lets the meter reading of Re, when there is one, speak to the
+// members as a datum with its own uncertainty, and brings the weights to a sum
+// of one. A member whose Re fits the reading gains weight; in each of them every
+// value moves as far as its covariance with Re says, and every source of
+// uncertainty shrinks accordingly: theory (4.9), the update of a linear
+// estimate by one more observation. The covariance is the total one, so a
+// reading puts right what an unknown resistor or coil law does to Re.
+func (in *input) condition(members []*member) {
+	dc := in.cond.DCRe
+	if dc.Given() {
+		reading, u := math.Log(dc.Value), max(dc.Std/dc.Value, meterFloor)
+		top := math.Inf(-1)
+		speaks := make([]float64, len(members))
+		for i, m := range members {
+			speaks[i] = math.Log(m.weight) + m.read(reading, u)
+			top = max(top, speaks[i])
+		}
+		for i, m := range members {
+			m.weight = math.Exp(speaks[i] - top)
+		}
+	}
+	total := 0.0
+	for _, m := range members {
+		total += m.weight
+	}
+	for _, m := range members {
+		m.weight /= total
+	}
+	slices.SortStableFunc(members, func(a, b *member) int { return cmpFloat(b.weight, a.weight) })
+}
+
+// read updates a member by the reading (ln ohm) with the standard uncertainty u
+// and returns the logarithm of the probability density of the reading.
+func (m *member) read(reading, u float64) float64 {
+	at := slices.Index(m.derived.ids, Re)
+	k := len(m.derived.ids)
+	with := make([]float64, k) // covariance with ln Re
+	for i := range with {
+		with[i] = m.noise.At(i, at)
+		for _, e := range m.effects {
+			with[i] += e.Effect[i] * e.Effect[at]
+		}
+	}
+	v := with[at] + u*u
+	off := reading - m.derived.values[at].v
+	gain := mat.NewVecDense(k, nil)
+	for i := range with {
+		gain.SetVec(i, with[i]/v)
+		m.derived.values[i].v += with[i] / v * off
+	}
+	// Noise becomes (1 - g h') N (1 - g h')', h picking Re out.
+	row := mat.NewVecDense(k, nil)
+	for i := range k {
+		row.SetVec(i, m.noise.At(i, at))
+	}
+	re := m.noise.At(at, at)
+	m.noise.RankTwo(m.noise, -1, gain, row)
+	m.noise.SymRankOne(m.noise, re, gain)
+	for _, e := range m.effects {
+		re := e.Effect[at]
+		for i := range e.Effect {
+			e.Effect[i] -= gain.AtVec(i) * re
+		}
+	}
+	meter := make([]float64, k)
+	for i := range meter {
+		meter[i] = gain.AtVec(i) * u
+	}
+	m.effects = append(m.effects, Component{Source: meterComponent, Part: BenchPart, Own: true, Effect: meter})
+	return -off*off/(2*v) - math.Log(v)/2
+}
