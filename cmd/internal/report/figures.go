@@ -28,6 +28,7 @@ func figuresOf(r *Report) (f figures) {
 	add(&f.answer, gaugeFigure)
 	add(&f.answer, pairFigure)
 	add(&f.change, changeFigure)
+	add(&f.change, lotFigure)
 	add(&f.ground, sweepFigure)
 	add(&f.ground, massFigure)
 	return f

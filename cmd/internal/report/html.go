@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -142,15 +143,29 @@ func layTable(t Table) laidTable {
 // columnClass is how a column is set: a number, the unit of the number before
 // it, or more of the name in the first column.
 func columnClass(t Table, i int) string {
-	switch c := t.Columns[i]; {
+	c := t.Columns[i]
+	switch {
 	case c.Align != Left:
 		return "right"
-	case i > 0 && c.Head == "" && t.Columns[i-1].Align == Point:
+	case i == 0 || c.Head != "":
+		return ""
+	case t.Columns[i-1].Align == Point && only(t, i, func(p ts.ParamInfo) string { return p.BenchUnit }):
 		return "unit"
-	case i > 0 && c.Head == "":
+	case only(t, i, func(p ts.ParamInfo) string { return p.Name }):
 		return "name"
 	}
 	return ""
+}
+
+// only says whether a column holds nothing but entries of the table of
+// quantities.
+func only(t Table, i int, entry func(ts.ParamInfo) string) bool {
+	for _, r := range t.Rows {
+		if r.Cells[i] != "" && !slices.ContainsFunc(ts.AllParams(), func(id ts.ParamID) bool { return entry(id.Info()) == r.Cells[i] }) {
+			return false
+		}
+	}
+	return true
 }
 
 // labelled is one line of the record.
@@ -225,7 +240,7 @@ func kindWords(r *Report) string {
 		return "Mass ring sheet"
 	case "pair":
 		return "Pair sheet"
-	case "batch":
+	case "batch-summary":
 		return "Batch sheet"
 	}
 	return "Sheet"
@@ -242,6 +257,7 @@ func markSign(m Mark) string {
 
 var (
 	unitOhm   = regexp.MustCompile(`(^|\d )ohm\b`)
+	headOhm   = regexp.MustCompile(`^(\w+) ohm$`) // "Re ohm", the head of a column
 	minusSign = regexp.MustCompile(`(^|[\s(])-(\d)`)
 	unitBlank = regexp.MustCompile(`(\d) (%|Ω|Hz|kHz|g|kg|mm/N|kg/s|T·m|mH|µF|cm²|L|V|K|°C)($|[\s.,;:)])`)
 	thinUnits = strings.NewReplacer("cm2", "cm²", "uF", "µF", "T m", "T·m")
@@ -267,6 +283,7 @@ func sentence(s string) string {
 // plain characters.
 func neat(s string) string {
 	s = unitOhm.ReplaceAllString(s, "${1}Ω")
+	s = headOhm.ReplaceAllString(s, "${1} Ω")
 	s = minusSign.ReplaceAllString(s, "${1}−${2}")
 	s = thinUnits.Replace(s)
 	return unitBlank.ReplaceAllString(s, "${1}\u00a0${2}${3}") // a number keeps its unit on its line

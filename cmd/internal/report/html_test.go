@@ -193,7 +193,7 @@ func TestHTMLSaysWhen(t *testing.T) {
 
 func TestNeat(t *testing.T) {
 	for in, want := range map[string]string{
-		"ohm": "Ω", "5.6 ohm": "5.6\u00a0Ω", "ohmmeter": "ohmmeter", "an ohm meter": "an ohm meter",
+		"ohm": "Ω", "5.6 ohm": "5.6\u00a0Ω", "ohmmeter": "ohmmeter", "Re ohm": "Re Ω", "an ohm meter": "an ohm meter",
 		"-31 %": "−31\u00a0%", "(-3 to -1)": "(−3 to −1)", "driver-first": "driver-first", "2026-03-05": "2026-03-05", "36.6 Hz, above": "36.6\u00a0Hz, above", "6 healthy units": "6 healthy units", "5 grams": "5 grams",
 		"539 cm2": "539\u00a0cm²", "8.0 T m": "8.0\u00a0T·m",
 	} {
@@ -214,12 +214,16 @@ func TestNeat(t *testing.T) {
 // behind the point, seen or not.
 func TestPointsBelowOneAnother(t *testing.T) {
 	laid := layTable(Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"", Left}},
-		Rows: []Row{{Cells: []string{"a", "5.610", "ohm", "coil"}}, {Cells: []string{"b", "36.7", "Hz", ""}}, {Cells: []string{"c", "120", "g", ""}}, {Cells: []string{"d", "", "", ""}}}})
+		Rows: []Row{{Cells: []string{"a", "5.610", "ohm", "coil resistance"}}, {Cells: []string{"b", "36.7", "Hz", ""}}, {Cells: []string{"c", "120", "g", ""}}, {Cells: []string{"d", "", "", ""}}}})
 	want := []laidCell{{"5.610", "", "right", "value", "Ω"}, {"36.7", "\u2007\u2007", "right", "value", "Hz"}, {"120", "\u2008\u2007\u2007\u2007", "right", "value", "g"}, {"", "", "right", "value", ""}}
 	for i, w := range want {
 		if got := laid.Rows[i].Cells[1]; got != w {
 			t.Errorf("row %d: %+q, want %+q", i+1, got, w)
 		}
+	}
+	remark := layTable(Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}}, Rows: []Row{{Cells: []string{"a", "36.9", "Fs high"}}}})
+	if c := remark.Rows[0].Cells; c[2].Class != "" || c[1].Unit != "" {
+		t.Errorf("a remark is taken for a unit: %+v", c)
 	}
 	if c := laid.Rows[0].Cells; c[2].Class != "unit" || c[3].Class != "name" {
 		t.Errorf("classes %q and %q", c[2].Class, c[3].Class)

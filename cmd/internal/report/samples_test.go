@@ -1,6 +1,7 @@
 package report
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 
@@ -232,9 +233,42 @@ func samplePair(density int) *Report {
 	return r
 }
 
+// sampleLot is a lot with a drift, a unit that stands apart, and one that could
+// not be read.
+func sampleLot(units int, spec *ts.Spec) *Report {
+	l := NewLot(spec)
+	random := rand.New(rand.NewPCG(3, 4))
+	for i := range units {
+		u := &Unit{Name: fmt.Sprintf("larch-%03d.csv", i+1)}
+		d := sampleTired
+		d.Cms *= 1.05 - 0.2*float64(i)/float64(units) + 0.02*random.NormFloat64()
+		d.Mms *= 1 + 0.01*random.NormFloat64()
+		d.Re *= 1 + 0.01*random.NormFloat64()
+		switch i {
+		case 30:
+			d.Cms *= 0.68
+		case 7:
+			u.Failed = &Failure{Message: "larch-008.csv: line 12: a number is missing"}
+		}
+		u.Parameters = sampleSide(1, "", d, 0.003).Parameters
+		l.Add(u)
+	}
+	r := &Report{Schema: "conewright/batch-summary/1", Version: "0.0.0", Title: fmt.Sprintf("%d units against the sheet “Larch 25 woofer”", units),
+		Headline: "45 in spec, 1 out of spec, 1 undecided, 1 failed", Bench: sampleBench, Lot: l, Spec: spec,
+		Body: []string{"larch-031.csv stands apart from the lot: Fs 36.9 Hz (middle of the lot 30.9)."},
+		Tables: []Table{{Title: "Units", Columns: []Column{{"unit", Left}, {"verdict", Left}, {"Fs Hz", Point}, {"", Left}}, Rows: []Row{
+			{Cells: []string{"larch-001.csv", "in spec", "29.90", ""}, Mark: Good},
+			{Cells: []string{"larch-008.csv", "failed", "", "larch-008.csv: line 12: a number is missing"}, Mark: Bad},
+			{Cells: []string{"larch-031.csv", "out of spec", "36.9", "Fs high"}, Mark: Bad},
+		}}}}
+	return r
+}
+
 // sampleReports are the states of a report by name.
 func sampleReports(density int) map[string]*Report {
+	spec := sampleSpec()
 	return map[string]*Report{
+		"batch":         sampleLot(48, &spec),
 		"fit":           sampleFit(density),
 		"fit-masses":    sampleFit(density, 0.010, 0.020, 0.030),
 		"fit-magnitude": sampleMagnitude(density),

@@ -1,0 +1,109 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"conewright/cmd/internal/plot"
+	"conewright/ts"
+)
+
+// Of a lot at most so many quantities are drawn, and in each at most so many
+// units are named.
+const (
+	mostLotPanels = 8
+	mostLotNames  = 3
+)
+
+// lotFigure shows the quantities of a lot over its units in the order of
+// measurement: those that the sheet limits, or the usual three without a sheet.
+func lotFigure(r *Report) (plot.Figure, bool) {
+	if r.Lot == nil || r.Lot.Units < 2 {
+		return nil, false
+	}
+	c := plot.Chart{
+		About: plot.About{Title: "Values in the order of measurement"},
+		X:     plot.Axis{Label: "unit", Whole: true, Lo: 0.5, Hi: float64(r.Lot.Units) + 0.5},
+	}
+	said := []string{fmt.Sprintf("%d units", r.Lot.Units)}
+	for _, t := range r.Lot.traits() {
+		limit, wanted := ts.Limit{Lo: math.Inf(-1), Hi: math.Inf(1)}, t.ID == ts.Re || t.ID == ts.Fs || t.ID == ts.Qts
+		if r.Spec != nil {
+			limit, wanted = r.Spec.Limit(t.ID)
+		}
+		if !wanted || len(c.Panels) == mostLotPanels {
+			continue
+		}
+		p, words := lotPanel(r.Lot, t, limit)
+		c.Panels = append(c.Panels, p)
+		said = append(said, words)
+	}
+	c.Desc = strings.Join(said, "; ") + "."
+	return c, len(c.Panels) > 0
+}
+
+// lotPanel draws one quantity: a point for each unit, another shape beyond the
+// limits, the middle of the lot, its drift where there is one, and names at the
+// units that stand apart most.
+func lotPanel(l *Lot, t ts.Trait, limit ts.Limit) (plot.Panel, string) {
+	info := t.ID.Info()
+	in := plot.Series{Role: plot.Plain, Points: true}
+	out := plot.Series{Role: plot.Before, Points: true}
+	for i, v := range l.values[t.ID] {
+		s := &in
+		switch {
+		case math.IsNaN(v) || math.IsInf(v, 0):
+			continue
+		case v < limit.Lo || v > limit.Hi:
+			s = &out
+		}
+		s.X, s.Y = append(s.X, float64(i+1)), append(s.Y, v/info.PerBench)
+	}
+	b := scaleFor(t.ID, t.Median, t.SD)
+	p := plot.Panel{
+		Y: plot.Axis{Label: symbolWithUnit(t.ID)}, Height: 100,
+		Series: []plot.Series{in, out},
+		Rules:  []plot.Rule{{Y: t.Median / info.PerBench}},
+	}
+	if !math.IsInf(limit.Lo, 0) || !math.IsInf(limit.Hi, 0) {
+		p.Y.Label += ", limits " + limits(limit)
+		p.YLimits = []plot.Limits{{Lo: limit.Lo / info.PerBench, Hi: limit.Hi / info.PerBench}}
+	}
+	if t.Drift.Real() {
+		half := t.Drift.Change / 2
+		p.Series = append(p.Series, plot.Series{Name: "drift", Role: plot.Aside, Line: true,
+			X: []float64{1, float64(l.Units)}, Y: []float64{(t.Median - half) / info.PerBench, (t.Median + half) / info.PerBench}})
+	}
+	apart := slices.Clone(t.Outliers)
+	slices.SortStableFunc(apart, func(i, j int) int {
+		return cmp.Compare(math.Abs(l.values[t.ID][j]-t.Median), math.Abs(l.values[t.ID][i]-t.Median))
+	})
+	for _, i := range apart[:min(len(apart), mostLotNames)] {
+		p.Markers = append(p.Markers, plot.Marker{Name: shortName(l.names[i]), Role: plot.Before, X: float64(i + 1), Y: l.values[t.ID][i] / info.PerBench})
+	}
+	words := fmt.Sprintf("%s: middle %s", t.ID, neat(withUnit(b.number(t.Median), info.BenchUnit)))
+	if len(out.X) > 0 {
+		words += fmt.Sprintf(", %d beyond the limits", len(out.X))
+	}
+	return p, words
+}
+
+// symbolWithUnit is the title of an axis: "Fs, Hz".
+func symbolWithUnit(id ts.ParamID) string {
+	if unit := id.Info().BenchUnit; unit != "" {
+		return id.String() + ", " + neat(unit)
+	}
+	return id.String()
+}
+
+// shortName is a name that fits into a figure.
+func shortName(name string) string {
+	const most = 24
+	if r := []rune(name); len(r) > most {
+		return string(r[:most-1]) + "…"
+	}
+	return name
+}
