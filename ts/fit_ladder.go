@@ -30,18 +30,21 @@ func (in *input) ladder() []*solution {
 		return nil
 	}
 	var all []*solution
-	for _, law := range coilLadder {
-		plain := in.fitForm(form{coil: law}, best, all)
-		creep := in.fitForm(form{coil: law, creep: true}, best, all, plain)
-		for _, s := range []*solution{plain, creep} {
-			if s == nil {
-				continue
-			}
-			all = append(all, s)
-			if s.chi2 < best.chi2 {
-				best = s
-			}
+	keep := func(s *solution) {
+		if s == nil {
+			return
 		}
+		all = append(all, s)
+		if s.chi2 < best.chi2 {
+			best = s
+		}
+	}
+	for _, law := range coilLadder {
+		creep := in.fitForm(form{coil: law, creep: true}, best, all)
+		if creep == nil || !creep.needsCreep() && !creep.idle(all) {
+			keep(in.fitForm(form{coil: law}, best, all, creep))
+		}
+		keep(creep)
 	}
 	return slices.DeleteFunc(all, func(s *solution) bool { return !s.standsAlone() })
 }
@@ -51,6 +54,33 @@ func (in *input) ladder() []*solution {
 func (s *solution) standsAlone() bool {
 	return s != nil && s.result.Converged() && s.result.Condition <= maxCondition
 }
+
+// plainCreep is the number of standard errors from zero from which on a creep
+// leaves no chance to the same form without it.
+const plainCreep = 8
+
+// needsCreep reports whether the creep of s is beyond doubt. The standard error
+// counts the misfit of the form as noise.
+func (s *solution) needsCreep() bool {
+	n, k := len(s.x), s.prob.lay.creep
+	c, err := s.result.CovarianceTo(nil)
+	if err != nil || !s.standsAlone() {
+		return false
+	}
+	noise := max(1, s.chi2/float64(max(s.prob.sweepRows()-n, 1)))
+	return sq(s.x[k]) > plainCreep*plainCreep*noise*c[k*n+k]
+}
+
+// idle reports whether s has unknowns in its coil that the sweeps do not ask
+// for: it does not stand alone, and is no better than a form it holds.
+func (s *solution) idle(all []*solution) bool {
+	return !s.standsAlone() && slices.ContainsFunc(all, func(t *solution) bool {
+		return s.prob.form.holds(t.prob.form) && alike*s.result.SumSquares > t.result.SumSquares
+	})
+}
+
+// alike is a ratio of two sums of squares that the tolerance may explain.
+const alike = 1 + 1e-3
 
 func better(a, b *solution) *solution {
 	if a == nil || b != nil && b.result.SumSquares < a.result.SumSquares {
@@ -72,7 +102,6 @@ func (in *input) fitForm(f form, best *solution, all []*solution, near ...*solut
 	// A form that holds a simpler one inside cannot be worse than that one: if
 	// it is, it sits in a local minimum, and the simpler fit is a better start.
 	for _, simple := range all {
-		const alike = 1 + 1e-3 // no more than the tolerance may explain
 		if f.holds(simple.prob.form) && (s == nil || s.result.SumSquares > alike*simple.result.SumSquares) {
 			s = better(s, solve(p, in.warmStart(p, simple), in.tol))
 			s = better(s, solve(p, in.start(p, in.outline), in.tol))

@@ -96,13 +96,18 @@ func (in *input) explore() []*solution {
 	}
 	top := slices.Max(evidence)
 	all := ladder[:0]
+	standing := false
 	for i, s := range ladder {
 		p := in.problem(s.prob.form, false, 1)
 		if evidence[i] < top-thinDoubt {
 			all = append(all, ruledOut(p, s.x))
 		} else if full := solve(p, s.x, in.tol); full.standsAlone() {
 			all = append(all, full)
+			standing = true
 		}
+	}
+	if !standing {
+		return in.ladder()
 	}
 	return all
 }
