@@ -111,7 +111,7 @@ var directions = []direction{
 	{up: CoilDifferent, down: CoilDifferent, path: along(seriesSlope), lo: -1, hi: 1, least: 0.06, odds: 0.01, percent: percentOfLog,
 		slack:    []map[ParamID]float64{scale(motorSlope, 0.3), {L1k: 0.5}, {R1k: 0.1}, scale(causeMassSlope, 0.05)},
 		excludes: []CauseID{MotorWeaker, MotorStronger, CoilOffset, SeriesResistance, ShortedTurns}},
-	{up: ShortedTurns, down: ShortedTurns, path: shorted, lo: 0, hi: 0.35, least: 0.003, odds: 0.01, percent: func(s float64) float64 { return 100 * s },
+	{up: ShortedTurns, down: ShortedTurns, path: shorted, lo: 0, hi: 0.35, least: 0.003, odds: 0.02, percent: func(s float64) float64 { return 100 * s },
 		// near Fs the short takes its share of the coil's own impedance too
-		slack: []map[ParamID]float64{{L1k: 0.02}, {R1k: 0.01}, scale(causeMassSlope, 0.02), scale(lossSlope, 0.05), scale(seriesSlope, 0.008), scale(motorSlope, 0.01)}},
+		slack: []map[ParamID]float64{{L1k: 0.05}, {R1k: 0.08}, scale(causeMassSlope, 0.02), scale(lossSlope, 0.05), scale(seriesSlope, 0.01), scale(motorSlope, 0.01)}, clean: 0.5},
 }

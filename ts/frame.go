@@ -28,6 +28,11 @@ type frame struct {
 // tangent at all) from deciding alone: nothing repeats better than this.
 const floorStd = 5e-4
 
+// coilFloor is the same for the coil at 1 kHz. Its values follow from the law of
+// the coil that the fit settles on, and a coil that follows none of them exactly
+// may be given another law in the second sweep.
+var coilFloor = map[ParamID]float64{L1k: 0.005, R1k: 0.025}
+
 // newFrame collects the differences and adds the drift between sessions.
 func newFrame(before, after Parameters, drift Drift) frame {
 	before, after = lossTangent(before), lossTangent(after)
@@ -43,7 +48,7 @@ func newFrame(before, after Parameters, drift Drift) frame {
 		f.tangent = t.Value
 	}
 	for i := range f.ids {
-		f.v.SetSym(i, i, f.v.At(i, i)+floorStd*floorStd)
+		f.v.SetSym(i, i, f.v.At(i, i)+floorStd*floorStd+sq(coilFloor[f.ids[i]]))
 	}
 	slope := 1 / (orRoom(before.Temperature) - copperZero) // 0.393 %/K
 	for _, e := range []map[ParamID]float64{

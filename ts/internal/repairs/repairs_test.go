@@ -1,6 +1,7 @@
 package repairs
 
 import (
+	"math"
 	"runtime"
 	"testing"
 
@@ -14,7 +15,7 @@ func TestCausesAreFound(t *testing.T) {
 	for name, c := range map[string]struct {
 		bench Bench
 		runs  int
-	}{"free air": {Usual, 4}, "with added mass": {Bench{Noise: Usual.Noise, Drift: Usual.Drift, Mass: true}, 2}} {
+	}{"free air": {Usual, 3}, "with added mass": {Bench{Noise: Usual.Noise, Drift: Usual.Drift, Mass: true}, 1}} {
 		counts, err := Run(c.runs, c.bench, 11, runtime.GOMAXPROCS(0))
 		if err != nil {
 			t.Fatal(err)
@@ -43,7 +44,7 @@ func TestCausesAreFound(t *testing.T) {
 // its size: the 95 % interval holds the truth.
 func TestCauseSizes(t *testing.T) {
 	counts := map[string]int{}
-	const runs = 60
+	const runs = 40
 	for run := range uint64(runs) {
 		before, after, err := Simulate(Rows[1], 1, Usual, newRand(21, run))
 		if err != nil {
@@ -62,5 +63,21 @@ func TestCauseSizes(t *testing.T) {
 	}
 	if counts["found"] < runs*95/100 || counts["covered"] < counts["found"]*88/100 {
 		t.Errorf("of %d: %v", runs, counts)
+	}
+}
+
+// The whole way from a sweep to the verdict keeps the risk: a driver on its limit
+// is called in spec in at most 2.5 % of all measurements.
+func TestRiskAtTheLimit(t *testing.T) {
+	const runs = 100
+	n, err := AtTheLimit(runs, 0.005, 31)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if rate, allow := float64(n[ts.InSpec])/runs, 3*math.Sqrt(0.025*0.975/runs); rate > 0.025+allow {
+		t.Errorf("called in spec in %.1f %% at the limit", 100*rate)
+	}
+	if n[ts.InSpec]+n[ts.OutOfSpec] == 0 {
+		t.Errorf("never decided: %v", n)
 	}
 }

@@ -75,6 +75,7 @@ type Count struct {
 	Outcomes [5]int
 	Runs     int
 	Found    map[string]int // what was named, all explanations of a run joined by "or"
+	First    map[string]int // what was named first
 }
 
 // Named returns what was found, the most frequent first.
@@ -99,7 +100,7 @@ func Run(runs int, bench Bench, seed uint64, workers int) ([]Count, error) {
 	for _, row := range Rows {
 		for size := range row.Sizes {
 			if size == 0 || row.Sizes[size] != "" {
-				counts = append(counts, Count{Row: row, Size: size, Runs: runs, Found: map[string]int{}})
+				counts = append(counts, Count{Row: row, Size: size, Runs: runs, Found: map[string]int{}, First: map[string]int{}})
 			}
 		}
 	}
@@ -115,13 +116,14 @@ func Run(runs int, bench Bench, seed uint64, workers int) ([]Count, error) {
 			for j := range jobs {
 				c := &counts[j.count]
 				rng := newRand(seed, uint64(j.count)<<32|uint64(j.run))
-				outcome, named, err := one(c.Row, c.Size, bench, rng)
+				outcome, named, leading, err := one(c.Row, c.Size, bench, rng)
 				lock.Lock()
 				if err != nil && first == nil {
 					first = err
 				}
 				c.Outcomes[outcome]++
 				c.Found[named]++
+				c.First[leading]++
 				lock.Unlock()
 			}
 		})
@@ -138,23 +140,26 @@ func Run(runs int, bench Bench, seed uint64, workers int) ([]Count, error) {
 
 func newRand(seed, stream uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, stream)) }
 
-func one(row Row, size int, bench Bench, rng *rand.Rand) (Outcome, string, error) {
+// one simulates, compares and scores; named is all that was found, first what
+// was found most probable.
+func one(row Row, size int, bench Bench, rng *rand.Rand) (o Outcome, named, first string, err error) {
 	before, after, err := Simulate(row, size, bench, rng)
 	if err != nil {
-		return Missed, "", err
+		return Missed, "", "", err
 	}
 	c, err := ts.Compare(before, after, ts.CompareOptions{})
 	if err != nil { // a refusal is an honest answer, but not one that helps
-		return Missed, "refused: " + err.Error(), nil
+		return Missed, "refused", "refused", nil
 	}
-	var named []string
+	var all []string
 	for _, e := range c.Explanations {
-		named = append(named, found(e))
+		all = append(all, found(e))
 	}
-	slices.Sort(named)
-	text := strings.Join(named, " or ")
+	first = all[0]
+	slices.Sort(all)
+	named = strings.Join(all, " or ")
 	if c.Unexplained {
-		text = "unexplained, nearest " + text
+		first, named = "unexplained", "unexplained, nearest "+named
 	}
-	return Judge(row, c), text, nil
+	return Judge(row, c), named, first, nil
 }
