@@ -172,6 +172,9 @@ func (b Bench) check() error {
 			Advice: "measure it with a meter and give the reading"}
 	}
 	switch {
+	case b.Resistor == 0:
+		return &ts.Refusal{Code: "resistor-missing", Message: "the resistor in series is not known",
+			Advice: "measure the resistor and give it, for example --resistor 10.02"}
 	case !(b.Resistor > 0) || math.IsInf(b.Resistor, 0):
 		return bad("a series resistor", b.Resistor)
 	case !(b.ResistorTolerance >= 0) || b.ResistorTolerance >= 1:

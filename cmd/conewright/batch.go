@@ -118,8 +118,15 @@ func (b *batchJob) prepare(args []string) error {
 	if b.spec, err = b.sheet.read(); err != nil {
 		return err
 	}
-	b.units, err = findUnits(args)
-	return err
+	if b.units, err = findUnits(args); err != nil {
+		return err
+	}
+	for _, u := range b.units {
+		if err := b.out.spare(u.files); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // stream writes each unit to the screen as soon as its turn comes.

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"slices"
+
 	"conewright/cmd/internal/report"
 	"conewright/ts"
 )
@@ -44,6 +46,9 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 				return done, err
 			}
 			if err := out.finish(); err != nil {
+				return done, err
+			}
+			if err := out.spare(slices.Concat(freeFiles(before), loadsBefore, freeFiles(after), loadsAfter, freeFiles(stripped))); err != nil {
 				return done, err
 			}
 			spec, err := sheet.read()

@@ -58,6 +58,9 @@ func (d *driverOptions) fit(args []string, out *outputOptions) (report.Job, repo
 	if err := out.finish(); err != nil {
 		return report.Job{}, report.Side{}, err
 	}
+	if err := out.spare(files); err != nil {
+		return report.Job{}, report.Side{}, err
+	}
 	side, inputs, err := fitSide(files, &d.bench, "")
 	return report.Job{Version: version(), Inputs: inputs, All: out.all}, side, err
 }

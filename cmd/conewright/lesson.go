@@ -83,6 +83,9 @@ func (l *lessonOptions) experiment(args []string) ([]report.Input, []ts.Sweep, *
 	if l.virtual {
 		return virtualLesson(l.seed)
 	}
+	if err := l.out.spare(files); err != nil {
+		return nil, nil, nil, err
+	}
 	sweeps, inputs, err := readSweeps(files, l.driver.bench.reading(), "")
 	return inputs, sweeps, nil, err
 }

@@ -57,6 +57,22 @@ func (o *outputOptions) finish() error {
 	return nil
 }
 
+// spare refuses to replace a file that is read, whatever --force says.
+func (o *outputOptions) spare(files []loadFile) error {
+	for _, path := range []string{o.file, o.html} {
+		target, err := os.Stat(path)
+		if err != nil {
+			continue // nothing there to be lost
+		}
+		for _, f := range files {
+			if input, err := os.Stat(f.path); err == nil && os.SameFile(input, target) {
+				return wrongUse("choose another name for the result", "%s is one of the files to be read, and is kept", path)
+			}
+		}
+	}
+	return nil
+}
+
 // write renders the report to where it is wanted.
 func (o *outputOptions) write(c *console, r *report.Report) error {
 	render := report.Text
@@ -126,6 +142,10 @@ func writeFile(path string, force bool, write func(w io.WriteSeeker) error) erro
 	}
 	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
 	if err != nil {
+		var temporary *fs.PathError
+		if errors.As(err, &temporary) {
+			temporary.Path = path // the name that the user knows
+		}
 		return err
 	}
 	defer os.Remove(f.Name()) // does nothing after the rename
