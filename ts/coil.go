@@ -26,6 +26,7 @@ type coilLaw interface {
 
 // coilLadder holds every coil model that the fit tries, simple ones first.
 var coilLadder = []coilLaw{
+	noneLaw{},
 	plainLaw{},
 	lossyLaw{},
 	twoPartLaw{},

@@ -125,6 +125,9 @@ func (in *input) finalists(all []*candidate) ([]*member, error) {
 		if final == nil {
 			continue
 		}
+		if len(members) > 0 && (final.prob.lay.coils == 0) != (members[0].prob.lay.coils == 0) {
+			continue // a driver has a coil or not; the two are not averaged
+		}
 		m := &member{solution: final, weight: c.weight, misfit: c.misfit, derived: in.derive(final, in.reach())}
 		if m.spread(in) != nil {
 			continue

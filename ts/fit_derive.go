@@ -108,7 +108,7 @@ func (in *input) derive(s *solution, reach float64) *derived {
 		d.add(Eta0, Derived, sum([]float64{3, 1, -1}, fs, vas, qes).plus(math.Log(4*math.Pi*math.Pi/(c*c*c))))
 	}
 	d.add(Creep, FromFit, unknown(l.creep))
-	if reach >= 1000 {
+	if reach >= 1000 && l.coils > 0 {
 		in.deriveCoil(d, s)
 	}
 	return d

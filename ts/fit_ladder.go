@@ -27,7 +27,10 @@ func (in *input) ladder() []*solution {
 		best = better(best, solve(p, in.start(p, o), in.tol))
 	}
 	if best == nil {
-		return nil
+		q := in.problem(form{coil: noneLaw{}}, false, 1)
+		if best = solve(q, in.start(q, in.outline), in.tol); best == nil {
+			return nil
+		}
 	}
 	var all []*solution
 	keep := func(s *solution) {
@@ -159,6 +162,10 @@ func (in *input) warmStart(p *problem, from *solution) []float64 {
 		return x
 	}
 	g := in.obs[in.ref].axis
+	if m.coils == 0 {
+		copy(x[l.coil:], p.form.coil.start(g, in.coilFor))
+		return x
+	}
 	zl := make([]complex128, len(g.w))
 	from.prob.form.coil.eval(zl, nil, g, from.x[m.coil:m.coil+m.coils])
 	for i, w := range g.w {

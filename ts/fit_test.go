@@ -2,6 +2,7 @@ package ts
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 )
 
@@ -38,6 +39,27 @@ func TestFitExact(t *testing.T) {
 			}
 			if e, _ := got.Parameters.Get(Creep); math.Abs(e.Value-creep) > 1e-8 {
 				t.Errorf("%s, creep %v: found creep %v", law.name(), creep, e.Value)
+			}
+		}
+	}
+}
+
+// A curve without inductance, or one that ends before inductance shows, has a
+// resonance like any other.
+func TestFitWithoutCoil(t *testing.T) {
+	d := courseWoofer // ZL = 0
+	for _, hi := range []float64{60, 200, 2000} {
+		for _, noise := range []float64{0, 0.002} {
+			got, err := Fit([]Sweep{{Impedance: simulate(d, logFreq(5, hi, 24), 0, 0, noise, rand.New(rand.NewPCG(1, 2)))}}, Conditions{})
+			if err != nil {
+				t.Errorf("up to %v Hz, noise %v: %v", hi, noise, err)
+				continue
+			}
+			for id, want := range map[ParamID]float64{Re: d.Re, Fs: d.Fs(), Qms: d.Qms(), Qes: d.Qes()} {
+				e, _ := got.Parameters.Get(id)
+				if noise == 0 && relative(e.Value, want) > 1e-8 || noise > 0 && math.Abs(e.Value-want) > 4*e.Std {
+					t.Errorf("up to %v Hz, noise %v: %v is %v +- %v, want %v; %+v", hi, noise, id, e.Value, e.Std, want, got.Model)
+				}
 			}
 		}
 	}

@@ -12,7 +12,7 @@ import (
 func TestExploreAgainstWholeLadder(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
 	for _, freq := range [][]float64{logFreq(5, 2000, 40), linearFreq(2, 1000, 2)} {
-		for _, law := range coilLadder[1:4] {
+		for _, law := range coilLadder[2:5] {
 			for _, creep := range []float64{0, 0.1} {
 				d := exactDriver(law, creep)
 				in := newInput([]Sweep{
@@ -95,7 +95,7 @@ func TestLadderFindsTheMinimum(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 8))
 	between := func(lo, hi float64) float64 { return lo * math.Pow(hi/lo, rng.Float64()) }
 	for i := range 600 {
-		law := coilLadder[i%len(coilLadder)]
+		law := coilLadder[1+i%(len(coilLadder)-1)]
 		p := slices.Clone(testCoils[law.name()])
 		for j, id := range law.params() {
 			if id.Info().Unit == "1" {

@@ -44,6 +44,7 @@ func simulate(d Driver, freq []float64, dM, dK, noise float64, rng *rand.Rand) I
 
 // testCoils has one typical coil for each law of the ladder.
 var testCoils = map[string][]float64{
+	"none":                   {},
 	"plain":                  {math.Log(1.5e-3)},
 	"lossy":                  {math.Log(0.0106), math.Log(0.76)},
 	"two-part":               {math.Log(0.4e-3), math.Log(0.8e-3), math.Log(6)},
