@@ -2,18 +2,8 @@ package plot
 
 import (
 	"math"
-	"sort"
 	"strings"
 )
-
-func sortedClasses() []string {
-	out := make([]string, 0, len(looks))
-	for class := range looks {
-		out = append(out, class)
-	}
-	sort.Strings(out)
-	return out
-}
 
 // textWidth estimates the width of a text in pixels. Without the font only an
 // upper estimate is possible: the figures are those of a wide sans serif, so a

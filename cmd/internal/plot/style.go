@@ -2,6 +2,7 @@ package plot
 
 import (
 	"fmt"
+	"sort"
 	"strings"
 )
 
@@ -155,4 +156,14 @@ func CSS() string {
 	return "\n.plot{" + light.String() + "}\n" +
 		"@media screen and (prefers-color-scheme:dark){.plot{" + dark.String() + "}}\n" +
 		rules.String()
+}
+
+// sortedClasses makes the style sheet the same every time.
+func sortedClasses() []string {
+	out := make([]string, 0, len(looks))
+	for class := range looks {
+		out = append(out, class)
+	}
+	sort.Strings(out)
+	return out
 }

@@ -54,6 +54,9 @@ func TestOutsidePages(t *testing.T) {
 			if strings.HasSuffix(label, "dark") && name != "compare" {
 				continue // colours are the same on every page
 			}
+			if label == "small" && name != "compare" && name != "batch" && name != "fit-masses" {
+				continue // the widest texts are on these
+			}
 			t.Run(name+"/"+label, func(t *testing.T) {
 				p := chromium.Open(t, path, view)
 				lookAt(t, p, r)
