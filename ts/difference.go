@@ -60,6 +60,9 @@ func subtract(after, before Parameters, ids []ParamID) difference {
 			}
 		}
 	}
+	if n == 0 {
+		return out
+	}
 	add(after, 1)
 	add(before, -1)
 	for _, source := range order {

@@ -108,7 +108,7 @@ func Pair(left, right Parameters, opt PairOptions) (*Paired, error) {
 		p.Chi2 = mat.Dot(w, mat.NewVecDense(p.DoF, f.d))
 	}
 	p.P = tailOfChi2(p.Chi2, p.DoF, f.spread)
-	if p.Verdict != InSpec {
+	if p.Verdict != InSpec && len(known) > 0 {
 		p.Fixes = fixes(p, x, known)
 	}
 	return p, nil

@@ -131,7 +131,7 @@ func (b *batchJob) prepare(args []string) error {
 
 // stream writes each unit to the screen as soon as its turn comes.
 func (b *batchJob) stream(ctx context.Context, c *console) (*report.Lot, error) {
-	lot := report.NewLot(b.spec)
+	lot := report.NewLot(b.spec, b.sheet.pair)
 	lines := b.lines(c.out)
 	if err := lines.Head(); err != nil {
 		return nil, err
@@ -179,7 +179,7 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 		}
 		return nil, err
 	}
-	lot := report.NewLot(b.spec)
+	lot := report.NewLot(b.spec, b.sheet.pair)
 	err = writeFile(b.out.file, b.out.force || b.resume, func(w io.WriteSeeker) error {
 		lines := b.lines(w)
 		if err := lines.Head(); err != nil {

@@ -49,7 +49,8 @@ conewright check free.wav --mass 15.0g=added.wav --spec larch.toml --bench bench
 // specOption names the spec sheet.
 type specOption struct {
 	path  string
-	input *report.SpecInput // set by read
+	input *report.SpecInput // set by read, like the limits of a pair
+	pair  []ts.PairLimit
 }
 
 func (s *specOption) define(g *optionGroups) { s.defineIn(g.group("Spec sheet")) }
@@ -63,10 +64,11 @@ func (s *specOption) read() (*ts.Spec, error) {
 	if s.path == "" {
 		return nil, nil
 	}
-	spec, data, err := specsheet.Read(s.path)
+	sheet, data, err := specsheet.Read(s.path)
 	if err != nil {
 		return nil, err
 	}
-	s.input = &report.SpecInput{Path: s.path, SHA256: hashOf(data), Name: spec.Name}
-	return &spec, nil
+	s.input = &report.SpecInput{Path: s.path, SHA256: hashOf(data), Name: sheet.Name}
+	s.pair = sheet.Pair
+	return &sheet.Spec, nil
 }

@@ -41,8 +41,10 @@ type demoStep struct {
 var demoSteps = []demoStep{
 	{"The left woofer. What did the new surround change, and is the driver right again?",
 		compareCommand, "--before left-before.wav --before-mass 20.0g=left-before-20g.wav --after left-after.wav --after-mass 20.0g=left-after-20g.wav --spec larch.toml --bench bench.toml"},
-	{"The right woofer got the same treatment.",
+	{"The right woofer got the same treatment, with a surround of another delivery.",
 		compareCommand, "--before right-before.wav --before-mass 20.0g=right-before-20g.wav --after right-after.wav --after-mass 20.0g=right-after-20g.wav --spec larch.toml --bench bench.toml"},
+	{"Both stand on the same stage. Do they still match, and what would bring them closer?",
+		pairCommand, "left-after.wav right-after.wav --bench bench.toml"},
 }
 
 const demoIntro = `Brindle Hall, a community hall that exists only here, had the foam of its two ten-inch stage

@@ -112,7 +112,7 @@ func (r demoRecording) writeTo(w io.WriteSeeker, seed uint64) error {
 		Z:     func(f float64) complex128 { return driver.LoadedImpedance(f, mass, 0) },
 		Bench: sweeps.Bench{Wiring: sweeps.ResistorFirst, Resistor: 10.04},
 		Flaws: sweeps.Flaws{
-			Gain: [2]float64{0, 4e-4}, Noise: [2]float64{1.5e-4, 1.5e-4}, Hum: [2]float64{2e-4, 4e-4}, Offset: [2]float64{3e-4, -2e-4},
+			Gain: [2]float64{0, 4e-4}, Noise: [2]float64{1.5e-4, 1.5e-4}, Offset: [2]float64{3e-4, -2e-4},
 			Latency: 0.31, After: 0.8, Clock: 12e-6, Bits: 24,
 		},
 		Seed: seed,

@@ -77,25 +77,36 @@ func newReport(job Job, kind string, sides ...Side) *Report {
 		if !slices.Equal(s.Bench, r.Bench) {
 			r.Bench = nil // no one bench stands behind the result
 		}
-		noticed := s.Noticed
-		if s.Fitted != nil {
-			noticed = slices.Concat(noticed, s.Fitted.Warnings)
-		}
-		r.warn(ofSide(s.Label, noticed))
 	}
+	r.warnSides(sides)
 	return r
 }
 
-// ofSide says in each warning which side it concerns.
-func ofSide(label string, warnings []ts.Warning) []ts.Warning {
-	if label == "" {
-		return warnings
+// warnSides adds what was noticed about each side, and says about which; what was
+// noticed about several is said once.
+func (r *Report) warnSides(sides []Side) {
+	for _, s := range sides {
+		for _, w := range s.warnings() {
+			if s.Label != "" {
+				var of []string
+				for _, other := range sides {
+					if slices.Contains(other.warnings(), w) {
+						of = append(of, other.Label)
+					}
+				}
+				w.Message = list(of) + ": " + w.Message
+			}
+			r.warn([]ts.Warning{w})
+		}
 	}
-	named := slices.Clone(warnings)
-	for i := range named {
-		named[i].Message = label + ": " + named[i].Message
+}
+
+// warnings is what was noticed while a side was read and fitted.
+func (s Side) warnings() []ts.Warning {
+	if s.Fitted == nil {
+		return s.Noticed
 	}
-	return named
+	return slices.Concat(s.Noticed, s.Fitted.Warnings)
 }
 
 // SeparateBenches makes the errors of the bench independent between sides that
@@ -168,7 +179,7 @@ func subject(inputs []Input, side string) string {
 	case 1:
 		return first
 	}
-	return fmt.Sprintf("%s and %d more", first, n-1)
+	return fmt.Sprintf("%s (and %d more)", first, n-1)
 }
 
 func quoted(name string) string {

@@ -15,6 +15,8 @@ func CSV(w io.Writer, r *Report) error {
 	out := csv.NewWriter(w)
 	var rows [][]string
 	switch {
+	case r.Paired != nil:
+		rows = pairRows(r.Paired)
 	case r.Compared != nil:
 		rows = compareRows(r)
 	case r.Checked != nil:
@@ -86,6 +88,26 @@ func compareRows(r *Report) [][]string {
 		if have {
 			rows = append(rows, cells)
 		}
+	}
+	return rows
+}
+
+func pairRows(p *ts.Paired) [][]string {
+	rows := [][]string{{"parameter", "unit", "left", "left_std", "right", "right_std", "ratio", "ratio_low", "ratio_high", "limit_percent", "probability_in", "verdict"}}
+	for _, ch := range p.Changes {
+		row := []string{ch.ID.String(), ch.ID.Info().Unit, "", "", "", "", full(ch.Ratio), full(ch.Low), full(ch.High), "", "", ""}
+		if e, ok := p.Left.Get(ch.ID); ok {
+			row[2], row[3] = full(e.Value), full(e.Std)
+		}
+		if e, ok := p.Right.Get(ch.ID); ok {
+			row[4], row[5] = full(e.Value), full(e.Std)
+		}
+		for _, c := range p.Checks {
+			if c.Limit.ID == ch.ID {
+				row[9], row[10], row[11] = full(c.Limit.Percent), full(c.ProbabilityIn), c.Verdict.String()
+			}
+		}
+		rows = append(rows, row)
 	}
 	return rows
 }

@@ -32,19 +32,12 @@ func (r *Report) json() object {
 	if r.Lot != nil {
 		return append(o, lotJSON(r.Lot)...)
 	}
-	if r.Compared != nil {
-		for _, s := range r.Sides {
-			o.add(s.Label, parametersJSON(s.Parameters))
-		}
-		changes := object{}
-		for _, c := range r.Compared.Changes {
-			change := object{{"ratio", number(c.Ratio)}, {"low", number(c.Low)}, {"high", number(c.High)}}
-			if c.How != "" {
-				change.add("how", c.How)
-			}
-			changes.add(c.ID.String(), change)
-		}
-		o.add("changes", changes)
+	if r.Paired != nil {
+		o.addSides(r.Sides)
+		o = append(o, pairJSON(r.Paired)...)
+	} else if r.Compared != nil {
+		o.addSides(r.Sides)
+		o.add("changes", changesJSON(r.Compared.Changes))
 	} else {
 		s := r.Sides[0]
 		o.add("parameters", parametersJSON(s.Parameters))
@@ -75,8 +68,27 @@ func (r *Report) json() object {
 		o.add("ring", ringJSON(r.Ring))
 	}
 	o.add("warnings", orEmpty(r.Warnings))
-	if r.Compared == nil {
+	if len(r.Sides) == 1 {
 		o.add("joint", jointJSON(r.Sides[0].Parameters))
+	}
+	return o
+}
+
+// addSides adds the parameters of each side under its name.
+func (o *object) addSides(sides []Side) {
+	for _, s := range sides {
+		o.add(s.Label, parametersJSON(s.Parameters))
+	}
+}
+
+func changesJSON(changes []ts.Change) object {
+	o := object{}
+	for _, c := range changes {
+		change := object{{"ratio", number(c.Ratio)}, {"low", number(c.Low)}, {"high", number(c.High)}}
+		if c.How != "" {
+			change.add("how", c.How)
+		}
+		o.add(c.ID.String(), change)
 	}
 	return o
 }

@@ -4,9 +4,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"maps"
 	"math"
-	"slices"
+	"strconv"
+	"strings"
 
 	"conewright/ts"
 )
@@ -17,26 +17,38 @@ type Lot struct {
 	Units, InSpec, OutOfSpec, Undecided, Failed int
 
 	spec   *ts.Spec
-	ids    []ts.ParamID
+	pair   []ts.PairLimit
+	batch  *ts.Batch
 	names  []string
-	values map[ts.ParamID][]float64 // NaN where a unit has none
-	rows   []Row                    // of the first units, for the sheet
+	values []compact      // for outliers, in the order of names
+	points []ts.PairPoint // for pairs
+	paired []int          // the unit behind each point
+	rows   []Row          // of the first units, for the sheet
+	best   *pairing       // once it was worked out
+}
+
+// compact is what is kept of a unit: its usual quantities and their standard
+// uncertainties, on their scale.
+type compact struct {
+	ids    []ts.ParamID
+	scaled []float64
+	std    []float64
 }
 
 // mostRows is the number of units up to which the sheet lists them.
 const mostRows = 1000
 
-// NewLot begins a lot that is judged by spec, or by nothing.
-func NewLot(spec *ts.Spec) *Lot {
-	l := &Lot{spec: spec, values: map[ts.ParamID][]float64{}}
-	for _, id := range ts.AllParams() {
-		limited := false
-		if spec != nil {
-			_, limited = spec.Limit(id)
-		}
-		if usual(id) || limited {
-			l.ids = append(l.ids, id)
-		}
+// NewLot begins a lot that is judged by spec, or by nothing, and whose units
+// are paired by the limits of pair, or by the usual ones.
+func NewLot(spec *ts.Spec, pair []ts.PairLimit) *Lot {
+	l := &Lot{spec: spec, pair: pair}
+	if l.pair == nil {
+		l.pair = ts.UsualPairLimits
+	}
+	if spec != nil {
+		l.batch = ts.NewBatch(*spec)
+	} else {
+		l.batch = ts.NewBatch(ts.Spec{})
 	}
 	return l
 }
@@ -44,20 +56,13 @@ func NewLot(spec *ts.Spec) *Lot {
 // Add counts one unit, in the order of measurement.
 func (l *Lot) Add(u *Unit) {
 	l.Units++
-	l.names = append(l.names, u.Name)
 	if len(l.rows) < mostRows {
 		l.rows = append(l.rows, u.row(lineIDs(l.spec)))
-	}
-	for _, id := range l.ids {
-		v := math.NaN()
-		if e, ok := u.Parameters.Get(id); ok && u.Failed == nil {
-			v = e.Value
-		}
-		l.values[id] = append(l.values[id], v)
 	}
 	switch {
 	case u.Failed != nil:
 		l.Failed++
+		return
 	case u.Checked == nil:
 	case u.Checked.Verdict == ts.InSpec:
 		l.InSpec++
@@ -66,23 +71,75 @@ func (l *Lot) Add(u *Unit) {
 	default:
 		l.Undecided++
 	}
-}
-
-// traits describes each quantity that any unit has.
-func (l *Lot) traits() []ts.Trait {
-	var list []ts.Trait
-	for _, id := range l.ids {
-		var limit *ts.Limit
-		if l.spec != nil {
-			if x, ok := l.spec.Limit(id); ok {
-				limit = &x
-			}
-		}
-		if t := ts.NewTrait(id, l.values[id], limit); t.N > 0 {
-			list = append(list, t)
+	l.batch.Add(u.Parameters)
+	at := len(l.names)
+	l.names = append(l.names, u.Name)
+	l.values = append(l.values, shrink(u.Parameters))
+	// A unit that fails its sheet is no candidate for a pair.
+	if u.Checked == nil || u.Checked.Verdict != ts.OutOfSpec {
+		if p, ok := ts.NewPairPoint(u.Parameters, l.pair); ok {
+			l.points, l.paired = append(l.points, p), append(l.paired, at)
 		}
 	}
-	return list
+}
+
+func shrink(p ts.Parameters) compact {
+	var c compact
+	for _, e := range p.All() {
+		if !usual(e.ID) {
+			continue
+		}
+		std := e.Std
+		if e.ID.Info().Positive {
+			std /= e.Value
+		}
+		c.ids, c.scaled, c.std = append(c.ids, e.ID), append(c.scaled, e.ID.Scale(e.Value)), append(c.std, std)
+	}
+	return c
+}
+
+// grow is the inverse of shrink, without the correlations.
+func (c compact) grow() ts.Parameters {
+	p := ts.Parameters{IDs: c.ids, Scaled: c.scaled}
+	for i, u := range c.std {
+		e := ts.Component{Effect: make([]float64, len(c.ids))}
+		e.Effect[i] = u
+		p.Components = append(p.Components, e)
+	}
+	return p
+}
+
+// apart is a unit that stands apart from the lot.
+type apart struct {
+	at int // in names and values
+	in []ts.Outlying
+}
+
+// outliers looks for units that stand apart. Only what is far from the middle by
+// the spread of the lot alone is looked at closely.
+func (l *Lot) outliers(summary []ts.BatchValue) []apart {
+	var found []apart
+	for i, c := range l.values {
+		far := false
+		for _, v := range summary {
+			for k, id := range c.ids {
+				far = far || id == v.ID && math.Abs(c.scaled[k]-id.Scale(v.Median)) > 3*v.RobustStd
+			}
+		}
+		if !far {
+			continue
+		}
+		var in []ts.Outlying
+		for _, o := range l.batch.Outlying(c.grow()) {
+			if usual(o.ID) {
+				in = append(in, o)
+			}
+		}
+		if in != nil {
+			found = append(found, apart{i, in})
+		}
+	}
+	return found
 }
 
 // Batch reports a lot.
@@ -99,40 +156,171 @@ func Batch(job Job, bench []Setting, l *Lot) *Report {
 		}
 		r.Headline += fmt.Sprintf("%d failed", l.Failed)
 	}
-	traits := l.traits()
-	r.Tables = append(r.Tables, lotTable(traits))
-	r.Body = l.remarks(traits)
+	summary := l.summary()
+	r.Body = l.remarks(summary)
+	r.Tables = append(r.Tables, spreadTable(summary))
+	if pairs := l.bestPairs(); len(pairs.list) > 0 {
+		r.Tables = append(r.Tables, pairs.table())
+	}
 	return r
 }
 
-// remarks says what stands out: units apart from the others, and drift.
-func (l *Lot) remarks(traits []ts.Trait) []string {
-	var out []string
-	apart := map[int][]string{} // what stands out, by position
-	var drifts []string
-	for _, t := range traits {
-		b, unit := scaleFor(t.ID, t.Mean, t.SD), t.ID.Info().BenchUnit
-		for _, at := range t.Outliers {
-			apart[at] = append(apart[at], fmt.Sprintf("%s %s (middle of the lot %s)", t.ID, withUnit(b.number(l.values[t.ID][at]), unit), b.number(t.Median)))
-		}
-		if t.Drift.Real() {
-			way := map[bool]string{true: "down", false: "up"}[t.Drift.Change < 0]
-			u := scaleFor(t.ID, t.Drift.Change, t.Drift.Std)
-			drifts = append(drifts, fmt.Sprintf("%s %s by %s (standard uncertainty %s)", t.ID, way, withUnit(u.number(math.Abs(t.Drift.Change)), unit), u.number(t.Drift.Std)))
+// summary is the spread of the usual quantities and of those that are limited.
+func (l *Lot) summary() []ts.BatchValue {
+	var list []ts.BatchValue
+	for _, v := range l.batch.Summary() {
+		if usual(v.ID) || v.Limited {
+			list = append(list, v)
 		}
 	}
+	return list
+}
+
+// remarks says what stands out: units apart from the others, and drift.
+func (l *Lot) remarks(summary []ts.BatchValue) []string {
+	middle := map[ts.ParamID]ts.BatchValue{}
+	for _, v := range summary {
+		middle[v.ID] = v
+	}
+	var out []string
 	const most = 10
-	for i, at := range slices.Sorted(maps.Keys(apart)) {
+	found := l.outliers(summary)
+	for i, a := range found {
 		if i == most {
-			out = append(out, fmt.Sprintf("%d more units stand apart from the lot.", len(apart)-most))
+			out = append(out, fmt.Sprintf("%d more units stand apart from the lot.", len(found)-most))
 			break
 		}
-		out = append(out, l.names[at]+" stands apart from the lot: "+list(apart[at])+".")
+		var in []string
+		for _, o := range a.in {
+			v, c := middle[o.ID], l.values[a.at]
+			b := scaleFor(o.ID, v.Median, absoluteStd(v))
+			in = append(in, fmt.Sprintf("%s %s (middle of the lot %s)", o.ID, withUnit(b.number(c.value(o.ID)), o.ID.Info().BenchUnit), b.number(v.Median)))
+		}
+		out = append(out, l.names[a.at]+" stands apart from the lot: "+list(in)+".")
+	}
+	var drifts []string
+	for _, v := range summary {
+		if v.Trend.Drifts() {
+			drifts = append(drifts, fmt.Sprintf("%s by %s", v.ID, driftText(v)))
+		}
 	}
 	if drifts != nil {
 		out = append(out, "From the first unit to the last there is a drift: "+list(drifts)+". Look for a bench that warms up, a resistor or a contact that changes, or a change of parts.")
 	}
 	return out
+}
+
+// value returns one quantity in SI.
+func (c compact) value(id ts.ParamID) float64 {
+	for i, have := range c.ids {
+		if have == id {
+			return id.Unscale(c.scaled[i])
+		}
+	}
+	return math.NaN()
+}
+
+// absoluteStd is the standard deviation in SI.
+func absoluteStd(v ts.BatchValue) float64 {
+	if v.ID.Info().Positive {
+		return v.Std * v.Mean
+	}
+	return v.Std
+}
+
+// driftText writes the drift over the whole lot.
+func driftText(v ts.BatchValue) string {
+	if v.ID.Info().Positive {
+		return percent(1+v.Trend.Total, 1) + " %"
+	}
+	return strconv.FormatFloat(v.Trend.Total, 'g', 2, 64)
+}
+
+// spreadTable lists the spread of each quantity, and how far the limits are.
+func spreadTable(summary []ts.BatchValue) Table {
+	t := Table{Title: "Spread of the lot", Columns: []Column{{"", Left}, {"units", Right}, {"mean", Point}, {"spread (sd)", Point}, {"", Left}, {"middle", Point}, {"sigmas to the limits", Left}},
+		Note: "The sigmas count from the middle value by the spread without outliers; it holds the noise of the measurement too."}
+	for _, v := range summary {
+		b := scaleFor(v.ID, v.Mean, absoluteStd(v))
+		spread := ""
+		if v.N > 1 {
+			spread = b.number(absoluteStd(v))
+		}
+		t.Rows = append(t.Rows, Row{Cells: []string{v.ID.String(), fmt.Sprint(v.N), b.number(v.Mean), spread, v.ID.Info().BenchUnit, b.number(v.Median), sigmas(v)}})
+	}
+	return t
+}
+
+// sigmas writes "4.1 below, 3.9 above".
+func sigmas(v ts.BatchValue) string {
+	if v.N < 2 {
+		return ""
+	}
+	var parts []string
+	for _, side := range []struct {
+		distance float64
+		name     string
+	}{{v.LoSigmas, "below"}, {v.HiSigmas, "above"}} {
+		if !math.IsInf(side.distance, 0) {
+			parts = append(parts, fmt.Sprintf("%.1f %s", side.distance, side.name))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// pairing is the best pairing of the units that may be paired.
+type pairing struct {
+	list   []pairOf
+	left   string // without a partner, or ""
+	exact  bool
+	limits []ts.PairLimit
+}
+
+type pairOf struct {
+	a, b     string
+	distance float64
+}
+
+// bestPairs pairs the units of the lot.
+func (l *Lot) bestPairs() pairing {
+	if l.best == nil {
+		p := pairing{limits: l.pair}
+		if len(l.points) > 1 {
+			found := ts.Assign(l.points)
+			p.exact = found.Exact
+			for _, pair := range found.Pairs {
+				i, j := pair[0], pair[1]
+				p.list = append(p.list, pairOf{l.names[l.paired[i]], l.names[l.paired[j]], l.points[i].Distance(l.points[j])})
+			}
+			if found.Left >= 0 {
+				p.left = l.names[l.paired[found.Left]]
+			}
+		}
+		l.best = &p
+	}
+	return *l.best
+}
+
+// table lists the pairs, the best first.
+func (p pairing) table() Table {
+	const most = 20
+	var words []string
+	for _, limit := range p.limits {
+		words = append(words, fmt.Sprintf("%s %.3g %%", limit.ID, limit.Percent))
+	}
+	t := Table{Title: "Best pairs", Columns: []Column{{"", Left}, {"", Left}, {"distance", Point}},
+		Note: "Pairs of the lot that fit best all together, by " + list(words) + ". A distance of 0 is equal, 2 is one quantity at its limit."}
+	for i, pair := range p.list {
+		if i == most {
+			t.Note += fmt.Sprintf(" %d more pairs are in the JSON.", len(p.list)-most)
+			break
+		}
+		t.Rows = append(t.Rows, Row{Cells: []string{pair.a, pair.b, fixed(pair.distance, 2)}})
+	}
+	if p.left != "" {
+		t.Note += " " + p.left + " is left over."
+	}
+	return t
 }
 
 // UnitTable lists the units, up to a number that a page can hold.
@@ -149,58 +337,47 @@ func (l *Lot) UnitTable() Table {
 	return t
 }
 
-// lotTable lists the spread of each quantity, and how far the limits are.
-func lotTable(traits []ts.Trait) Table {
-	t := Table{Title: "Spread of the lot", Columns: []Column{{"", Left}, {"units", Right}, {"mean", Point}, {"spread (sd)", Point}, {"least", Point}, {"most", Point}, {"", Left}, {"sigmas to the limits", Left}}}
-	for _, x := range traits {
-		b := scaleFor(x.ID, x.Mean, x.SD)
-		spread := ""
-		if x.N > 1 {
-			spread = b.number(x.SD)
-		}
-		t.Rows = append(t.Rows, Row{Cells: []string{x.ID.String(), fmt.Sprint(x.N), b.number(x.Mean), spread, b.number(x.Min), b.number(x.Max),
-			x.ID.Info().BenchUnit, sigmas(x)}})
-	}
-	return t
-}
-
-// sigmas writes "4.1 below, 3.9 above".
-func sigmas(t ts.Trait) string {
-	var parts []string
-	for _, side := range []struct {
-		distance float64
-		name     string
-	}{{t.SigmasToLo, "below"}, {t.SigmasToHi, "above"}} {
-		if !math.IsInf(side.distance, 0) {
-			parts = append(parts, fmt.Sprintf("%.1f %s", side.distance, side.name))
-		}
-	}
-	return list(parts)
-}
-
 // lotJSON is the summary of a batch.
 func lotJSON(l *Lot) object {
 	o := object{{"units", l.Units}, {"in_spec", l.InSpec}, {"out_of_spec", l.OutOfSpec}, {"undecided", l.Undecided}, {"failed", l.Failed}}
+	summary := l.summary()
 	statistics := object{}
-	for _, t := range l.traits() {
-		x := object{{"units", t.N}, {"unit", t.ID.Info().Unit}, {"mean", number(t.Mean)}, {"sd", number(t.SD)}, {"min", number(t.Min)}, {"median", number(t.Median)}, {"max", number(t.Max)}}
-		for _, side := range []struct {
-			key      string
-			distance float64
-		}{{"sigmas_to_lower", t.SigmasToLo}, {"sigmas_to_upper", t.SigmasToHi}} {
-			if !math.IsInf(side.distance, 0) {
-				x.add(side.key, number(side.distance))
-			}
+	for _, v := range summary {
+		x := object{{"units", v.N}, {"unit", v.ID.Info().Unit}, {"mean", number(v.Mean)}, {"std", number(absoluteStd(v))}, {"median", number(v.Median)}}
+		if v.Limited && v.N > 1 {
+			x.add("sigmas_to_lower", number(v.LoSigmas)) // null where there is no such limit
+			x.add("sigmas_to_upper", number(v.HiSigmas))
 		}
-		x.add("drift", object{{"change", number(t.Drift.Change)}, {"std", number(t.Drift.Std)}, {"p_value", number(t.Drift.P)}, {"real", t.Drift.Real()}})
-		names := []string{}
-		for _, at := range t.Outliers {
-			names = append(names, l.names[at])
+		drift := "drift"
+		if v.ID.Info().Positive {
+			drift = "drift_ratio"
+			x.add(drift, number(1+v.Trend.Total))
+		} else {
+			x.add(drift, number(v.Trend.Total))
 		}
-		x.add("outliers", names)
-		statistics.add(t.ID.String(), x)
+		x.add("drift_p_value", number(v.Trend.P))
+		x.add("drifts", v.Trend.Drifts())
+		statistics.add(v.ID.String(), x)
 	}
 	o.add("statistics", statistics)
+	apart := []object{}
+	for _, a := range l.outliers(summary) {
+		in := object{}
+		for _, x := range a.in {
+			in.add(x.ID.String(), number(x.Sigmas))
+		}
+		apart = append(apart, object{{"unit", l.names[a.at]}, {"sigmas", in}})
+	}
+	o.add("outliers", apart)
+	pairs := l.bestPairs()
+	list := []object{}
+	for _, p := range pairs.list {
+		list = append(list, object{{"units", []string{p.a, p.b}}, {"distance", number(p.distance)}})
+	}
+	o.add("pairs", list)
+	if pairs.left != "" {
+		o.add("unpaired", pairs.left)
+	}
 	return o
 }
 

@@ -13,42 +13,52 @@ import (
 	"conewright/ts"
 )
 
+// Sheet is a spec sheet.
+type Sheet struct {
+	ts.Spec
+	Pair []ts.PairLimit // how much the two of a pair may differ; nil: not said
+}
+
 // Read reads a spec sheet and returns it with the bytes of the file.
-func Read(path string) (ts.Spec, []byte, error) {
+func Read(path string) (Sheet, []byte, error) {
 	entries, data, err := settings.ReadFile(path)
 	if err != nil {
-		return ts.Spec{}, nil, err
+		return Sheet{}, nil, err
 	}
-	spec, err := fromEntries(entries, path)
+	sheet, err := fromEntries(entries, path)
 	if err != nil {
-		return ts.Spec{}, nil, err
+		return Sheet{}, nil, err
 	}
-	return spec, data, nil
+	return sheet, data, nil
 }
 
 // Parse reads a spec sheet from memory; file is its name in messages.
-func Parse(data []byte, file string) (ts.Spec, error) {
+func Parse(data []byte, file string) (Sheet, error) {
 	entries, err := settings.Parse(data, file)
 	if err != nil {
-		return ts.Spec{}, err
+		return Sheet{}, err
 	}
 	return fromEntries(entries, file)
 }
 
 // The keys outside [limits].
-var keys = []string{"name", "source", "mounting", "temperature", "limits", "decision.confidence"}
+var keys = []string{"name", "source", "mounting", "temperature", "limits", "pair", "decision.confidence"}
 
 // limitKeys are the keys of one limit.
 var limitKeys = []string{"nominal", "tolerance", "min", "max"}
 
-func fromEntries(entries []settings.Entry, file string) (ts.Spec, error) {
-	spec := ts.Spec{Temperature: 293.15, Confidence: 0.95}
+func fromEntries(entries []settings.Entry, file string) (Sheet, error) {
+	spec := Sheet{Spec: ts.Spec{Temperature: 293.15, Confidence: 0.95}}
 	limits := map[ts.ParamID]map[string]settings.Entry{}
 	for _, e := range entries {
 		var err error
 		switch {
 		case e.Path[0] == "limits":
 			err = addLimit(limits, e)
+		case e.Path[0] == "pair":
+			var limit ts.PairLimit
+			limit, err = pairLimit(e)
+			spec.Pair = append(spec.Pair, limit)
 		case e.Name() == "name":
 			spec.Name = e.Text
 		case e.Name() == "source":
@@ -63,7 +73,7 @@ func fromEntries(entries []settings.Entry, file string) (ts.Spec, error) {
 			err = unknown(e.Key(), "key", e.Name(), keys)
 		}
 		if err != nil {
-			return ts.Spec{}, err
+			return Sheet{}, err
 		}
 	}
 	for _, id := range ts.AllParams() {
@@ -72,15 +82,47 @@ func fromEntries(entries []settings.Entry, file string) (ts.Spec, error) {
 		}
 		limit, err := oneLimit(id, limits[id])
 		if err != nil {
-			return ts.Spec{}, err
+			return Sheet{}, err
 		}
 		spec.Limits = append(spec.Limits, limit)
 	}
-	if len(spec.Limits) == 0 {
-		return ts.Spec{}, settings.Place{File: file}.Errorf(
+	if len(spec.Limits) == 0 && spec.Pair == nil {
+		return Sheet{}, settings.Place{File: file}.Errorf(
 			`add a table [limits] with a line such as: Fs = { nominal = "31 Hz", tolerance = "10 %" }`, "the sheet sets no limits")
 	}
 	return spec, nil
+}
+
+// pairLimit reads one line below [pair]: Fs = "5 %".
+func pairLimit(e settings.Entry) (ts.PairLimit, error) {
+	if len(e.Path) != 2 {
+		return ts.PairLimit{}, e.Key().Errorf(`write [pair] and below it lines such as: Fs = "5 %"`, "%s is not a limit of a pair", e.Name())
+	}
+	limit, err := PairLimit(e.Path[1], e.Text)
+	if err != nil {
+		at := e.At
+		if _, known := ts.ParseParam(e.Path[1]); !known {
+			at = e.Key()
+		}
+		return ts.PairLimit{}, at.Wrap(err)
+	}
+	return limit, nil
+}
+
+// PairLimit reads how much two drivers may differ in a quantity: "Fs" and "5 %".
+func PairLimit(symbol, text string) (ts.PairLimit, error) {
+	id, ok := ts.ParseParam(symbol)
+	if !ok || !limitable(id) || !id.Info().Positive {
+		return ts.PairLimit{}, &quantity.Error{Msg: fmt.Sprintf("a pair is not held to %q", symbol), Advice: "usual are Re, Fs and Qts"}
+	}
+	v, err := quantity.Parse(text, quantity.Percent)
+	if err != nil {
+		return ts.PairLimit{}, err
+	}
+	if !(v.SI > 0 && v.SI < 1) {
+		return ts.PairLimit{}, &quantity.Error{Msg: fmt.Sprintf("the limit %q of a pair in %s is out of range", text, id), Advice: "write a percentage such as 5 %"}
+	}
+	return ts.PairLimit{ID: id, Percent: 100 * v.SI}, nil
 }
 
 // addLimit files one value below [limits].

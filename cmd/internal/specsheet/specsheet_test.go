@@ -21,6 +21,9 @@ Qts = { min = 0.38, max = 0.52 }
 Cms = { nominal = 0.62, tolerance = "20 %" }
 Qms = { min = "4" }
 L1k = { max = "1 mH" }
+[pair]
+Fs = "4 %"
+Qts = 8
 [decision]
 confidence = 0.99
 `
@@ -38,6 +41,9 @@ func TestParse(t *testing.T) {
 		{ID: ts.Qts, Lo: 0.38, Hi: 0.52}, {ID: ts.Cms, Lo: 0.496e-3, Hi: 0.744e-3}, {ID: ts.L1k, Lo: math.Inf(-1), Hi: 1e-3}}
 	if len(spec.Limits) != len(want) {
 		t.Fatalf("limits %v", spec.Limits)
+	}
+	if len(spec.Pair) != 2 || spec.Pair[0] != (ts.PairLimit{ID: ts.Fs, Percent: 4}) || spec.Pair[1] != (ts.PairLimit{ID: ts.Qts, Percent: 8}) {
+		t.Errorf("pair %v", spec.Pair)
 	}
 	near := func(a, b float64) bool { return a == b || math.Abs(a-b) <= 1e-12*math.Abs(b) }
 	for i, l := range spec.Limits {
@@ -66,6 +72,10 @@ func TestParseRefuses(t *testing.T) {
 		{"[limits]\nFs = { nominal = 31, tolerance = \"40 Hz\" }", `must be above zero and below`, "10 %"},
 		{"[decision]\nconfidence = 95", `s.toml:2:14: decision.confidence = 95 is out of range`, ""},
 		{"mounting = \"wall\"", `s.toml:1:12: "wall" is not a mounting`, "baffle"},
+		{"[pair]\nFz = \"4 %\"", `s.toml:2:1: a pair is not held to "Fz"`, "usual are"},
+		{"[pair]\nFs = \"4 Hz\"", `s.toml:2:6: "4 Hz" has the unit "Hz"`, "%"},
+		{"[pair]\nFs = \"0 %\"", `s.toml:2:6: the limit "0 %" of a pair in Fs is out of range`, "5 %"},
+		{"[pair]\nFs = { max = 3 }", `s.toml:2:8: pair.Fs.max is not a limit of a pair`, "[pair]"},
 		{"name = \"x\"", `s.toml: the sheet sets no limits`, "[limits]"},
 		{"limits = 3", `s.toml:1:1: limits holds a value`, "[limits]"},
 	} {
@@ -86,7 +96,7 @@ func FuzzParse(f *testing.F) {
 	f.Add([]byte("[limits]\nFs = { min = 30 }\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		spec, err := Parse(data, "f")
-		if (err != nil) != (spec.Limits == nil) {
+		if (err != nil) != (spec.Limits == nil && spec.Pair == nil) {
 			t.Fatalf("%v beside %v", spec, err)
 		}
 		for _, l := range spec.Limits {

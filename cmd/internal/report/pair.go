@@ -1,0 +1,92 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"conewright/ts"
+)
+
+// Pair reports whether two drivers match; the sides are left and right.
+func Pair(job Job, sides []Side, p *ts.Paired) *Report {
+	r := newReport(job, "pair", sides...)
+	r.Title = fmt.Sprintf("%s and %s as a pair", subject(job.Inputs, "left"), subject(job.Inputs, "right"))
+	r.Paired = p
+	r.Judged, r.Verdict = true, p.Verdict
+	r.Headline = pairHeadline(p)
+	r.Body = p.Explain()
+	r.Tables = append(r.Tables, pairTable(p), sidesTable(p, job.All))
+	r.warn(p.Warnings)
+	return r
+}
+
+// pairHeadline says the verdict, and for which quantities if it is not good.
+func pairHeadline(p *ts.Paired) string {
+	if p.Verdict == ts.InSpec {
+		return "A PAIR"
+	}
+	var which []string
+	for _, c := range p.Checks {
+		if c.Verdict == p.Verdict {
+			which = append(which, c.Limit.ID.String())
+		}
+	}
+	head := "NO PAIR"
+	if p.Verdict == ts.Undecided {
+		head = strings.ToUpper(pairWords(p.Verdict))
+	}
+	return head + ": " + list(which)
+}
+
+// pairTable lists the differences against their limits.
+func pairTable(p *ts.Paired) Table {
+	t := Table{Columns: []Column{{"", Left}, {"right over left", Point}, {"95 % sure within", Right}, {"limit", Right}, {"chance of being in", Right}, {"verdict", Left}},
+		Note: fmt.Sprintf("The chance that all limits are met at once is %s; the distance is %s (0 equal, 2 one quantity at its limit).",
+			probability(p.Together, true), fixed(p.Distance, 2))}
+	for _, c := range p.Checks {
+		row := Row{Mark: markOf(c.Verdict), Cells: []string{c.Limit.ID.String(), "not known", "", fmt.Sprintf("%.3g %%", c.Limit.Percent), "", pairWords(c.Verdict)}}
+		if c.Known {
+			value, low, high := 1+c.Percent/100, 1+c.Low/100, 1+c.High/100
+			d := max(0, min(2, decimals((c.High-c.Low)/4)))
+			row.Cells[1] = percent(value, d) + " %"
+			row.Cells[2] = percent(low, d) + " to " + percent(high, d) + " %"
+			row.Cells[4] = probability(c.ProbabilityIn, true)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// sidesTable lists both drivers next to one another.
+func sidesTable(p *ts.Paired, all bool) Table {
+	t := changeTable(&ts.Compared{Before: p.Left, After: p.Right, Changes: p.Changes}, all)
+	t.Columns[1].Head, t.Columns[2].Head, t.Columns[4].Head = "left", "right", "difference"
+	return t
+}
+
+// pairJSON is what a pair adds to the JSON.
+func pairJSON(p *ts.Paired) object {
+	checks := []object{}
+	for _, c := range p.Checks {
+		o := object{{"parameter", c.Limit.ID.String()}, {"limit_percent", number(c.Limit.Percent)}}
+		if c.Known {
+			o.add("percent", number(c.Percent))
+			o.add("low", number(c.Low))
+			o.add("high", number(c.High))
+			o.add("probability_in", number(c.ProbabilityIn))
+		}
+		o.add("verdict", c.Verdict.String())
+		checks = append(checks, o)
+	}
+	fixes := []object{}
+	for _, f := range p.Fixes {
+		o := object{{"side", f.Side.String()}, {"do", string(f.What)}, {"percent", number(f.Percent)}}
+		if f.Mass > 0 {
+			o.add("mass", number(f.Mass))
+			o.add("mass_unit", "kg")
+		}
+		fixes = append(fixes, append(o, object{{"distance", number(f.Distance)}, {"within_limits", f.Within}, {"level_db", number(f.Level)}}...))
+	}
+	return object{{"changes", changesJSON(p.Changes)}, {"checks", checks}, {"verdict", p.Verdict.String()},
+		{"probability_all_in", number(p.Together)}, {"distance", number(p.Distance)}, {"equal_p_value", number(p.P)}, {"fixes", fixes}}
+}
