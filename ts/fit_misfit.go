@@ -74,7 +74,7 @@ const hiddenReach = 4
 // ramp returns log2(1 + wk/s) at s = j 2 pi f, wk = 2 pi 2^knot.
 func ramp(f float64, knot int) complex128 {
 	u := math.Ldexp(1, knot) / f
-	return complex(math.Log1p(u*u)/2, -math.Atan(u)) / complex(math.Ln2, 0)
+	return times(math.Log2E, complex(math.Log1p(u*u)/2, -math.Atan(u)))
 }
 
 // piece is one free piece of a law.
@@ -116,17 +116,28 @@ func (in *input) pieces(s *solution) []piece {
 		zl[k] = make([]complex128, len(o.w))
 		s.prob.form.coil.eval(zl[k], nil, o.axis, s.x[l.coil:l.coil+l.coils])
 	}
+	// The ramps of a knot serve both laws.
+	ramps := make([][]complex128, len(s.prob.obs))
+	for k, o := range s.prob.obs {
+		ramps[k] = make([]complex128, len(o.w))
+	}
 	for knot := first; knot <= last; knot++ {
+		for k, o := range s.prob.obs {
+			for i, w := range o.w {
+				ramps[k][i] = ramp(w/(2*math.Pi), knot)
+			}
+		}
 		law := coilFree
 		if math.Exp2(float64(knot)) < hiddenReach*fs {
 			law = coilHidden
 		}
 		add(law, fmt.Sprintf("coil law at %.4g Hz", math.Exp2(float64(knot))), true,
-			func(f float64, k, i int) complex128 { return zl[k][i] * ramp(f, knot) })
-	}
-	for knot := first; float64(knot) <= math.Log2(2*fs); knot++ {
-		add(suspensionFree, fmt.Sprintf("suspension law at %.4g Hz", math.Exp2(float64(knot))), false,
-			func(f float64, k, i int) complex128 { return ramp(f, knot) - ramp(fs, knot) })
+			func(f float64, k, i int) complex128 { return zl[k][i] * ramps[k][i] })
+		if float64(knot) <= math.Log2(2*fs) {
+			atFs := ramp(fs, knot)
+			add(suspensionFree, fmt.Sprintf("suspension law at %.4g Hz", math.Exp2(float64(knot))), false,
+				func(f float64, k, i int) complex128 { return ramps[k][i] - atFs })
+		}
 	}
 	add(coilBent, "bend of the coil law", true, func(f float64, k, i int) complex128 {
 		u := complex(math.Log2(f/hi), math.Pi/2/math.Ln2)
