@@ -31,7 +31,7 @@ type band struct {
 	centre float64 // Hz
 	from   int     // first bin
 	n      int     // bins
-	cuts   [2]bandFits
+	cuts   [numCuts]bandFits
 }
 
 // bandFits are one fit over all bins, and one for each mains frequency that
@@ -40,9 +40,9 @@ type bandFits [1 + len(mainsHz)]*localFit
 
 // solve returns the outcome of fit i from the cut that shows the band better.
 func (b *band) solve(i int) (local, bool) {
-	l, ok := b.cuts[0][i].solve()
-	if b.cuts[1][i] != nil {
-		if other, fine := b.cuts[1][i].solve(); fine && (!ok || other.gain < l.gain) {
+	l, ok := b.cuts[plain][i].solve()
+	if b.cuts[bridges][i] != nil {
+		if other, fine := b.cuts[bridges][i].solve(); fine && (!ok || other.gain < l.gain) {
 			return other, true
 		}
 	}
@@ -50,7 +50,7 @@ func (b *band) solve(i int) (local, bool) {
 }
 
 // hum says whether the band holds harmonics of a mains frequency.
-func (b *band) hum(mains int) bool { return b.cuts[0][1+mains] != nil }
+func (b *band) hum(mains int) bool { return b.cuts[plain][1+mains] != nil }
 
 // plan divides a level into bands.
 func plan(l *level) []band {
@@ -63,7 +63,10 @@ func plan(l *level) []band {
 			break
 		}
 		b := band{centre: (float64(j) + float64(n-1)/2) * l.binHz, from: j, n: n}
-		for cut := range l.cuts {
+		for cut := range numCuts {
+			if cut == bridges && !l.bridged {
+				break
+			}
 			b.cuts[cut][0] = newLocalFit(n, nil)
 			for m, hz := range mainsHz {
 				if skip := humBins(j, n, l.binHz, hz); skip != nil {

@@ -2,7 +2,6 @@ package sweeps
 
 import (
 	"math"
-	"sync"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -23,12 +22,9 @@ type lines struct {
 func collect(src *blocks, r repetition) (*lines, error) {
 	rate := src.rec.Rate
 	var entry [2][]*halfband
-	delay := 0.0 // s by which the filters are late
 	for rate/2*0.42 >= highestHz {
 		for c := range entry {
-			h := newHalfband(highestHz / rate)
-			delay += float64(h.reach()) / rate / 2 // both channels count half
-			entry[c] = append(entry[c], h)
+			entry[c] = append(entry[c], newHalfband(highestHz/rate))
 		}
 		rate /= 2
 	}
@@ -57,22 +53,16 @@ func collect(src *blocks, r repetition) (*lines, error) {
 	done := 0
 	var pending [2][]float64
 	err := src.each(func(ch [2][]float64) {
-		var wg sync.WaitGroup
-		for c := range ch {
-			wg.Add(1)
-			go func() {
-				defer wg.Done()
-				x := ch[c]
-				for _, h := range entry[c] {
-					x = h.push(nil, x)
-				}
-				pending[c] = sampler[c].push(pending[c], x)
-				if len(pending[c]) >= n && done < r.count {
-					fft[c].Coefficients(spectra[c], pending[c][:n])
-				}
-			}()
-		}
-		wg.Wait()
+		both(func(c int) {
+			x := ch[c]
+			for _, h := range entry[c] {
+				x = h.push(x)
+			}
+			pending[c] = sampler[c].push(pending[c], x)
+			if len(pending[c]) >= n && done < r.count {
+				fft[c].Coefficients(spectra[c], pending[c][:n])
+			}
+		})
 		if len(pending[0]) >= n && done < r.count {
 			l.add(spectra)
 			done++

@@ -1,6 +1,11 @@
 package sweeps
 
-import "math"
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 // A halfband halves the sample rate of a stream: a low-pass with its middle at
 // a quarter of the rate, of which every second coefficient is zero, and of the
@@ -10,9 +15,12 @@ import "math"
 // Source: Kaiser's window method for filters, with his formulas for length and
 // shape; textbooks of digital signal processing (from memory).
 type halfband struct {
-	side []float64 // coefficients at the distances 1, 3, 5, ... from the middle
-	buf  []float64 // samples that are still needed, then the new ones
-	at   int       // index in buf of the middle of the next output
+	taps   []float64 // coefficients at the distances ..., -3, -1, 1, 3, ... from the middle
+	middle float64
+	odd    bool      // the next sample has an odd number
+	centre []float64 // samples of even number that are still needed
+	side   []float64 // those of odd number, from len(taps)/2 before the first of centre
+	out    []float64
 }
 
 // stopBand is the attenuation of what would fold back into the pass band, dB.
@@ -24,47 +32,41 @@ func newHalfband(pass float64) *halfband {
 	length := (stopBand - 7.95) / (14.36 * (0.5 - 2*pass))
 	n := int(math.Ceil((length + 1) / 4))
 	beta := 0.1102 * (stopBand - 8.7)
-	side := make([]float64, n)
+	h := &halfband{taps: make([]float64, 2*n), side: make([]float64, n), middle: 0.5}
 	sum := 0.5
-	for k := range side {
+	for k := range n {
 		d := float64(2*k + 1)
 		r := d / float64(2*n)
-		side[k] = 0.5 * sinc(d/2) * bessel0(beta*math.Sqrt(1-r*r)) / bessel0(beta)
-		sum += 2 * side[k]
+		c := 0.5 * sinc(d/2) * bessel0(beta*math.Sqrt(1-r*r)) / bessel0(beta)
+		h.taps[n+k], h.taps[n-1-k] = c, c
+		sum += 2 * c
 	}
-	for k := range side {
-		side[k] /= sum
-	}
-	h := &halfband{side: side}
-	h.at = h.reach()
-	h.buf = make([]float64, h.at) // silence before the start
+	floats.Scale(1/sum, h.taps)
+	h.middle /= sum
 	return h
 }
 
-// reach is how far the filter looks to either side of its middle.
-func (h *halfband) reach() int { return 2*len(h.side) - 1 }
+// push takes in samples and returns the outputs that they complete. The result
+// is overwritten by the next call.
+func (h *halfband) push(samples []float64) []float64 {
+	first, second := &h.centre, &h.side
+	if h.odd {
+		first, second = second, first
+	}
+	for i := 0; i < len(samples); i += 2 {
+		*first = append(*first, samples[i])
+	}
+	for i := 1; i < len(samples); i += 2 {
+		*second = append(*second, samples[i])
+	}
+	h.odd = h.odd != (len(samples)%2 == 1)
 
-// push takes in samples and appends to dst the outputs that they complete.
-func (h *halfband) push(dst, samples []float64) []float64 {
-	h.buf = append(h.buf, samples...)
-	reach := h.reach()
-	middle := 1.0
-	for _, c := range h.side {
-		middle -= 2 * c
+	n := max(0, min(len(h.centre), len(h.side)-len(h.taps)+1))
+	h.out = slices.Grow(h.out[:0], n)[:n]
+	for m := range h.out {
+		h.out[m] = h.middle*h.centre[m] + floats.Dot(h.taps, h.side[m:m+len(h.taps)])
 	}
-	for ; h.at+reach < len(h.buf); h.at += 2 {
-		w := h.buf[h.at-reach : h.at+reach+1]
-		sum := middle * w[reach]
-		lo, hi := reach-1, reach+1
-		for _, c := range h.side {
-			sum += c * (w[lo] + w[hi])
-			lo -= 2
-			hi += 2
-		}
-		dst = append(dst, sum)
-	}
-	keep := h.at - reach
-	n := copy(h.buf, h.buf[keep:])
-	h.buf, h.at = h.buf[:n], reach
-	return dst
+	h.centre = h.centre[:copy(h.centre, h.centre[n:])]
+	h.side = h.side[:copy(h.side, h.side[n:])]
+	return h.out
 }

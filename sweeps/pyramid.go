@@ -1,6 +1,7 @@
 package sweeps
 
 import (
+	"math"
 	"sync"
 
 	"gonum.org/v1/gonum/dsp/fourier"
@@ -26,30 +27,39 @@ type pyramid struct {
 // level is one sample rate of a pyramid. It cuts its samples into segments of
 // equal length and hands on their spectra. A sweep that passes a frequency just
 // where one segment ends and the next begins cannot be told from leakage there,
-// so a level with several segments is cut twice, the second time half a segment
-// later, and each frequency is taken from the cut that shows it better.
+// so segments between which the spectrum changes much are bridged by a further
+// one that reaches from the middle of the first to the middle of the second;
+// each frequency is then taken from the cut that shows it better.
 type level struct {
 	lo, hi  float64 // Hz, the band that is taken from this level
 	binHz   float64 // spacing of the spectrum
 	size    int     // samples of a segment
-	cuts    int     // 1 or 2
+	left    int     // segments still to come
+	bridged bool    // more than one segment
 	channel [2]levelChannel
+	power   [powerGroups]float64 // of the last segment, in groups of bins
 }
 
+// levelChannel is one channel of a level.
 type levelChannel struct {
-	down []*halfband // from the level above; none for the highest
-	fft  *fourier.FFT
-	cut  [2]segments
+	down     []*halfband // from the level above; none for the highest
+	fft      *fourier.FFT
+	samples  []float64 // of the last segment, then of the one that is being filled
+	kept     int       // samples of the last segment
+	spectrum []complex128
 }
 
-// segments are those of one channel and one cut.
-type segments struct {
-	wait    int            // samples to pass over before the first
-	left    int            // segments still to come
-	pending []float64      // samples of the one that is being filled
-	spectra [][]complex128 // of those that are complete
-	ready   int            // how many of spectra have not been handed on
-}
+// The cuts of a level.
+const (
+	plain   = iota // segment after segment
+	bridges        // half a segment later, where needed
+	numCuts
+)
+
+const (
+	powerGroups = 16  // of bins, by which spectra of segments are compared
+	bigChange   = 0.1 // ratio of powers that asks for a bridge
+)
 
 // longest segment of each level, in samples: 0.7 s, 5 s and 90 s at 48 kHz.
 var longestSegment = [...]int{1 << 15, 1 << 15, 1 << 16}
@@ -88,9 +98,9 @@ func newPyramid(frames int, rate float64) *pyramid {
 		if n < 2*minCells {
 			break
 		}
-		count := (n + longest - 1) / longest
-		l.size = smooth5Below(n / count)
-		l.cuts = min(count, 2)
+		l.left = (n + longest - 1) / longest
+		l.bridged = l.left > 1
+		l.size = smooth5Below(n / l.left)
 		l.binHz = rate / float64(l.size)
 		l.hi = hi
 		l.lo = lowestHz
@@ -99,10 +109,7 @@ func newPyramid(frames int, rate float64) *pyramid {
 		}
 		for c := range l.channel {
 			l.channel[c].fft = fourier.NewFFT(l.size)
-			for cut := range l.cuts {
-				wait := cut * l.size / 2
-				l.channel[c].cut[cut] = segments{wait: wait, left: (n - wait) / l.size, pending: make([]float64, 0, l.size)}
-			}
+			l.channel[c].spectrum = make([]complex128, l.size/2+1)
 		}
 		p.levels = append(p.levels, l)
 		hi = l.lo
@@ -121,68 +128,89 @@ func newPyramid(frames int, rate float64) *pyramid {
 // to the pyramid and change after visit returns.
 func (p *pyramid) run(src *blocks, visit func(l *level, cut int, x, y []complex128)) error {
 	return src.each(func(ch [2][]float64) {
-		var wg sync.WaitGroup
-		for c := range ch {
-			wg.Add(1)
-			go func() {
-				defer wg.Done()
-				p.push(c, ch[c])
-			}()
-		}
-		wg.Wait()
+		both(func(c int) { p.push(c, ch[c]) })
 		for i := range p.levels {
-			l := &p.levels[i]
-			for cut := range l.cuts {
-				a, b := &l.channel[0].cut[cut], &l.channel[1].cut[cut]
-				for s := range a.ready {
-					visit(l, cut, a.spectra[s], b.spectra[s])
-				}
-				a.ready, b.ready = 0, 0
-			}
+			p.levels[i].segments(visit)
 		}
 	})
+}
+
+// both runs do for both channels at once.
+func both(do func(c int)) {
+	var wg sync.WaitGroup
+	for c := range 2 {
+		wg.Go(func() { do(c) })
+	}
+	wg.Wait()
 }
 
 // push sends samples of one channel down the levels.
 func (p *pyramid) push(c int, x []float64) {
 	p.vitals[c].push(x)
 	for _, h := range p.entry[c] {
-		x = h.push(nil, x)
+		x = h.push(x)
 	}
 	for i := range p.levels {
 		l := &p.levels[i]
 		ch := &l.channel[c]
 		for _, h := range ch.down {
-			x = h.push(nil, x)
+			x = h.push(x)
 		}
 		if i == len(p.levels)-1 && len(p.low[c].samples) < outlineLimit {
 			p.low[c].samples = append(p.low[c].samples, x...)
 		}
-		for cut := range l.cuts {
-			ch.cut[cut].push(x, ch.fft)
+		if l.left > 0 {
+			ch.samples = append(ch.samples, x...)
 		}
 	}
 }
 
-// push adds samples and transforms the segments that they complete.
-func (s *segments) push(x []float64, fft *fourier.FFT) {
-	skip := min(s.wait, len(x))
-	s.wait -= skip
-	for x = x[skip:]; len(x) > 0 && s.left > 0; {
-		n := min(len(x), cap(s.pending)-len(s.pending))
-		s.pending = append(s.pending, x[:n]...)
-		x = x[n:]
-		if len(s.pending) < cap(s.pending) {
-			return
-		}
-		if s.ready == len(s.spectra) {
-			s.spectra = append(s.spectra, make([]complex128, len(s.pending)/2+1))
-		}
-		fft.Coefficients(s.spectra[s.ready], s.pending)
-		s.ready++
-		s.left--
-		s.pending = s.pending[:0]
+// segments transforms and hands on the segments that are complete.
+func (l *level) segments(visit func(l *level, cut int, x, y []complex128)) {
+	transform := func(from int) (x, y []complex128) {
+		both(func(c int) {
+			ch := &l.channel[c]
+			ch.fft.Coefficients(ch.spectrum, ch.samples[from:from+l.size])
+		})
+		return l.channel[0].spectrum, l.channel[1].spectrum
 	}
+	for l.left > 0 && len(l.channel[0].samples) >= l.channel[0].kept+l.size {
+		kept := l.channel[0].kept
+		x, y := transform(kept)
+		visit(l, plain, x, y)
+		if l.changes(x) && kept > 0 {
+			x, y = transform(kept - l.size/2)
+			visit(l, bridges, x, y)
+		}
+		l.left--
+		for c := range l.channel {
+			ch := &l.channel[c]
+			// Half a segment is all that a bridge looks back on.
+			ch.samples = ch.samples[:copy(ch.samples, ch.samples[kept+l.size-l.size/2:])]
+			ch.kept = l.size / 2
+		}
+	}
+}
+
+// changes says whether the spectrum x differs much from that of the segment
+// before, in any group of bins.
+func (l *level) changes(x []complex128) bool {
+	last := l.power
+	l.power = [powerGroups]float64{}
+	lo, hi := max(1, int(l.lo/l.binHz)), min(len(x)-1, int(l.hi/l.binHz))
+	step := math.Log(float64(hi)/float64(lo)) / powerGroups
+	at := lo
+	changed := false
+	for g := range l.power {
+		end := int(float64(lo) * math.Exp(step*float64(g+1)))
+		for ; at < end; at++ {
+			l.power[g] += sqAbs(x[at])
+		}
+		if a, b := l.power[g], last[g]; a < bigChange*b || b < bigChange*a {
+			changed = true
+		}
+	}
+	return changed
 }
 
 // blocks reads a recording from start to end.
