@@ -29,7 +29,9 @@ func lotFigure(r *Report) (plot.Figure, bool) {
 		X:     plot.Axis{Label: "unit", Whole: true, Lo: 0.5, Hi: float64(r.Lot.Units) + 0.5},
 	}
 	said := []string{fmt.Sprintf("%d units", r.Lot.Units)}
-	for _, t := range r.Lot.traits() {
+	summary := r.Lot.summary()
+	apart := r.Lot.outliers(summary)
+	for _, t := range summary {
 		limit, wanted := ts.Limit{Lo: math.Inf(-1), Hi: math.Inf(1)}, t.ID == ts.Re || t.ID == ts.Fs || t.ID == ts.Qts
 		if r.Spec != nil {
 			limit, wanted = r.Spec.Limit(t.ID)
@@ -37,7 +39,7 @@ func lotFigure(r *Report) (plot.Figure, bool) {
 		if !wanted || len(c.Panels) == mostLotPanels {
 			continue
 		}
-		p, words := lotPanel(r.Lot, t, limit)
+		p, words := lotPanel(r.Lot, t, limit, apartIn(apart, t.ID))
 		c.Panels = append(c.Panels, p)
 		said = append(said, words)
 	}
@@ -48,11 +50,11 @@ func lotFigure(r *Report) (plot.Figure, bool) {
 // lotPanel draws one quantity: a point for each unit, another shape beyond the
 // limits, the middle of the lot, its drift where there is one, and names at the
 // units that stand apart most.
-func lotPanel(l *Lot, t ts.Trait, limit ts.Limit) (plot.Panel, string) {
-	info := t.ID.Info()
+func lotPanel(l *Lot, t ts.BatchValue, limit ts.Limit, apart []int) (plot.Panel, string) {
+	info, values := t.ID.Info(), l.series(t.ID)
 	in := plot.Series{Role: plot.Plain, Points: true}
 	out := plot.Series{Role: plot.Before, Points: true}
-	for i, v := range l.values[t.ID] {
+	for i, v := range values {
 		s := &in
 		switch {
 		case math.IsNaN(v) || math.IsInf(v, 0):
@@ -62,7 +64,7 @@ func lotPanel(l *Lot, t ts.Trait, limit ts.Limit) (plot.Panel, string) {
 		}
 		s.X, s.Y = append(s.X, float64(i+1)), append(s.Y, v/info.PerBench)
 	}
-	b := scaleFor(t.ID, t.Median, t.SD)
+	b := scaleFor(t.ID, t.Median, absoluteStd(t))
 	p := plot.Panel{
 		Y: plot.Axis{Label: symbolWithUnit(t.ID)}, Height: 100,
 		Series: []plot.Series{in, out},
@@ -72,17 +74,16 @@ func lotPanel(l *Lot, t ts.Trait, limit ts.Limit) (plot.Panel, string) {
 		p.Y.Label += ", limits " + limits(limit)
 		p.YLimits = []plot.Limits{{Lo: limit.Lo / info.PerBench, Hi: limit.Hi / info.PerBench}}
 	}
-	if t.Drift.Real() {
-		half := t.Drift.Change / 2
+	if t.Trend.Drifts() {
+		half := driftOf(t) / 2
 		p.Series = append(p.Series, plot.Series{Name: "drift", Role: plot.Aside, Line: true,
 			X: []float64{1, float64(l.Units)}, Y: []float64{(t.Median - half) / info.PerBench, (t.Median + half) / info.PerBench}})
 	}
-	apart := slices.Clone(t.Outliers)
 	slices.SortStableFunc(apart, func(i, j int) int {
-		return cmp.Compare(math.Abs(l.values[t.ID][j]-t.Median), math.Abs(l.values[t.ID][i]-t.Median))
+		return cmp.Compare(math.Abs(values[j]-t.Median), math.Abs(values[i]-t.Median))
 	})
 	for _, i := range apart[:min(len(apart), mostLotNames)] {
-		p.Markers = append(p.Markers, plot.Marker{Name: shortName(l.names[i]), Role: plot.Before, X: float64(i + 1), Y: l.values[t.ID][i] / info.PerBench})
+		p.Markers = append(p.Markers, plot.Marker{Name: shortName(l.names[i]), Role: plot.Before, X: float64(i + 1), Y: values[i] / info.PerBench})
 	}
 	words := fmt.Sprintf("%s: middle %s", t.ID, neat(withUnit(b.number(t.Median), info.BenchUnit)))
 	if len(out.X) > 0 {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -28,7 +29,7 @@ type Lot struct {
 }
 
 // compact is what is kept of a unit: its usual quantities and their standard
-// uncertainties, on their scale.
+// uncertainties, on their scale. It is empty for a unit that failed.
 type compact struct {
 	ids    []ts.ParamID
 	scaled []float64
@@ -59,10 +60,15 @@ func (l *Lot) Add(u *Unit) {
 	if len(l.rows) < mostRows {
 		l.rows = append(l.rows, u.row(lineIDs(l.spec)))
 	}
-	switch {
-	case u.Failed != nil:
+	at := len(l.names)
+	l.names = append(l.names, u.Name)
+	if u.Failed != nil {
 		l.Failed++
+		l.values = append(l.values, compact{})
 		return
+	}
+	l.values = append(l.values, shrink(u.Parameters))
+	switch {
 	case u.Checked == nil:
 	case u.Checked.Verdict == ts.InSpec:
 		l.InSpec++
@@ -72,9 +78,6 @@ func (l *Lot) Add(u *Unit) {
 		l.Undecided++
 	}
 	l.batch.Add(u.Parameters)
-	at := len(l.names)
-	l.names = append(l.names, u.Name)
-	l.values = append(l.values, shrink(u.Parameters))
 	// A unit that fails its sheet is no candidate for a pair.
 	if u.Checked == nil || u.Checked.Verdict != ts.OutOfSpec {
 		if p, ok := ts.NewPairPoint(u.Parameters, l.pair); ok {
@@ -140,6 +143,27 @@ func (l *Lot) outliers(summary []ts.BatchValue) []apart {
 		}
 	}
 	return found
+}
+
+// apartIn returns the positions of the units that stand apart in one quantity.
+func apartIn(found []apart, id ts.ParamID) []int {
+	var at []int
+	for _, a := range found {
+		if slices.ContainsFunc(a.in, func(o ts.Outlying) bool { return o.ID == id }) {
+			at = append(at, a.at)
+		}
+	}
+	return at
+}
+
+// series returns one quantity of all units (SI) in the order of measurement, NaN
+// where it is not known.
+func (l *Lot) series(id ts.ParamID) []float64 {
+	var all []float64
+	for _, c := range l.values {
+		all = append(all, c.value(id))
+	}
+	return all
 }
 
 // Batch reports a lot.
@@ -226,6 +250,14 @@ func absoluteStd(v ts.BatchValue) float64 {
 		return v.Std * v.Mean
 	}
 	return v.Std
+}
+
+// driftOf is the drift over the whole lot in SI.
+func driftOf(v ts.BatchValue) float64 {
+	if v.ID.Info().Positive {
+		return v.Median * v.Trend.Total
+	}
+	return v.Trend.Total
 }
 
 // driftText writes the drift over the whole lot.

@@ -236,7 +236,7 @@ func samplePair(density int) *Report {
 // sampleLot is a lot with a drift, a unit that stands apart, and one that could
 // not be read.
 func sampleLot(units int, spec *ts.Spec) *Report {
-	l := NewLot(spec)
+	l := NewLot(spec, nil)
 	random := rand.New(rand.NewPCG(3, 4))
 	for i := range units {
 		u := &Unit{Name: fmt.Sprintf("larch-%03d.csv", i+1)}
