@@ -50,6 +50,8 @@ type MassMethod struct {
 	Name  string  // "frequencies", "Qes/Fs", "joint fit"
 	Value float64 // kg
 	Std   float64 // kg
+	// sweepStd is the part of Std that is not the uncertainty of the added mass, kg.
+	sweepStd float64
 }
 
 // Curve is the fitted impedance at the frequencies of one sweep.

@@ -14,7 +14,10 @@ type member struct {
 	misfit  misfit
 	derived *derived
 	noise   *mat.SymDense // covariance of derived.values from the sweeps
-	effects []Component   // of the priors
+	effects []Component   // of the other sources
+	// meterOff is how many standard deviations the meter reading of Re lies above
+	// what the sweeps say; 0 without a reading.
+	meterOff float64
 }
 
 // spread splits the covariance of a solution into the part of each prior and

@@ -112,6 +112,7 @@ func (in *input) candidates(ladder []*solution) []*candidate {
 // final weights, the misfit that their residuals show, and all errors of the
 // bench. The heaviest comes first.
 func (in *input) finalists(all []*candidate) ([]*member, error) {
+	in.sizeRuns(all[0].solution)
 	var members []*member
 	for _, c := range all {
 		if c.weight < minWeight {

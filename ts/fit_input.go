@@ -11,16 +11,20 @@ import (
 // input is what a fit works on: the sweeps in the form of observations, the
 // distinct loads, and the scale of each sweep's noise.
 type input struct {
-	sweeps  []Sweep
-	cond    Conditions
-	air     Air
-	obs     []observation // weights without scale
-	loads   []Load
-	ref     int // the first sweep in free air: the reference
-	masses  bool
-	boxes   bool
-	outline outline
-	coilFor []complex128 // rough coil impedance of the reference sweep
+	sweeps []Sweep
+	cond   Conditions
+	air    Air
+	obs    []observation // weights without scale
+	loads  []Load
+	ref    int // the first sweep in free air: the reference
+	// repeated says that there are several sweeps in free air; the condition is
+	// then their mean, otherwise that of the reference.
+	repeated bool
+	runs     betweenRuns
+	masses   bool
+	boxes    bool
+	outline  outline
+	coilFor  []complex128 // rough coil impedance of the reference sweep
 
 	// scale multiplies the noise of each sweep. It is 1 where the noise is known
 	// and the noise relative to |Z| where it is not.
@@ -61,7 +65,8 @@ func (c Conditions) air() Air {
 }
 
 func newInput(sweeps []Sweep, cond Conditions) *input {
-	in := &input{sweeps: sweeps, cond: cond, air: cond.air(), ref: -1, tol: scanTol, work: new(workspace)}
+	in := &input{sweeps: sweeps, cond: cond, air: cond.air(), ref: -1, tol: scanTol, work: new(workspace),
+		runs: betweenRuns{heat: heatStd, drift: driftStd, friction: frictionStd}}
 	for k, s := range sweeps {
 		z := s.Impedance
 		o := observation{axis: newAxis(z.Freq), z: z.Z, magnitudeOnly: z.MagnitudeOnly, kind: s.Load.Kind, load: -1}
@@ -81,6 +86,8 @@ func newInput(sweeps []Sweep, cond Conditions) *input {
 		if s.Load.Kind == Free {
 			if in.ref < 0 {
 				in.ref = k
+			} else {
+				in.repeated = true
 			}
 		} else {
 			o.load = slices.Index(in.loads, s.Load)
@@ -116,12 +123,12 @@ func (in *input) problem(f form, full bool, noise float64) *problem {
 		for i, w := range o.weight {
 			p.obs[k].weight[i] = w / (in.scale[k] * noise)
 		}
-		if k == in.ref {
+		if k == in.ref && !in.repeated {
 			continue
 		}
-		l.heat[k] = l.addPrior(heatStd, "heating between sweeps", RepeatPart, true)
-		l.drift[k] = l.addPrior(driftStd, "drift of the suspension", RepeatPart, true)
-		l.friction[k] = l.addPrior(frictionStd, "drift of the losses", RepeatPart, true)
+		l.heat[k] = l.addPrior(in.runs.heat, "heating between sweeps", RepeatPart, true)
+		l.drift[k] = l.addPrior(in.runs.drift, "drift of the suspension", RepeatPart, true)
+		l.friction[k] = l.addPrior(in.runs.friction, "drift of the losses", RepeatPart, true)
 	}
 	if in.hasMms() {
 		l.mms = l.add()

@@ -28,7 +28,9 @@ func (in *input) condition(members []*member) {
 		top := math.Inf(-1)
 		speaks := make([]float64, len(members))
 		for i, m := range members {
-			speaks[i] = math.Log(m.weight) + m.read(reading, u)
+			var density float64
+			density, m.meterOff = m.read(reading, u)
+			speaks[i] = math.Log(m.weight) + density
 			top = max(top, speaks[i])
 		}
 		for i, m := range members {
@@ -46,8 +48,9 @@ func (in *input) condition(members []*member) {
 }
 
 // read updates a member by the reading (ln ohm) with the standard uncertainty u
-// and returns the logarithm of the probability density of the reading.
-func (m *member) read(reading, u float64) float64 {
+// and returns the logarithm of the probability density of the reading, and how
+// many standard deviations it lies above what the sweeps say.
+func (m *member) read(reading, u float64) (density, off float64) {
 	at := slices.Index(m.derived.ids, Re)
 	k := len(m.derived.ids)
 	with := make([]float64, k) // covariance with ln Re
@@ -58,11 +61,11 @@ func (m *member) read(reading, u float64) float64 {
 		}
 	}
 	v := with[at] + u*u
-	off := reading - m.derived.values[at].v
+	d := reading - m.derived.values[at].v
 	gain := mat.NewVecDense(k, nil)
 	for i := range with {
 		gain.SetVec(i, with[i]/v)
-		m.derived.values[i].v += with[i] / v * off
+		m.derived.values[i].v += with[i] / v * d
 	}
 	// Noise becomes (1 - g h') N (1 - g h')', h picking Re out.
 	row := mat.NewVecDense(k, nil)
@@ -83,5 +86,5 @@ func (m *member) read(reading, u float64) float64 {
 		meter[i] = gain.AtVec(i) * u
 	}
 	m.effects = append(m.effects, Component{Source: meterComponent, Part: BenchPart, Own: true, Effect: meter})
-	return -off*off/(2*v) - math.Log(v)/2
+	return -d*d/(2*v) - math.Log(v)/2, d / math.Sqrt(v)
 }

@@ -47,8 +47,9 @@ func (in *input) report(members []*member, all []*candidate) *Fitted {
 		f.Curves = append(f.Curves, c)
 	}
 	q.ResidualRMSPercent = 100 * math.Sqrt(sum/float64(q.Points))
-	f.Parameters.Coverage = coverage(q.DoF)
-	f.Warnings = in.warnings()
+	f.Parameters.Coverage = coverage(float64(q.DoF))
+	f.Methods = in.massMethods(f, best)
+	f.Warnings = in.warnings(f, best)
 	return f
 }
 
@@ -59,23 +60,9 @@ func sq(x float64) float64 { return x * x }
 // freedom given.
 //
 // Source: JCGM 100:2008, annex G (from memory).
-func coverage(dof int) float64 {
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(max(dof, 1))}.Quantile(0.975)
-}
-
-// warnings says what the sweeps cannot give, and what would give it.
-func (in *input) warnings() []Warning {
-	var w []Warning
-	for _, s := range in.sweeps {
-		w = append(w, s.Impedance.Warnings...)
+func coverage(dof float64) float64 {
+	if math.IsInf(dof, 1) {
+		return distuv.UnitNormal.Quantile(0.975)
 	}
-	if !in.hasMms() {
-		w = append(w, Warning{"needs-added-mass",
-			"one curve in free air cannot give Mms, Cms, Rms, BL or Vas: any force factor fits it",
-			"fix a known mass of half to one moving mass to the cone, near the coil, and sweep again"})
-	} else if !in.cond.Sd.Given() && !in.boxes {
-		w = append(w, Warning{"needs-diameter", "Vas and the efficiency need the area of the cone",
-			"measure the diameter from the middle of the surround to the middle of the opposite surround"})
-	}
-	return w
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: max(dof, 1)}.Quantile(0.975)
 }

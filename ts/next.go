@@ -3,7 +3,6 @@ package ts
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -241,8 +240,11 @@ func candidates(p Parameters, id ParamID) []Step {
 			{DoFiner, 8, "take one sweep with eight times as many points, or eight times as long"},
 			{DoRepeat, 7, "repeat the sweep seven times more and give all of them"},
 		} {
-			noise := part[NoisePart] * left(way.kind, way.n)
-			steps = append(steps, Step{Kind: way.kind, Times: way.n, Then: math.Sqrt(total - part[NoisePart] + noise), Do: way.do})
+			rest := total - part[NoisePart] + part[NoisePart]*left(way.kind, way.n)
+			if way.kind == DoRepeat {
+				rest += math.Max(0, usualRunVariance(id, way.n+1)-part[RepeatPart])
+			}
+			steps = append(steps, Step{Kind: way.kind, Times: way.n, Then: math.Sqrt(rest), Do: way.do})
 		}
 	}
 	if part[ModelPart] > total/2 {
@@ -274,15 +276,10 @@ func noiseLeft(p Parameters, id ParamID) func(kind StepKind, n int) float64 {
 		return nil
 	}
 	return func(kind StepKind, n int) float64 {
-		sweeps, finer := set, 1.0
-		if kind == DoFiner {
-			finer = float64(n)
-		} else {
-			for range n {
-				sweeps = append(slices.Clip(sweeps), set...)
-			}
+		if kind == DoRepeat { // the mean of all of them
+			return 1 / float64(n+1)
 		}
-		return x.variances(sweeps, finer, 0)[id] / now
+		return x.variances(set, float64(n), 0)[id] / now
 	}
 }
 

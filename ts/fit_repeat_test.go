@@ -1,0 +1,66 @@
+package ts
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// runs returns n sweeps of d in free air that differ from run to run.
+func runsOf(d Driver, n int, between betweenRuns, noise float64, rng *rand.Rand) []Sweep {
+	var all []Sweep
+	for range n {
+		e := d
+		e.Cms *= math.Exp(between.drift * rng.NormFloat64())
+		e.Rms *= math.Exp(between.friction * rng.NormFloat64())
+		e.Re *= math.Exp(between.heat * rng.NormFloat64())
+		all = append(all, Sweep{Impedance: simulate(e, logFreq(5, 1000, 10), 0, 0, noise, rng)})
+	}
+	return all
+}
+
+// The mean of a few runs that differ by more than their noise must be as
+// uncertain as they differ: the 95 % interval holds the truth, also where runs
+// differ three times as much as usual, or not at all.
+func TestRepeatsCover(t *testing.T) {
+	d := exactDriver(lossyLaw{}, 0)
+	for _, times := range []float64{0, 3} {
+		for _, n := range []int{2, 4} {
+			between := betweenRuns{heat: times * usualRuns.heat, drift: times * usualRuns.drift, friction: times * usualRuns.friction}
+			const trials = 30
+			in, all := 0, 0
+			for trial := range uint64(trials) {
+				got, err := Fit(runsOf(d, n, between, 0.001, rand.New(rand.NewPCG(trial, uint64(n)))), Conditions{})
+				if err != nil {
+					t.Fatal(err)
+				}
+				for id, want := range map[ParamID]float64{Re: d.Re, Fs: d.Fs(), Qms: d.Qms(), Qes: d.Qes()} {
+					e, _ := got.Parameters.Get(id)
+					all++
+					if e.Low <= want && want <= e.High {
+						in++
+					}
+					if id == Fs && e.Budget.Repeat < e.Budget.Noise {
+						t.Fatalf("%d runs: the budget of Fs has %v for repeats, %v for noise", n, e.Budget.Repeat, e.Budget.Noise)
+					}
+				}
+			}
+			if part := float64(in) / float64(all); part < 0.91 {
+				t.Errorf("%d runs, %v times the usual scatter: %.0f %% covered", n, times, 100*part)
+			}
+		}
+	}
+}
+
+// A single run knows nothing of repeats.
+func TestSingleRunHasNoRepeatPart(t *testing.T) {
+	got, err := Fit(runsOf(exactDriver(lossyLaw{}, 0), 1, betweenRuns{}, 0.001, rand.New(rand.NewPCG(1, 1))), Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range got.Parameters.All() {
+		if e.Budget.Repeat != 0 {
+			t.Errorf("%v has a part of %v for repeats", e.ID, e.Budget.Repeat)
+		}
+	}
+}

@@ -1,0 +1,80 @@
+package ts
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+)
+
+// warnings says what the sweeps cannot give and what would give it, and what in
+// them looks wrong.
+func (in *input) warnings(f *Fitted, best *member) []Warning {
+	var w []Warning
+	for _, s := range in.sweeps {
+		w = append(w, s.Impedance.Warnings...)
+	}
+	add := func(code, hint, format string, args ...any) {
+		w = append(w, Warning{code, fmt.Sprintf(format, args...), hint})
+	}
+	re := math.Exp(f.Parameters.Scaled[f.Parameters.Index(Re)])
+	if off := best.meterOff; math.Abs(off) > 2 {
+		before := math.Exp(best.x[best.prob.lay.re])
+		hint := "measure the resistance of the leads and take it off the bench or the meter; let the coil cool down before reading"
+		if off > 0 {
+			hint = "check resistor value, wiring and channels: the sweep reads low, or the meter reading holds its own leads"
+		}
+		add("meter-disagrees", hint, "the meter says Re = %.4g ohm, the sweep %.4g ohm: %.1f times what their uncertainties allow",
+			in.cond.DCRe.Value, before, math.Abs(off)/2)
+	}
+	if lowest, at := in.lowest(); lowest < 0.97*re {
+		add("below-re", "a passive driver cannot do that: check channels, gains and calibration, and the level at low frequencies",
+			"|Z| falls to %.4g ohm at %.4g Hz, below Re = %.4g ohm", lowest, at, re)
+	}
+	if far := farApart(f.Methods); far != "" {
+		add("mass-methods-disagree", "the suspension creeps, or moved between the sweeps; the joint fit allows for both. Check that the mass was fixed firmly and repeat both sweeps without touching the driver",
+			"%s", far)
+	}
+	switch {
+	case !in.hasMms():
+		add("needs-added-mass", "fix a known mass of half to one moving mass to the cone, near the coil, and sweep again",
+			"one curve in free air cannot give Mms, Cms, Rms, BL or Vas: any force factor fits it")
+	case f.Parameters.Index(Vas) < 0:
+		add("needs-diameter", "measure the diameter from the middle of the surround to the middle of the opposite surround",
+			"Vas and the efficiency need the area of the cone")
+	}
+	return w
+}
+
+// lowest returns the smallest |Z| (ohm) that is not noise, and its frequency (Hz).
+func (in *input) lowest() (z, f float64) {
+	z = math.Inf(1)
+	for k, s := range in.sweeps {
+		for i, v := range s.Impedance.Z {
+			m := cmplx.Abs(v) + 4*in.scale[k]/in.obs[k].weight[i]
+			if m < z {
+				z, f = m, s.Impedance.Freq[i]
+			}
+		}
+	}
+	return z, f
+}
+
+// farApart says which of the ways to the moving mass differ from the joint fit
+// by more than twice what noise and model allow; the mass on the cone is the
+// same for all.
+func farApart(ways []MassMethod) string {
+	if len(ways) == 0 {
+		return ""
+	}
+	joint := ways[len(ways)-1]
+	text := ""
+	for _, m := range ways[:len(ways)-1] {
+		if math.Abs(m.Value-joint.Value) > 2*math.Hypot(m.sweepStd, joint.sweepStd) {
+			if text != "" {
+				text += ", and "
+			}
+			text += fmt.Sprintf("the moving mass by %s is %.4g g, by the %s %.4g g", m.Name, 1e3*m.Value, joint.Name, 1e3*joint.Value)
+		}
+	}
+	return text
+}
