@@ -24,7 +24,9 @@ func (in *input) ladder() []*solution {
 	for _, q := range []float64{1, 0.6, 1.7} {
 		o := in.outline
 		o.qms *= q
-		best = better(best, solve(p, in.start(p, o), in.tol))
+		if best = better(best, solve(p, in.start(p, o), in.tol)); best.standsAlone() {
+			break
+		}
 	}
 	if best == nil {
 		q := in.problem(form{coil: noneLaw{}}, false, 1)

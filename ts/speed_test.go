@@ -4,14 +4,9 @@ import (
 	"bufio"
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
-	"runtime"
-	"slices"
 	"strings"
-	"sync"
-	"sync/atomic"
 	"testing"
 )
 
@@ -114,48 +109,5 @@ func BenchmarkEval(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		p.Eval(r, jac, x0)
-	}
-}
-
-// BenchmarkBatch fits ten thousand tables on one core and on two. Each table
-// has noise of its own. It reports sweeps per second and the largest heap seen.
-func BenchmarkBatch(b *testing.B) {
-	const tables = 10000
-	base := readBenchmarkSweep(b)
-	for _, cores := range []int{1, 2} {
-		b.Run(fmt.Sprintf("cores=%d", cores), func(b *testing.B) {
-			defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(cores))
-			var heap atomic.Uint64
-			for b.Loop() {
-				var next atomic.Int64
-				var wg sync.WaitGroup
-				for range cores {
-					wg.Go(func() {
-						for i := next.Add(1); i <= tables; i = next.Add(1) {
-							rng := rand.New(rand.NewPCG(uint64(i), 0))
-							z := slices.Clone(base.Z)
-							for k, s := range base.Sigma {
-								z[k] += complex(s*rng.NormFloat64(), s*rng.NormFloat64())
-							}
-							sweep, err := NewImpedance(base.Freq, z, base.Sigma)
-							if err == nil {
-								_, err = Fit([]Sweep{{Impedance: sweep}}, Conditions{})
-							}
-							if err != nil {
-								b.Error(err)
-							}
-							if i%500 == 0 {
-								var m runtime.MemStats
-								runtime.ReadMemStats(&m)
-								heap.Store(max(heap.Load(), m.HeapInuse))
-							}
-						}
-					})
-				}
-				wg.Wait()
-			}
-			b.ReportMetric(tables*float64(b.N)/b.Elapsed().Seconds(), "sweeps/s")
-			b.ReportMetric(float64(heap.Load())/1e6, "MB-heap")
-		})
 	}
 }

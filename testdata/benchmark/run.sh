@@ -1,6 +1,7 @@
 #!/bin/sh
 # Time one fit in Conewright, scipy and lmfit, the whole ladder, and a batch; print the ratios.
-# usage: testdata/benchmark/run.sh      (needs go, and Debian's python3-scipy and python3-lmfit)
+# usage: testdata/benchmark/run.sh [TABLES]      (TABLES of the batch, default 10000;
+# needs go, and Debian's python3-scipy and python3-lmfit)
 set -eu
 export PYTHONDONTWRITEBYTECODE=1
 cd "$(dirname "$0")/../.."
@@ -31,4 +32,6 @@ END {
 	printf "\nwhole ladder with average: %.1f us, %.1f times one fit\n", 1e6 * t["Fit"], t["Fit"] / t["OneFit"]
 }' "$work/all"
 echo
-"$work/ts.test" -test.run '^$' -test.bench '^BenchmarkBatch$' -test.benchtime 1x | grep -E '^Benchmark|^cpu'
+cd ..
+go build -o "$work/conewright" ./cmd/conewright
+testdata/benchmark/batch.py "$work/conewright" "${1:-10000}"
