@@ -8,8 +8,15 @@ import (
 	"conewright/ts"
 )
 
-// maxTableBytes bounds a text file, far above what an instrument writes.
-const maxTableBytes = 32 << 20
+// Limits of a text file, far above what an instrument writes. They bound the
+// memory and the time that a file can cost which only looks like a table.
+const (
+	maxTableBytes  = 16 << 20
+	maxTableLines  = 1 << 19
+	maxLineBytes   = 1 << 16
+	maxHeaderBytes = 1 << 12 // of a line that names columns
+	maxHeaderLines = 200     // above the first row, in which names are looked for
+)
 
 // ReadTable reads a sweep from a text table. The separator, the decimal mark,
 // comments and the header are found from the content; what the columns hold is
@@ -61,14 +68,10 @@ func (t *table) errorAt(line int, hint, format string, args ...any) error {
 
 // parseTable finds the dialect of a text and cuts it into header and rows.
 func parseTable(data []byte, source string) (*table, error) {
-	if len(data) > maxTableBytes {
-		return nil, tooLarge(source, len(data))
+	lines, err := textLines(data, source)
+	if err != nil {
+		return nil, err
 	}
-	text, ok := decodeText(data)
-	if !ok {
-		return nil, &FormatError{File: source, Msg: "this is neither a text table nor a recording", Advice: kindsHint}
-	}
-	lines := splitLines(text)
 	d, columns, ok := detect(lines)
 	if !ok {
 		return nil, &FormatError{File: source, Msg: "this text holds no table of numbers", Advice: kindsHint}
@@ -115,11 +118,6 @@ func (t *table) blankColumn(i int) bool {
 	return !slices.ContainsFunc(t.rows, func(r tableRow) bool { return r.cells[i].text != "" })
 }
 
-func tooLarge(source string, size int) error {
-	return &UnsupportedError{File: source, Msg: fmt.Sprintf("a text file of %d MB is larger than a sweep can be", size>>20),
-		Advice: "save the points of one sweep in a file of its own"}
-}
-
 const kindsHint = "give a two-channel WAV file, a text table with frequency and impedance, or a Touchstone one-port"
 
 // shorten keeps a quoted line readable.
@@ -150,7 +148,10 @@ func (t *table) assignColumns(columns string) error {
 		t.cols = cols
 		return nil
 	}
-	for i := len(t.header) - 1; i >= 0; i-- {
+	for i := len(t.header) - 1; i >= max(0, len(t.header)-maxHeaderLines); i-- {
+		if len(t.header[i]) > maxHeaderBytes {
+			continue
+		}
 		cols, ok := t.namesIn(t.header[i])
 		if !ok {
 			continue

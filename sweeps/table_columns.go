@@ -189,7 +189,8 @@ func parseColumn(text string) column {
 // takeUnit cuts the unit off a column name: the longest end of the text that is
 // one, with or without brackets, after a slash, a comma, an underscore or "in".
 func takeUnit(text string) (name string, u unit) {
-	for i := 1; i < len(text); i++ {
+	const longest = 24 // bytes of a unit with its brackets
+	for i := max(1, len(text)-longest); i < len(text); i++ {
 		if strings.IndexByte(" _/,[(", text[i-1]) < 0 && text[i] != '[' && text[i] != '(' {
 			continue
 		}

@@ -296,9 +296,80 @@ func TestReadTableRefuses(t *testing.T) {
 	}
 }
 
-func TestReadTableTooLarge(t *testing.T) {
-	_, err := ReadTable(make([]byte, maxTableBytes+1), "x.txt", Options{})
-	checkError(t, err, &UnsupportedError{}, "32 MB is larger than a sweep can be")
+// Text that only looks like a table must not cost memory. 16 MiB are the most
+// that is looked at, and a text costs some copies of itself.
+func TestTextMemoryIsBounded(t *testing.T) {
+	const bound = 160 << 20
+	for name, c := range map[string]struct{ text, want string }{
+		"too many bytes":  {strings.Repeat("20 6\n", maxTableBytes/5+1), "16 MB"},
+		"too many lines":  {strings.Repeat("1 1\n", maxTableLines+1), "524289 lines"},
+		"nothing but CR":  {strings.Repeat("\r", maxTableBytes), "16777216 lines"},
+		"one line":        {strings.Repeat("1,", maxTableBytes/2), "16777216 characters in line 1"},
+		"one long number": {"20 6\n20 " + strings.Repeat("1", maxLineBytes) + "\n", "65539 characters in line 2"},
+		"UTF-16":          {"\xff\xfe" + strings.Repeat("\n\x00", maxTableBytes/2-1), "8388607 lines"},
+		"Latin-1":         {strings.Repeat("\xb0", maxTableBytes), "characters in line 1"},
+	} {
+		for kind, read := range map[string]func() error{
+			"table":      func() error { _, err := ReadTable([]byte(c.text), "x.txt", Options{}); return err },
+			"Touchstone": func() error { _, err := ReadTouchstone([]byte(c.text), "x.txt"); return err },
+		} {
+			var err error
+			if used := allocated(func() { err = read() }); used > bound {
+				t.Errorf("%s as %s: %d MB were allocated", name, kind, used>>20)
+			}
+			checkError(t, err, &UnsupportedError{}, c.want)
+		}
+	}
+}
+
+// The largest tables that are read, and headers that are hard to read, take
+// neither much memory nor much time.
+func TestReadTableAtTheLimits(t *testing.T) {
+	var rows strings.Builder
+	rows.WriteString("f[Hz] |Z|[ohm]\n")
+	for i := range maxTableLines - 1 {
+		fmt.Fprintf(&rows, "%d 6\n", i+10)
+	}
+	name := strings.Repeat("( a", maxLineBytes/4)
+	for label, c := range map[string]struct {
+		text string
+		want int
+	}{
+		"rows":         {rows.String(), maxTableLines - 1},
+		"comments":     {strings.Repeat("# f[Hz] |Z|[ohm] x\n", 100_000) + plainTable, 3},
+		"long comment": {"# " + name + "\n" + plainTable, 3},
+	} {
+		used := allocated(func() {
+			if z, err := ReadTable([]byte(c.text), "x.txt", Options{}); err != nil || z.Len() != c.want {
+				t.Errorf("%s: %d points, error %v", label, z.Len(), err)
+			}
+		})
+		if used > 400<<20 {
+			t.Errorf("%s: %d MB were allocated", label, used>>20)
+		}
+	}
+}
+
+func TestDecodeText(t *testing.T) {
+	for in, want := range map[string]string{
+		"":                        "",
+		"a\u00b0\u03a9\U0001F600": "a\u00b0\u03a9\U0001F600",
+		"\xef\xbb\xbfa":           "a",
+		"\xb0\xe9":                "\u00b0\u00e9",
+		utf16File("a\u03a9\U0001F600b", false, true): "a\u03a9\U0001F600b",
+		utf16File("a\u03a9\U0001F600b", true, true):  "a\u03a9\U0001F600b",
+		"\xff\xfe\x3d\xd8a\x00\x3d\xd8":              "\ufffda\ufffd", // halves of a pair
+		"\xff\xfea\x00b":                             "a",             // half a character at the end
+	} {
+		if got, ok := decodeText([]byte(in)); got != want || !ok {
+			t.Errorf("%q is %q (%v), want %q", in, got, ok, want)
+		}
+	}
+	for _, in := range []string{"\x00", "a\x00b", "\x1b[1m", "\x7fELF\x01", "\xff\xfe\x00\x00"} {
+		if got, ok := decodeText([]byte(in)); ok {
+			t.Errorf("%q passes for text %q", in, got)
+		}
+	}
 }
 
 func TestWriteTableThenRead(t *testing.T) {

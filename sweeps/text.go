@@ -2,10 +2,39 @@ package sweeps
 
 import (
 	"bytes"
+	"fmt"
 	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
 )
+
+// textLines returns the lines of a text file.
+func textLines(data []byte, source string) ([]string, error) {
+	tooLarge := func(what string) error {
+		return &UnsupportedError{File: source, Msg: "a text file with " + what + " is larger than a sweep can be",
+			Advice: "save the points of one sweep in a file of its own"}
+	}
+	if len(data) > maxTableBytes {
+		return nil, tooLarge(fmt.Sprintf("%d MB", len(data)>>20))
+	}
+	text, ok := decodeText(data)
+	if !ok {
+		return nil, &FormatError{File: source, Msg: "this is neither a text table nor a recording", Advice: kindsHint}
+	}
+	if n := strings.Count(text, "\n") + strings.Count(text, "\r"); n > 2*maxTableLines {
+		return nil, tooLarge(fmt.Sprintf("%d lines", n))
+	}
+	lines := splitLines(text)
+	if len(lines) > maxTableLines {
+		return nil, tooLarge(fmt.Sprintf("%d lines", len(lines)))
+	}
+	for i, line := range lines {
+		if len(line) > maxLineBytes {
+			return nil, tooLarge(fmt.Sprintf("%d characters in line %d", len(line), i+1))
+		}
+	}
+	return lines, nil
+}
 
 // decodeText turns the bytes of a text file into a string: UTF-8 with or
 // without a byte order mark, UTF-16 with one or recognised by its zero bytes,
@@ -45,11 +74,23 @@ func utf16Bytes(data []byte, bigEndian bool) []byte {
 	if bigEndian {
 		hi, lo = 0, 1
 	}
-	units := make([]uint16, len(data)/2)
-	for i := range units {
-		units[i] = uint16(data[2*i+hi])<<8 | uint16(data[2*i+lo])
+	unit := func(i int) rune {
+		if i+1 >= len(data) {
+			return 0
+		}
+		return rune(data[i+hi])<<8 | rune(data[i+lo])
 	}
-	return []byte(string(utf16.Decode(units)))
+	out := make([]byte, 0, len(data)/2+len(data)/16)
+	for i := 0; i+1 < len(data); i += 2 {
+		r := unit(i)
+		if utf16.IsSurrogate(r) {
+			if r = utf16.DecodeRune(r, unit(i+2)); r != utf8.RuneError {
+				i += 2
+			}
+		}
+		out = utf8.AppendRune(out, r)
+	}
+	return out
 }
 
 // splitLines cuts text at CR LF, LF or CR.

@@ -133,15 +133,12 @@ func (o *touchstoneOptions) impedance(a, b float64, version2 bool) complex128 {
 // Source: Touchstone File Format Specification, versions 1.1 and 2.0, IBIS Open
 // Forum, from memory.
 func ReadTouchstone(data []byte, source string) (ts.Impedance, error) {
-	if len(data) > maxTableBytes {
-		return ts.Impedance{}, tooLarge(source, len(data))
-	}
-	text, ok := decodeText(data)
-	if !ok {
-		return ts.Impedance{}, &FormatError{File: source, Msg: "this is not a text file", Advice: kindsHint}
+	lines, err := textLines(data, source)
+	if err != nil {
+		return ts.Impedance{}, err
 	}
 	f := touchstoneFile{source: source, expect: -1}
-	for i, line := range splitLines(text) {
+	for i, line := range lines {
 		f.line = i + 1
 		line = uncomment(line)
 		if line == "" || f.ended {

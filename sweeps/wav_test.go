@@ -226,6 +226,7 @@ var badWAVs = map[string]struct {
 	"4 bits":                 {wavFile("RIFF", fmtChunk(tagPCM, 2, 48000, 2, 4), chunk("data", -1, data16)), "4-bit PCM", &FormatError{}},
 	"PCM 64":                 {wavFile("RIFF", fmtChunk(tagPCM, 2, 48000, 16, 64), chunk("data", -1, dataF8)), "64-bit PCM", &FormatError{}},
 	"float 16":               {wavFile("RIFF", fmtChunk(tagFloat, 2, 48000, 4, 16), chunk("data", -1, data16)), "16-bit float", &FormatError{}},
+	"float 32 in 8 bytes":    {wavFile("RIFF", fmtChunk(tagFloat, 2, 48000, 16, 32), chunk("data", -1, dataF8)), "32-bit float samples in 8 bytes", &FormatError{}},
 	"fmt of 2 GB":            {wavFile("RIFF", chunk("fmt ", 0x7FFFFFF0, fmtBody(tagPCM, 2, 48000, 4, 16)), chunk("data", -1, data16)), "2147483632 bytes", &FormatError{}},
 	"fmt of 4 GB":            {wavFile("RIFF", chunk("fmt ", 0xFFFFFFF0, fmtBody(tagPCM, 2, 48000, 4, 16)), chunk("data", -1, data16)), "4294967280 bytes", &FormatError{}},
 	"LIST of 4 GB":           {wavFile("RIFF", fmt16, chunk("LIST", 0xFFFFFFF0, make([]byte, 6000)), chunk("data", -1, data16)), "no data chunk", &FormatError{}},
