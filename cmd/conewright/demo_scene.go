@@ -94,6 +94,17 @@ func demoRecordings() []demoRecording {
 // demoSignal is what the demo plays.
 var demoSignal = sweeps.Signal{Kind: sweeps.ExponentialSweep, Rate: 48000, Lo: 5, Hi: 4000, Duration: 8, Level: 0.25}
 
+// thatDay returns the driver as the sweep finds it: no two sweeps find a
+// suspension quite alike.
+func (r demoRecording) thatDay(seed uint64) ts.Driver {
+	rng := rand.New(rand.NewPCG(seed, 0x6272696e646c65))
+	driver := r.driver
+	driver.Cms *= 1 + 0.003*rng.NormFloat64()
+	driver.Rms *= 1 + 0.01*rng.NormFloat64()
+	driver.Re *= 1 + 0.001*rng.NormFloat64()
+	return driver
+}
+
 // writeTo plays the signal on the virtual bench and writes the WAV that a
 // technician would have recorded.
 func (r demoRecording) writeTo(w io.WriteSeeker, seed uint64) error {
@@ -101,13 +112,8 @@ func (r demoRecording) writeTo(w io.WriteSeeker, seed uint64) error {
 	if err != nil {
 		return err
 	}
-	// No two sweeps find a suspension quite alike, and no scale is exact.
-	rng := rand.New(rand.NewPCG(seed, 0x6272696e646c65))
-	driver := r.driver
-	driver.Cms *= 1 + 0.003*rng.NormFloat64()
-	driver.Rms *= 1 + 0.01*rng.NormFloat64()
-	driver.Re *= 1 + 0.001*rng.NormFloat64()
-	mass := r.mass * 1.002
+	driver := r.thatDay(seed)
+	mass := r.mass * 1.002 // no scale is exact
 	bench := sweeps.VirtualBench{
 		Z:     func(f float64) complex128 { return driver.LoadedImpedance(f, mass, 0) },
 		Bench: sweeps.Bench{Wiring: sweeps.ResistorFirst, Resistor: 10.04},
