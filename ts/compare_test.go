@@ -44,9 +44,10 @@ func TestCompareStifferSuspension(t *testing.T) {
 // and Res of both alike and must not widen the changes. The same component
 // under another name must widen them.
 func TestSharedErrorsCancel(t *testing.T) {
+	own := false
 	width := func(sourceAfter string) float64 {
 		resistor := func(name string) []Component {
-			return []Component{{Source: name, Part: BenchPart, Effect: []float64{0.02, 0, 0, 0}}}
+			return []Component{{Source: name, Part: BenchPart, Own: own, Effect: []float64{0.02, 0, 0, 0}}}
 		}
 		c, err := Compare(known{driver: testOnlyWoofer, std: testOnlyStd, extra: resistor("resistor")}.parameters(nil),
 			known{driver: testOnlyWoofer, std: testOnlyStd, extra: resistor(sourceAfter)}.parameters(nil), CompareOptions{})
@@ -59,6 +60,11 @@ func TestSharedErrorsCancel(t *testing.T) {
 	if w, want := width("resistor"), 2*1.96*0.002*math.Sqrt2; math.Abs(w/want-1) > 0.01 {
 		t.Errorf("same resistor: interval %v wide, want %v", w, want)
 	}
+	own = true // the same name, but an error of each set alone
+	if w, want := width("resistor"), 2*1.96*math.Sqrt(2*(0.002*0.002+0.02*0.02)); math.Abs(w/want-1) > 0.01 {
+		t.Errorf("own resistors: interval %v wide, want %v", w, want)
+	}
+	own = false
 	if w, want := width("another resistor"), 2*1.96*math.Sqrt(2*(0.002*0.002+0.02*0.02)); math.Abs(w/want-1) > 0.01 {
 		t.Errorf("other resistor: interval %v wide, want %v", w, want)
 	}
@@ -70,7 +76,8 @@ func TestChangeIntervalsCover(t *testing.T) {
 	after := testOnlyWoofer
 	after.Cms *= 0.8
 	after.Mms *= 1.1
-	truth := map[ParamID]float64{Mms: 1.1, Cms: 0.8, Rms: 1, Fs: 1 / math.Sqrt(0.88), Re: 1}
+	after.Rms *= 1.3
+	truth := map[ParamID]float64{Mms: 1.1, Cms: 0.8, Rms: 1.3, Fs: 1 / math.Sqrt(0.88), Re: 1}
 	hits := map[ParamID]int{}
 	const runs = 4000
 	for range runs {

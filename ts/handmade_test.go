@@ -91,7 +91,7 @@ func (k known) parameters(draw func(string) float64) Parameters {
 				x += effect * draw(e.Source)
 			}
 			if i == 0 {
-				p.Components = append(p.Components, Component{Source: e.Source, Part: e.Part, Effect: make([]float64, n)})
+				p.Components = append(p.Components, Component{Source: e.Source, Part: e.Part, Own: e.Own, Effect: make([]float64, n)})
 			}
 			p.Components[c].Effect[i] = effect
 		}

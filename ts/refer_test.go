@@ -31,6 +31,14 @@ func TestMountingOfTheCourse(t *testing.T) {
 	if after.Std/after.Value <= before.Std/before.Value {
 		t.Errorf("a conversion must cost certainty: %v to %v", before.Std, after.Std)
 	}
+	// An error of the mass counts less in the larger sum; that of the air comes in.
+	mms, _ := p.Get(Mms)
+	with, _ := r.Get(Mms)
+	air := with.Value - mms.Value
+	// (the mass and the diameter are the only errors of Mms here, and the second is none)
+	if want := math.Hypot(mms.Std, airMassStd*air); math.Abs(with.Std/want-1) > 1e-6 {
+		t.Errorf("uncertainty of Mms in a baffle %v, want %v", with.Std, want)
+	}
 	// There and back again.
 	back := r.Parameters.referTo(FreeAir, 0)
 	for i, id := range p.IDs {
