@@ -187,11 +187,12 @@ func Calibrate(k Known, b Bench) (*Calibration, error) {
 		}
 	}
 	if k.Check != nil {
-		b.Calibration = c
+		b.Calibration = nil // the ratio as it was heard: compare corrects it
 		curve, err := read(k.Check, b, func(h complex128) complex128 { return h })
 		if err != nil {
 			return nil, err
 		}
+		b.Calibration = c
 		c.Check = b.compare(curve, k.CheckOhm)
 	}
 	return c, nil

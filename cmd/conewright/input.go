@@ -34,6 +34,11 @@ type benchOptions struct {
 	temperature quantityOption
 	pressure    quantityOption
 	humidity    quantityOption
+	input       quantityOption
+	fullScale   quantityOption
+	channels    quantityOption
+	calibrated  string
+	calibration *sweeps.Calibration // read by finish
 }
 
 func (b *benchOptions) define(g *optionGroups) {
@@ -49,12 +54,20 @@ func (b *benchOptions) define(g *optionGroups) {
 	b.temperature = quantityOption{kind: quantity.Temperature, lo: 233.15, hi: 373.15}
 	b.pressure = quantityOption{kind: quantity.Pressure, lo: 40000, hi: 115000}
 	b.humidity = quantityOption{kind: quantity.Percent, lo: 0, hi: 1}
+	b.input = quantityOption{kind: quantity.Resistance, lo: 100, hi: 1e9}
+	b.fullScale = quantityOption{kind: quantity.Voltage, lo: 1e-3, hi: 1e3}
+	b.channels = quantityOption{kind: quantity.Percent, lo: 1e-7, hi: 0.1}
 
 	fs.Var(wordOption[sweeps.Wiring]{&b.wiring, []sweeps.Wiring{sweeps.ResistorFirst, sweeps.DriverFirst, sweeps.Probes}}, "wiring", "where the two channels are connected")
 	quantityVar(fs, &b.resistor, "resistor", "", "series resistor, as measured; needed for WAV files")
 	quantityVar(fs, &b.resistorTol, "resistor-tolerance", "1%", "how far the resistor may be off")
 	quantityVar(fs, &b.leads, "leads", "", "resistance of the leads between the point that is measured and the driver")
 	fs.BoolVar(&b.swap, "swap-channels", false, "the two channels were recorded the other way round")
+	quantityVar(fs, &b.input, "input-resistance", "", "of each input of the sound card, parallel to what it measures; infinite if left out")
+	quantityVar(fs, &b.fullScale, "full-scale", "", "voltage at full scale of the inputs; lets the level and the travel be judged")
+	quantityVar(fs, &b.channels, "channel-tolerance", "", "standard uncertainty of the ratio of the channel gains; 0.1 % if left out and not calibrated")
+	fs.StringVar(&b.calibrated, "calibration", "", "`FILE` that conewright calibrate wrote")
+	fs.Lookup("calibration").Annotations = map[string][]string{benchfile.PathAnnotation: nil}
 	quantityVar(fs, &b.dc, "dc", "", "meter reading of the coil's resistance, leads taken off")
 	quantityVar(fs, &b.dcTol, "dc-tolerance", "1%", "how far the meter may be off")
 	quantityVar(fs, &b.diameter, "diameter", "", "of the cone, from the middle of the surround to the middle of the surround")
@@ -81,7 +94,16 @@ func (b *benchOptions) finish() error {
 	if b.diameter.given && b.sd.given {
 		return wrongUse("give one of the two", "both --diameter and --sd are given")
 	}
-	return nil
+	if b.calibrated == "" {
+		return nil
+	}
+	f, err := os.Open(b.calibrated)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	b.calibration, err = sweeps.ReadCalibration(f, b.calibrated)
+	return err
 }
 
 // reading says how files become impedances.
@@ -90,7 +112,9 @@ func (b *benchOptions) reading() sweeps.Options {
 		Columns: b.columns,
 		Bench: sweeps.Bench{
 			Wiring: b.wiring, Resistor: b.resistor.value.SI, ResistorTolerance: b.resistorTol.value.SI,
-			Leads: b.leads.value.SI, SwapChannels: b.swap,
+			Leads: b.leads.value.SI, LeadsStd: b.leads.value.Std(), SwapChannels: b.swap,
+			InputResistance: b.input.value.SI, FullScale: b.fullScale.value.SI, ChannelTolerance: b.channels.value.SI,
+			Calibration: b.calibration,
 		},
 	}
 }

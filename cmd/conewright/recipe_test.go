@@ -30,6 +30,8 @@ type recipe struct {
 	points   int     // of a table
 	relative float64 // noise of a table, relative to |Z|, of each part
 	columns  string  // of a table
+	ohm      float64 // a resistor in place of the driver
+	fixture  float64 // ohm, leads and contacts
 }
 
 // parseRecipe reads the words. The driver that is meant where no key is given
@@ -86,6 +88,12 @@ func parseRecipe(words []string) (recipe, error) {
 			r.signal.Kind = sweeps.SignalKind(n)
 		case "swapped":
 			r.flaws.Swapped = n != 0
+		case "gain": // of channel 2, relative error
+			r.flaws.Gain[1] = n
+		case "ohm": // a resistor in place of the driver
+			r.ohm = n
+		case "fixture": // ohm in series with whatever hangs on the leads
+			r.fixture = n
 		case "same":
 			r.flaws.Same = n != 0
 		case "dead":
@@ -104,11 +112,14 @@ func parseRecipe(words []string) (recipe, error) {
 
 // z is the impedance in ohm at f (Hz).
 func (r recipe) z(f float64) complex128 {
+	if r.ohm > 0 {
+		return complex(r.ohm+r.fixture, 0)
+	}
 	stiffness := 0.0
 	if r.box > 0 {
 		stiffness = ts.Air{Temperature: 293.15, Pressure: 101300, Humidity: 0.5}.Stiffness() * r.sd * r.sd / r.box
 	}
-	return r.driver.LoadedImpedance(f, r.mass, stiffness)
+	return r.driver.LoadedImpedance(f, r.mass, stiffness) + complex(r.fixture, 0)
 }
 
 // wav is the recording as a WAV file.

@@ -47,6 +47,7 @@ var (
 	Frequency   = Kind{"a frequency", []Unit{{Name: "Hz", Factor: 1}, {Name: "kHz", Factor: 1e3}}}
 	Duration    = Kind{"a duration", []Unit{{Name: "s", Factor: 1}, {Name: "min", Factor: 60}, {Name: "ms", Factor: 1e-3}}}
 	Decibels    = Kind{"a level", []Unit{{Name: "dB", Factor: 1, Aliases: []string{"dBFS"}}}}
+	Voltage     = Kind{"a voltage", []Unit{{Name: "V", Factor: 1}, {Name: "mV", Factor: 1e-3}}}
 	Compliance  = Kind{"a compliance", []Unit{{Name: "mm/N", Factor: 1e-3}, {Name: "um/N", Factor: 1e-6, Aliases: []string{"µm/N", "μm/N"}}, {Name: "m/N", Factor: 1}}}
 	ForceFactor = Kind{"a force factor", []Unit{{Name: "T m", Factor: 1, Aliases: []string{"Tm", "T*m", "N/A"}}}}
 	Losses      = Kind{"mechanical losses", []Unit{{Name: "kg/s", Factor: 1, Aliases: []string{"N s/m", "Ns/m", "N*s/m"}}, {Name: "g/s", Factor: 1e-3}}}
