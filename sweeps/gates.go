@@ -150,11 +150,13 @@ func implausible(z ts.Impedance, b Bench) error {
 			other = "--wiring driver-first"
 		case now == DriverFirst:
 			other = "--wiring resistor-first"
+		case neverBelow(z, 0.95*b.Resistor): // R + R^2/Z, and not R^2/Z
+			other = "--wiring resistor-first"
 		case b.SwapChannels:
 			other = "no --swap-channels"
 		}
 		return refuse("wrong-wiring", fmt.Sprintf("the curve is upside down for the wiring %v: a dip where the resonance should rise", now),
-			"resistor and driver have probably changed places: try "+other)
+			"resistor, driver or channels are probably not where the bench says: try "+other)
 	}
 	return nil
 }
@@ -180,7 +182,12 @@ func upsideDown(z ts.Impedance) bool {
 	for i := z.Len() * 7 / 8; i < z.Len(); i++ {
 		top += imag(z.Z[i]) / math.Sqrt(sqAbs(z.Z[i]))
 	}
-	return dip > 2 && dip > 1.5*peak && top < 0
+	return dip > 1.5 && dip > 1.5*peak && top < 0
+}
+
+// neverBelow says whether |z| stays above the limit (ohm).
+func neverBelow(z ts.Impedance, limit float64) bool {
+	return !slices.ContainsFunc(z.Z, func(v complex128) bool { return sqAbs(v) < limit*limit })
 }
 
 // prominence returns by what factor the highest point of x stands above the

@@ -92,7 +92,7 @@ func contains(all []string, code string) bool {
 
 // The bench declared in the wrong wiring.
 func TestGateWrongWiring(t *testing.T) {
-	for _, c := range [][2]Wiring{{ResistorFirst, DriverFirst}, {DriverFirst, ResistorFirst}} {
+	for _, c := range [][2]Wiring{{ResistorFirst, DriverFirst}, {DriverFirst, ResistorFirst}, {ResistorFirst, Probes}} {
 		v := benchTop()
 		v.Bench.Wiring = c[0]
 		rec := record(t, v, quickSweep)
