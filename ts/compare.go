@@ -81,7 +81,7 @@ func Compare(before, after Parameters, opt CompareOptions) (*Compared, error) {
 			Hint:    "sweeps with an added mass, before and after, do without that assumption"})
 	}
 	if opt.Stripped != nil {
-		s, _, w, err := comparable(*opt.Stripped, after)
+		_, s, w, err := comparable(before, *opt.Stripped)
 		if err != nil {
 			return nil, err
 		}

@@ -133,3 +133,49 @@ func TestWeakMotorIsATieWithoutAddedMass(t *testing.T) {
 		}
 	}
 }
+
+// Whatever two drivers are compared, the answer has its parts: at least one
+// explanation, probabilities that are probabilities, intervals around the size,
+// words, and no panic.
+func TestCompareAlwaysAnswers(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 20))
+	for run := range 60 {
+		far := math.Exp(4 * (rng.Float64() - 0.5)) // from hardly changed to another world
+		move := func(x float64) float64 { return x * math.Exp(0.3*far*rng.NormFloat64()) }
+		after := testOnlyWoofer
+		after.Re, after.BL, after.Mms, after.Cms, after.Rms = move(after.Re), move(after.BL), move(after.Mms), move(after.Cms), move(after.Rms)
+		after.Coil = LossyCoil{move(0.012), 0.5 + 0.4*rng.Float64()}
+		before := testOnlyWoofer
+		if run%3 == 0 {
+			before.Coil, after.Coil = nil, nil
+		}
+		set := func(d Driver) Parameters {
+			return known{driver: d, std: testOnlyStd, mass: run%2 == 0, coverage: 1.96 + 2*rng.Float64()}.parameters(nil)
+		}
+		stripped := set(before)
+		c, err := Compare(set(before), set(after), CompareOptions{Stripped: &stripped, Spec: &Spec{Limits: []Limit{within(Fs, before.Fs(), 0.1), within(BL, 8, 0.1)}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(c.Explanations) == 0 || len(c.Causes) == 0 || len(c.Explain()) == 0 {
+			t.Fatalf("run %d: no answer: %+v", run, c)
+		}
+		sum := 0.0
+		for _, e := range c.Explanations {
+			sum += e.Probability
+			for _, cause := range e.Causes {
+				if !(cause.Probability >= 0 && cause.Probability <= 1) || cause.Low > cause.Percent || cause.High < cause.Percent {
+					t.Errorf("run %d: %+v", run, cause)
+				}
+			}
+		}
+		if !(sum > 0 && sum <= 1+1e-9) {
+			t.Errorf("run %d: explanations add up to %v", run, sum)
+		}
+		for _, text := range c.Explain() {
+			if strings.Contains(text, "NaN") || strings.Contains(text, "Inf") || strings.Contains(text, "%!") {
+				t.Errorf("run %d: %s", run, text)
+			}
+		}
+	}
+}

@@ -20,13 +20,6 @@ const (
 	coilSlopeStd = 0.05 // copper or aluminium wire
 )
 
-// roomTemperature in kelvin stands in where none was given.
-const roomTemperature = 293.15
-
-// airDensity in kg/m^3 at 20 C and 1013 hPa, enough for a correction of a few
-// percent that is itself uncertain by a tenth.
-const airDensity = 1.2
-
 // referred is a parameter set brought to other conditions.
 type referred struct {
 	Parameters
@@ -90,10 +83,9 @@ func (r *referred) toMounting(m Mounting) {
 		return
 	}
 	mass, area := math.Exp(r.Scaled[iM]), math.Exp(r.Scaled[iSd])
-	dM := 8. / 3 * airDensity * math.Pow(area/math.Pi, 1.5)
-	if m == FreeAir {
-		dM = -dM
-	}
+	// The usual air is enough for a correction that is uncertain by a tenth.
+	air := Air{Temperature: defaultTemperature, Pressure: defaultPressure}
+	dM := airMass(area, m, air) - airMass(area, r.Mounting, air)
 	shift := math.Log1p(dM / mass)
 	n := len(r.IDs)
 	// y' = y + g shift(ln Mms, ln Sd): the slopes of shift go into the covariance.
@@ -154,7 +146,7 @@ func (r *referred) toTemperature(t float64) {
 
 func orRoom(kelvin float64) float64 {
 	if kelvin == 0 {
-		return roomTemperature
+		return defaultTemperature
 	}
 	return kelvin
 }

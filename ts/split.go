@@ -12,7 +12,8 @@ import (
 // unchanged. Shares are in parts of the whole stiffness before.
 type StiffnessSplit struct {
 	Spider, OldSurround, NewSurround StiffnessPart
-	// NewToOld is the stiffness of the new surround over that of the old one.
+	// NewToOld is the stiffness of the new surround over that of the old one; zero
+	// if the old one cannot be told from nothing.
 	NewToOld Change
 	// Moving says what the surrounds add to the moving mass, in parts of the
 	// moving mass before.
@@ -67,9 +68,10 @@ func splitStiffness(before, stripped, after Parameters, drift Drift) *StiffnessS
 	out.Spider = part(spider, -spider, 0, v)
 	out.OldSurround = part(1-spider, spider, 0, v)
 	out.NewSurround = part(whole-spider, spider, -whole, v)
-	ratio := (whole - spider) / (1 - spider)
-	g := part(ratio, spider/(1-spider)-spider*(whole-spider)/((1-spider)*(1-spider)), -whole/(1-spider), v)
-	out.NewToOld = Change{ID: Cms, Ratio: g.Share, Low: g.Low, High: g.High, How: ByUnchangedBL}
+	if old := 1 - spider; out.OldSurround.Low > 0 {
+		r := part((whole-spider)/old, spider/old-spider*(whole-spider)/(old*old), -whole/old, v)
+		out.NewToOld = Change{ID: Cms, Ratio: r.Share, Low: r.Low, High: r.High, How: ByUnchangedBL}
+	}
 
 	cs, ca, v := joint(electrical[Cmes], 0)
 	bare, full := math.Exp(cs), math.Exp(ca)

@@ -107,6 +107,9 @@ func (c *Compared) Explain() []string {
 			out = append(out, fmt.Sprintf("Not ruled out: %s (%s).", e.phrase(), chanceText(e.Probability)))
 		}
 	}
+	if len(c.Explanations) > 1 {
+		out = append(out, "These shares weigh in how common each cause is after a repair; where the sweeps fit alike, nothing else tells the readings apart.")
+	}
 	if c.restsOnBL() {
 		out = append(out, c.Null.Explain())
 	}

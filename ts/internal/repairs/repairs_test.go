@@ -8,7 +8,7 @@ import (
 	"conewright/ts"
 )
 
-// A reduced and seeded version of the table in docs/validation.md: at least
+// A reduced and seeded version of the table in docs/validation-causes.md: at least
 // 95 % right or an honest tie among those where something was found, at most 1 %
 // wrong. It runs the whole way: a simulated sweep, a fit, a comparison.
 func TestCausesAreFound(t *testing.T) {

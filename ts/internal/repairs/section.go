@@ -10,7 +10,7 @@ import (
 	"conewright/ts"
 )
 
-// WriteSection writes the section on the judgement of docs/validation.md: what
+// WriteSection writes the section on the judgement of docs/validation-causes.md: what
 // is found after simulated repairs, and how often a driver on its limit is
 // called in spec. runs is the number of simulations for each row and size.
 func WriteSection(w io.Writer, runs int, seed uint64, workers int) error {
