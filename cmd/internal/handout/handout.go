@@ -13,6 +13,7 @@ import (
 	"io"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"conewright/cmd/internal/page"
 	"conewright/cmd/internal/playground"
@@ -87,7 +88,12 @@ type result struct {
 }
 
 func newSheet(a Audience, m *ts.MassLine, truth *ts.Driver) (*sheet, error) {
-	s := &sheet{Teacher: a == Teacher, Virtual: truth != nil, Questions: Questions(m), Notes: m.Warnings}
+	s := &sheet{Teacher: a == Teacher, Virtual: truth != nil, Questions: Questions(m)}
+	for _, w := range m.Warnings {
+		if !slices.Contains(s.Notes, w) { // what every sweep notices is said once
+			s.Notes = append(s.Notes, w)
+		}
+	}
 	for i, p := range m.Points {
 		s.Rows = append(s.Rows, row{fmt.Sprintf("%.1f g", 1e3*p.Mass.Value), report.Quantity(ts.Fs, p.Fs),
 			fmt.Sprintf("%.2f ms²", 1e6*m.Line.Points[i].Y)})
