@@ -94,7 +94,7 @@ const usualLeadsTolerance = 0.2
 
 // impedance returns the impedance in ohm of what hangs on the terminals from
 // the ratio h of the channels at f (Hz): calibration of the channels, divider,
-// input resistance, calibration of the fixture, leads. Theory (6.10) to (6.13).
+// input resistance, calibration of the fixture, leads. Theory (6.12) to (6.14).
 func (b Bench) impedance(f float64, h complex128) complex128 {
 	c := b.Calibration
 	if c != nil && c.Channels.given() {

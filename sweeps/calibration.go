@@ -65,7 +65,7 @@ func (c Curve) at(f float64) complex128 {
 //
 //	Z = k (z - Zs)/(1 - z Yo),   k = Zstd (1 - Zl Yo)/(Zl - Zs), without a load 1 - Zs Yo
 //
-// Readings that are missing are those of an ideal fixture. Theory (6.12).
+// Readings that are missing are those of an ideal fixture. Theory (6.14).
 //
 // Source: open/short/load compensation of impedance meters (from memory); the
 // admittance form derived.

@@ -21,7 +21,7 @@ const (
 // distortion listens on the lines between the tones. What channel 1 has there
 // is taken out with the ratio at the nearest tone, so that distortion of the
 // amplifier does not count. It is nil where too few lines are free, as in noise
-// that repeats itself. Theory (6.11).
+// that repeats itself. Theory (6.10).
 //
 // Source: Pintelon and Schoukens, System Identification, 2nd ed., detection
 // lines of odd multisines (from memory).

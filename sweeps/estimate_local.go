@@ -189,7 +189,7 @@ const pooledDof = 40
 // because a noise figure of few degrees of freedom is itself uncertain while
 // the noise of sound cards is smooth in frequency. The noise of the ratio is
 // Ny - H Nx; dividing it by 1+|H|^2 takes the shape of the driver out. A point
-// that is clearly louder than its neighbours keeps its own figure.
+// that is clearly louder than its neighbours keeps its own figure. Theory (6.11).
 func poolNoise(points []point) {
 	scaled := make([]float64, len(points))
 	for i, p := range points {

@@ -9,7 +9,7 @@ import (
 // A local fit finds the ratio of two spectra around one frequency. The ratio is
 // a quadratic in frequency over the band; what leaks in from before the start
 // and after the end of a segment is another smooth function, a quadratic for
-// each segment, and is taken out. What is left is noise. Theory (6.5), (6.6).
+// each segment, and is taken out. What is left is noise. Theory (6.4) to (6.6).
 //
 // Source: Pintelon, Schoukens, Vandersteen, Barbé, "Estimation of nonparametric
 // noise and FRF models for multivariable systems", Mech. Syst. Signal Process.

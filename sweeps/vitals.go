@@ -94,7 +94,7 @@ func (t *tops) see(level float64) {
 // like that of any wave. Where a wave turns by itself, the time it spends within
 // a distance d of its peak grows like the root of d, so the nearest four bins
 // hold at most 2.4 times what the next four hold; a clipped wave jumps from its
-// plateau. Derived.
+// plateau. Theory (6.16), derived.
 func (t *tops) clipped() int {
 	const near, most, fewest = 4, 10, 20
 	top := min(topBins-1, int(t.peak/topWidth))
