@@ -7,7 +7,8 @@ import (
 
 const (
 	pointsPerOctave = 48   // of the resulting impedance, where the length of the recording allows it
-	weakestBand     = 1e-4 // power of a band relative to the strongest, below which there is no signal
+	weakestBand     = 1e-4 // energy per octave relative to the strongest band, below which there is no signal
+	weakestBeside   = 0.1  // the same relative to the bands beside it: the edge of the signal
 )
 
 // point is the ratio of the channels at one frequency.
@@ -18,7 +19,7 @@ type point struct {
 	gain  float64    // variance of ratio for unit noise
 	split float64    // further variance of ratio that is not in noise
 	dof   int        // complex degrees of freedom behind noise
-	power float64    // of channel 1, per octave
+	power float64    // energy of channel 1, per octave
 	loud  bool       // noise is not that of the neighbours: hum, interference
 }
 
@@ -29,6 +30,8 @@ func (p point) variance() float64 { return p.noise*p.gain + p.split }
 // the level.
 type band struct {
 	centre float64 // Hz
+	half   float64 // Hz, from the centre to the last bin
+	rate   float64 // Hz, of the level
 	from   int     // first bin
 	n      int     // bins
 	cuts   [numCuts]bandFits
@@ -62,7 +65,7 @@ func plan(l *level) []band {
 		if j+n-1 > last {
 			break
 		}
-		b := band{centre: (float64(j) + float64(n-1)/2) * l.binHz, from: j, n: n}
+		b := band{rate: l.binHz * float64(l.size), centre: (float64(j) + float64(n-1)/2) * l.binHz, half: float64(n-1) / 2 * l.binHz, from: j, n: n}
 		for cut := range numCuts {
 			if cut == bridges && !l.bridged {
 				break
@@ -113,15 +116,33 @@ func listen(src *blocks) (*examination, error) {
 			fit = 1 + found.mains
 		}
 		if l, ok := b.solve(fit); ok {
-			q := point{freq: b.centre, ratio: l.ratio, noise: l.noise, gain: l.gain, split: l.split, dof: l.dof,
-				power: l.power * b.centre}
+			q := point{freq: b.centre + l.at*b.half, ratio: l.ratio, noise: l.noise, gain: l.gain, split: l.split, dof: l.dof,
+				power: l.total / (b.rate * b.rate) * b.centre}
 			strongest = max(strongest, q.power)
 			points = append(points, q)
 		}
 	}
-	points = slices.DeleteFunc(points, func(q point) bool { return !(q.power > weakestBand*strongest) })
+	points = withSignal(points, strongest)
 	poolNoise(points)
 	return &examination{rec: src.rec, points: points, hum: found, vitals: p.vitals, low: p.low}, nil
+}
+
+// withSignal returns the points whose bands hold signal. Beyond the edge of a
+// signal there is only noise, whose ratio means nothing.
+func withSignal(points []point, strongest float64) []point {
+	var kept []point
+	for i, p := range points {
+		beside := 0.0
+		for _, k := range []int{i - 1, i + 1} {
+			if k >= 0 && k < len(points) {
+				beside = max(beside, points[k].power)
+			}
+		}
+		if p.power > weakestBand*strongest && p.power > weakestBeside*beside {
+			kept = append(kept, p)
+		}
+	}
+	return kept
 }
 
 // steady leaves out points that their neighbours on both sides contradict: a

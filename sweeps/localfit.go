@@ -21,8 +21,9 @@ const (
 )
 
 const (
-	mostNoise  = 0.1 // power of noise relative to that of channel 1 above which a band is given up
-	splitDoubt = 0.5 // standard uncertainty of the correction for noise in channel 1, relative
+	leastSpread = 0.05 // variance of the position of the power in a band, which is 1/3 for a wide signal, below which it tells no slope
+	mostNoise   = 0.1  // power of noise relative to that of channel 1 above which a band is given up
+	splitDoubt  = 0.5  // standard uncertainty of the correction for noise in channel 1, relative
 )
 
 // localFit collects the sums of one band over its segments.
@@ -115,22 +116,34 @@ func conj(z complex128) complex128 { return complex(real(z), -imag(z)) }
 
 // local is the outcome of a local fit.
 type local struct {
-	ratio complex128 // Y/X in the middle of the band
+	at    float64    // position in the band, -1 to 1, where its power lies
+	ratio complex128 // Y/X there
 	gain  float64    // variance of ratio for unit variance of the noise in a cell
 	noise float64    // variance of the noise Ny - ratio Nx in a cell
 	split float64    // variance of ratio because nobody knows which channel is the noisier
 	dof   int        // complex degrees of freedom behind noise
 	power float64    // of X in a cell, leakage taken out
+	total float64    // of X in a bin, all segments together
 }
 
 // solve returns the ratio with its noise, false when the band has no
 // information.
 func (f *localFit) solve() (local, bool) {
-	const n = ratioOrder + 1
+	const rhs = ratioOrder + 1
 	cells := f.segments * (f.used - (leakOrder + 1))
+	total := real(f.gram[rhs][rhs])
+	if cells < 1 || !(total > 0) || !(real(f.gram[0][0]) > 1e-12*f.power) {
+		return local{}, false
+	}
+	// The ratio is told where it is known best: a band may reach beyond the
+	// signal, or hold a single tone. Then its slope cannot be told either.
+	at := min(max(real(f.gram[0][1])/real(f.gram[0][0]), -1), 1)
+	n := ratioOrder + 1
+	if spread := real(f.gram[1][1])/real(f.gram[0][0]) - at*at; spread < leastSpread {
+		n = 1
+	}
 	dof := cells - n
-	total := real(f.gram[n][n])
-	if dof < 1 || !(total > 0) || !(real(f.gram[0][0]) > 1e-12*f.power) {
+	if dof < 1 {
 		return local{}, false
 	}
 	// Noise in channel 1 makes the sums of |X|^2 too large and the ratio too
@@ -145,13 +158,13 @@ func (f *localFit) solve() (local, bool) {
 				a[i][k] -= complex(noiseX*momentRatio(i+k)*float64(cells), 0)
 			}
 		}
-		g, inv, ok := solveHermitian(a)
+		g, gain, ok := solveHermitian(a, n, at)
 		if !ok {
 			return local{}, false
 		}
 		rss := total
 		for i := range n {
-			rss -= 2 * real(conj(g[i])*a[i][n])
+			rss -= 2 * real(conj(g[i])*a[i][rhs])
 			for k := range n {
 				e := f.gram[min(i, k)][max(i, k)]
 				if i > k {
@@ -162,8 +175,9 @@ func (f *localFit) solve() (local, bool) {
 		}
 		// Rounding leaves a floor of about 1e-15 of the power.
 		rss = max(rss, 1e-15*total)
-		l = local{ratio: g[0], gain: inv, noise: rss / float64(dof), dof: dof,
-			power: real(f.gram[0][0]) / float64(cells)}
+		power := real(f.gram[0][0]) / float64(cells)
+		l = local{at: at, ratio: g[0] + complex(at, 0)*(g[1]+complex(at, 0)*g[2]), gain: gain, noise: rss / float64(dof), dof: dof,
+			power: power, total: power * float64(f.segments)}
 		noiseX = l.noise / (1 + sqAbs(l.ratio))
 	}
 	if noiseX > mostNoise*l.power {
@@ -183,12 +197,12 @@ func momentRatio(m int) float64 {
 
 func sqAbs(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
-// solveHermitian solves the normal equations in the upper triangle of a (its
-// last column is the right side) by Cholesky's method. It returns the solution
-// and the first diagonal element of the inverse.
-func solveHermitian(a [ratioOrder + 2][ratioOrder + 2]complex128) (g [ratioOrder + 1]complex128, inv00 float64, ok bool) {
-	const n = ratioOrder + 1
-	var l [n][n]complex128 // lower triangle
+// solveHermitian solves the normal equations of the first n columns in the
+// upper triangle of a (its last column is the right side) by Cholesky's method.
+// It returns the solution and, for unit noise, the variance of its polynomial at
+// the position at.
+func solveHermitian(a [ratioOrder + 2][ratioOrder + 2]complex128, n int, at float64) (g [ratioOrder + 1]complex128, gain float64, ok bool) {
+	var l [ratioOrder + 1][ratioOrder + 1]complex128 // lower triangle
 	for i := range n {
 		for k := 0; k <= i; k++ {
 			s := conj(a[k][i])
@@ -205,7 +219,7 @@ func solveHermitian(a [ratioOrder + 2][ratioOrder + 2]complex128) (g [ratioOrder
 			l[i][i] = complex(math.Sqrt(real(s)), 0)
 		}
 	}
-	back := func(b [n]complex128) [n]complex128 {
+	back := func(b [ratioOrder + 1]complex128) [ratioOrder + 1]complex128 {
 		for i := range n {
 			for m := range i {
 				b[i] -= l[i][m] * b[m]
@@ -220,10 +234,14 @@ func solveHermitian(a [ratioOrder + 2][ratioOrder + 2]complex128) (g [ratioOrder
 		}
 		return b
 	}
-	var rhs [n]complex128
+	var rhs, powers [ratioOrder + 1]complex128
 	for i := range n {
-		rhs[i] = a[i][n]
+		rhs[i] = a[i][ratioOrder+1]
+		powers[i] = complex(math.Pow(at, float64(i)), 0)
 	}
 	g = back(rhs)
-	return g, real(back([n]complex128{1})[0]), true
+	for i, v := range back(powers) {
+		gain += real(powers[i]) * real(v)
+	}
+	return g, gain, true
 }

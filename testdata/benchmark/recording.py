@@ -78,8 +78,9 @@ def hum_bins(f, hz, bin_hz):
 
 
 class Band:
-    def __init__(self, x, y, j, n, bin_hz):
-        self.centre = (j + (n - 1) / 2) * bin_hz
+    def __init__(self, x, y, j, n, bin_hz, rate):
+        self.rate = rate
+        self.centre, self.half = (j + (n - 1) / 2) * bin_hz, (n - 1) / 2 * bin_hz
         f = np.arange(j, j + n) * bin_hz
         cut = slice(j, j + n)
         self.fits = [self.solve([(a[:, cut], b[:, cut]) for a, b in zip(x, y)], np.ones(n, bool))]
@@ -103,12 +104,17 @@ def local_fit(x, y, d):
     cols = np.stack([x, d * x, d * d * x, y], axis=1)  # segment, column, bin
     cols = cols - (cols @ q) @ q.T
     gram = np.einsum("sai,sbi->ab", cols.conj(), cols, optimize=True)
-    n = RATIO + 1
+    rhs = RATIO + 1
     cells = len(x) * (len(d) - LEAK - 1)
-    dof = cells - n
     power = gram[0, 0].real / cells
-    if dof < 1 or not power * cells > 1e-12 * (np.abs(x) ** 2).sum():
+    if not power * cells > 1e-12 * (np.abs(x) ** 2).sum():
         return None
+    at = min(max(gram[0, 1].real / gram[0, 0].real, -1), 1)
+    n = RATIO + 1 if gram[1, 1].real / gram[0, 0].real - at * at >= 0.05 else 1
+    dof = cells - n
+    if dof < 1:
+        return None
+    there = np.array([1, at, at * at])[:n]
     moment = np.array([[0 if (i + k) % 2 else 1 / (i + k + 1) for k in range(n)] for i in range(n)])
     noise_x = 0.0
     for _ in range(3):
@@ -117,14 +123,14 @@ def local_fit(x, y, d):
             inverse = np.linalg.inv(a)
         except np.linalg.LinAlgError:
             return None
-        g = inverse @ gram[:n, n]
-        rss = gram[n, n].real - 2 * (g.conj() @ gram[:n, n]).real + (g.conj() @ gram[:n, :n] @ g).real
-        noise = max(rss, 1e-15 * gram[n, n].real) / dof
-        noise_x = noise / (1 + abs(g[0]) ** 2)
+        g = inverse @ gram[:n, rhs]
+        rss = gram[rhs, rhs].real - 2 * (g.conj() @ gram[:n, rhs]).real + (g.conj() @ gram[:n, :n] @ g).real
+        noise = max(rss, 1e-15 * gram[rhs, rhs].real) / dof
+        noise_x = noise / (1 + abs(g @ there) ** 2)
     if noise_x > MOST_NOISE * power:
         return None
-    return dict(ratio=g[0], gain=inverse[0, 0].real, noise=noise, dof=dof, power=power,
-                split=abs(g[0]) ** 2 * (SPLIT * noise_x / power) ** 2)
+    return dict(at=at, ratio=g @ there, gain=(there @ inverse @ there).real, noise=noise, dof=dof, total=power * len(x),
+                split=abs(g @ there) ** 2 * (SPLIT * noise_x / power) ** 2)
 
 
 def changes(spectra, lo, hi):
@@ -168,7 +174,7 @@ def bands(bin_hz, size, lo, hi, x, y):
         n = max(MIN_CELLS, int(np.floor(j * (2 ** (1 / POINTS) - 1) + 0.5)))
         if j + n - 1 > last:
             return
-        yield Band(x, y, j, n, bin_hz)
+        yield Band(x, y, j, n, bin_hz, size * bin_hz)
         j += n
 
 
@@ -228,9 +234,11 @@ def impedance(path, resistor):
     for b in found:
         fit = b.fits[hum] if hum and hum_family(b, hum) else b.fits[0]
         if fit:
-            points.append(dict(fit, freq=b.centre))
-    strongest = max(p["power"] * p["freq"] for p in points)
-    points = [p for p in points if p["power"] * p["freq"] > WEAKEST * strongest]
+            points.append(dict(fit, freq=b.centre + fit["at"] * b.half, centre=b.centre, rate=b.rate))
+    energy = [p["total"] / p["rate"] ** 2 * p["centre"] for p in points]
+    beside = [0] + energy + [0]
+    points = [p for i, p in enumerate(points) if energy[i] > WEAKEST * max(energy)
+              and energy[i] > 0.1 * max(beside[i], beside[i + 2])]
     noise = pool(points)
     rows = []
     for p, n in zip(points, noise):
