@@ -90,8 +90,10 @@ type memoryFile struct {
 }
 
 func (m *memoryFile) Write(p []byte) (int, error) {
-	m.data = append(m.data[:m.pos], append(p, m.data[min(m.pos+len(p), len(m.data)):]...)...)
-	m.pos += len(p)
+	if need := m.pos + len(p) - len(m.data); need > 0 {
+		m.data = append(m.data, make([]byte, need)...)
+	}
+	m.pos += copy(m.data[m.pos:], p)
 	return len(p), nil
 }
 

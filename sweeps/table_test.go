@@ -243,6 +243,8 @@ var badTables = map[string]struct {
 	"all missing":         {text: "f[Hz],|Z|[ohm]\n20,-\n30,nan\n40,n/a\n50,OL\n", kind: &FormatError{}, want: "0 points that can be used", hint: "more frequencies"},
 	"word in a row":       {text: plainTable + "300,6,abc\n", kind: &SyntaxError{}, want: `x.txt:5: "abc" is not a number for phase`, hint: "leave it empty"},
 	"word as a row":       {text: plainTable + "the end\n", kind: &SyntaxError{}, want: `x.txt:5: this is not a row of numbers: "the end"`, hint: "#"},
+	"word after CR LF":    {text: strings.ReplaceAll(plainTable, "\n", "\r\n") + "the end\r\n", kind: &SyntaxError{}, want: "x.txt:5: this is not a row", hint: "#"},
+	"counts in prose":     {text: "12 3 of them broke\n20 5 of them held\n", kind: &FormatError{}, want: "no table", hint: "WAV"},
 	"row too short":       {text: plainTable + "300,6\n", kind: &SyntaxError{}, want: "x.txt:5: the row has 2 columns, the others have 3", hint: "complete"},
 	"row too long":        {text: plainTable + "300,6,7,8\n", kind: &SyntaxError{}, want: "x.txt:5: the row has 4 columns, the others have 3", hint: "complete"},
 	"mixed decimals":      {text: "f[Hz];|Z|[ohm]\n20.5;6.1\n21;7\n31,5;8,5\n40.5;9.5\n", kind: &SyntaxError{}, want: `x.txt:4: this is not a row of numbers: "31,5;8,5"`, hint: "correct"},

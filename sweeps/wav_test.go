@@ -47,17 +47,17 @@ func sizedWAV(form string, size uint32, chunks ...[]byte) []byte {
 }
 
 // fmtChunk is a plain format chunk.
-func fmtChunk(tag, channels, rate, blockAlign, bits int) []byte {
+func fmtChunk(tag, channels int, rate uint32, blockAlign, bits int) []byte {
 	return chunk("fmt ", -1, fmtBody(tag, channels, rate, blockAlign, bits))
 }
 
-func fmtBody(tag, channels, rate, blockAlign, bits int) []byte {
+func fmtBody(tag, channels int, rate uint32, blockAlign, bits int) []byte {
 	b := make([]byte, 16)
 	le := binary.LittleEndian
 	le.PutUint16(b, uint16(tag))
 	le.PutUint16(b[2:], uint16(channels))
-	le.PutUint32(b[4:], uint32(rate))
-	le.PutUint32(b[8:], uint32(rate*blockAlign))
+	le.PutUint32(b[4:], rate)
+	le.PutUint32(b[8:], rate*uint32(blockAlign))
 	le.PutUint16(b[12:], uint16(blockAlign))
 	le.PutUint16(b[14:], uint16(bits))
 	return b
@@ -441,7 +441,7 @@ func TestReadWAVAgreesWithGoAudio(t *testing.T) {
 // goAudio decodes frames of PCM with go-audio/wav.
 func goAudio(t *testing.T, form wavFormat, data []byte) (ch1, ch2 []float64) {
 	t.Helper()
-	file := wavFile("RIFF", fmtChunk(tagPCM, 2, int(form.rate), form.blockAlign, 8*form.bytes), chunk("data", -1, data))
+	file := wavFile("RIFF", fmtChunk(tagPCM, 2, form.rate, form.blockAlign, 8*form.bytes), chunk("data", -1, data))
 	d := wav.NewDecoder(canonical{bytes.NewReader(file)})
 	buf := audio.IntBuffer{Data: make([]int, len(data)/form.bytes)}
 	n, err := d.PCMBuffer(&buf)
