@@ -1,11 +1,13 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 )
 
@@ -96,22 +98,29 @@ func (s demoStep) argsIn(dir string) []string {
 	return args
 }
 
+// demoFile is one file of the demo.
+type demoFile struct {
+	name  string
+	write func(w io.WriteSeeker) error
+}
+
+func demoFiles() []demoFile {
+	files := []demoFile{{"larch.toml", text(demoSheet)}, {"bench.toml", text(demoBench)}, {"commands.txt", text(demoCommands())}}
+	for i, r := range demoRecordings() {
+		files = append(files, demoFile{r.name, func(w io.WriteSeeker) error { return r.writeTo(w, uint64(i+1)) }})
+	}
+	return files
+}
+
 // makeDemoFiles fills dir; it makes the folder if need be and overwrites
 // nothing.
 func makeDemoFiles(dir string) error {
-	files := map[string]func(w io.WriteSeeker) error{
-		"larch.toml":   text(demoSheet),
-		"bench.toml":   text(demoBench),
-		"commands.txt": text(demoCommands()),
-	}
-	for i, r := range demoRecordings() {
-		files[r.name] = func(w io.WriteSeeker) error { return r.writeTo(w, uint64(i+1)) }
-	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}
-	for name := range files {
-		if err := checkTarget(filepath.Join(dir, name), false); err != nil {
+	files := demoFiles()
+	for _, f := range files {
+		if err := checkTarget(filepath.Join(dir, f.name), false); err != nil {
 			var exists *fileExistsError
 			if errors.As(err, &exists) {
 				exists.advice = "choose a new folder"
@@ -119,12 +128,9 @@ func makeDemoFiles(dir string) error {
 			return err
 		}
 	}
-	for name, write := range files {
-		if err := writeFile(filepath.Join(dir, name), false, write); err != nil {
-			return err
-		}
-	}
-	return nil
+	return ordered(context.Background(), len(files), runtime.NumCPU(), func(i int) error {
+		return writeFile(filepath.Join(dir, files[i].name), false, files[i].write)
+	}, func(_ int, err error) error { return err })
 }
 
 // text writes a text.
