@@ -46,7 +46,7 @@ func (in *input) ladder() []*solution {
 	}
 	for _, law := range coilLadder {
 		creep := in.fitForm(form{coil: law, creep: true}, best, all)
-		if creep == nil || !creep.needsCreep() && !creep.idle(all) {
+		if creep == nil || !creep.hopeless(best) && !creep.needsCreep() && !creep.idle(all) {
 			keep(in.fitForm(form{coil: law}, best, all, creep))
 		}
 		keep(creep)
@@ -58,6 +58,13 @@ func (in *input) ladder() []*solution {
 // apart.
 func (s *solution) standsAlone() bool {
 	return s != nil && s.result.Converged() && s.result.Condition <= maxCondition
+}
+
+// hopeless reports whether s is so much worse than best that a special case of
+// it need not be looked at.
+func (s *solution) hopeless(best *solution) bool {
+	noise := max(1, best.chi2/float64(max(best.prob.sweepRows()-len(best.x), 1)))
+	return s.result.Converged() && s.chi2 > best.chi2+2*thinDoubt*noise
 }
 
 // plainCreep is the number of standard errors from zero from which on a creep

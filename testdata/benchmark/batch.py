@@ -21,15 +21,15 @@ rng = np.random.default_rng(1)
 
 
 def run(folder, cores):
-    """Return seconds and the largest resident memory in megabytes."""
+    """Return seconds, seconds of processor time, and the largest resident memory in megabytes."""
     start = time.perf_counter()
     with open(os.devnull, "w") as null:
-        p = subprocess.Popen([command, "batch", folder, "--csv", "--jobs", str(cores)], stdout=null,
+        p = subprocess.Popen([command, "batch", folder, "--csv", "--jobs", str(cores)], stdout=null, stderr=null,
                              env={**os.environ, "GOMAXPROCS": str(cores)})
         _, status, usage = os.wait4(p.pid, 0)
     if status != 0:
         sys.exit(f"batch ended with status {status}")
-    return time.perf_counter() - start, usage.ru_maxrss / 1024
+    return time.perf_counter() - start, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024
 
 
 with tempfile.TemporaryDirectory() as folder:
@@ -39,6 +39,7 @@ with tempfile.TemporaryDirectory() as folder:
                    header="Hz re_ohm im_ohm")
     times = {}
     for cores in (1, 2):
-        times[cores], memory = run(folder, cores)
-        print(f"batch of {tables} tables, cores {cores}: {tables / times[cores]:.0f} sweeps/s, {memory:.0f} MB")
+        times[cores], cpu, memory = run(folder, cores)
+        print(f"batch of {tables} tables, cores {cores}: {tables / times[cores]:.0f} sweeps/s, "
+              f"{1000 * cpu / tables:.2f} ms of processor time each, {memory:.0f} MB")
     print(f"two cores over one: {times[1] / times[2]:.2f}")
