@@ -85,6 +85,12 @@ func Fit(sweeps []Sweep, cond Conditions) (*Fitted, error) {
 		return nil, &Refusal{Code: "no-fit", Message: "no model of a driver follows the sweep",
 			Advice: "check wiring and channels, and look at the curve: it should have one peak and rise smoothly above its minimum"}
 	}
+	if outliers := in.distrust(best(ladder)); outliers > 0 {
+		if again := in.explore(); len(again) > 0 {
+			ladder = again
+			in.distrust(best(ladder))
+		}
+	}
 	in.rescale(ladder)
 	all := in.candidates(ladder)
 	members, err := in.finalists(all)

@@ -15,10 +15,10 @@ func (in *input) rescale(ladder []*solution) {
 	if !slices.Contains(in.knownSigma, false) {
 		return
 	}
-	best := slices.MinFunc(ladder, func(a, b *solution) int { return cmpFloat(a.chi2, b.chi2) })
-	p := best.prob
+	b := best(ladder)
+	p := b.prob
 	r := make([]float64, p.nrows)
-	p.Eval(r, nil, best.x)
+	p.Eval(r, nil, b.x)
 	share := 1 - float64(p.lay.n-len(p.lay.priors))/float64(p.sweepRows()) // degrees of freedom a row
 	for k := range p.obs {
 		if in.knownSigma[k] {
@@ -39,6 +39,11 @@ func (in *input) rescale(ladder []*solution) {
 			s.assess()
 		}
 	}
+}
+
+// best returns the solution that lies closest to the sweeps.
+func best(ladder []*solution) *solution {
+	return slices.MinFunc(ladder, func(a, b *solution) int { return cmpFloat(a.chi2, b.chi2) })
 }
 
 // known says whether every sweep came with its noise.

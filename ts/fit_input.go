@@ -28,7 +28,9 @@ type input struct {
 
 	// scale multiplies the noise of each sweep. It is 1 where the noise is known
 	// and the noise relative to |Z| where it is not.
-	scale      []float64
+	scale []float64
+	// trust multiplies the weight of each point, 1 unless it is an outlier; nil: 1.
+	trust      [][]float64
 	knownSigma []bool
 
 	tol  float64 // relative offset at which a form counts as fitted
@@ -122,6 +124,9 @@ func (in *input) problem(f form, full bool, noise float64) *problem {
 		p.obs[k].weight = make([]float64, len(o.weight))
 		for i, w := range o.weight {
 			p.obs[k].weight[i] = w / (in.scale[k] * noise)
+			if in.trust != nil {
+				p.obs[k].weight[i] *= in.trust[k][i]
+			}
 		}
 		if k == in.ref && !in.repeated {
 			continue

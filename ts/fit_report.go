@@ -46,6 +46,13 @@ func (in *input) report(members []*member, all []*candidate) *Fitted {
 		q.BandHz[1] = max(q.BandHz[1], z.Freq[z.Len()-1])
 		f.Curves = append(f.Curves, c)
 	}
+	for _, t := range in.trust {
+		for _, v := range t {
+			if v < 1 {
+				q.Outliers++
+			}
+		}
+	}
 	q.ResidualRMSPercent = 100 * math.Sqrt(sum/float64(q.Points))
 	f.Parameters.Coverage = coverage(float64(q.DoF))
 	f.Methods = in.massMethods(f, best)

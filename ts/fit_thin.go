@@ -27,6 +27,7 @@ const (
 func (in *input) thinned() *input {
 	sweeps := make([]Sweep, len(in.sweeps))
 	before, after := 0, 0
+	var trust [][]float64
 	for k, s := range in.sweeps {
 		z := &s.Impedance
 		peak := in.outline.fs
@@ -34,6 +35,9 @@ func (in *input) thinned() *input {
 			peak = outlineOf(*z).fs
 		}
 		keep := thinPoints(z.Freq, peak)
+		if in.trust != nil {
+			trust = append(trust, pick(in.trust[k], keep))
+		}
 		before += z.Len()
 		after += len(keep)
 		thin := Impedance{MagnitudeOnly: z.MagnitudeOnly, Freq: pick(z.Freq, keep), Z: pick(z.Z, keep)}
@@ -46,7 +50,7 @@ func (in *input) thinned() *input {
 		return in
 	}
 	t := newInput(sweeps, in.cond)
-	t.outline, t.tol, t.work = in.outline, thinTol, in.work
+	t.outline, t.tol, t.work, t.trust = in.outline, thinTol, in.work, trust
 	t.coilFor = t.outline.coilPart(t.sweeps[t.ref].Impedance)
 	return t
 }

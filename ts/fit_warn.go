@@ -30,6 +30,10 @@ func (in *input) warnings(f *Fitted, best *member) []Warning {
 		add("below-re", "a passive driver cannot do that: check channels, gains and calibration, and the level at low frequencies",
 			"|Z| falls to %.4g ohm at %.4g Hz, below Re = %.4g ohm", lowest, at, re)
 	}
+	if n := f.Quality.Outliers; n > 0 {
+		add("outliers", "hum, a contact that crackles, or a slip in a table: measure again if there are many, or if one sits on the peak",
+			"%d of %d points lie far off the curve and were counted less: at %s", n, f.Quality.Points, in.outlierList())
+	}
 	if far := farApart(f.Methods); far != "" {
 		add("mass-methods-disagree", "the suspension creeps, or moved between the sweeps; the joint fit allows for both. Check that the mass was fixed firmly and repeat both sweeps without touching the driver",
 			"%s", far)
@@ -59,9 +63,34 @@ func (in *input) lowest() (z, f float64) {
 	return z, f
 }
 
+// outlierList names the frequencies of the first few outliers.
+func (in *input) outlierList() string {
+	const most = 5
+	text, n := "", 0
+	for k, t := range in.trust {
+		for i, v := range t {
+			if v == 1 {
+				continue
+			}
+			if n++; n > most {
+				return text + ", ..."
+			}
+			if n > 1 {
+				text += ", "
+			}
+			text += fmt.Sprintf("%.4g Hz", in.sweeps[k].Impedance.Freq[i])
+		}
+	}
+	return text
+}
+
+// worthSaying is the relative difference of two masses that a repairer would care
+// about.
+const worthSaying = 0.01
+
 // farApart says which of the ways to the moving mass differ from the joint fit
-// by more than twice what noise and model allow; the mass on the cone is the
-// same for all.
+// by more than twice what noise and model allow, and by enough to matter; the mass
+// on the cone is the same for all.
 func farApart(ways []MassMethod) string {
 	if len(ways) == 0 {
 		return ""
@@ -69,7 +98,8 @@ func farApart(ways []MassMethod) string {
 	joint := ways[len(ways)-1]
 	text := ""
 	for _, m := range ways[:len(ways)-1] {
-		if math.Abs(m.Value-joint.Value) > 2*math.Hypot(m.sweepStd, joint.sweepStd) {
+		d := math.Abs(m.Value - joint.Value)
+		if d > 2*math.Hypot(m.sweepStd, joint.sweepStd) && d > worthSaying*joint.Value {
 			if text != "" {
 				text += ", and "
 			}

@@ -1,0 +1,44 @@
+package ts
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// A few wild points must neither move the values nor go unnoticed.
+func TestOutliers(t *testing.T) {
+	d := exactDriver(lossyLaw{}, 0.08)
+	freq := logFreq(5, 2000, 24)
+	clean := simulate(d, freq, 0, 0, 0.002, rand.New(rand.NewPCG(1, 2)))
+	want, err := Fit([]Sweep{{Impedance: clean}}, Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want.Quality.Outliers != 0 {
+		t.Errorf("%d outliers in a clean sweep", want.Quality.Outliers)
+	}
+	for _, withSigma := range []bool{true, false} {
+		wild, _ := NewImpedance(clean.Freq, clean.Z, clean.Sigma)
+		if !withSigma {
+			wild.Sigma = nil
+		}
+		for i, e := range map[int]complex128{40: 0.05, 81: -0.04i, 120: 0.2, 170: 0.03 + 0.03i} {
+			wild.Z[i] *= 1 + e
+		}
+		got, err := Fit([]Sweep{{Impedance: wild}}, Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got.Quality.Outliers != 4 {
+			t.Errorf("sigma %v: %d outliers counted, 4 made", withSigma, got.Quality.Outliers)
+		}
+		for _, id := range []ParamID{Re, Fs, Qms, Qes} {
+			a, _ := want.Parameters.Get(id)
+			b, _ := got.Parameters.Get(id)
+			if math.Abs(a.Value-b.Value) > a.Std {
+				t.Errorf("sigma %v: %v moves from %v to %v, standard uncertainty %v", withSigma, id, a.Value, b.Value, a.Std)
+			}
+		}
+	}
+}
