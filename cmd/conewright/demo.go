@@ -105,7 +105,7 @@ type demoFile struct {
 }
 
 func demoFiles() []demoFile {
-	files := []demoFile{{"larch.toml", text(demoSheet)}, {"bench.toml", text(demoBench)}, {"commands.txt", text(demoCommands())}}
+	files := []demoFile{{"larch.toml", text(demoSheet)}, {"bench.toml", text(demoBench)}, {"lot.csv", text(demoManifest)}, {"commands.txt", text(demoCommands())}}
 	for i, r := range demoRecordings() {
 		files = append(files, demoFile{r.name, func(w io.WriteSeeker) error { return r.writeTo(w, uint64(i+1)) }})
 	}

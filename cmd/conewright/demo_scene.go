@@ -42,6 +42,14 @@ mounting = "free-air"
 temperature = "20 C"
 `
 
+// demoManifest lists the repaired drivers for a batch.
+const demoManifest = `unit,file,mass
+left,left-after.wav,
+left,left-after-20g.wav,20.0g
+right,right-after.wav,
+right,right-after-20g.wav,20.0g
+`
+
 // demoMass is the mass that the demo puts on the cone, in kg.
 const demoMass = 0.020
 
