@@ -179,7 +179,7 @@ func totalQBounds(b *box, id ParamID) (lo, hi float64, fromLo, fromHi uint32) {
 	}
 	other := Qms + Qes - id
 	// 1/Q = 1/Qts - 1/Qother, largest for the smallest Qts and the largest other.
-	lo, hi = math.Inf(-1), math.Inf(1)
+	hi = math.Inf(1)
 	largest, smallest := q(b.lo[Qts])-q(b.hi[other]), q(b.hi[Qts])-q(b.lo[other])
 	if largest > 0 {
 		lo, fromLo = -math.Log(largest), b.fromLo[Qts]|b.fromHi[other]

@@ -276,9 +276,7 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 			if l.loss >= 0 {
 				dz[l.loss] = times(xr-1, g)
 			}
-			for j, v := range grad[i*l.coils : (i+1)*l.coils] {
-				coil[j] = v
-			}
+			copy(coil, grad[i*l.coils:(i+1)*l.coils])
 			if j := heat; j >= 0 {
 				dz[j] = complex(s.re, 0)
 			}

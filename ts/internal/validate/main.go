@@ -13,11 +13,6 @@ import (
 
 var freeIDs = []ts.ParamID{ts.Re, ts.Fs, ts.Qms, ts.Qes, ts.Qts}
 
-type tally struct {
-	n, in    int
-	z2, half []float64
-}
-
 func main() {
 	if os.Args[1] == "out" {
 		outMain()
