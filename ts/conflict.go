@@ -183,9 +183,7 @@ func totalQBounds(b *box, id ParamID) (lo, hi float64, fromLo, fromHi uint32) {
 	largest, smallest := q(b.lo[Qts])-q(b.hi[other]), q(b.hi[Qts])-q(b.lo[other])
 	if largest > 0 {
 		lo, fromLo = -math.Log(largest), b.fromLo[Qts]|b.fromHi[other]
-	} else { // Qts above the other Q: impossible, whatever this Q is
-		lo, fromLo = math.Inf(1), b.fromLo[Qts]|b.fromHi[other]
-	}
+	} // else Qts lies above the other Q, which the bounds of Qts find impossible
 	if smallest > 0 {
 		hi, fromHi = -math.Log(smallest), b.fromHi[Qts]|b.fromLo[other]
 	}

@@ -94,7 +94,7 @@ func TestJointProbability(t *testing.T) {
 		t.Errorf("independent: %v, want %v", got, want)
 	}
 	x.d, x.v = []float64{0.5, 0.5}, mat.NewSymDense(2, []float64{1, 1, 1, 1 + 1e-9})
-	if got, want := jointProbability(x, []float64{1.5, 3}), one(0.5, 1.5); math.Abs(got-want) > 0.01 {
+	if got, want := jointProbability(x, []float64{3, 1.5}), one(0.5, 1.5); math.Abs(got-want) > 0.01 {
 		t.Errorf("correlated: %v, want %v", got, want)
 	}
 }
