@@ -42,14 +42,19 @@ func worstError(t *testing.T, rec *Recording, b Bench, lo, hi float64) float64 {
 	if err != nil {
 		t.Fatal(err)
 	}
-	worst := 0.0
-	for i, f := range z.Freq {
+	return worst(z.Freq, z.Z, lo, hi)
+}
+
+// worst returns the largest relative distance of z from the woofer larch.
+func worst(freq []float64, z []complex128, lo, hi float64) float64 {
+	most := 0.0
+	for i, f := range freq {
 		if f >= lo && f <= hi {
 			want := larch.Impedance(f)
-			worst = max(worst, math.Sqrt(sqAbs(z.Z[i]-want)/sqAbs(want)))
+			most = max(most, math.Sqrt(sqAbs(z[i]-want)/sqAbs(want)))
 		}
 	}
-	return worst
+	return most
 }
 
 // Each error of the bench is injected alone, is seen to matter, and is

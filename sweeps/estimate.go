@@ -9,6 +9,7 @@ import (
 
 const (
 	worstRelative  = 0.1  // noise of a point relative to its impedance beyond which it is left out
+	mostLines      = 3000 // of tones: with more, as in a sweep that is repeated, local fits smooth better
 	fewestLines    = 20   // tones that a periodic signal must have to be taken as a multitone
 	converterDoubt = 1e-5 // standard uncertainty of the ratio, relative, that is never claimed to be beaten: converters are linear to about -100 dB (common practice)
 	fewestPoints   = 8    // by local fits, below which the recording does not suit them
@@ -101,7 +102,7 @@ func hear(rec *Recording, b Bench) (*examination, error) {
 			return nil, err
 		}
 		on := l.excited()
-		if p := l.points(on); len(p) >= fewestLines {
+		if p := l.points(on); len(p) >= fewestLines && len(p) <= mostLines {
 			e.points, e.lines = p, l
 			e.distortion = l.distortion(on)
 		}

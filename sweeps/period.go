@@ -28,6 +28,7 @@ type repetition struct {
 
 const (
 	shortestPeriod = 0.5  // s
+	longestPeriod  = 12.0 // s: bounds the memory of a period
 	likeness       = 0.9  // correlation of a signal with itself one period later
 	settling       = 1.0  // s: 5 Qms/(pi fs) for a Qms of 12 at 20 Hz
 	fadeMargin     = 0.06 // s that may be faded out at the end
@@ -60,7 +61,7 @@ func findPeriod(o outline) (repetition, bool) {
 			break
 		}
 	}
-	if period == 0 {
+	if period == 0 || period > longestPeriod*o.rate {
 		return repetition{}, false
 	}
 	// The first and the last period that fit tell the period best: what one

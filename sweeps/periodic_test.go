@@ -86,6 +86,32 @@ func TestEstimateDoesNotCareHowItWasRecorded(t *testing.T) {
 	}
 }
 
+// A sweep that is played over and over repeats itself too, but has too many
+// lines to be a multitone.
+func TestRepeatedSweepIsNoMultitone(t *testing.T) {
+	s := Signal{Rate: 16000, Hi: 7000, Duration: 4}
+	one, err := s.Samples()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var x []float64
+	for range 4 {
+		x = append(x, one...)
+	}
+	v := benchTop()
+	rec, err := v.Record(x, s.Rate)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := Measure(rec, v.Bench)
+	if err != nil || m.Periods != 0 || m.Impedance.Len() > 1000 {
+		t.Errorf("%d periods, %d points, %v", m.Periods, m.Impedance.Len(), err)
+	}
+	if off := worst(m.Impedance.Freq, m.Impedance.Z, 10, 6000); off > 5e-3 {
+		t.Errorf("error %.2g", off)
+	}
+}
+
 // The detection lines of a multitone tell even from odd distortion.
 func TestDistortionLines(t *testing.T) {
 	s := Signal{Kind: Multitone, Rate: 16000, Hi: 7000, Duration: 12, Period: 2}
