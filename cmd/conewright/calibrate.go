@@ -11,7 +11,7 @@ import (
 
 var calibrateCommand = command{
 	name:     "calibrate",
-	synopsis: "[--channels FILE] [--open FILE] [--short FILE] [--load 10.00ohm=FILE] [options]",
+	synopsis: "[--channels FILE] [--short FILE] [--load 10.00ohm=FILE] [options]",
 	summary:  "measure the errors of the bench itself",
 	about: `Works out the errors of the bench from recordings of known things, and writes a file that
 --calibration and the bench file take: both inputs on one point (channel gains), nothing between

@@ -56,7 +56,7 @@ type specOption struct {
 func (s *specOption) define(g *optionGroups) { s.defineIn(g.group("Spec sheet")) }
 
 func (s *specOption) defineIn(fs *pflag.FlagSet) {
-	fs.StringVar(&s.path, "spec", "", "TOML file with the limits that the driver must meet")
+	fs.StringVar(&s.path, "spec", "", "TOML `SHEET` with the limits that the driver must meet")
 }
 
 // read reads the sheet; it returns nil when none was named.

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"github.com/spf13/pflag"
 )
 
 // printOverview lists the commands.
@@ -32,8 +34,45 @@ func (cmd command) printHelp(w io.Writer, groups *optionGroups) {
 	}
 	for _, g := range groups.list {
 		if g.HasAvailableFlags() {
-			fmt.Fprintf(w, "\n%s:\n%s", g.Name(), g.FlagUsagesWrapped(100))
+			fmt.Fprintf(w, "\n%s:\n", g.Name())
+			printOptions(w, g)
 		}
 	}
 	fmt.Fprint(w, "\nExit codes: 0 done (in spec, where a verdict was asked for), 1 failed, 2 wrong use, 3 out of spec, 4 undecided.\n")
+}
+
+// printOptions lists the options of a group: name and value, then what it is,
+// wrapped beside it.
+func printOptions(w io.Writer, g *pflag.FlagSet) {
+	const indent, width = 34, 100
+	g.VisitAll(func(f *pflag.Flag) {
+		if f.Hidden {
+			return
+		}
+		value, usage := pflag.UnquoteUsage(f)
+		name := "    --" + f.Name
+		if f.Shorthand != "" {
+			name = "-" + f.Shorthand + ", --" + f.Name
+		}
+		if f.Value.Type() != "bool" {
+			name += " " + value
+		}
+		if d := f.DefValue; d != "" && d != "false" && d != "[]" {
+			usage += " (default " + d + ")"
+		}
+		line := "  " + name
+		if len(line) > indent-2 {
+			fmt.Fprintln(w, line)
+			line = ""
+		}
+		line += strings.Repeat(" ", indent-len(line))
+		for _, word := range strings.Fields(usage) {
+			if len(line)+1+len(word) > width && strings.TrimSpace(line) != "" {
+				fmt.Fprintln(w, strings.TrimRight(line, " "))
+				line = strings.Repeat(" ", indent)
+			}
+			line += word + " "
+		}
+		fmt.Fprintln(w, strings.TrimRight(line, " "))
+	})
 }

@@ -76,9 +76,9 @@ func (b *benchOptions) define(g *optionGroups) {
 	quantityVar(fs, &b.temperature, "temperature", "20C", "of the driver and the air")
 	quantityVar(fs, &b.pressure, "pressure", "1013hPa", "of the air at the bench (not reduced to sea level)")
 	quantityVar(fs, &b.humidity, "humidity", "50%", "relative humidity of the air")
-	fs.StringVar(&b.columns, "columns", "", "what the columns of a table without header hold, such as Hz,ohm,deg")
+	fs.StringVar(&b.columns, "columns", "", "what the columns of a table without header hold, in `WORDS` such as Hz,ohm,deg")
 	other := g.group("Bench file")
-	other.StringVar(&b.file, "bench", "", "TOML file with any of the bench options; options override it")
+	other.StringVar(&b.file, "bench", "", "TOML `FILE` with any of the bench options; options override it")
 }
 
 // dcOption is a meter reading of Re.

@@ -1,0 +1,47 @@
+package main
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+)
+
+// Every command explains itself: what it does, examples that use options which
+// exist, and its options; the overview lists it.
+func TestEveryCommandExplainsItself(t *testing.T) {
+	var overview bytes.Buffer
+	if code := run([]string{"--help"}, nil, &overview, &overview); code != 0 {
+		t.Fatalf("exit code %d", code)
+	}
+	for _, cmd := range commands() {
+		var help, errs bytes.Buffer
+		if code := run([]string{cmd.name, "--help"}, nil, &help, &errs); code != 0 || errs.Len() > 0 {
+			t.Errorf("%s: exit code %d, %q", cmd.name, code, errs.String())
+		}
+		if !strings.Contains(overview.String(), "\n  "+cmd.name+" ") || cmd.summary == "" || !strings.Contains(help.String(), strings.TrimSpace(cmd.about)) {
+			t.Errorf("%s is not explained", cmd.name)
+		}
+		for _, line := range strings.Split(help.String(), "\n") {
+			if len(line) > 100 && !strings.HasPrefix(line, "  conewright ") && !strings.HasPrefix(line, "Exit codes") {
+				t.Errorf("%s: a line of help has %d letters: %s", cmd.name, len(line), line)
+			}
+		}
+		examples := 0
+		for _, line := range strings.Split(strings.TrimSpace(cmd.examples), "\n") {
+			words := strings.Fields(line)
+			if len(words) < 2 || words[0] != "conewright" || words[1] != cmd.name {
+				t.Errorf("%s: the example %q is of something else", cmd.name, line)
+				continue
+			}
+			examples++
+			groups := newOptionGroups(cmd.name)
+			cmd.setup(groups)
+			if err := groups.all().Parse(words[2:]); err != nil {
+				t.Errorf("%s: the example %q: %v", cmd.name, line, err)
+			}
+		}
+		if examples == 0 {
+			t.Errorf("%s has no example", cmd.name)
+		}
+	}
+}
