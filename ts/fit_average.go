@@ -10,11 +10,12 @@ import (
 // member is one form in the average.
 type member struct {
 	*solution
-	weight  float64
-	misfit  misfit
-	derived *derived
-	noise   *mat.SymDense // covariance of derived.values from the sweeps
-	effects []Component   // of the other sources
+	weight     float64
+	misfit     misfit
+	derived    *derived
+	noise      *mat.SymDense // covariance of derived.values from the sweeps
+	effects    []Component   // of the other sources
+	correlated float64       // see solution.correlation
 	// meterOff is how many standard deviations the meter reading of Re lies above
 	// what the sweeps say; 0 without a reading.
 	meterOff float64

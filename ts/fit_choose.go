@@ -123,18 +123,21 @@ func (in *input) finalists(all []*candidate) ([]*member, error) {
 		if c.weight < minWeight {
 			continue
 		}
-		p := in.problem(c.prob.form, true, c.misfit.noise)
-		if c.misfit.any() {
-			p.addPieces(c.pieces, c.misfit.tau, c.x[c.prob.lay.coil:])
-		}
-		final := solve(p, in.warmStart(p, c.solution), finalTol)
+		final := in.finish(c)
 		if final == nil {
 			continue
+		}
+		correlated := final.correlation()
+		if correlated > 1 {
+			c.misfit.noise *= math.Sqrt(correlated)
+			if final = in.finish(c); final == nil {
+				continue
+			}
 		}
 		if len(members) > 0 && (final.prob.lay.coils == 0) != (members[0].prob.lay.coils == 0) {
 			continue // a driver has a coil or not; the two are not averaged
 		}
-		m := &member{solution: final, weight: c.weight, misfit: c.misfit, derived: in.derive(final, in.reach())}
+		m := &member{solution: final, weight: c.weight, misfit: c.misfit, correlated: correlated, derived: in.derive(final, in.reach())}
 		if m.spread(in) != nil {
 			continue
 		}
@@ -149,6 +152,15 @@ func (in *input) finalists(all []*candidate) ([]*member, error) {
 	}
 	in.condition(members)
 	return members, nil
+}
+
+// finish fits a candidate with everything that is in doubt.
+func (in *input) finish(c *candidate) *solution {
+	p := in.problem(c.prob.form, true, c.misfit.noise)
+	if c.misfit.any() {
+		p.addPieces(c.pieces, c.misfit.tau, c.x[c.prob.lay.coil:])
+	}
+	return solve(p, in.warmStart(p, c.solution), finalTol)
 }
 
 // reach returns the highest frequency in Hz of the sweeps.

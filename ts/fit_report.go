@@ -25,7 +25,7 @@ func (in *input) report(members []*member, all []*candidate) *Fitted {
 	}
 	q := &f.Quality
 	q.Chi2 = best.chi2
-	q.White = !best.misfit.any()
+	q.White = !best.misfit.any() && best.correlated == 1
 	q.DoF = p.sweepRows() - (p.lay.n - len(p.lay.priors))
 	q.BandHz = [2]float64{math.Inf(1), 0}
 	var sum float64

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+	"io"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -134,4 +136,53 @@ var outsiders = []outsider{
 		f0, q, h := t.fs*logBetween(rng, 6, 20), between(rng, 3, 10), t.re*logBetween(rng, 0.003, 0.02)
 		t.extra = func(f float64) complex128 { return complex(h, 0) / complex(1, q*(f/f0-f0/f)) }
 	}},
+}
+
+func sqrt(x float64) float64 { return math.Sqrt(x) }
+
+// writeOutside counts how often the 95 % interval holds the truth when the truth
+// is in no model: one sweep in free air and one with a mass of 0.6 to 1.2 Mms.
+func writeOutside(w io.Writer, part float64) {
+	n := runs(100, part)
+	ids := []ts.ParamID{ts.Re, ts.Fs, ts.Qms, ts.Qes, ts.Qts, ts.Mms}
+	fmt.Fprintf(w, "%d drivers of each kind, one sweep in free air and one with a mass on the cone; between the two the\nstiffness drifts by 1 %% and Re by 0.3 %% (standard deviations). Target: 90 %%.\n\n", n)
+	fmt.Fprintln(w, "| truth | Re | Fs | Qms | Qes | Qts | Mms | median half-width Fs, Qts, Qes, Mms | refused |")
+	fmt.Fprintln(w, "|---|---|---|---|---|---|---|---|---|")
+	for k, o := range outsiders {
+		all := make([][]outcome, n)
+		parallel(n, func(i int) {
+			rng := rand.New(rand.NewPCG(uint64(i), 1000+uint64(k)))
+			t := randomDriver(rng)
+			o.bend(rng, &t)
+			dM := t.mms * between(rng, 0.6, 1.2)
+			f, err := ts.Fit([]ts.Sweep{
+				{Impedance: t.sweep(rng, 0, 1, 1)},
+				{Impedance: t.sweep(rng, dM, 1+0.01*rng.NormFloat64(), 1+0.003*rng.NormFloat64()), Load: ts.Load{Kind: ts.AddedMass, Value: dM}},
+			}, ts.Conditions{})
+			if err != nil {
+				return
+			}
+			for _, id := range ids {
+				r, _ := judge(f, t, id)
+				all[i] = append(all[i], r)
+			}
+		})
+		t := make([]tally, len(ids))
+		refused := 0
+		for _, o := range all {
+			if o == nil {
+				refused++
+				continue
+			}
+			for j := range ids {
+				t[j].add(o[j])
+			}
+		}
+		fmt.Fprintf(w, "| %s |", o.name)
+		for j := range ids {
+			c := t[j].coverage()
+			fmt.Fprintf(w, " %.0f%s |", c, mark(c >= 90))
+		}
+		fmt.Fprintf(w, " %.3f, %.2f, %.2f, %.2f %% | %d |\n", t[1].medianHalf(), t[4].medianHalf(), t[3].medianHalf(), t[5].medianHalf(), refused)
+	}
 }

@@ -1,0 +1,68 @@
+package main
+
+import (
+	"math"
+	"slices"
+
+	"conewright/ts"
+)
+
+// outcome is what one fit said about one quantity.
+type outcome struct {
+	off     float64 // logarithm of found over true
+	half    float64 // relative half-width of the 95 % interval
+	covered bool
+}
+
+// tally collects the outcomes of one quantity.
+type tally struct {
+	off, half []float64
+	covered   int
+}
+
+func (t *tally) add(o outcome) {
+	t.off = append(t.off, o.off)
+	t.half = append(t.half, o.half)
+	if o.covered {
+		t.covered++
+	}
+}
+
+func (t *tally) coverage() float64 { return 100 * float64(t.covered) / float64(len(t.off)) }
+
+func (t *tally) medianHalf() float64 { return 100 * median(t.half) }
+
+func (t *tally) medianError() float64 {
+	a := make([]float64, len(t.off))
+	for i, v := range t.off {
+		a[i] = math.Abs(v)
+	}
+	return 100 * median(a)
+}
+
+func (t *tally) rms() float64 {
+	var s float64
+	for _, v := range t.off {
+		s += v * v
+	}
+	return 100 * math.Sqrt(s/float64(len(t.off)))
+}
+
+func median(v []float64) float64 {
+	if len(v) == 0 {
+		return math.NaN()
+	}
+	s := slices.Clone(v)
+	slices.Sort(s)
+	return s[len(s)/2]
+}
+
+// judge compares a fit with the truth.
+func judge(f *ts.Fitted, t truth, id ts.ParamID) (outcome, bool) {
+	e, ok := f.Parameters.Get(id)
+	if !ok {
+		return outcome{}, false
+	}
+	want := t.value(id)
+	return outcome{off: math.Log(e.Value / want), half: (e.High - e.Low) / 2 / e.Value, covered: e.Low <= want && want <= e.High}, true
+}
