@@ -59,6 +59,6 @@ func (s *solution) correlation() float64 {
 	// Of few points the sum sees too little of a long tail: no less than the
 	// first neighbour alone says for a correlation that dies away evenly.
 	f = max(f, (1+first)/(1-min(first, 0.95)))
-	// Residuals smaller than their weights say leave room for it.
-	return max(1, f*min(1, product[0]/pairs[0]))
+	// Residuals far smaller than their weights say leave room for it.
+	return max(1, f*min(1, 4*product[0]/pairs[0]))
 }
