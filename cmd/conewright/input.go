@@ -171,6 +171,11 @@ func readSweeps(files []loadFile, opt sweeps.Options, side string) ([]ts.Sweep, 
 		if err != nil {
 			return nil, nil, err
 		}
+		for _, earlier := range inputs {
+			if earlier.SHA256 == sum {
+				return nil, nil, wrongUse("name each recording once; a repeat, or a sweep with another load, is a new recording", "%s and %s hold the same data", earlier.Path, f.path)
+			}
+		}
 		list = append(list, ts.Sweep{Impedance: z, Load: f.load})
 		inputs = append(inputs, report.Input{Path: f.path, SHA256: sum, Side: side, Load: f.load})
 	}
