@@ -80,6 +80,9 @@ func Fit(sweeps []Sweep, cond Conditions) (*Fitted, error) {
 	in := newInput(sweeps, cond)
 	in.work = workspaces.Get().(*workspace)
 	defer workspaces.Put(in.work)
+	if err := in.massOffCone(); err != nil {
+		return nil, err
+	}
 	ladder := in.explore()
 	if len(ladder) == 0 {
 		return nil, &Refusal{Code: "no-fit", Message: "no model of a driver follows the sweep",
@@ -97,5 +100,9 @@ func Fit(sweeps []Sweep, cond Conditions) (*Fitted, error) {
 	if err != nil {
 		return nil, err
 	}
-	return in.report(members, all), nil
+	fitted := in.report(members, all)
+	if err := in.massWithoutEffect(fitted.Parameters); err != nil {
+		return nil, err
+	}
+	return fitted, nil
 }

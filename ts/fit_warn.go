@@ -38,6 +38,12 @@ func (in *input) warnings(f *Fitted, best *member) []Warning {
 		add("mass-methods-disagree", "the suspension creeps, or moved between the sweeps; the joint fit allows for both. Check that the mass was fixed firmly and repeat both sweeps without touching the driver",
 			"%s", far)
 	}
+	for _, load := range in.loads {
+		if share := massShareOf(load, f.Parameters); share < leastMassShare {
+			add("mass-too-small", "check that it was on the cone in that sweep, and fixed firmly; half to one moving mass is usual",
+				"the added mass of %.3g g is only %.2g %% of the moving mass that was found, so that it tells little", 1e3*load.Value, 100*share)
+		}
+	}
 	switch {
 	case !in.hasMms():
 		add("needs-added-mass", "fix a known mass of half to one moving mass to the cone, near the coil, and sweep again",
@@ -107,4 +113,51 @@ func farApart(ways []MassMethod) string {
 		}
 	}
 	return text
+}
+
+// An added mass that is a smaller part of the moving mass deserves a doubt, or
+// is none at all: common practice is half to one moving mass.
+const (
+	leastMassShare = 0.1
+	noMassShare    = 0.01
+)
+
+// massShareOf returns the added mass in parts of the moving mass that was found;
+// infinite for other loads.
+func massShareOf(load Load, p Parameters) float64 {
+	mms, ok := p.Get(Mms)
+	if load.Kind != AddedMass || !ok {
+		return math.Inf(1)
+	}
+	return load.Value / mms.Value
+}
+
+// massOffCone refuses a sweep whose mass did not move the peak, before the fit
+// loses its way in it.
+func (in *input) massOffCone() error {
+	for _, s := range in.sweeps {
+		if s.Load.Kind != AddedMass {
+			continue
+		}
+		if r := in.outline.fs / outlineOf(s.Impedance).fs; r*r-1 < noMassShare {
+			return massWithoutEffect(s.Load)
+		}
+	}
+	return nil
+}
+
+// massWithoutEffect refuses loads that are nothing beside the mass that was found.
+func (in *input) massWithoutEffect(p Parameters) error {
+	for _, load := range in.loads {
+		if !(massShareOf(load, p) >= noMassShare) {
+			return massWithoutEffect(load)
+		}
+	}
+	return nil
+}
+
+func massWithoutEffect(load Load) error {
+	return &Refusal{Code: "mass-without-effect",
+		Message: fmt.Sprintf("the added mass of %.3g g did not bring the resonance down, so that the sweep cannot give the moving mass", 1e3*load.Value),
+		Advice:  "check that the mass was on the cone in that sweep, and that the files were not exchanged"}
 }
