@@ -101,6 +101,9 @@ func Fit(sweeps []Sweep, cond Conditions) (*Fitted, error) {
 		return nil, err
 	}
 	fitted := in.report(members, all)
+	if err := checkValues(fitted.Parameters); err != nil {
+		return nil, err
+	}
 	if err := in.massWithoutEffect(fitted.Parameters); err != nil {
 		return nil, err
 	}

@@ -120,3 +120,19 @@ func checkInput(sweeps []Sweep, cond Conditions) error {
 	}
 	return nil
 }
+
+// checkValues refuses values that no driver has: they come from wrong wiring,
+// swapped channels or a wrong resistor. The limits lie far outside of those of
+// published data sheets.
+func checkValues(p Parameters) error {
+	for _, limit := range []struct {
+		id     ParamID
+		lo, hi float64
+	}{{Re, 0.1, 5000}, {Qms, 0.1, 100}, {Qes, 0.02, 20}} {
+		if e, ok := p.Get(limit.id); ok && (e.Value < limit.lo || e.Value > limit.hi) {
+			return &Refusal{Code: "absurd-value", Message: fmt.Sprintf("the sweep asks for %v = %.3g, which no driver has", limit.id, e.Value),
+				Advice: "check the wiring, which channel is which, and the value of the resistor"}
+		}
+	}
+	return nil
+}

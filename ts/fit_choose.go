@@ -7,7 +7,7 @@ import (
 
 // minNoise is the smallest noise that residuals can ask for, as a fraction of
 // the noise assumed: below it they are rounding errors.
-const minNoise = 1e-6
+const minNoise = 1e-4
 
 // rescale sets the noise of sweeps that came without one from the residuals of
 // the best form, and brings the ladder up to date.
