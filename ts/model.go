@@ -78,7 +78,7 @@ func (l *layout) addPrior(std float64, source string, part Part, own bool) int {
 	return i
 }
 
-// fixedPart returns the layout of what every fit has: Re, the resonance and
+// newLayout returns the layout of what every fit has: Re, the resonance and
 // the coil.
 func newLayout(f form, sweeps int) *layout {
 	l := &layout{
