@@ -146,6 +146,9 @@ func (b *benchOptions) conditions() ts.Conditions {
 func (b *benchOptions) record() []report.Setting {
 	var list []report.Setting
 	b.options.VisitAll(func(f *pflag.Flag) {
+		if f.Name == "resistor-tolerance" && !b.resistor.given || f.Name == "dc-tolerance" && !b.dc.given {
+			return // of nothing
+		}
 		if v := f.Value.String(); v != "" && v != "false" {
 			list = append(list, report.Setting{Name: f.Name, Value: v})
 		}

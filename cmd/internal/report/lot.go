@@ -283,9 +283,13 @@ func spreadTable(summary []ts.BatchValue) Table {
 	return t
 }
 
+// fewestForSigmas is the number of units below which a spread says nothing about
+// limits.
+const fewestForSigmas = 5
+
 // sigmas writes "4.1 below, 3.9 above".
 func sigmas(v ts.BatchValue) string {
-	if v.N < 2 {
+	if v.N < fewestForSigmas {
 		return ""
 	}
 	var parts []string
@@ -376,7 +380,7 @@ func lotJSON(l *Lot) object {
 	statistics := object{}
 	for _, v := range summary {
 		x := object{{"units", v.N}, {"unit", v.ID.Info().Unit}, {"mean", number(v.Mean)}, {"std", number(absoluteStd(v))}, {"median", number(v.Median)}}
-		if v.Limited && v.N > 1 {
+		if v.Limited && v.N >= fewestForSigmas {
 			x.add("sigmas_to_lower", number(v.LoSigmas)) // null where there is no such limit
 			x.add("sigmas_to_upper", number(v.HiSigmas))
 		}
