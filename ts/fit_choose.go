@@ -91,7 +91,8 @@ func (in *input) candidates(ladder []*solution) []*candidate {
 		slices.SortStableFunc(all, func(a, b *candidate) int { return cmpFloat(b.evidence, a.evidence) })
 	}
 	heaviest()
-	if gain := in.reduce(all[0].solution, in.pieces(all[0].solution)).alarm(known); gain > misfitGain {
+	in.alarm = in.reduce(all[0].solution, in.pieces(all[0].solution)).alarm(known)
+	if gain := in.alarm; gain > misfitGain {
 		for _, c := range all {
 			if c.ruledOut {
 				continue
@@ -143,6 +144,9 @@ func (in *input) finalists(all []*candidate) ([]*member, error) {
 		}
 		if c.prob.form.creep && !c.misfit.any() {
 			in.rival(m)
+		}
+		if in.alarm > suspectGain && !c.misfit.any() {
+			in.suspect(m, c)
 		}
 		members = append(members, m)
 	}

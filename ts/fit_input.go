@@ -33,6 +33,9 @@ type input struct {
 	trust      [][]float64
 	knownSigma []bool
 
+	// alarm is the gain in log likelihood that a misfit brings to the heaviest form.
+	alarm float64
+
 	tol  float64 // relative offset at which a form counts as fitted
 	work *workspace
 }

@@ -157,6 +157,31 @@ func (in *input) pieces(s *solution) []piece {
 	return all
 }
 
+// suspectGain is the gain in log likelihood from which on a misfit is suspected,
+// though not believed: the values stay, their doubt grows.
+const suspectGain = 1
+
+// suspect adds to a member what a misfit that its residuals hint at would move,
+// as a doubt.
+func (in *input) suspect(m *member, c *candidate) {
+	with := *c
+	with.pieces = in.pieces(c.solution)
+	with.misfit = in.reduce(c.solution, with.pieces).size(in.known(), false)
+	if !with.misfit.any() {
+		return
+	}
+	s := in.finish(&with)
+	if s == nil {
+		return
+	}
+	other := in.derive(s, in.reach())
+	e := make([]float64, len(other.values))
+	for i, v := range other.values {
+		e[i] = v.v - m.derived.values[i].v
+	}
+	m.effects = append(m.effects, Component{Source: "suspected misfit", Part: ModelPart, Own: true, Effect: e})
+}
+
 // widthDoubt is the width of the prior of a coil unknown, a logarithm, once the
 // law of the coil is in doubt.
 const widthDoubt = 1

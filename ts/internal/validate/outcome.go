@@ -32,14 +32,6 @@ func (t *tally) coverage() float64 { return 100 * float64(t.covered) / float64(l
 
 func (t *tally) medianHalf() float64 { return 100 * median(t.half) }
 
-func (t *tally) medianError() float64 {
-	a := make([]float64, len(t.off))
-	for i, v := range t.off {
-		a[i] = math.Abs(v)
-	}
-	return 100 * median(a)
-}
-
 func (t *tally) rms() float64 {
 	var s float64
 	for _, v := range t.off {
