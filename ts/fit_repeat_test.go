@@ -64,3 +64,38 @@ func TestSingleRunHasNoRepeatPart(t *testing.T) {
 		}
 	}
 }
+
+// Two drivers are no repeats of one, and a curve that is no driver's is doubted.
+func TestUnlikeRepeatsAreNamed(t *testing.T) {
+	a, b := courseWithCoil(), courseWithCoil()
+	b.Cms *= 0.6
+	rng := rand.New(rand.NewPCG(5, 5))
+	codes := func(s ...Sweep) map[string]bool {
+		f, err := Fit(s, Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		has := map[string]bool{}
+		for _, w := range f.Warnings {
+			has[w.Code] = true
+		}
+		return has
+	}
+	sweep := func(d Driver, noise float64) Sweep {
+		return Sweep{Impedance: simulate(d, logFreq(4, 2000, 24), 0, 0, noise, rng)}
+	}
+	if !codes(sweep(a, 0.002), sweep(b, 0.002))["repeats-differ"] {
+		t.Error("two drivers pass as repeats")
+	}
+	if codes(sweep(a, 0.002), sweep(a, 0.002))["repeats-differ"] {
+		t.Error("repeats of one driver are doubted")
+	}
+	noisy, clean := sweep(a, 0.1), sweep(a, 0.01)
+	noisy.Impedance.Sigma, clean.Impedance.Sigma = nil, nil
+	if !codes(noisy)["poor-fit"] {
+		t.Error("a curve 10 % off any driver's is not doubted")
+	}
+	if codes(clean)["poor-fit"] {
+		t.Error("1 % of noise is doubted")
+	}
+}

@@ -34,6 +34,14 @@ func (in *input) warnings(f *Fitted, best *member) []Warning {
 		add("outliers", "hum, a contact that crackles, or a slip in a table: measure again if there are many, or if one sits on the peak",
 			"%d of %d points lie far off the curve and were counted less: at %s", n, f.Quality.Points, in.outlierList())
 	}
+	if miss := f.Quality.ResidualRMSPercent; miss > poorFit {
+		add("poor-fit", "look at the curve: is it one driver, without a box or a filter, and was nothing touched during the sweep? The values are no better than that",
+			"the curve lies %.2g %% rms off any driver's", miss)
+	}
+	if e, _ := f.Parameters.Get(Fs); in.repeated && e.Budget.Repeat > unlikeRepeats*e.Value {
+		add("repeats-differ", "check that all files are of the same driver, with nothing on the cone, and that it was not run in or warmed up in between",
+			"the repeats differ: their resonances scatter by more than %.0f %%", 100*unlikeRepeats)
+	}
 	if far := farApart(f.Methods); far != "" {
 		add("mass-methods-disagree", "the suspension creeps, or moved between the sweeps; the joint fit allows for both. Check that the mass was fixed firmly and repeat both sweeps without touching the driver",
 			"%s", far)
@@ -89,6 +97,16 @@ func (in *input) outlierList() string {
 	}
 	return text
 }
+
+const (
+	// poorFit is the misfit in percent rms above which the result is doubted in
+	// words; real sweeps of one driver stay below 1 or 2 percent.
+	poorFit = 5.0
+	// unlikeRepeats is the relative uncertainty of Fs between repeats above which
+	// they are hardly repeats: one session on one bench leaves 0.2 % (common
+	// practice).
+	unlikeRepeats = 0.02
+)
 
 // worthSaying is the relative difference of two masses that a repairer would care
 // about.

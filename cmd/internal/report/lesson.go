@@ -62,10 +62,10 @@ func lineTable(m *ts.MassLine, truth *ts.Driver) Table {
 	} {
 		b := scaleFor(row.id, row.line.Value, row.line.Std)
 		cells := []string{row.id.String(), b.number(row.line.Value), "", row.id.Info().BenchUnit,
-			b.number(row.line.Low) + " to " + b.number(row.line.High), ""}
+			b.interval(row.line.Low, row.line.High), ""}
 		if e, ok := m.Joint.Parameters.Get(row.id); ok {
 			j := scaleFor(row.id, e.Value, e.Std)
-			cells[2], cells[5] = j.number(e.Value), j.number(e.Low)+" to "+j.number(e.High)
+			cells[2], cells[5] = j.number(e.Value), j.interval(e.Low, e.High)
 		}
 		if truth != nil {
 			cells = append(cells, b.number(row.true(*truth)))

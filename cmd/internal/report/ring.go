@@ -35,7 +35,7 @@ func effectTable(plan *ts.RingPlan) Table {
 		b, a := scaleFor(row.ID, row.Before.Value, row.Before.Std), scaleFor(row.ID, row.After.Value, row.After.Std)
 		within := ""
 		if row.After.Std > 0 {
-			within = a.number(row.After.Low) + " to " + a.number(row.After.High)
+			within = a.interval(row.After.Low, row.After.High)
 		}
 		t.Rows = append(t.Rows, Row{Cells: []string{info.Symbol, b.number(row.Before.Value), a.number(row.After.Value), info.BenchUnit, within, info.Name}})
 	}

@@ -80,6 +80,15 @@ func (b bench) number(si float64) string {
 	return fixed(si/b.perBench, b.decimals)
 }
 
+// interval writes "36.4 to 36.8", with more digits where two ends that differ
+// would read the same.
+func (b bench) interval(lo, hi float64) string {
+	for more := 0; more < 6 && lo < hi && b.number(lo) == b.number(hi); more++ {
+		b.decimals++
+	}
+	return b.number(lo) + " to " + b.number(hi)
+}
+
 // limit writes a limit with the digits it was most likely given in: as few as
 // say it to one part in ten million.
 func limit(id ts.ParamID, si float64) string {

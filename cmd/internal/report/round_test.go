@@ -67,3 +67,21 @@ func TestNumbersOnScreen(t *testing.T) {
 		t.Errorf("minus nothing is %s", got)
 	}
 }
+
+// Two ends that differ never read the same, and no more digits than that.
+func TestIntervalShowsItsWidth(t *testing.T) {
+	b := scaleFor(ts.Fs, 31.1402, 0.0008)
+	for _, c := range []struct {
+		lo, hi float64
+		want   string
+	}{
+		{31.1386, 31.1418, "31.139 to 31.142"},
+		{31.13, 31.15, "31.13 to 31.15"},
+		{31.14, 31.14, "31.14 to 31.14"},
+		{31.14001, 31.14003, "31.14001 to 31.14003"},
+	} {
+		if got := b.interval(c.lo, c.hi); got != c.want {
+			t.Errorf("%v to %v: %q, want %q", c.lo, c.hi, got, c.want)
+		}
+	}
+}

@@ -29,7 +29,7 @@ func parameterTable(p ts.Parameters, all bool) Table {
 		info := e.ID.Info()
 		within, doubt := "", "as entered"
 		if e.Std > 0 {
-			within, doubt = b.number(e.Low)+" to "+b.number(e.High), mainDoubt(e.Budget)
+			within, doubt = b.interval(e.Low, e.High), mainDoubt(e.Budget)
 		}
 		t.Rows = append(t.Rows, Row{Cells: []string{info.Symbol, b.number(e.Value), info.BenchUnit, within, info.Name, doubt}})
 	}
