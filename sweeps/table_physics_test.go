@@ -247,3 +247,71 @@ func TestMistakenColumnsQuietOnResistor(t *testing.T) {
 		}
 	}
 }
+
+// A table that was written here is believed, whatever it holds.
+func TestWrittenTableIsBelieved(t *testing.T) {
+	z := someSweep(rand.New(rand.NewPCG(9, 9)), 100, 0)
+	for i, v := range z.Z {
+		z.Z[i] = cmplx.Conj(v)
+	}
+	var b strings.Builder
+	if err := WriteTable(&b, z); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := ReadTable([]byte(b.String()), "x.txt", Options{}); err != nil {
+		t.Error(err)
+	}
+	_, rest, _ := strings.Cut(b.String(), "\n")
+	if _, err := ReadTable([]byte(rest), "x.txt", Options{}); err == nil {
+		t.Error("without its first line the table should be doubted")
+	}
+}
+
+func TestOnlyReading(t *testing.T) {
+	none := reading{form: noForm}
+	rad, re := reading{polar, true, false}, reading{form: cartesian}
+	for name, c := range map[string]struct {
+		fits misfits
+		want reading
+	}{
+		"nothing known":  {nil, none},
+		"one":            {misfits{rad: 0.1}, rad},
+		"best of three":  {misfits{ohmDegrees: 0.9, rad: 0.5, re: 0.2}, re},
+		"at the limit":   {misfits{ohmDegrees: 0.25, rad: 0.98}, ohmDegrees},
+		"no good fit":    {misfits{ohmDegrees: 0.26, rad: 0.98}, none},
+		"twice as good":  {misfits{ohmDegrees: 0.1, re: 0.2}, ohmDegrees},
+		"nearly as good": {misfits{ohmDegrees: 0.1, re: 0.19}, none},
+	} {
+		if got := c.fits.only(); got != c.want {
+			t.Errorf("%s: %v, want %v", name, got, c.want)
+		}
+	}
+}
+
+// From 6 to 25 ohm the values alone could be dB of ohm; magnitude and phase
+// together say that they are ohm. In an order that is not one of frequency the
+// first column may be anything.
+func TestUnnamedColumnsOfNarrowRange(t *testing.T) {
+	d := ts.Driver{Re: 6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 3.4, Coil: ts.PlainCoil{L: 0.5e-3}}
+	var z ts.Impedance
+	for i := range 60 {
+		z.Freq = append(z.Freq, 10*math.Pow(100, float64(i)/59))
+		z.Z = append(z.Z, d.Impedance(z.Freq[i]))
+	}
+	text := ohmDegrees.print("", z)
+	got, err := ReadTable([]byte(text), "x.txt", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkSweep(t, got, z, 1e-9)
+	if lo, hi := cmplx.Abs(z.Z[0]), cmplx.Abs(d.Impedance(d.Fs())); lo < 6 || hi > 26 {
+		t.Errorf("the sweep goes from %v to %v ohm", lo, hi)
+	}
+
+	lines := strings.SplitAfter(text, "\n")
+	lines[10], lines[30] = lines[30], lines[10]
+	_, err = ReadTable([]byte(strings.Join(lines, "")), "x.txt", Options{})
+	if err == nil || !strings.Contains(err.Error(), "column 1 holds f") {
+		t.Errorf("columns out of order without names: got %v", err)
+	}
+}
