@@ -82,12 +82,16 @@ const (
 	topBins  = 4096 + 512 // up to an eighth above full scale
 )
 
+// topBin returns the bin of a level. Float samples may be far above full scale,
+// farther than an int reaches.
+func topBin(level float64) int { return int(min(level/topWidth, topBins-1)) }
+
 func (t *tops) see(level float64) {
 	if level > t.peak {
 		t.peak = level
 		t.interest = 0.9 * level
 	}
-	t.count[min(topBins-1, int(level/topWidth))]++
+	t.count[topBin(level)]++
 }
 
 // clipped returns how many samples stick to the peak, 0 when the peak looks
@@ -97,7 +101,7 @@ func (t *tops) see(level float64) {
 // plateau. Theory (6.16), derived.
 func (t *tops) clipped() int {
 	const near, most, fewest = 4, 10, 20
-	top := min(topBins-1, int(t.peak/topWidth))
+	top := topBin(t.peak)
 	if t.peak < 0.02 || top < 2*near {
 		return 0
 	}
