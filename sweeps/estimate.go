@@ -74,6 +74,7 @@ func Measure(rec *Recording, b Bench) (Measured, error) {
 // impedance.
 type examination struct {
 	rec        *Recording
+	swap       bool // the channels of rec were taken the other way round
 	points     []point
 	hum        hum
 	vitals     [2]*vitals
@@ -81,6 +82,14 @@ type examination struct {
 	lines      *lines // of a signal that repeats; nil for others
 	distortion *Distortion
 	unsteady   []float64 // Hz, points that were left out because their neighbours contradict them
+}
+
+// number returns the number that channel c has in the file, from 1.
+func (e *examination) number(c int) int {
+	if e.swap {
+		return 2 - c
+	}
+	return c + 1
 }
 
 // hear estimates the ratio of the channels, whatever it is.
@@ -162,7 +171,7 @@ func (e *examination) impedance(b Bench) (ts.Impedance, error) {
 		sigma = append(sigma, s)
 	}
 	if len(freq) == 0 {
-		return ts.Impedance{}, noSignal(e.rec.Source)
+		return ts.Impedance{}, e.unrelated()
 	}
 	out, err := ts.NewImpedance(freq, z, sigma)
 	if err != nil {

@@ -124,7 +124,7 @@ func listen(src *blocks) (*examination, error) {
 	}
 	points = withSignal(points, strongest)
 	poolNoise(points)
-	return &examination{rec: src.rec, points: points, hum: found, vitals: p.vitals, low: p.low}, nil
+	return &examination{rec: src.rec, swap: src.swap, points: points, hum: found, vitals: p.vitals, low: p.low}, nil
 }
 
 // withSignal returns the points whose bands hold signal. Beyond the edge of a

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"conewright/ts"
-	"gonum.org/v1/gonum/floats"
 )
 
 // The gates: what can be wrong with a recording, each with its own code. Those
@@ -23,27 +22,9 @@ func rateUsable(rec *Recording) error {
 }
 
 const (
-	silence    = 3e-6 // rms, fraction of full scale: a tenth of a step of 16 bits
-	deadBelow  = 3e-5 // rms of a channel relative to the other
 	clipUnfit  = 3e-4 // share of clipped samples above which a recording is of no use
 	sameWithin = 1e-3 // distance of the ratio from 1
 )
-
-// silent refuses recordings with nothing on a channel.
-func (e *examination) silent() error {
-	a, b := e.vitals[0].rms(), e.vitals[1].rms()
-	if a < silence && b < silence {
-		return &BenchError{Code: "silence", File: e.rec.Source, Msg: "both channels are silent",
-			Advice: "check that the recorder listened to the inputs that are connected, and that the signal was playing"}
-	}
-	for c, pair := range [][2]float64{{a, b}, {b, a}} {
-		if pair[0] < silence || pair[0] < deadBelow*pair[1] {
-			return &BenchError{Code: "dead-channel", File: e.rec.Source, Msg: fmt.Sprintf("channel %d is silent", c+1),
-				Advice: "check the cable and the gain of that input, and that the file is stereo and not one channel beside an empty one"}
-		}
-	}
-	return nil
-}
 
 // clipped refuses recordings of which too much is clipped.
 func (e *examination) clipped() error {
@@ -61,7 +42,7 @@ func (e *examination) clipMessage(c, n int) string {
 	v := e.vitals[c]
 	from := -1
 	frame := 0
-	src := blocks{rec: e.rec}
+	src := blocks{rec: e.rec, swap: e.swap}
 	err := src.each(func(ch [2][]float64) {
 		for i, s := range ch[c] {
 			if from < 0 && math.Abs(s) > 0.9*v.peak() && v.sticks(s) {
@@ -75,7 +56,7 @@ func (e *examination) clipMessage(c, n int) string {
 		where = fmt.Sprintf(", first %.2f s from the start", float64(from)/e.rec.Rate)
 	}
 	return fmt.Sprintf("channel %d is clipped at %.0f %% of full scale in %d samples (%.2g %%)%s",
-		c+1, 100*v.peak(), n, 100*float64(n)/float64(v.frames), where)
+		e.number(c), 100*v.peak(), n, 100*float64(n)/float64(v.frames), where)
 }
 
 // misconnected refuses recordings whose ratio of channels no driver can give in
@@ -94,7 +75,7 @@ func (e *examination) misconnected(b Bench) error {
 		off = append(off, math.Sqrt(sqAbs(p.ratio-1)))
 	}
 	if len(size) < min(fewestPoints, len(e.points)) || len(size) == 0 {
-		return noSignal(e.rec.Source)
+		return e.unrelated()
 	}
 	refuse := func(code, msg, hint string) error {
 		return &BenchError{Code: code, File: e.rec.Source, Msg: msg, Advice: hint}
@@ -109,8 +90,11 @@ func (e *examination) misconnected(b Bench) error {
 			"connect channel 2 to the node between resistor and driver; if it is, nothing is connected to the terminals")
 	}
 	if b.Wiring != Probes && median(size) > 1 {
-		return refuse("channels-swapped", "channel 2 is louder than channel 1, which hears the amplifier",
-			"the channels seem to be swapped: say so with --swap-channels, or change them over")
+		hint := "the channels seem to be swapped: say so with --swap-channels, or change them over"
+		if e.swap {
+			hint = "the channels are probably not swapped: leave out --swap-channels"
+		}
+		return refuse("channels-swapped", fmt.Sprintf("channel %d is louder than channel %d, which hears the amplifier", e.number(1), e.number(0)), hint)
 	}
 	if median(re) < 0 {
 		return refuse("polarity", "the two channels have opposite polarity",
@@ -228,7 +212,7 @@ func (e *examination) warnings(z ts.Impedance, b Bench) []ts.Warning {
 			add("clipped-slightly", e.clipMessage(c, n), "turn that input down a little and record again")
 		}
 		if math.Abs(v.mean()) > offsetAbove {
-			add("dc-offset", fmt.Sprintf("channel %d has a constant offset of %.0f %% of full scale", c+1, 100*v.mean()),
+			add("dc-offset", fmt.Sprintf("channel %d has a constant offset of %.0f %% of full scale", e.number(c), 100*v.mean()),
 				"no harm to the result; if it comes from the amplifier, direct current pushes the cone out of its rest position")
 		}
 	}
@@ -271,31 +255,6 @@ func (e *examination) warnings(z ts.Impedance, b Bench) []ts.Warning {
 	return all
 }
 
-// volts judges the level at the driver, where full scale is known in volts.
-func (e *examination) volts(b Bench) []ts.Warning {
-	if b.FullScale == 0 {
-		return nil
-	}
-	from, to := e.vitals[0].rms(), e.vitals[1].rms()
-	v := to // at the node
-	switch b.Wiring {
-	case DriverFirst:
-		v = math.Sqrt(max(0, from*from-to*to)) // about, where the two are not in phase
-	case Probes:
-		v = from
-	}
-	v *= b.FullScale
-	switch {
-	case v > highVolts:
-		return []ts.Warning{{Code: "level-high", Message: fmt.Sprintf("the driver gets %.2g V rms, which is not small-signal", v),
-			Hint: "turn the amplifier down to about 0.1 V rms at the driver"}}
-	case v < lowVolts:
-		return []ts.Warning{{Code: "level-low", Message: fmt.Sprintf("the driver gets %.2g mV rms only", 1e3*v),
-			Hint: "turn the amplifier up to about 0.1 V rms at the driver"}}
-	}
-	return nil
-}
-
 // medianNoise returns the median of the noise relative to the impedance, from
 // 10 to 500 Hz.
 func medianNoise(z ts.Impedance) float64 {
@@ -309,68 +268,6 @@ func medianNoise(z ts.Impedance) float64 {
 		return 0
 	}
 	return median(rel)
-}
-
-// levelStep looks for a moment when both channels become louder or quieter by
-// the same factor and stay so: from one twentieth of a second to the next for a
-// sweep, over several seconds for noise, whose level is never quite steady.
-func (e *examination) levelStep() (at, ratio float64, ok bool) {
-	a, b := e.vitals[0].blocks(), e.vitals[1].blocks()
-	on := e.vitals[0].active()
-	if at, ratio, ok = step(a, b, on, 4, 0.22); ok {
-		return at * blockSeconds, ratio, true
-	}
-	const coarse = 10
-	var long [2][]float64
-	var active []bool
-	for i := 0; i+coarse <= min(len(a), len(b)); i += coarse {
-		long[0] = append(long[0], floats.Sum(a[i:i+coarse]))
-		long[1] = append(long[1], floats.Sum(b[i:i+coarse]))
-		active = append(active, !slices.Contains(on[i:i+coarse], false))
-	}
-	at, ratio, ok = step(long[0], long[1], active, 7, 0.3)
-	return at * coarse * blockSeconds, ratio, ok
-}
-
-// step looks for a lasting step of the powers a and b of two channels and
-// returns its place and the factor of the amplitude. It compares so many blocks
-// on either side, and asks for a step that stands far out of their scatter.
-func step(a, b []float64, on []bool, side int, least float64) (at, ratio float64, ok bool) {
-	const (
-		alike = 0.08 // difference between the channels
-		clear = 10   // standard deviations
-	)
-	best := least
-	for i := side; i+1+side <= min(len(a), len(b)); i++ {
-		if slices.Contains(on[i-side:i+1+side], false) {
-			continue
-		}
-		// The step lies in block i.
-		da, sa := logStep(a[i-side:i], a[i+1:i+1+side])
-		db, sb := logStep(b[i-side:i], b[i+1:i+1+side])
-		if size := math.Abs(da); size > best && size > clear*max(sa, sb) && math.Abs(da-db) < alike {
-			best, at, ratio, ok = size, float64(i)+0.5, math.Exp(da), true
-		}
-	}
-	return at, ratio, ok
-}
-
-// logStep returns the difference of the mean logarithms of the amplitudes after
-// and before, and its standard deviation.
-func logStep(before, after []float64) (diff, std float64) {
-	mean := func(x []float64) (m, v float64) {
-		for _, p := range x {
-			m += 0.5 * math.Log(p) / float64(len(x))
-		}
-		for _, p := range x {
-			d := 0.5*math.Log(p) - m
-			v += d * d / float64(len(x)-1)
-		}
-		return m, v / float64(len(x))
-	}
-	m0, v0 := mean(before)
-	m1, v1 := mean(after)
-	return m1 - m0, math.Sqrt(v0 + v1)
 }
 
 // fallsBelow looks above the resonance for a real part that is well below what
@@ -393,90 +290,6 @@ func fallsBelow(z ts.Impedance) (f, part float64, ok bool) {
 		}
 	}
 	return f, part, ok
-}
-
-// twoRuns refuses a recording that holds two runs with a pause between them
-// and different impedances.
-func (e *examination) twoRuns(b Bench) error {
-	on := e.vitals[0].active()
-	const pause, run = 0.3, 1.0 // s
-	first := slices.Index(on, true)
-	last := len(on) - 1
-	for last > first && !on[last] {
-		last--
-	}
-	for i := max(first, 0); i < last; i++ {
-		j := i
-		for j < last && !on[j] {
-			j++
-		}
-		if float64(j-i)*blockSeconds >= pause && float64(i-first)*blockSeconds >= run && float64(last-j)*blockSeconds >= run {
-			middle := int(float64(i+j) / 2 * blockSeconds * e.rec.Rate)
-			return e.differ(b, middle)
-		}
-		i = max(i, j-1)
-	}
-	return nil
-}
-
-// differ refuses the recording when its impedances before and after a frame do
-// not agree.
-func (e *examination) differ(b Bench, frame int) error {
-	var z [2]ts.Impedance
-	for i, part := range []section{{e.rec, 0, frame}, {e.rec, frame, e.rec.Frames - frame}} {
-		half := &examination{rec: e.rec}
-		found, err := listen(&blocks{rec: part.recording(), swap: b.SwapChannels})
-		if err != nil {
-			return err
-		}
-		half.points = found.points
-		if z[i], err = half.impedance(b); err != nil {
-			return nil // nothing to compare: one of them is no sweep
-		}
-	}
-	var off []float64
-	var at []float64
-	k := 0
-	for i, f := range z[0].Freq {
-		for k+1 < z[1].Len() && z[1].Freq[k+1] <= f {
-			k++
-		}
-		if f > 2000 || k+1 >= z[1].Len() || z[1].Freq[k] > f {
-			continue
-		}
-		part := (f - z[1].Freq[k]) / (z[1].Freq[k+1] - z[1].Freq[k])
-		other := z[1].Z[k] + complex(part, 0)*(z[1].Z[k+1]-z[1].Z[k])
-		noise := 4 * math.Hypot(z[0].Sigma[i], max(z[1].Sigma[k], z[1].Sigma[k+1]))
-		d := max(0, math.Sqrt(sqAbs(other-z[0].Z[i]))-noise) / math.Sqrt(sqAbs(z[0].Z[i]))
-		off = append(off, d)
-		at = append(at, f)
-	}
-	if len(off) < 10 {
-		return nil
-	}
-	sorted := slices.Clone(off)
-	slices.Sort(sorted)
-	if worst := sorted[len(sorted)*19/20]; worst > 0.05 {
-		i := slices.Index(off, slices.Max(off))
-		return &BenchError{Code: "two-sweeps", File: e.rec.Source,
-			Msg:    fmt.Sprintf("the file holds two runs that do not agree: at %.4g Hz they differ by %.0f %%", at[i], 100*off[i]),
-			Advice: "put each condition into a file of its own"}
-	}
-	return nil
-}
-
-// section is a part of a recording.
-type section struct {
-	rec          *Recording
-	from, frames int
-}
-
-func (s section) readFrames(ch1, ch2 []float64, from int) error {
-	return s.rec.Read(ch1, ch2, s.from+from)
-}
-
-func (s section) recording() *Recording {
-	return &Recording{Rate: s.rec.Rate, Frames: s.frames, Source: s.rec.Source, src: s}
 }
 
 // someHz lists frequencies for a sentence.

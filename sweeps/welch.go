@@ -43,25 +43,39 @@ func welchPoints(low [2]outline) []point {
 	// Hann segments that overlap by half have a correlation of 1/6 in amplitude,
 	// so of their number 1/(1 + 2/36) are independent (Welch 1967).
 	nd := float64(len(a)) * 18 / 19
+	sure := max(0.5, 1-math.Pow(chance, 1/(nd-1)))
 	strongest := 0.0
 	binHz := low[0].rate / float64(size)
 	for k := 1; k < bins; k++ {
 		strongest = max(strongest, xx[k]*float64(k))
 	}
 	var points []point
+	var heard, shared float64 // power of channel 1: all of it, and what channel 2 knows of
 	for k := max(2, int(math.Ceil(lowestHz/binHz))); k < int(usable*2*float64(bins)); k++ {
 		if !(xx[k]*float64(k) > 0.01*strongest) {
 			continue
 		}
+		heard += xx[k]
 		g2 := min(coherence(xx[k], yy[k], yx[k]), 1-1e-12)
 		eps := randomError(g2, nd)
-		if h := yx[k] / complex(xx[k], 0); g2 > 0.5 {
+		if h := yx[k] / complex(xx[k], 0); g2 > sure {
+			shared += xx[k]
 			// eps is that of size and of phase, so the complex ratio has twice its square.
 			points = append(points, point{freq: float64(k) * binHz, ratio: h, gain: 1, noise: 2 * eps * eps * sqAbs(h), dof: len(a)})
 		}
 	}
+	if shared < heard/2 {
+		return nil // what is related is not the signal
+	}
 	return points
 }
+
+// chance is how often two unrelated noises may show the coherence that counts
+// as a relation, at one frequency: P(g2 > t) = (1-t)^(nd-1) for them.
+//
+// Source: Carter, Knapp, Nuttall, IEEE Trans. Audio Electroacoust. 21, 1973
+// (from memory).
+const chance = 1e-6
 
 // coherence returns |Syx|^2/(Sxx Syy), between 0 and 1.
 func coherence(xx, yy float64, yx complex128) float64 {

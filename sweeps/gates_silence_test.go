@@ -1,0 +1,100 @@
+package sweeps
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+)
+
+// An input that is not connected still hears its own noise.
+func TestGateDeadChannelWithNoise(t *testing.T) {
+	for i, db := range []float64{-100, -90, -80, -70, -60} {
+		for j, kind := range []SignalKind{ExponentialSweep, Multitone, PinkNoise} {
+			for dead := range 2 {
+				v := benchTop()
+				v.Bench.Wiring = Wiring((i + j) % 3)
+				v.Bench.SwapChannels = i%2 == 1
+				v.Flaws.Swapped = v.Bench.SwapChannels
+				noise := math.Pow(10, db/20)
+				v.Flaws.Bits, v.Flaws.Dead[dead], v.Flaws.Noise = 24, true, [2]float64{noise, noise}
+				if j == 2 { // nothing but signal: no pause tells the two apart
+					v.Flaws.CutStart, v.Flaws.CutEnd = 1.3, 1.3
+				}
+				s := quickSweep
+				s.Kind, s.Period = kind, 1
+				_, err := Measure(record(t, v, s), v.Bench)
+				var bench *BenchError
+				named := fmt.Sprintf("channel %d ", dead+1)
+				if !errors.As(err, &bench) || bench.Code != "dead-channel" || !strings.HasPrefix(bench.Msg, named) {
+					t.Errorf("%v, %v, %sdead with noise at %g dB: %v", kind, v.Bench.Wiring, named, db, err)
+				}
+			}
+		}
+	}
+}
+
+// Two channels that both hear something, but not the same: none of them is
+// dead, even where one is quieter.
+func TestGateUnrelatedChannels(t *testing.T) {
+	hear := func(kind SignalKind, level float64, pause bool) []float64 {
+		s := quickSweep
+		s.Kind, s.Level, s.Period, s.Seed = kind, level, 1, 3
+		v := benchTop()
+		v.Seed = uint64(kind)
+		rec := record(t, v, s)
+		x := make([]float64, rec.Frames)
+		if err := rec.Read(x, make([]float64, rec.Frames), 0); err != nil {
+			t.Fatal(err)
+		}
+		n := int(7 * rec.Rate)
+		if pause {
+			return x[:n]
+		}
+		return x[len(x)-n-int(1.2*rec.Rate):][:n]
+	}
+	for _, pause := range []bool{true, false} {
+		for _, c := range []struct {
+			a, b    SignalKind
+			quieter float64
+		}{{ExponentialSweep, PinkNoise, 0.5}, {PinkNoise, Multitone, 0.5}, {Multitone, ExponentialSweep, 0.1}, {PinkNoise, ExponentialSweep, 0.05}} {
+			rec, err := NewRecording(hear(c.a, 0.5, pause), hear(c.b, c.quieter, pause), 16000, "unrelated")
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := codes(rec, Bench{Resistor: 10}); len(got) != 1 || got[0] != "no-signal" {
+				t.Errorf("%v and %v: %v", c.a, c.b, got)
+			}
+		}
+	}
+}
+
+// One channel may be far quieter than the other with nothing wrong: the node of
+// a divider with a large resistor, the voltage across a small one.
+func TestGateQuietChannelIsNotDead(t *testing.T) {
+	for _, c := range []struct {
+		wiring   Wiring
+		resistor float64
+	}{{ResistorFirst, 1000}, {DriverFirst, 0.1}, {Probes, 0.05}} {
+		for _, kind := range []SignalKind{ExponentialSweep, Multitone, PinkNoise} {
+			for _, level := range []float64{0.5, 0.02} {
+				v := benchTop()
+				v.Bench.Wiring, v.Bench.Resistor = c.wiring, c.resistor
+				v.Flaws.Noise, v.Flaws.Bits = [2]float64{1e-6, 1e-6}, 24
+				s := quickSweep
+				s.Kind, s.Level, s.Period = kind, level, 1
+				m, err := Measure(record(t, v, s), v.Bench)
+				if err != nil {
+					t.Errorf("%v, %v, %g ohm, level %g: %v", kind, c.wiring, c.resistor, level, err)
+					continue
+				}
+				for _, w := range m.Impedance.Warnings {
+					if w.Code != "noisy" {
+						t.Errorf("%v, %v, %g ohm, level %g: %v", kind, c.wiring, c.resistor, level, w)
+					}
+				}
+			}
+		}
+	}
+}
