@@ -38,6 +38,8 @@ type PairCheck struct {
 	ProbabilityIn float64 // that the true difference is within the limit
 	Margin        float64 // to the limit in standard uncertainties; negative outside
 	Verdict       Verdict
+
+	difference, std float64 // right less left on the scale of the quantity
 }
 
 // Paired is how two drivers match.
@@ -60,6 +62,9 @@ type Paired struct {
 	// Fixes are ways to bring them closer, the best first.
 	Fixes    []PairFix
 	Warnings []Warning
+
+	confidence float64
+	spread     spread
 }
 
 // Deciding returns the check that decided the verdict.
@@ -77,18 +82,19 @@ func Pair(left, right Parameters, opt PairOptions) (*Paired, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &Paired{Left: l, Right: r, Changes: changes(l, r), Warnings: warnings, Verdict: InSpec}
+	p := &Paired{Left: l, Right: r, Changes: changes(l, r), Warnings: warnings, Verdict: InSpec, confidence: confidence}
 	var ids []ParamID
 	for _, limit := range limits {
 		ids = append(ids, limit.ID)
 	}
 	x := subtract(r, l, common(l, r, ids...))
+	p.spread = x.spread
 	k := x.spread.quantile(0.975)
 	for i, limit := range limits {
 		c := PairCheck{Limit: limit}
 		if at := x.at(limit.ID); at >= 0 {
 			d, u := x.d[at], math.Sqrt(x.v.At(at, at))
-			c.Known = true
+			c.Known, c.difference, c.std = true, d, u
 			c.Percent, c.Low, c.High = percentOfLog(d), percentOfLog(d-k*u), percentOfLog(d+k*u)
 			c.ProbabilityIn, c.Margin, c.Verdict = decide(d, u, -limit.scaled(), limit.scaled(), confidence, x.spread)
 		}

@@ -207,7 +207,7 @@ func readSaved(files []loadFile, label string) (*report.Side, []report.Input, er
 		if err != nil {
 			return &report.Side{}, nil, err
 		}
-		side := &report.Side{Label: label, Parameters: saved.Parameters, Bench: saved.Bench, Noticed: saved.Warnings}
+		side := &report.Side{Label: label, Parameters: saved.Parameters, Bench: saved.Bench, Runs: saved.Runs, Noticed: saved.Warnings}
 		return side, []report.Input{{Path: f.path, SHA256: hashOf(data), Side: label, Saved: true}}, nil
 	}
 	return nil, nil, nil

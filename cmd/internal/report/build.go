@@ -23,10 +23,21 @@ func NewSide(label string, inputs []Input, bench []Setting, sweeps []ts.Sweep, f
 	for i, c := range f.Curves {
 		s.Curves = append(s.Curves, Curve{Name: curveName(inputs[i]), Load: inputs[i].Load, Curve: c})
 	}
+	s.Runs = freeRuns(inputs)
 	for i := range sweeps {
 		s.Noticed = append(s.Noticed, sweeps[i].Impedance.Warnings...)
 	}
 	return s
+}
+
+// freeRuns counts the sweeps with nothing on the cone.
+func freeRuns(inputs []Input) (n int) {
+	for _, in := range inputs {
+		if in.Load.Kind == ts.Free && !in.Saved {
+			n++
+		}
+	}
+	return n
 }
 
 // Fit reports the parameters of one driver.
@@ -46,11 +57,13 @@ func Check(job Job, side Side, c *ts.Checked) *Report {
 	r.Title = subject(job.Inputs, "") + " against the sheet " + quoted(c.Spec.Name)
 	r.judge(c)
 	r.Body = c.Explain()
+	r.noteOneSweep(c.HoldsForOneSweep, side)
 	r.Tables = append(r.Tables, checkTable(c), parameterTable(side.Parameters, job.All))
 	if side.Fitted != nil {
 		r.addQuality(side.Fitted)
 	}
 	r.Next = c.Next
+	r.warnOneSweep([]Side{side})
 	return r
 }
 
@@ -64,7 +77,9 @@ func Compare(job Job, sides []Side, c *ts.Compared) *Report {
 	if c.Checked != nil {
 		r.judge(c.Checked)
 		r.Tables = append(r.Tables, checkTable(c.Checked))
+		r.noteOneSweep(c.Checked.HoldsForOneSweep, sides[1])
 	}
+	r.warnOneSweep(sides)
 	r.Tables = append(r.Tables, changeTable(c, job.All))
 	r.Next = c.Next
 	r.warn(c.Warnings)
@@ -98,6 +113,34 @@ func (r *Report) warnSides(sides []Side) {
 			}
 			r.warn([]ts.Warning{w})
 		}
+	}
+}
+
+// warnOneSweep adds one warning for all sides that were swept once.
+func (r *Report) warnOneSweep(sides []Side) {
+	var which []string
+	for _, s := range sides {
+		if s.Runs == 1 {
+			which = append(which, s.Label)
+		}
+	}
+	if which == nil {
+		return
+	}
+	w := ts.SweptOnce()
+	if len(sides) > 1 {
+		w.Message = list(which) + ": " + w.Message
+	}
+	if r.Compared != nil {
+		w.Message += "; the causes allow for that, the changes in the table do not"
+	}
+	r.warn([]ts.Warning{w})
+}
+
+// noteOneSweep says beside the verdict that a second sweep might turn it.
+func (r *Report) noteOneSweep(holds func() bool, sides ...Side) {
+	if slices.ContainsFunc(sides, func(s Side) bool { return s.Runs == 1 }) && !holds() {
+		r.Body = append(r.Body, ts.RestsOnOneSweep)
 	}
 }
 

@@ -35,7 +35,7 @@ func goldenReports(t *testing.T) map[string]*Report {
 	}
 	side := func(label string, d ts.Driver, rel float64, masses ...float64) Side {
 		s := sampleSide(1, label, d, rel, masses...)
-		s.Bench = sampleBench
+		s.Bench, s.Runs = sampleBench, 1
 		return s
 	}
 	spec := sampleSpec()
@@ -55,11 +55,18 @@ func goldenReports(t *testing.T) map[string]*Report {
 		must(err)
 		list[name] = Check(job(""), s, c)
 	}
+	near := side("", sampleTired, 0.001) // in spec, but less than a second sweep may move it
+	nearSpec := spec
+	nearSpec.Limits = []ts.Limit{{ID: ts.Fs, Lo: math.Inf(-1), Hi: 30.7}}
+	c, err := ts.Check(near.Parameters, nearSpec)
+	must(err)
+	list["check-one-sweep"] = Check(job(""), near, c)
+
 	needsMass := spec
 	needsMass.Limits = []ts.Limit{{ID: ts.BL, Lo: 7, Hi: math.Inf(1)}}
 	free := side("", sampleTired, 0.003)
 	free.Fitted, free.Curves = nil, nil // from a saved fit
-	c, err := ts.Check(free.Parameters, needsMass)
+	c, err = ts.Check(free.Parameters, needsMass)
 	must(err)
 	list["check-not-known"] = Check(job(""), free, c)
 
@@ -70,6 +77,9 @@ func goldenReports(t *testing.T) map[string]*Report {
 		spec  *ts.Spec
 	}{"compare-out": {sampleStiff, &spec}, "compare-without-sheet": {sampleStiff, nil}, "compare-tie": {heavier, nil}, "compare-no-change": {sampleTired, &spec}} {
 		sides := []Side{side("before", sampleTired, 0.003), side("after", with.after, 0.003)}
+		if name == "compare-no-change" {
+			sides[0].Runs, sides[1].Runs = 3, 3
+		}
 		c, err := ts.Compare(sides[0].Parameters, sides[1].Parameters, ts.CompareOptions{Spec: with.spec})
 		must(err)
 		j := job("before", "after")
@@ -88,7 +98,7 @@ func goldenReports(t *testing.T) map[string]*Report {
 
 	lot := NewLot(&spec, nil)
 	for i, d := range []ts.Driver{sampleTired, sampleStiff, sampleTired} {
-		u := &Unit{Name: fmt.Sprintf("larch-%d", i+1), Parameters: side("", d, 0.003).Parameters}
+		u := &Unit{Name: fmt.Sprintf("larch-%d", i+1), Inputs: sampleInputs(""), Parameters: side("", d, 0.003).Parameters}
 		u.Checked, err = ts.Check(u.Parameters, spec)
 		must(err)
 		lot.Add(u)

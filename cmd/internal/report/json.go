@@ -30,7 +30,7 @@ func (r *Report) json() object {
 	}
 	o.add("bench", bench)
 	if r.Lot != nil {
-		return append(o, lotJSON(r.Lot)...)
+		return append(append(o, lotJSON(r.Lot)...), object{{"warnings", orEmpty(r.Warnings)}}...)
 	}
 	if r.Paired != nil {
 		o.addSides(r.Sides)

@@ -22,6 +22,7 @@ type Lot struct {
 	batch  *ts.Batch
 	names  []string
 	values []compact      // for outliers, in the order of names
+	once   int            // units that were swept once
 	points []ts.PairPoint // for pairs
 	paired []int          // the unit behind each point
 	rows   []Row          // of the first units, for the sheet
@@ -68,6 +69,9 @@ func (l *Lot) Add(u *Unit) {
 		return
 	}
 	l.values = append(l.values, shrink(u.Parameters))
+	if freeRuns(u.Inputs) == 1 {
+		l.once++
+	}
 	switch {
 	case u.Checked == nil:
 	case u.Checked.Verdict == ts.InSpec:
@@ -185,6 +189,11 @@ func Batch(job Job, bench []Setting, l *Lot) *Report {
 	r.Tables = append(r.Tables, spreadTable(summary))
 	if pairs := l.bestPairs(); len(pairs.list) > 0 {
 		r.Tables = append(r.Tables, pairs.table())
+	}
+	if l.once > 0 {
+		w := ts.SweptOnce()
+		w.Message = fmt.Sprintf("%d of %d units: %s", l.once, l.Units, w.Message)
+		r.warn([]ts.Warning{w})
 	}
 	return r
 }

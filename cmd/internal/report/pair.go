@@ -15,6 +15,8 @@ func Pair(job Job, sides []Side, p *ts.Paired) *Report {
 	r.Judged, r.Verdict = true, p.Verdict
 	r.Headline = pairHeadline(p)
 	r.Body = p.Explain()
+	r.noteOneSweep(p.HoldsForOneSweep, sides...)
+	r.warnOneSweep(sides)
 	r.Tables = append(r.Tables, pairTable(p), sidesTable(p, job.All))
 	r.warn(p.Warnings)
 	return r

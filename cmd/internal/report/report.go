@@ -73,6 +73,7 @@ type Side struct {
 	Curves     []Curve      // empty when there is no fit
 	MassLine   *ts.MassLine // nil without several masses
 	Bench      []Setting    // how it was measured
+	Runs       int          // sweeps in free air; 0: not known
 	Noticed    []ts.Warning // while the files were read
 }
 

@@ -53,6 +53,7 @@ var partNames = [...]string{ts.NoisePart: "noise", ts.ModelPart: "model", ts.Ben
 type Saved struct {
 	Parameters ts.Parameters
 	Bench      []Setting // how it was measured
+	Runs       int       // sweeps in free air behind it
 	Warnings   []ts.Warning
 }
 
@@ -81,6 +82,7 @@ func (e *SavedError) Hint() string {
 func ReadSaved(data []byte, file string) (*Saved, error) {
 	var in struct {
 		Schema   string       `json:"schema"`
+		Inputs   []inputLine  `json:"inputs"`
 		Bench    settings     `json:"bench"`
 		Warnings []ts.Warning `json:"warnings"`
 		Joint    *joint       `json:"joint"`
@@ -98,7 +100,13 @@ func ReadSaved(data []byte, file string) (*Saved, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Saved{p, in.Bench, in.Warnings}, nil
+	var inputs []Input
+	for _, i := range in.Inputs {
+		inputs = append(inputs, i.input())
+	}
+	// That it was swept once is said anew where it matters.
+	warnings := slices.DeleteFunc(in.Warnings, func(w ts.Warning) bool { return w.Code == ts.NoRepeat })
+	return &Saved{p, in.Bench, freeRuns(inputs), warnings}, nil
 }
 
 // joint is the field of that name: see jointJSON.
