@@ -70,16 +70,16 @@ func TestCheapestPairsAgainstTryingAll(t *testing.T) {
 }
 
 // units draws n units of a production, in points for pairing.
-func units(n int, rng *rand.Rand) []PairPoint {
-	points := make([]PairPoint, n)
-	for i := range points {
+func units(n int, rng *rand.Rand) *PairPoints {
+	points := NewPairPoints(UsualPairLimits)
+	for range n {
 		d := testOnlyWoofer
 		d.Cms *= math.Exp(0.08 * rng.NormFloat64())
 		d.Mms *= math.Exp(0.03 * rng.NormFloat64())
 		d.BL *= math.Exp(0.03 * rng.NormFloat64())
 		d.Re *= math.Exp(0.02 * rng.NormFloat64())
 		p := known{driver: d, std: testOnlyStd}.parameters(nil)
-		points[i], _ = NewPairPoint(p, UsualPairLimits)
+		points.Add(p)
 	}
 	return points
 }
@@ -108,9 +108,14 @@ func TestAssignLeavesTheRightOneOut(t *testing.T) {
 		a := Assign(points)
 		checkAssignment(t, 9, a)
 		best := math.Inf(1)
-		for out := range points {
-			rest := append(append([]PairPoint{}, points[:out]...), points[out+1:]...)
-			best = min(best, tryAll(8, func(i, j int) float64 { return sq(rest[i].Distance(rest[j])) }))
+		for out := range points.Len() {
+			rest := func(i int) int {
+				if i >= out {
+					return i + 1
+				}
+				return i
+			}
+			best = min(best, tryAll(8, func(i, j int) float64 { return sq(points.Distance(rest(i), rest(j))) }))
 		}
 		if math.Abs(a.Cost-best) > 1e-9*(1+best) || !a.Exact {
 			t.Errorf("cost %v, best %v", a.Cost, best)

@@ -81,7 +81,10 @@ func percentRange(lo, hi float64) string {
 }
 
 func percentDigits(lo, hi float64) int {
-	if width := math.Abs(hi - lo); width < 5 {
+	switch width := math.Abs(hi - lo); {
+	case width < 0.5:
+		return 2
+	case width < 5:
 		return 1
 	}
 	return 0

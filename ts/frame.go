@@ -47,8 +47,12 @@ func newFrame(before, after Parameters, drift Drift) frame {
 		f.reactance = 2 * math.Pi * 1000 * l.Value / re.Value
 		f.tangent = t.Value
 	}
-	for i := range f.ids {
-		f.v.SetSym(i, i, f.v.At(i, i)+floorStd*floorStd+sq(coilFloor[f.ids[i]]))
+	for i, id := range f.ids {
+		extra := floorStd*floorStd + sq(coilFloor[id])
+		if id == L1k || id == R1k {
+			extra += modelVariance(before, id) + modelVariance(after, id)
+		}
+		f.v.SetSym(i, i, f.v.At(i, i)+extra)
 	}
 	slope := 1 / (orRoom(before.Temperature) - copperZero) // 0.393 %/K
 	for _, e := range []map[ParamID]float64{
@@ -59,6 +63,20 @@ func newFrame(before, after Parameters, drift Drift) frame {
 	}
 	f.logDet, _ = mat.LogDet(f.v)
 	return f
+}
+
+// modelVariance is what the choice of the model adds to the variance of id. Of
+// the coil it is counted for both sweeps although they name the same source: a
+// coil that follows no law exactly is followed in several ways nearly as well,
+// and its noise decides anew in each sweep which of them is taken.
+func modelVariance(p Parameters, id ParamID) (v float64) {
+	i := p.Index(id)
+	for _, c := range p.Components {
+		if c.Part == ModelPart {
+			v += sq(c.Effect[i])
+		}
+	}
+	return v
 }
 
 // vector writes named components in the order of the frame.

@@ -106,7 +106,7 @@ func Pair(left, right Parameters, opt PairOptions) (*Paired, error) {
 	}
 	known := knownLimits(limits, x)
 	p.Together = jointProbability(x, known)
-	p.Distance = matchDistance(x.d, x.v, known)
+	p.Distance = matchDistance(slices.Clone(x.d), lowerTriangle(x.v), known)
 	f := newFrame(l, r, Drift{})
 	p.DoF = len(f.ids)
 	var chol mat.Cholesky
@@ -199,18 +199,44 @@ draw:
 //	D = sqrt( d' (V + diag(limit/2)^2)^-1 d )                    theory (5.15)
 //
 // a distance that knows the uncertainties and their correlations (after
-// Mahalanobis) and measures in halves of the limits.
-func matchDistance(d []float64, v *mat.SymDense, limits []float64) float64 {
-	n := len(d)
-	if n == 0 {
-		return 0
+// Mahalanobis) and measures in halves of the limits. V is given as its lower
+// triangle row by row; it and d are overwritten: a batch asks for millions of
+// distances, so that the Cholesky factor L is found in place, and D = |L^-1 d|.
+func matchDistance(d, v, limits []float64) float64 {
+	sum := 0.0
+	for i := range d {
+		row := v[i*(i+1)/2:]
+		row[i] += sq(limits[i] / 2)
+		for j := range i + 1 {
+			other := v[j*(j+1)/2:]
+			for k := range j {
+				row[j] -= row[k] * other[k]
+			}
+			switch {
+			case j < i:
+				row[j] /= other[j]
+				d[i] -= row[j] * d[j]
+			case !(row[i] > 0):
+				return math.Inf(1)
+			default:
+				row[i] = math.Sqrt(row[i])
+			}
+		}
+		d[i] /= row[i]
+		sum += d[i] * d[i]
 	}
-	w := toleranceMetric(v, limits)
-	if w == nil {
-		return math.Inf(1)
+	return math.Sqrt(sum)
+}
+
+// lowerTriangle copies the lower triangle of v row by row.
+func lowerTriangle(v *mat.SymDense) []float64 {
+	var out []float64
+	for i := range v.SymmetricDim() {
+		for j := range i + 1 {
+			out = append(out, v.At(i, j))
+		}
 	}
-	x := mat.NewVecDense(n, d)
-	return math.Sqrt(math.Max(mat.Inner(x, w, x), 0))
+	return out
 }
 
 // toleranceMetric returns (V + diag(limit/2)^2)^-1.

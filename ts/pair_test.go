@@ -3,6 +3,8 @@ package ts
 import (
 	"errors"
 	"math"
+	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -108,10 +110,40 @@ func TestMatchDistance(t *testing.T) {
 	if err != nil || math.Abs(p.Distance-2) > 1e-3 {
 		t.Errorf("distance %v, %v", p.Distance, err)
 	}
-	a, _ := NewPairPoint(set(testOnlyWoofer), UsualPairLimits)
-	b, _ := NewPairPoint(set(right), UsualPairLimits)
-	if d := a.Distance(b); math.Abs(d-p.Distance) > 1e-6 {
-		t.Errorf("the points are %v apart, the sets %v", d, p.Distance)
+	points := NewPairPoints(UsualPairLimits)
+	points.Add(set(testOnlyWoofer))
+	points.Add(set(right))
+	if d := points.Distance(0, 1); points.Len() != 2 || math.Abs(d-p.Distance) > 1e-6 {
+		t.Errorf("the %d points are %v apart, the sets %v", points.Len(), d, p.Distance)
+	}
+}
+
+// The distance against gonum's solution of the same equations, with covariances
+// drawn at random.
+func TestMatchDistanceAgainstGonum(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 12))
+	for n := range 7 {
+		if n == 0 {
+			continue
+		}
+		root := mat.NewDense(n, n, nil)
+		d, limits := make([]float64, n), make([]float64, n)
+		for i := range n {
+			d[i], limits[i] = rng.NormFloat64(), 0.5+rng.Float64()
+			for j := range n {
+				root.Set(i, j, rng.NormFloat64())
+			}
+		}
+		v := mat.NewSymDense(n, nil)
+		v.SymOuterK(1, root)
+		x := mat.NewVecDense(n, d)
+		want := math.Sqrt(mat.Inner(x, toleranceMetric(v, limits), x))
+		if got := matchDistance(slices.Clone(d), lowerTriangle(v), limits); math.Abs(got-want) > 1e-9*want {
+			t.Errorf("%d quantities: %v, want %v", n, got, want)
+		}
+	}
+	if got := matchDistance([]float64{1, 1}, []float64{0, 5, 0}, []float64{2, 2}); !math.IsInf(got, 1) {
+		t.Errorf("a covariance that is none gives %v", got)
 	}
 }
 

@@ -36,6 +36,16 @@ func (p StiffnessPart) Compliance() float64 {
 	return 1 / p.Absolute
 }
 
+// complianceRange returns the 95 % interval of the compliance of the part alone;
+// hi is 0 if it has no end.
+func (p StiffnessPart) complianceRange() (lo, hi float64) {
+	u := 1.96 * p.AbsoluteStd
+	if !(p.Absolute > u) {
+		return 0, 0
+	}
+	return 1 / (p.Absolute + u), 1 / (p.Absolute - u)
+}
+
 // splitStiffness: with BL unchanged the stiffness goes with 1/Lces and the mass
 // with Cmes, so that in parts of the driver before, theory (5.12),
 //

@@ -102,10 +102,13 @@ func (c *Compared) Explain() []string {
 	} else if fs, ok := c.Change(Fs); ok && fs.Changed() {
 		out = append(out, c.explainFs())
 	}
-	for i, e := range c.Explanations {
-		if i > 0 {
-			out = append(out, fmt.Sprintf("Not ruled out: %s (%s).", e.phrase(), chanceText(e.Probability)))
+	others := c.Explanations[1:]
+	for i, e := range others {
+		if i == mostOthers && len(others) > mostOthers+1 { // one alone is better named than counted
+			out = append(out, fmt.Sprintf("And %d more, each %s or less.", len(others)-i, chanceText(e.Probability)))
+			break
 		}
+		out = append(out, fmt.Sprintf("Not ruled out: %s (%s).", e.phrase(), chanceText(e.Probability)))
 	}
 	if len(c.Explanations) > 1 {
 		out = append(out, "These shares weigh in how common each cause is after a repair; where the sweeps fit alike, nothing else tells the readings apart.")
@@ -118,6 +121,10 @@ func (c *Compared) Explain() []string {
 	}
 	return append(out, c.advice()...)
 }
+
+// mostOthers is how many explanations are named beside the leading one; the JSON
+// holds all.
+const mostOthers = 3
 
 // explainLead says what changed by the leading explanation, and what did not.
 func (c *Compared) explainLead() string {
@@ -254,7 +261,11 @@ func (s *StiffnessSplit) Explain() []string {
 		out = append(out, "The old surround alone is too small a part of the stiffness to be compared with the new one.")
 	}
 	if c := s.NewSurround.Compliance(); c > 0 {
-		out = append(out, fmt.Sprintf("The new surround alone has a compliance of %s.", valueText(Cms, c, c*s.NewSurround.AbsoluteStd/s.NewSurround.Absolute)))
+		text := fmt.Sprintf("The new surround alone has a compliance of %s", valueText(Cms, c, c*s.NewSurround.AbsoluteStd/s.NewSurround.Absolute))
+		if lo, hi := s.NewSurround.complianceRange(); hi > 0 {
+			text += fmt.Sprintf(" (95 %%: %s)", rangeText(Cms, lo, hi))
+		}
+		out = append(out, text+".")
 	}
 	return out
 }
@@ -287,7 +298,7 @@ func (c *Compared) advice() []string {
 // throughout: run-in, rub tests and shims are what repair guides describe.
 var remedies = map[CauseID]string{
 	SuspensionStiffer: "Run it in (at Fs or 20 to 30 Hz, a quarter to half of its rated travel, then an hour of rest) and measure again; if it stays, the part is wrong or was glued under tension. Stay within the rated travel and stop when the coil gets hot.",
-	SuspensionSofter:  "Look for a tear, a glue joint that has let go, or a tired spider; check that the cone does not sag and that the coil sits centred. If all is sound, the new surround is softer than the old one.",
+	SuspensionSofter:  "Look for a tear, a glue joint that has let go, or a tired spider; check that the cone does not sag and that the coil sits centred. If all is sound, the new surround is softer than the old one. Keep the level low until then: a loose suspension lets the coil leave the gap.",
 	MassAdded:         "Look for too much glue, a heavier surround or a dust cap that was changed; weigh a new part against the old one.",
 	MassMissing:       "Look for a missing mass ring, dust cap or a lighter surround.",
 	LossesUp:          "Push the cone gently by hand and listen for a rub, and repeat the sweep at half and at twice the level: losses that rise as the level falls are a rubbing coil, losses that stay are the new material. Centre the coil before driving it hard: a rub wears through the insulation.",
@@ -296,7 +307,7 @@ var remedies = map[CauseID]string{
 	MotorStronger:     "A new surround does not strengthen a motor: check that the coil now sits in the gap at its proper height, and that both sweeps belong to the same driver.",
 	CoilDifferent:     "The coil is not the one that was measured before: check the part, and that both sweeps belong to the same driver.",
 	ShortedTurns:      "Shorted turns do not heal: the coil has to be replaced. Do not drive it hard; it heats at the fault.",
-	CoilOffset:        "Check the rest height of the coil in the gap; shim the coil and set the surround again while the glue allows.",
+	CoilOffset:        "Check the rest height of the coil in the gap; shim the coil and set the surround again while the glue allows; glue and its solvents need fresh air and no flame. Keep the level low until then: the coil leaves the gap early on one side.",
 	SeriesResistance:  "Check clips, leads and solder joints and measure again: a contact in series is a fault of the wiring, not of the driver.",
 }
 

@@ -2,6 +2,7 @@ package ts
 
 import (
 	"flag"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -85,5 +86,30 @@ func TestWords(t *testing.T) {
 			b.WriteString("warning: " + w.Message + " => " + w.Hint + "\n")
 		}
 		golden(t, name, b.String())
+	}
+}
+
+// A long list of readings is cut off and counted; one too many is still named.
+func TestManyReadingsAreCounted(t *testing.T) {
+	p := known{driver: testOnlyWoofer, std: testOnlyStd}.parameters(nil)
+	for readings, want := range map[int]string{
+		2: "1 named", 4: "3 named", 5: "4 named", 6: "3 named, And 2 more, each 5 % likely or less.",
+	} {
+		c := &Compared{Before: p, After: p}
+		for range readings {
+			c.Explanations = append(c.Explanations, Explanation{Causes: []Cause{{ID: MotorWeaker, Percent: -5, Low: -6, High: -4}}, Probability: 0.05})
+		}
+		named, more := 0, ""
+		for _, line := range c.Explain() {
+			if strings.HasPrefix(line, "Not ruled out") {
+				named++
+			}
+			if strings.HasPrefix(line, "And ") {
+				more = ", " + line
+			}
+		}
+		if got := fmt.Sprintf("%d named%s", named, more); got != want {
+			t.Errorf("%d readings: %s, want %s", readings, got, want)
+		}
 	}
 }

@@ -283,6 +283,21 @@ func (s *scene) yLimits(limits []Limits, frame box, ry ruler, clip int) {
 	}
 }
 
+// hiddenBar is the length in pixels up to which a dot covers its error bar, and
+// the ends of the bar would only look like another dot.
+const hiddenBar = 5
+
+// bar draws an error bar from a to b with ends that reach so far to both sides.
+func (p *pen) bar(a, b, end point) {
+	if math.Hypot(b.x-a.x, b.y-a.y) < hiddenBar {
+		return
+	}
+	p.segment(a, b)
+	for _, q := range []point{a, b} {
+		p.segment(point{q.x - end.x, q.y - end.y}, point{q.x + end.x, q.y + end.y})
+	}
+}
+
 // curve draws one series and notes it as obstacle for names.
 func (s *scene) curve(c Series, at func(x, y float64) point, clip int, rx, ry ruler, names *placer, owner int) {
 	points := make([]point, len(c.X))
@@ -293,17 +308,13 @@ func (s *scene) curve(c Series, at func(x, y float64) point, clip int, rx, ry ru
 	if c.YErr != nil || c.XErr != nil {
 		var bars pen
 		for i := range c.X {
-			if c.YErr != nil && c.YErr[i] > 0 {
+			if c.YErr != nil {
 				a, b := at(c.X[i], c.Y[i]-c.YErr[i]), at(c.X[i], c.Y[i]+c.YErr[i])
-				bars.segment(a, b)
-				bars.segment(point{a.x - 4, a.y}, point{a.x + 4, a.y})
-				bars.segment(point{b.x - 4, b.y}, point{b.x + 4, b.y})
+				bars.bar(a, b, point{4, 0})
 			}
-			if c.XErr != nil && c.XErr[i] > 0 {
+			if c.XErr != nil {
 				a, b := at(c.X[i]-c.XErr[i], c.Y[i]), at(c.X[i]+c.XErr[i], c.Y[i])
-				bars.segment(a, b)
-				bars.segment(point{a.x, a.y - 4}, point{a.x, a.y + 4})
-				bars.segment(point{b.x, b.y - 4}, point{b.x, b.y + 4})
+				bars.bar(a, b, point{0, 4})
 			}
 		}
 		s.draw("bar-"+role, clip, bars)

@@ -58,7 +58,9 @@ func Check(job Job, side Side, c *ts.Checked) *Report {
 	r.judge(c)
 	r.Body = c.Explain()
 	r.noteOneSweep(c.HoldsForOneSweep, side)
-	r.Tables = append(r.Tables, checkTable(c), parameterTable(side.Parameters, job.All))
+	values := parameterTable(side.Parameters, job.All)
+	values.Title = "All values"
+	r.Tables = append(r.Tables, checkTable(c), values)
 	if side.Fitted != nil {
 		r.addQuality(side.Fitted)
 	}

@@ -16,6 +16,8 @@ import (
 const (
 	mostLotPanels = 8
 	mostLotNames  = 3
+	// Up to so many units each has its error bar; of more, one stands for all.
+	mostLotBars = 60
 )
 
 // lotFigure shows the quantities of a lot over its units in the order of
@@ -27,6 +29,9 @@ func lotFigure(r *Report) (plot.Figure, bool) {
 	c := plot.Chart{
 		About: plot.About{Title: "Values in the order of measurement"},
 		X:     plot.Axis{Label: "unit", Whole: true, Lo: 0.5, Hi: float64(r.Lot.Units) + 0.5},
+	}
+	if r.Lot.Units > mostLotBars {
+		c.X.Hi += 0.05 * float64(r.Lot.Units) // room for the one error bar
 	}
 	said := []string{fmt.Sprintf("%d units", r.Lot.Units)}
 	summary := r.Lot.summary()
@@ -51,7 +56,8 @@ func lotFigure(r *Report) (plot.Figure, bool) {
 // limits, the middle of the lot, its drift where there is one, and names at the
 // units that stand apart most.
 func lotPanel(l *Lot, t ts.BatchValue, limit ts.Limit, apart []int) (plot.Panel, string) {
-	info, values := t.ID.Info(), l.series(t.ID)
+	info := t.ID.Info()
+	values, half := l.series(t.ID)
 	in := plot.Series{Role: plot.Plain, Points: true}
 	out := plot.Series{Role: plot.Before, Points: true}
 	for i, v := range values {
@@ -63,6 +69,9 @@ func lotPanel(l *Lot, t ts.BatchValue, limit ts.Limit, apart []int) (plot.Panel,
 			s = &out
 		}
 		s.X, s.Y = append(s.X, float64(i+1)), append(s.Y, v/info.PerBench)
+		if l.Units <= mostLotBars {
+			s.YErr = append(s.YErr, half[i]/info.PerBench)
+		}
 	}
 	b := scaleFor(t.ID, t.Median, absoluteStd(t))
 	p := plot.Panel{
@@ -73,6 +82,11 @@ func lotPanel(l *Lot, t ts.BatchValue, limit ts.Limit, apart []int) (plot.Panel,
 	if !math.IsInf(limit.Lo, 0) || !math.IsInf(limit.Hi, 0) {
 		p.Y.Label += ", limits " + limits(limit)
 		p.YLimits = []plot.Limits{{Lo: limit.Lo / info.PerBench, Hi: limit.Hi / info.PerBench}}
+	}
+	if known := slices.DeleteFunc(half, math.IsNaN); l.Units > mostLotBars && len(known) > 0 {
+		slices.Sort(known)
+		p.Series = append(p.Series, plot.Series{Role: plot.Plain, X: []float64{1.025 * float64(l.Units)}, Y: []float64{t.Median / info.PerBench},
+			YErr: []float64{known[len(known)/2] / info.PerBench}})
 	}
 	if t.Trend.Drifts() {
 		half := driftOf(t) / 2

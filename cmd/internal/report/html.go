@@ -32,10 +32,10 @@ func WriteHTML(w io.Writer, r *Report) error {
 		*Report
 		Mark                   Mark
 		Answer, Change, Ground []template.HTML // figures by their place
-		Settings               []labelled
+		Settings, Glossary     []labelled
 		Limits                 string
 	}{
-		Report: r, Mark: markOf(r.Verdict), Settings: append(benches(r), models(r.Sides)...),
+		Report: r, Mark: markOf(r.Verdict), Settings: append(benches(r), models(r.Sides)...), Glossary: glossary(r),
 	}
 	if r.Spec != nil {
 		view.Limits = specWords(*r.Spec)
@@ -75,6 +75,14 @@ func key(f plot.Figure) string {
 			}
 		}
 		return "Bar: 95 % interval. Hatched: outside the limits."
+	case plot.Chart:
+		if !f.X.Whole { // only the units of a lot are counted
+			break
+		}
+		if slices.ContainsFunc(f.Panels[0].Series, func(s plot.Series) bool { return len(s.X) > 1 && s.YErr != nil }) {
+			return "Bar: 95 % interval. Open: beyond the limits."
+		}
+		return "Bar at the right: 95 % interval of the middle unit. Open: beyond the limits."
 	case plot.Intervals:
 		for _, row := range f.Rows {
 			if row.Limits != nil {
@@ -268,7 +276,7 @@ var (
 func sentence(s string) string {
 	first, _, _ := strings.Cut(s, " ")
 	for _, r := range first {
-		if !unicode.IsLower(r) && r != ',' {
+		if !unicode.IsLower(r) && r != ',' && r != ':' {
 			return neat(s)
 		}
 	}

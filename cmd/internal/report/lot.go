@@ -23,18 +23,18 @@ type Lot struct {
 	names  []string
 	values []compact      // for outliers, in the order of names
 	once   int            // units that were swept once
-	points []ts.PairPoint // for pairs
-	paired []int          // the unit behind each point
+	points *ts.PairPoints // of those that may be paired
+	paired []int32        // the unit behind each point
 	rows   []Row          // of the first units, for the sheet
 	best   *pairing       // once it was worked out
 }
 
 // compact is what is kept of a unit: its usual quantities and their standard
-// uncertainties, on their scale. It is empty for a unit that failed.
+// uncertainties, on their scale. It is empty for a unit that failed. Seven digits
+// are enough to see what stands apart.
 type compact struct {
-	ids    []ts.ParamID
-	scaled []float64
-	std    []float64
+	ids    []ts.ParamID // shared by units that know the same
+	scaled []float32    // then the uncertainties
 }
 
 // mostRows is the number of units up to which the sheet lists them.
@@ -47,6 +47,7 @@ func NewLot(spec *ts.Spec, pair []ts.PairLimit) *Lot {
 	if l.pair == nil {
 		l.pair = ts.UsualPairLimits
 	}
+	l.points = ts.NewPairPoints(l.pair)
 	if spec != nil {
 		l.batch = ts.NewBatch(*spec)
 	} else {
@@ -59,7 +60,9 @@ func NewLot(spec *ts.Spec, pair []ts.PairLimit) *Lot {
 func (l *Lot) Add(u *Unit) {
 	l.Units++
 	if len(l.rows) < mostRows {
-		l.rows = append(l.rows, u.row(lineIDs(l.spec)))
+		row := u.row(lineIDs(l.spec))
+		row.Cells = slices.Insert(row.Cells, len(row.Cells)-1, u.shortSums()) // the remark stays last
+		l.rows = append(l.rows, row)
 	}
 	at := len(l.names)
 	l.names = append(l.names, u.Name)
@@ -68,7 +71,11 @@ func (l *Lot) Add(u *Unit) {
 		l.values = append(l.values, compact{})
 		return
 	}
-	l.values = append(l.values, shrink(u.Parameters))
+	var like compact
+	if at > 0 {
+		like = l.values[at-1]
+	}
+	l.values = append(l.values, shrink(u.Parameters, like))
 	if freeRuns(u.Inputs) == 1 {
 		l.once++
 	}
@@ -84,14 +91,15 @@ func (l *Lot) Add(u *Unit) {
 	l.batch.Add(u.Parameters)
 	// A unit that fails its sheet is no candidate for a pair.
 	if u.Checked == nil || u.Checked.Verdict != ts.OutOfSpec {
-		if p, ok := ts.NewPairPoint(u.Parameters, l.pair); ok {
-			l.points, l.paired = append(l.points, p), append(l.paired, at)
+		if l.points.Add(u.Parameters) {
+			l.paired = append(l.paired, int32(at))
 		}
 	}
 }
 
-func shrink(p ts.Parameters) compact {
+func shrink(p ts.Parameters, like compact) compact {
 	var c compact
+	var stds []float32
 	for _, e := range p.All() {
 		if !usual(e.ID) {
 			continue
@@ -100,18 +108,23 @@ func shrink(p ts.Parameters) compact {
 		if e.ID.Info().Positive {
 			std /= e.Value
 		}
-		c.ids, c.scaled, c.std = append(c.ids, e.ID), append(c.scaled, e.ID.Scale(e.Value)), append(c.std, std)
+		c.ids, c.scaled, stds = append(c.ids, e.ID), append(c.scaled, float32(e.ID.Scale(e.Value))), append(stds, float32(std))
+	}
+	c.scaled = slices.Concat(c.scaled, stds)
+	if slices.Equal(c.ids, like.ids) {
+		c.ids = like.ids
 	}
 	return c
 }
 
 // grow is the inverse of shrink, without the correlations.
 func (c compact) grow() ts.Parameters {
-	p := ts.Parameters{IDs: c.ids, Scaled: c.scaled}
-	for i, u := range c.std {
-		e := ts.Component{Effect: make([]float64, len(c.ids))}
-		e.Effect[i] = u
-		p.Components = append(p.Components, e)
+	n := len(c.ids)
+	p := ts.Parameters{IDs: c.ids}
+	for i, x := range c.scaled[:n] {
+		e := ts.Component{Effect: make([]float64, n)}
+		e.Effect[i] = float64(c.scaled[n+i])
+		p.Scaled, p.Components = append(p.Scaled, float64(x)), append(p.Components, e)
 	}
 	return p
 }
@@ -130,7 +143,7 @@ func (l *Lot) outliers(summary []ts.BatchValue) []apart {
 		far := false
 		for _, v := range summary {
 			for k, id := range c.ids {
-				far = far || id == v.ID && math.Abs(c.scaled[k]-id.Scale(v.Median)) > 3*v.RobustStd
+				far = far || id == v.ID && math.Abs(float64(c.scaled[k])-id.Scale(v.Median)) > 3*v.RobustStd
 			}
 		}
 		if !far {
@@ -161,13 +174,15 @@ func apartIn(found []apart, id ts.ParamID) []int {
 }
 
 // series returns one quantity of all units (SI) in the order of measurement, NaN
-// where it is not known.
-func (l *Lot) series(id ts.ParamID) []float64 {
-	var all []float64
-	for _, c := range l.values {
-		all = append(all, c.value(id))
+// where it is not known, with the half-widths of their 95 % intervals.
+func (l *Lot) series(id ts.ParamID) (values, half []float64) {
+	values, half = make([]float64, len(l.values)), make([]float64, len(l.values))
+	for i, c := range l.values {
+		var std float64
+		values[i], std = c.value(id)
+		half[i] = 1.96 * std
 	}
-	return all
+	return values, half
 }
 
 // Batch reports a lot.
@@ -225,9 +240,10 @@ func (l *Lot) remarks(summary []ts.BatchValue) []string {
 		}
 		var in []string
 		for _, o := range a.in {
-			v, c := middle[o.ID], l.values[a.at]
+			v := middle[o.ID]
+			value, _ := l.values[a.at].value(o.ID)
 			b := scaleFor(o.ID, v.Median, absoluteStd(v))
-			in = append(in, fmt.Sprintf("%s %s (middle of the lot %s)", o.ID, withUnit(b.number(c.value(o.ID)), o.ID.Info().BenchUnit), b.number(v.Median)))
+			in = append(in, fmt.Sprintf("%s %s (middle of the lot %s)", o.ID, withUnit(b.number(value), o.ID.Info().BenchUnit), b.number(v.Median)))
 		}
 		out = append(out, l.names[a.at]+" stands apart from the lot: "+list(in)+".")
 	}
@@ -243,14 +259,18 @@ func (l *Lot) remarks(summary []ts.BatchValue) []string {
 	return out
 }
 
-// value returns one quantity in SI.
-func (c compact) value(id ts.ParamID) float64 {
+// value returns one quantity in SI with its standard uncertainty.
+func (c compact) value(id ts.ParamID) (v, std float64) {
 	for i, have := range c.ids {
 		if have == id {
-			return id.Unscale(c.scaled[i])
+			v, std = id.Unscale(float64(c.scaled[i])), float64(c.scaled[len(c.ids)+i])
+			if id.Info().Positive {
+				std *= v
+			}
+			return v, std
 		}
 	}
-	return math.NaN()
+	return math.NaN(), math.NaN()
 }
 
 // absoluteStd is the standard deviation in SI.
@@ -280,7 +300,7 @@ func driftText(v ts.BatchValue) string {
 // spreadTable lists the spread of each quantity, and how far the limits are.
 func spreadTable(summary []ts.BatchValue) Table {
 	t := Table{Title: "Spread of the lot", Columns: []Column{{"", Left}, {"units", Right}, {"mean", Point}, {"spread (sd)", Point}, {"", Left}, {"middle", Point}, {"sigmas to the limits", Left}},
-		Note: "The sigmas count from the middle value by the spread without outliers; it holds the noise of the measurement too."}
+		Note: "The sigmas count from the middle value by the spread without outliers; it holds the noise of the measurement too. sd: standard deviation."}
 	for _, v := range summary {
 		b := scaleFor(v.ID, v.Mean, absoluteStd(v))
 		spread := ""
@@ -330,12 +350,12 @@ type pairOf struct {
 func (l *Lot) bestPairs() pairing {
 	if l.best == nil {
 		p := pairing{limits: l.pair}
-		if len(l.points) > 1 {
+		if l.points.Len() > 1 {
 			found := ts.Assign(l.points)
 			p.exact = found.Exact
 			for _, pair := range found.Pairs {
 				i, j := pair[0], pair[1]
-				p.list = append(p.list, pairOf{l.names[l.paired[i]], l.names[l.paired[j]], l.points[i].Distance(l.points[j])})
+				p.list = append(p.list, pairOf{l.names[l.paired[i]], l.names[l.paired[j]], l.points.Distance(i, j)})
 			}
 			if found.Left >= 0 {
 				p.left = l.names[l.paired[found.Left]]
@@ -353,8 +373,11 @@ func (p pairing) table() Table {
 	for _, limit := range p.limits {
 		words = append(words, fmt.Sprintf("%s %.3g %%", limit.ID, limit.Percent))
 	}
-	t := Table{Title: "Best pairs", Columns: []Column{{"", Left}, {"", Left}, {"distance", Point}},
+	t := Table{Title: "Best pairs", Columns: []Column{{"unit", Left}, {"with", Left}, {"distance", Point}},
 		Note: "Pairs of the lot that fit best all together, by " + list(words) + ". A distance of 0 is equal, 2 is one quantity at its limit."}
+	if !p.exact {
+		t.Note += " So many units are paired by a search among neighbours: all pairs together are within a few percent of the best there is."
+	}
 	for i, pair := range p.list {
 		if i == most {
 			t.Note += fmt.Sprintf(" %d more pairs are in the JSON.", len(p.list)-most)
@@ -374,10 +397,11 @@ func (l *Lot) UnitTable() Table {
 	for _, id := range lineIDs(l.spec) {
 		t.Columns = append(t.Columns, Column{lineHead(id), Point})
 	}
-	t.Columns = append(t.Columns, Column{"", Left})
+	t.Columns = append(t.Columns, Column{"file", Left}, Column{"", Left})
 	t.Rows = l.rows
+	t.Note = fmt.Sprintf("“File” is how the SHA-256 of the file begins, %d of its 64 digits; the whole of it is in the JSON and the CSV.", shortSum)
 	if l.Units > len(l.rows) {
-		t.Note = fmt.Sprintf("These are the first %d of %d units; the others are in the text, JSON or CSV.", len(l.rows), l.Units)
+		t.Note += fmt.Sprintf(" These are the first %d of %d units; the others are in the text, JSON or CSV.", len(l.rows), l.Units)
 	}
 	return t
 }
@@ -420,6 +444,9 @@ func lotJSON(l *Lot) object {
 		list = append(list, object{{"units", []string{p.a, p.b}}, {"distance", number(p.distance)}})
 	}
 	o.add("pairs", list)
+	if len(list) > 0 {
+		o.add("pairs_exact", pairs.exact)
+	}
 	if pairs.left != "" {
 		o.add("unpaired", pairs.left)
 	}

@@ -42,7 +42,7 @@ func pairHeadline(p *ts.Paired) string {
 
 // pairTable lists the differences against their limits.
 func pairTable(p *ts.Paired) Table {
-	t := Table{Columns: []Column{{"", Left}, {"right over left", Point}, {"95 % sure within", Right}, {"limit", Right}, {"chance of being in", Right}, {"verdict", Left}},
+	t := Table{Title: "Against the limits of a pair", Columns: []Column{{"", Left}, {"right over left", Point}, {"95 % sure within", Right}, {"limit", Right}, {"chance of being in", Right}, {"verdict", Left}},
 		Note: fmt.Sprintf("The chance that all limits are met at once is %s; the distance is %s (0 equal, 2 one quantity at its limit).",
 			probability(p.Together, true), fixed(p.Distance, 2))}
 	for _, c := range p.Checks {
@@ -62,6 +62,7 @@ func pairTable(p *ts.Paired) Table {
 // sidesTable lists both drivers next to one another.
 func sidesTable(p *ts.Paired, all bool) Table {
 	t := changeTable(&ts.Compared{Before: p.Left, After: p.Right, Changes: p.Changes}, all)
+	t.Title = "Left and right"
 	t.Columns[1].Head, t.Columns[2].Head, t.Columns[4].Head = "left", "right", "difference"
 	return t
 }

@@ -166,7 +166,7 @@ func (l csvLines) Head() error {
 		}
 		row = append(row, name, id.String()+"_std")
 	}
-	return l.write(append(row, "decided_by", "warnings", "error", "files"))
+	return l.write(append(row, "decided_by", "warnings", "error", "files", "sha256"))
 }
 
 func (l csvLines) Unit(u *Unit) error {
@@ -178,12 +178,13 @@ func (l csvLines) Unit(u *Unit) error {
 		}
 		row = append(row, value, std)
 	}
-	var codes, files []string
+	var codes, files, sums []string
 	for _, w := range u.Warnings {
 		codes = append(codes, w.Code)
 	}
 	for _, in := range u.Inputs {
 		files = append(files, in.Path)
+		sums = append(sums, in.SHA256)
 	}
 	decided, failure := "", ""
 	if u.Checked != nil {
@@ -192,7 +193,7 @@ func (l csvLines) Unit(u *Unit) error {
 	if u.Failed != nil {
 		failure = u.Failed.Message
 	}
-	return l.write(append(row, decided, strings.Join(codes, " "), failure, strings.Join(files, "|")))
+	return l.write(append(row, decided, strings.Join(codes, " "), failure, strings.Join(files, "|"), strings.Join(sums, "|")))
 }
 
 // write puts a line out at once, so that whoever follows the file sees it.
@@ -228,6 +229,20 @@ func (u *Unit) row(ids []ts.ParamID) Row {
 	r.Cells = append(r.Cells, remark)
 	return r
 }
+
+// shortSums are the beginnings of the checksums of a unit's files: enough to see
+// on paper whether a file is the one that was measured.
+func (u *Unit) shortSums() string {
+	var sums []string
+	for _, in := range u.Inputs {
+		if len(in.SHA256) > shortSum {
+			sums = append(sums, in.SHA256[:shortSum])
+		}
+	}
+	return strings.Join(sums, " ")
+}
+
+const shortSum = 12
 
 // lineHead is the head of the column of a quantity: "Fs Hz".
 func lineHead(id ts.ParamID) string { return withUnit(id.String(), id.Info().BenchUnit) }

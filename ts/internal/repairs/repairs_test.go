@@ -34,6 +34,10 @@ func TestCausesAreFound(t *testing.T) {
 		if good := total[Right] + total[Tie]; float64(good) < 0.95*float64(runs) {
 			t.Errorf("%s: right or a tie in %d of %d; %v", name, good, runs, total)
 		}
+		// Stated: 5 %. Measured over 3,300 runs: 0.6 %.
+		if alarms, n := FalseAlarms(counts); n == 0 || float64(alarms) > 0.05*float64(n) {
+			t.Errorf("%s: the coil was said to have changed in %d of %d repairs that leave it alone", name, alarms, n)
+		}
 		if float64(total[Wrong]) > 0.01*float64(runs) {
 			t.Errorf("%s: wrong in %d of %d", name, total[Wrong], runs)
 		}
@@ -70,14 +74,19 @@ func TestCauseSizes(t *testing.T) {
 // is called in spec in at most 2.5 % of all measurements.
 func TestRiskAtTheLimit(t *testing.T) {
 	const runs = 100
-	n, err := AtTheLimit(runs, 0.005, 31)
+	edges, err := AtTheLimit(runs, 0.005, 31, runtime.GOMAXPROCS(0))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if rate, allow := float64(n[ts.InSpec])/runs, 3*math.Sqrt(0.025*0.975/runs); rate > 0.025+allow {
-		t.Errorf("called in spec in %.1f %% at the limit", 100*rate)
+	decided := 0
+	for _, e := range edges {
+		n := e.Verdicts
+		if rate, allow := float64(n[ts.InSpec])/runs, 3*math.Sqrt(0.025*0.975/runs); rate > 0.025+allow {
+			t.Errorf("%v: called in spec in %.1f %% at the limit", e.ID, 100*rate)
+		}
+		decided += n[ts.InSpec] + n[ts.OutOfSpec]
 	}
-	if n[ts.InSpec]+n[ts.OutOfSpec] == 0 {
-		t.Errorf("never decided: %v", n)
+	if decided == 0 {
+		t.Errorf("never decided: %v", edges)
 	}
 }

@@ -74,6 +74,7 @@ type Count struct {
 	Size     int
 	Outcomes [5]int
 	Runs     int
+	Doubts   int            // how often the test on Re and the coil found a change
 	Found    map[string]int // what was named, all explanations of a run joined by "or"
 	First    map[string]int // what was named first
 }
@@ -116,12 +117,15 @@ func Run(runs int, bench Bench, seed uint64, workers int) ([]Count, error) {
 			for j := range jobs {
 				c := &counts[j.count]
 				rng := newRand(seed, uint64(j.count)<<32|uint64(j.run))
-				outcome, named, leading, err := one(c.Row, c.Size, bench, rng)
+				outcome, named, leading, doubt, err := one(c.Row, c.Size, bench, rng)
 				lock.Lock()
 				if err != nil && first == nil {
 					first = err
 				}
 				c.Outcomes[outcome]++
+				if doubt {
+					c.Doubts++
+				}
 				c.Found[named]++
 				c.First[leading]++
 				lock.Unlock()
@@ -140,16 +144,36 @@ func Run(runs int, bench Bench, seed uint64, workers int) ([]Count, error) {
 
 func newRand(seed, stream uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, stream)) }
 
+// FalseAlarms counts, over the rows that leave the coil alone, the repairs after
+// which the test on Re and the coil found a change all the same.
+func FalseAlarms(counts []Count) (alarms, runs int) {
+	for _, c := range counts {
+		if !slices.ContainsFunc(c.Row.Causes, touchesCoil) {
+			alarms, runs = alarms+c.Doubts, runs+c.Runs
+		}
+	}
+	return alarms, runs
+}
+
+// touchesCoil says whether a cause shows in Re or in the inductance.
+func touchesCoil(id ts.CauseID) bool {
+	switch id {
+	case ts.MotorWeaker, ts.MotorStronger, ts.CoilDifferent, ts.ShortedTurns, ts.CoilOffset, ts.SeriesResistance:
+		return true
+	}
+	return false
+}
+
 // one simulates, compares and scores; named is all that was found, first what
 // was found most probable.
-func one(row Row, size int, bench Bench, rng *rand.Rand) (o Outcome, named, first string, err error) {
+func one(row Row, size int, bench Bench, rng *rand.Rand) (o Outcome, named, first string, doubt bool, err error) {
 	before, after, err := Simulate(row, size, bench, rng)
 	if err != nil {
-		return Missed, "", "", err
+		return Missed, "", "", false, err
 	}
 	c, err := ts.Compare(before, after, ts.CompareOptions{})
 	if err != nil { // a refusal is an honest answer, but not one that helps
-		return Missed, "refused", "refused", nil
+		return Missed, "refused", "refused", false, nil
 	}
 	var all []string
 	for _, e := range c.Explanations {
@@ -161,5 +185,5 @@ func one(row Row, size int, bench Bench, rng *rand.Rand) (o Outcome, named, firs
 	if c.Unexplained {
 		first, named = "unexplained", "unexplained, nearest "+named
 	}
-	return Judge(row, c), named, first, nil
+	return Judge(row, c), named, first, c.Null.Doubt(), nil
 }

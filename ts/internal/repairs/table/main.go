@@ -3,7 +3,7 @@
 //
 //	go run ./ts/internal/repairs/table > docs/validation-causes.md
 //
-// It takes about three minutes on two idle cores.
+// It takes about ten minutes on two cores.
 package main
 
 import (
