@@ -35,7 +35,7 @@ func EnteredDriver(fs, mms, qms, qes Quantity, mounting Mounting) (Parameters, e
 	}
 	add(Mms, mms.Value, Entered)
 	sources = append(sources, source{Mms, mms.Std / mms.Value})
-	add(Cms, inverseSquareOmega(fs.Value)/mms.Value, Derived)
+	add(Cms, InverseSquareOmega(fs.Value)/mms.Value, Derived)
 
 	// d ln(derived) / d ln(source)
 	slope := func(derived, from ParamID) float64 {

@@ -71,7 +71,7 @@ func MeasureMassLine(sweeps []Sweep, cond Conditions) (*MassLine, error) {
 		e, _ := alone.Parameters.Get(Fs)
 		p := MassPoint{Mass: normalSpread(s.Load.Value, s.Load.Std),
 			Fs: Spread{e.Value, e.Std, e.Low, e.High}, Hand: alone.Hand}
-		y := inverseSquareOmega(e.Value)
+		y := InverseSquareOmega(e.Value)
 		points = append(points, LinePoint{X: s.Load.Value, StdX: s.Load.Std, Y: y, StdY: 2 * y * e.Std / e.Value})
 		m.Points = append(m.Points, p)
 	}
@@ -161,8 +161,9 @@ func normalSpread(value, std float64) Spread {
 	return Spread{value, std, value - 1.96*std, value + 1.96*std}
 }
 
-// inverseSquareOmega returns 1/(2 pi f)^2 in s^2, f in Hz.
-func inverseSquareOmega(f float64) float64 {
+// InverseSquareOmega returns 1/(2 pi f)^2 in s^2, f in Hz: what the mass line is
+// drawn over.
+func InverseSquareOmega(f float64) float64 {
 	w := 2 * math.Pi * f
 	return 1 / (w * w)
 }

@@ -119,21 +119,13 @@ func newSheet(a Audience, m *ts.MassLine, truth *ts.Driver) (*sheet, error) {
 }
 
 func (s *sheet) results(m *ts.MassLine, truth *ts.Driver) {
-	for _, r := range []struct {
-		id   ts.ParamID
-		line ts.Spread
-		true func(ts.Driver) float64
-	}{
-		{ts.Fs, m.Fs, ts.Driver.Fs},
-		{ts.Mms, m.Mms, func(d ts.Driver) float64 { return d.Mms }},
-		{ts.Cms, m.Cms, func(d ts.Driver) float64 { return d.Cms }},
-	} {
-		out := result{Name: r.id.Info().Name + " " + r.id.String(), Line: report.Quantity(r.id, r.line)}
-		if e, ok := m.Joint.Parameters.Get(r.id); ok {
-			out.Joint = report.Quantity(r.id, ts.Spread{Value: e.Value, Std: e.Std})
+	for _, r := range report.LineResults(m, truth) {
+		out := result{Name: r.ID.Info().Name + " " + r.ID.String(), Line: report.Quantity(r.ID, r.Line)}
+		if e := r.Joint; e != nil {
+			out.Joint = report.Quantity(r.ID, ts.Spread{Value: e.Value, Std: e.Std})
 		}
 		if truth != nil {
-			out.Truth = report.Quantity(r.id, ts.Spread{Value: r.true(*truth), Std: r.line.Std})
+			out.Truth = report.Quantity(r.ID, ts.Spread{Value: r.True, Std: r.Line.Std})
 		}
 		s.Results = append(s.Results, out)
 	}

@@ -118,7 +118,7 @@ func (b Base) At(s Sliders) (State, error) {
 		if err != nil {
 			return State{}, err
 		}
-		st.Line = append(st.Line, ts.LinePoint{X: m, Y: inverseSquare(loaded.Fs())})
+		st.Line = append(st.Line, ts.LinePoint{X: m, Y: ts.InverseSquareOmega(loaded.Fs())})
 	}
 	return st, nil
 }

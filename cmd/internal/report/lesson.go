@@ -44,6 +44,28 @@ func pointTable(m *ts.MassLine) Table {
 	return t
 }
 
+// LineResult is one quantity by the mass line and by one fit of all sweeps.
+type LineResult struct {
+	ID    ts.ParamID
+	Line  ts.Spread
+	Joint *ts.Estimate // nil: the fit does not give it
+	True  float64      // of the driver behind a virtual experiment; 0: a real one
+}
+
+// LineResults lists what the mass line gives. Truth is nil for a real driver.
+func LineResults(m *ts.MassLine, truth *ts.Driver) []LineResult {
+	list := []LineResult{{ID: ts.Fs, Line: m.Fs}, {ID: ts.Mms, Line: m.Mms}, {ID: ts.Cms, Line: m.Cms}}
+	if truth != nil {
+		list[0].True, list[1].True, list[2].True = truth.Fs(), truth.Mms, truth.Cms
+	}
+	for i := range list {
+		if e, ok := m.Joint.Parameters.Get(list[i].ID); ok {
+			list[i].Joint = &e
+		}
+	}
+	return list
+}
+
 // lineTable sets the line beside the joint fit, and beside the truth where it
 // is known.
 func lineTable(m *ts.MassLine, truth *ts.Driver) Table {
@@ -51,24 +73,16 @@ func lineTable(m *ts.MassLine, truth *ts.Driver) Table {
 	if truth != nil {
 		t.Columns = append(t.Columns, Column{"true", Point})
 	}
-	for _, row := range []struct {
-		id   ts.ParamID
-		line ts.Spread
-		true func(ts.Driver) float64
-	}{
-		{ts.Fs, m.Fs, ts.Driver.Fs},
-		{ts.Mms, m.Mms, func(d ts.Driver) float64 { return d.Mms }},
-		{ts.Cms, m.Cms, func(d ts.Driver) float64 { return d.Cms }},
-	} {
-		b := scaleFor(row.id, row.line.Value, row.line.Std)
-		cells := []string{row.id.String(), b.number(row.line.Value), "", row.id.Info().BenchUnit,
-			b.interval(row.line.Low, row.line.High), ""}
-		if e, ok := m.Joint.Parameters.Get(row.id); ok {
-			j := scaleFor(row.id, e.Value, e.Std)
+	for _, row := range LineResults(m, truth) {
+		b := scaleFor(row.ID, row.Line.Value, row.Line.Std)
+		cells := []string{row.ID.String(), b.number(row.Line.Value), "", row.ID.Info().BenchUnit,
+			b.interval(row.Line.Low, row.Line.High), ""}
+		if e := row.Joint; e != nil {
+			j := scaleFor(row.ID, e.Value, e.Std)
 			cells[2], cells[5] = j.number(e.Value), j.interval(e.Low, e.High)
 		}
 		if truth != nil {
-			cells = append(cells, b.number(row.true(*truth)))
+			cells = append(cells, b.number(row.True))
 		}
 		t.Rows = append(t.Rows, Row{Cells: cells})
 	}
