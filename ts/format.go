@@ -82,7 +82,7 @@ func percentRange(lo, hi float64) string {
 
 func percentDigits(lo, hi float64) int {
 	switch width := math.Abs(hi - lo); {
-	case width < 0.5:
+	case width < 0.2:
 		return 2
 	case width < 5:
 		return 1

@@ -215,7 +215,7 @@ func (c *Compared) unchanged(e Explanation) string {
 		case within <= unchangedWithin:
 			same = append(same, row.name)
 		case ch.Changed():
-			about = append(about, fmt.Sprintf("%s off by %+.0f %%, which two sessions may differ by", row.name, ch.Percent()))
+			about = append(about, fmt.Sprintf("%s off by %+.0f %%, which may yet be the difference between two sessions", row.name, ch.Percent()))
 		default:
 			about = append(about, fmt.Sprintf("%s the same within %.0f %%", row.name, within))
 		}

@@ -34,12 +34,17 @@ type slider struct {
 	PerUnit         float64
 }
 
+// restWidth is how wide the drawings are made that stand in the page before the
+// script draws others, or instead of it: as wide as a column on a desk and about
+// as wide as a phone, so that their letters keep their size on both.
+const restWidth = 350
+
 // Fragment returns the part of a page that carries the sliders, the drawings and
 // the program, ready to be placed once in the body of a self-contained page that
 // also carries the style sheet of package plot. Without a script, and on paper,
 // the drawings show the driver as it is.
 func Fragment(b playground.Base) (template.HTML, error) {
-	v, err := b.View(playground.Sliders{}, 640)
+	v, err := b.View(playground.Sliders{}, restWidth)
 	if err != nil {
 		return "", err
 	}
