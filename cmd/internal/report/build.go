@@ -56,7 +56,7 @@ func Check(job Job, side Side, c *ts.Checked) *Report {
 	r := newReport(job, "check", side)
 	r.Title = subject(job.Inputs, "") + " against the sheet " + quoted(c.Spec.Name)
 	r.judge(c)
-	r.Body = c.Explain()
+	r.Body = append(c.Explain(), c.Readings()...)
 	r.noteOneSweep(c.HoldsForOneSweep, side)
 	values := parameterTable(side.Parameters, job.All)
 	values.Title = "All values"
