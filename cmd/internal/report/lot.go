@@ -29,14 +29,6 @@ type Lot struct {
 	best   *pairing       // once it was worked out
 }
 
-// compact is what is kept of a unit: its usual quantities and their standard
-// uncertainties, on their scale. It is empty for a unit that failed. Seven digits
-// are enough to see what stands apart.
-type compact struct {
-	ids    []ts.ParamID // shared by units that know the same
-	scaled []float32    // then the uncertainties
-}
-
 // mostRows is the number of units up to which the sheet lists them.
 const mostRows = 1000
 
@@ -95,38 +87,6 @@ func (l *Lot) Add(u *Unit) {
 			l.paired = append(l.paired, int32(at))
 		}
 	}
-}
-
-func shrink(p ts.Parameters, like compact) compact {
-	var c compact
-	var stds []float32
-	for _, e := range p.All() {
-		if !usual(e.ID) {
-			continue
-		}
-		std := e.Std
-		if e.ID.Info().Positive {
-			std /= e.Value
-		}
-		c.ids, c.scaled, stds = append(c.ids, e.ID), append(c.scaled, float32(e.ID.Scale(e.Value))), append(stds, float32(std))
-	}
-	c.scaled = slices.Concat(c.scaled, stds)
-	if slices.Equal(c.ids, like.ids) {
-		c.ids = like.ids
-	}
-	return c
-}
-
-// grow is the inverse of shrink, without the correlations.
-func (c compact) grow() ts.Parameters {
-	n := len(c.ids)
-	p := ts.Parameters{IDs: c.ids}
-	for i, x := range c.scaled[:n] {
-		e := ts.Component{Effect: make([]float64, n)}
-		e.Effect[i] = float64(c.scaled[n+i])
-		p.Scaled, p.Components = append(p.Scaled, float64(x)), append(p.Components, e)
-	}
-	return p
 }
 
 // apart is a unit that stands apart from the lot.
@@ -259,20 +219,6 @@ func (l *Lot) remarks(summary []ts.BatchValue) []string {
 	return out
 }
 
-// value returns one quantity in SI with its standard uncertainty.
-func (c compact) value(id ts.ParamID) (v, std float64) {
-	for i, have := range c.ids {
-		if have == id {
-			v, std = id.Unscale(float64(c.scaled[i])), float64(c.scaled[len(c.ids)+i])
-			if id.Info().Positive {
-				std *= v
-			}
-			return v, std
-		}
-	}
-	return math.NaN(), math.NaN()
-}
-
 // absoluteStd is the standard deviation in SI.
 func absoluteStd(v ts.BatchValue) float64 {
 	if v.ID.Info().Positive {
@@ -331,64 +277,6 @@ func sigmas(v ts.BatchValue) string {
 		}
 	}
 	return strings.Join(parts, ", ")
-}
-
-// pairing is the best pairing of the units that may be paired.
-type pairing struct {
-	list   []pairOf
-	left   string // without a partner, or ""
-	exact  bool
-	limits []ts.PairLimit
-}
-
-type pairOf struct {
-	a, b     string
-	distance float64
-}
-
-// bestPairs pairs the units of the lot.
-func (l *Lot) bestPairs() pairing {
-	if l.best == nil {
-		p := pairing{limits: l.pair}
-		if l.points.Len() > 1 {
-			found := ts.Assign(l.points)
-			p.exact = found.Exact
-			for _, pair := range found.Pairs {
-				i, j := pair[0], pair[1]
-				p.list = append(p.list, pairOf{l.names[l.paired[i]], l.names[l.paired[j]], l.points.Distance(i, j)})
-			}
-			if found.Left >= 0 {
-				p.left = l.names[l.paired[found.Left]]
-			}
-		}
-		l.best = &p
-	}
-	return *l.best
-}
-
-// table lists the pairs, the best first.
-func (p pairing) table() Table {
-	const most = 20
-	var words []string
-	for _, limit := range p.limits {
-		words = append(words, fmt.Sprintf("%s %.3g %%", limit.ID, limit.Percent))
-	}
-	t := Table{Title: "Best pairs", Columns: []Column{{"unit", Left}, {"with", Left}, {"distance", Point}},
-		Note: "Pairs of the lot that fit best all together, by " + list(words) + ". A distance of 0 is equal, 2 is one quantity at its limit."}
-	if !p.exact {
-		t.Note += " So many units are paired by a search among neighbours: all pairs together are within a few percent of the best there is."
-	}
-	for i, pair := range p.list {
-		if i == most {
-			t.Note += fmt.Sprintf(" %d more pairs are in the JSON.", len(p.list)-most)
-			break
-		}
-		t.Rows = append(t.Rows, Row{Cells: []string{pair.a, pair.b, fixed(pair.distance, 2)}})
-	}
-	if p.left != "" {
-		t.Note += " " + p.left + " is left over."
-	}
-	return t
 }
 
 // UnitTable lists the units, up to a number that a page can hold.

@@ -1,0 +1,63 @@
+package report
+
+import (
+	"math"
+	"slices"
+
+	"conewright/ts"
+)
+
+// compact is what is kept of a unit: its usual quantities and their standard
+// uncertainties, on their scale. It is empty for a unit that failed. Seven digits
+// are enough to see what stands apart.
+type compact struct {
+	ids    []ts.ParamID // shared by units that know the same
+	scaled []float32    // then the uncertainties
+}
+
+// shrink keeps of a unit what a lot needs; like is the unit before it.
+func shrink(p ts.Parameters, like compact) compact {
+	var c compact
+	var stds []float32
+	for _, e := range p.All() {
+		if !usual(e.ID) {
+			continue
+		}
+		std := e.Std
+		if e.ID.Info().Positive {
+			std /= e.Value
+		}
+		c.ids, c.scaled, stds = append(c.ids, e.ID), append(c.scaled, float32(e.ID.Scale(e.Value))), append(stds, float32(std))
+	}
+	c.scaled = slices.Concat(c.scaled, stds)
+	if slices.Equal(c.ids, like.ids) {
+		c.ids = like.ids
+	}
+	return c
+}
+
+// grow is the inverse of shrink, without the correlations.
+func (c compact) grow() ts.Parameters {
+	n := len(c.ids)
+	p := ts.Parameters{IDs: c.ids}
+	for i, x := range c.scaled[:n] {
+		e := ts.Component{Effect: make([]float64, n)}
+		e.Effect[i] = float64(c.scaled[n+i])
+		p.Scaled, p.Components = append(p.Scaled, float64(x)), append(p.Components, e)
+	}
+	return p
+}
+
+// value returns one quantity in SI with its standard uncertainty.
+func (c compact) value(id ts.ParamID) (v, std float64) {
+	for i, have := range c.ids {
+		if have == id {
+			v, std = id.Unscale(float64(c.scaled[i])), float64(c.scaled[len(c.ids)+i])
+			if id.Info().Positive {
+				std *= v
+			}
+			return v, std
+		}
+	}
+	return math.NaN(), math.NaN()
+}
