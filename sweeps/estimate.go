@@ -81,6 +81,7 @@ type examination struct {
 	low        [2]outline
 	lines      *lines // of a signal that repeats; nil for others
 	distortion *Distortion
+	jumped     []moment  // that were left out because the channels contradict each other
 	unsteady   []float64 // Hz, points that were left out because their neighbours contradict them
 }
 
@@ -127,6 +128,9 @@ func examine(rec *Recording, b Bench) (*examination, error) {
 		return nil, err
 	}
 	if err := e.silent(); err != nil {
+		return nil, err
+	}
+	if e, err = e.mend(b); err != nil {
 		return nil, err
 	}
 	if e.lines != nil {

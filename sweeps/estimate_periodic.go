@@ -10,6 +10,7 @@ import (
 // index is the number of the line, in units of one over the period.
 type lines struct {
 	period float64 // s
+	start  float64 // s from the start of the recording
 	count  int     // periods
 	x, y   []complex128
 	xx, yy []float64    // sums of |X|^2, |Y|^2
@@ -39,7 +40,7 @@ func collect(src *blocks, r repetition) (*lines, error) {
 		step = 1
 	}
 	top := min(n/2, int(min(highestHz, 0.46*src.rec.Rate)*r.period)+1)
-	l := &lines{period: r.period, count: r.count, x: make([]complex128, top), y: make([]complex128, top),
+	l := &lines{period: r.period, start: r.start, count: r.count, x: make([]complex128, top), y: make([]complex128, top),
 		xx: make([]float64, top), yy: make([]float64, top), yx: make([]complex128, top)}
 
 	var sampler [2]*retime

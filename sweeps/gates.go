@@ -233,8 +233,8 @@ func (e *examination) warnings(z ts.Impedance, b Bench) []ts.Warning {
 		add("level-changes", fmt.Sprintf("%.1f s from the start the level changes by a factor of %.2f", at, ratio),
 			"leave all controls alone while recording; what depends on level, such as the suspension, is now a mixture")
 	}
-	if len(e.unsteady) > 0 {
-		add("unsteady-contact", "the contact was not steady: at "+someHz(e.unsteady)+" the curve jumps, and those points were left out",
+	if msg, ok := e.unsteadyContact(); ok {
+		add("unsteady-contact", msg,
 			"press the leads firmly to the terminals and record again")
 	}
 	if d := e.distortion; d != nil && d.Total() > distortAbove && d.Total() > 3*d.Noise {

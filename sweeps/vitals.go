@@ -15,10 +15,21 @@ type vitals struct {
 	means       []float64 // their means
 	filling     [2]float64
 	filled      int
+	kinks       []float32  // largest second difference in stretches of kinkSeconds
+	before      [2]float64 // the last two samples
+	kink        float64
+	kinkFilled  int
 }
 
 // blockSeconds is the length of the stretches whose power is kept.
 const blockSeconds = 0.05
+
+// kinkSeconds is the length of the stretches whose sharpest kink is kept: a
+// contact opens for about as long.
+const kinkSeconds = 0.005
+
+// kinkLimit bounds the memory of kinks: one hour.
+const kinkLimit = 720000
 
 // blockLimit bounds the memory of vitals: ten hours.
 const blockLimit = 720000
@@ -46,6 +57,27 @@ func (v *vitals) push(x []float64) {
 		}
 	}
 	v.frames += len(x)
+	v.bend(x)
+}
+
+// bend keeps how sharply a channel bends: contacts make corners that no test
+// signal has at low frequencies.
+func (v *vitals) bend(x []float64) {
+	size := max(1, int(kinkSeconds*v.rate))
+	a, b := v.before[0], v.before[1]
+	for len(x) > 0 && len(v.kinks) < kinkLimit {
+		n := min(len(x), size-v.kinkFilled)
+		for _, s := range x[:n] {
+			v.kink = max(v.kink, math.Abs(s-2*b+a))
+			a, b = b, s
+		}
+		x = x[n:]
+		if v.kinkFilled += n; v.kinkFilled == size {
+			v.kinks = append(v.kinks, float32(v.kink))
+			v.kink, v.kinkFilled = 0, 0
+		}
+	}
+	v.before = [2]float64{a, b}
 }
 
 // mean returns the constant part, rms that of the rest.

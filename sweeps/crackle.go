@@ -1,0 +1,299 @@
+package sweeps
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
+)
+
+// A contact that opens for some milliseconds spoils every frequency of a
+// periodic signal or of noise, and those that a sweep passes at that moment.
+// But it spoils little time: what channel 2 should have heard then follows from
+// channel 1 and from the ratio that the rest of the recording tells. Put in its
+// place, the moment counts for nothing, and the ratio is estimated again.
+//
+// Source: estimation with missing data, Dempster, Laird, Rubin, J. R. Statist.
+// Soc. B 39, 1977 (expectation and maximisation in turn; from memory).
+const (
+	burstOut     = 8.0  // times the usual size of the residual nearby, as its standard deviation
+	burstPart    = 0.15 // of the rms of channel 2 nearby
+	kinkOut      = 6.0  // times the usual kink nearby, and
+	kinkPart     = 0.05 // of the rms of channel 2
+	burstJoin    = 0.05 // s between two jumps that are taken as one moment
+	burstAround  = 3    // samples of the outline that go with a moment on either side: its filters smear it
+	burstLongest = 0.5  // s
+	burstShare   = 0.05 // of the recording, beyond which nothing is left out
+	burstMost    = 40   // moments, and
+	burstSamples = 1e5  // samples, which bound the memory of patches
+	burstEdge    = 0.3  // s at either end of the recording that cannot be judged: what was before is not known
+	mendStages   = 3
+	mendRounds   = 12
+	mendSettled  = 0.1  // change of the ratio that needs no further round, in standard deviations
+	mostLost     = 0.3  // share of what is known of a point, as an amplitude, that may lie in a moment
+	doubtAround  = 0.3  // s on either side of a patch that tell how well it is known
+	blindDoubt   = 0.02 // of a patch at frequencies where that cannot be told, relative
+	ringing      = 1.0  // s that are read on either side of a patch, so that the driver's ringing is known
+)
+
+// moment is a stretch of a recording, in seconds from its start.
+type moment struct{ from, to float64 }
+
+// mend finds moments at which channel 2 contradicts channel 1 and estimates the
+// ratio again without them. It returns e itself where there are none.
+func (e *examination) mend(b Bench) (*examination, error) {
+	if e.vitals[0].clipped()+e.vitals[1].clipped() > 0 {
+		return e, nil // clipped peaks look like jumps, and are told of themselves
+	}
+	heard := e
+	moments := join(heard.kinks(b.Wiring))
+	if len(moments) == 0 {
+		moments = join(heard.jumps(e.ratioCurve(true)))
+	}
+	for range mendStages {
+		if len(moments) == 0 || heard.tooMany(moments) {
+			break
+		}
+		mended, err := heard.without(moments, b)
+		if err != nil || mended == nil {
+			return e, err
+		}
+		e = mended
+		// With a ratio that is right, moments show that were hidden before.
+		more := join(append(heard.jumps(e.ratioCurve(true)), moments...))
+		if covers(moments, more) {
+			break
+		}
+		moments = more
+	}
+	return e, nil
+}
+
+// without estimates the ratio without the moments, round after round, until what
+// is put in their place follows from the ratio that results. Points of which the
+// moments took too much are left out. It returns nil where the ratio is not known
+// well enough for that.
+func (e *examination) without(moments []moment, b Bench) (*examination, error) {
+	h := e.ratioCurve(true)
+	if !h.known() {
+		return nil, nil
+	}
+	p, err := e.cut(moments)
+	if err != nil {
+		return nil, err
+	}
+	p.fill(h)
+	var quick acceleration
+	for round := range mendRounds {
+		next, err := hear(p.recording(), b)
+		if err != nil {
+			return nil, err
+		}
+		settled := h.near(next.points)
+		h = next.ratioCurve(false)
+		if !h.known() {
+			return nil, nil
+		}
+		if settled || round == mendRounds-1 {
+			next.jumped = moments
+			if next.lines == nil { // every period of a periodic signal tells of every line
+				next.points = p.unspoiled(next.points, next.doubts(moments, h))
+			}
+			return next, nil
+		}
+		last := p.values()
+		p.fill(h)
+		p.set(quick.next(last, p.values()))
+	}
+	return nil, nil
+}
+
+// tooMany says whether the moments are more than a poor contact leaves behind.
+func (e *examination) tooMany(all []moment) bool {
+	var sum float64
+	for _, m := range all {
+		sum += m.to - m.from
+	}
+	return len(all) > burstMost || sum*e.rec.Rate > burstSamples || sum > burstShare*float64(e.rec.Frames)/e.rec.Rate
+}
+
+// jumps looks for short moments at which the outline of channel 2 is far from
+// what channel 1 and the ratio h make of it.
+func (e *examination) jumps(h ratioCurve) []moment {
+	rate := e.low[0].rate
+	rest := e.rest(h)
+	if rest == nil {
+		return nil
+	}
+	heard := e.low[1].samples
+	on, off := e.played()
+	from, to := int(on*rate), min(int(off*rate), len(rest))
+	if e.lines != nil {
+		from, to = int(e.lines.start*rate), int((e.lines.start+e.lines.period*float64(e.lines.count))*rate)
+		e.dropRepeating(rest, rate)
+	}
+	size := max(1, int(blockSeconds*rate))
+	const beside = 10 // blocks on either side that tell what is usual
+	blocks := len(rest) / size
+	usual, power := make([]float64, blocks), make([]float64, blocks)
+	for i := range blocks {
+		usual[i] = median(unsigned(rest[i*size : (i+1)*size]))
+		power[i] = floats.Dot(heard[i*size:(i+1)*size], heard[i*size:(i+1)*size]) / float64(size)
+	}
+	var all []moment
+	for i := range blocks {
+		lo, hi := max(0, i-beside), min(blocks, i+beside+1)
+		limit := max(burstOut*median(usual[lo:hi])/0.6745, burstPart*math.Sqrt(median(power[lo:hi])))
+		for k := max(from, i*size); k < min(to, (i+1)*size); k++ {
+			if math.Abs(rest[k]) <= limit {
+				continue
+			}
+			at := float64(k) / rate
+			all = append(all, moment{at - burstAround/rate, at + burstAround/rate})
+		}
+	}
+	return all
+}
+
+// kinks looks for moments at which channel 2 bends far more sharply than nearby
+// and channel 1 does not, unless it hears the contact too: corners that a contact
+// makes. They show where the ratio itself has followed a contact, as in a sweep,
+// and jumps sees nothing.
+func (e *examination) kinks(w Wiring) []moment {
+	const beside = 40 // stretches on either side that tell what is usual
+	sharp, driven := e.vitals[1].kinks, e.vitals[0].kinks
+	usual := func(kinks []float32, i int) float64 {
+		var near []float64
+		for _, k := range kinks[max(0, i-beside):min(len(kinks), i+beside+1)] {
+			near = append(near, float64(k))
+		}
+		return median(near)
+	}
+	on, off := e.played()
+	var all []moment
+	for i, k := range sharp {
+		at := float64(i) * kinkSeconds
+		if at < on || at > off || float64(k) <= kinkPart*e.vitals[1].rms() || float64(k) <= kinkOut*usual(sharp, i) {
+			continue
+		}
+		if w != Probes && float64(driven[i]) > kinkOut/2*usual(driven, i) {
+			continue
+		}
+		all = append(all, moment{at - kinkSeconds, at + 2*kinkSeconds})
+	}
+	return all
+}
+
+// covers says whether each of some moments lies within one of all, but for a
+// stretch of kinkSeconds.
+func covers(all, some []moment) bool {
+	return !slices.ContainsFunc(some, func(m moment) bool {
+		return !slices.ContainsFunc(all, func(a moment) bool { return m.from >= a.from-kinkSeconds && m.to <= a.to+kinkSeconds })
+	})
+}
+
+// join returns the moments in order, those close together made one, without
+// those that are too long for a contact.
+func join(all []moment) []moment {
+	slices.SortFunc(all, func(a, b moment) int { return cmp.Compare(a.from, b.from) })
+	var out []moment
+	for _, m := range all {
+		if n := len(out); n > 0 && m.from <= out[n-1].to+burstJoin {
+			out[n-1].to = max(out[n-1].to, m.to)
+			continue
+		}
+		out = append(out, m)
+	}
+	return slices.DeleteFunc(out, func(m moment) bool { return m.to-m.from > burstLongest })
+}
+
+func unsigned(x []float64) []float64 {
+	a := make([]float64, len(x))
+	for i, v := range x {
+		a[i] = math.Abs(v)
+	}
+	return a
+}
+
+// played returns when the signal begins and ends, in seconds, without the edges
+// of the recording.
+func (e *examination) played() (on, off float64) {
+	active := e.vitals[0].active()
+	first, last := slices.Index(active, true), len(active)-1
+	for last > first && !active[last] {
+		last--
+	}
+	end := float64(e.rec.Frames)/e.rec.Rate - burstEdge
+	return max(float64(first)*blockSeconds, burstEdge), min(float64(last+1)*blockSeconds, end)
+}
+
+// rest returns the outline of channel 2 without what follows from channel 1, nil
+// where the ratio h is not known well enough.
+func (e *examination) rest(h ratioCurve) []float64 {
+	rate := e.low[0].rate
+	x, y := e.low[0].samples, e.low[1].samples
+	n := min(len(x), len(y))
+	if n == 0 || !h.known() {
+		return nil
+	}
+	size := smooth5(n + int(ringing*rate))
+	fft := fourier.NewFFT(size)
+	padded := make([]float64, size)
+	transform := func(v []float64) []complex128 {
+		clear(padded)
+		copy(padded, v[:n])
+		floats.AddConst(-floats.Sum(v[:n])/float64(n), padded[:n])
+		return fft.Coefficients(nil, padded)
+	}
+	fx, fy := transform(x), transform(y)
+	for k := range fy {
+		f := float64(k) * rate / float64(size)
+		if f < lowestHz || f > usable*rate {
+			fy[k] = 0 // of other frequencies that fold back the ratio is another
+			continue
+		}
+		fy[k] -= h.at(f) * fx[k]
+	}
+	out := fft.Sequence(padded, fy)[:n]
+	floats.Scale(1/float64(size), out)
+	return out
+}
+
+// dropRepeating takes out of the rest what comes back in every period: it is
+// the driver's distortion, which may well be spiky.
+func (e *examination) dropRepeating(rest []float64, rate float64) {
+	l := e.lines
+	at := resampler(slices.Clone(rest))
+	first, period := l.start*rate, l.period*rate
+	same := make([]float64, l.count)
+	for k := range int(period) {
+		for m := range same {
+			same[m] = at(first + float64(m)*period + float64(k))
+		}
+		usual := median(same)
+		if l.count == 2 {
+			usual = (same[0] + same[1]) / 2
+		}
+		for m := range same {
+			if i := int(math.Round(first + float64(m)*period + float64(k))); i < len(rest) {
+				rest[i] = same[m] - usual
+			}
+		}
+	}
+}
+
+// unsteadyContact says where the contact was not steady.
+func (e *examination) unsteadyContact() (string, bool) {
+	switch {
+	case len(e.jumped) == 1:
+		return fmt.Sprintf("the contact was not steady: %.1f s from the start channel %d jumps, and that moment was left out", e.jumped[0].from, e.number(1)), true
+	case len(e.jumped) > 1:
+		return fmt.Sprintf("the contact was not steady: %d times, first %.1f s from the start, channel %d jumps, and those moments were left out", len(e.jumped), e.jumped[0].from, e.number(1)), true
+	case len(e.unsteady) > 0:
+		return "the contact was not steady: at " + someHz(e.unsteady) + " the curve jumps, and those points were left out", true
+	}
+	return "", false
+}
