@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"conewright/ts"
+	"gonum.org/v1/gonum/floats"
 )
 
 const (
@@ -63,6 +64,7 @@ func Measure(rec *Recording, b Bench) (Measured, error) {
 		return Measured{}, err
 	}
 	z.Warnings = append(slices.Clone(rec.Warnings), e.warnings(z, b)...)
+	z.Drive = e.drive(b)
 	m := Measured{Impedance: z, Distortion: e.distortion}
 	if e.lines != nil {
 		m.Periods = e.lines.count
@@ -148,6 +150,24 @@ func examine(rec *Recording, b Bench) (*examination, error) {
 	}
 	e.points, e.unsteady = steady(e.points)
 	return e, nil
+}
+
+// drive returns the current through the driver, nil where full scale is not
+// known in volts. The outline tells of frequencies at which a cone moves far.
+func (e *examination) drive(b Bench) *ts.Drive {
+	x, y := e.low[0].samples, e.low[1].samples
+	n := min(len(x), len(y))
+	if b.FullScale == 0 || n == 0 {
+		return nil
+	}
+	i := make([]float64, n)
+	copy(i, y) // across the resistor
+	if b.Wiring == ResistorFirst {
+		floats.SubTo(i, x[:n], y[:n])
+	}
+	floats.AddConst(-floats.Sum(i)/float64(n), i)
+	floats.Scale(b.FullScale/b.Resistor, i)
+	return &ts.Drive{Rate: e.low[0].rate, Current: i}
 }
 
 // noSignal is the error for a recording without anything in common between its

@@ -50,15 +50,20 @@ func (d Driver) Impedance(f float64) complex128 { return d.LoadedImpedance(f, 0,
 // university course notes; logarithmic creep, Knudsen and Jensen, J. Audio Eng.
 // Soc. 41, 1993 (abstract read; the exact form of the law from memory).
 func (d Driver) LoadedImpedance(f, dM, dK float64) complex128 {
+	z := complex(d.Re, 0) + complex(d.BL*d.BL, 0)/d.mechanical(f, dM, dK)
+	if d.Coil != nil {
+		z += d.Coil.Impedance(2 * math.Pi * f)
+	}
+	return z
+}
+
+// mechanical returns force over velocity of the moving parts in kg/s at f (Hz),
+// the denominator in [Driver.LoadedImpedance].
+func (d Driver) mechanical(f, dM, dK float64) complex128 {
 	w := 2 * math.Pi * f
 	ws := 1 / math.Sqrt(d.Mms*d.Cms)
 	k := creepLoss * d.Creep
 	c := complex(d.Cms/(1+k*k), 0) * complex(1-d.Creep*math.Log10(w/ws), -k)
 	rv := d.Rms - k/(ws*d.Cms)
-	zm := complex(rv, w*(d.Mms+dM)) + (1/c+complex(dK, 0))/complex(0, w)
-	z := complex(d.Re, 0) + complex(d.BL*d.BL, 0)/zm
-	if d.Coil != nil {
-		z += d.Coil.Impedance(w)
-	}
-	return z
+	return complex(rv, w*(d.Mms+dM)) + (1/c+complex(dK, 0))/complex(0, w)
 }

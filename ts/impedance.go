@@ -19,6 +19,7 @@ type Impedance struct {
 	Systematic []Systematic
 	// MagnitudeOnly says that Z holds |Z| and the phase is unknown.
 	MagnitudeOnly bool
+	Drive         *Drive // what drove the driver; nil: unknown
 	Source        string // where it came from, for messages
 	Warnings      []Warning
 }

@@ -79,6 +79,12 @@ func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, 
 		return report.Side{}, nil, fmt.Errorf("%s: %w", names(files), err)
 	}
 	side := report.NewSide(label, inputs, bench.record(), sweeps, fitted)
+	if travel, ok := ts.FarthestTravel(sweeps, fitted.Parameters, bench.conditions()); ok {
+		side.Travel = &travel
+		if w, far := travel.Warning(); far {
+			side.Noticed = append(side.Noticed, w)
+		}
+	}
 	if massesIn(sweeps) > 2 {
 		line, err := ts.MeasureMassLine(sweeps, bench.conditions())
 		if err != nil { // the fit stands without it

@@ -48,6 +48,10 @@ func Fit(job Job, side Side) *Report {
 	if f := side.Fitted; f != nil {
 		r.addQuality(f)
 	}
+	if t := side.Travel; t != nil {
+		last := &r.Tables[0]
+		last.Note += fmt.Sprintf(" While it was measured the cone moved by at most %.2g mm to either side, at %.3g Hz.", 1e3*t.Peak, t.Freq)
+	}
 	return r
 }
 

@@ -48,6 +48,9 @@ func (r *Report) json() object {
 				o.add("methods", methodsJSON(s.Fitted.Methods))
 			}
 		}
+		if t := s.Travel; t != nil {
+			o.add("travel", object{{"value", number(t.Peak)}, {"unit", "m"}, {"frequency_hz", number(t.Freq)}})
+		}
 	}
 	if r.Compared != nil || r.Checked != nil {
 		o.add("checks", checksJSON(r.Checked))

@@ -72,6 +72,7 @@ type Side struct {
 	Fitted     *ts.Fitted   // nil when the parameters come from a saved fit
 	Curves     []Curve      // empty when there is no fit
 	MassLine   *ts.MassLine // nil without several masses
+	Travel     *ts.Travel   // of the cone while it was measured; nil: not known
 	Bench      []Setting    // how it was measured
 	Runs       int          // sweeps in free air; 0: not known
 	Noticed    []ts.Warning // while the files were read
