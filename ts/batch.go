@@ -3,6 +3,8 @@ package ts
 import (
 	"math"
 	"sort"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Batch gathers many units of one kind in bounded memory: the spread of each
@@ -212,11 +214,18 @@ type Outlying struct {
 
 // outlyingAt is the usual bound for the modified z-score: Iglewicz and Hoaglin,
 // How to Detect and Handle Outliers, 1993 (from memory). The units that are too
-// few to tell are not judged.
+// few to tell are not judged. In a large lot chance alone brings some unit beyond
+// that bound, so that it grows until a healthy lot names a unit in one case of
+// twenty (Bonferroni's inequality).
 const (
 	outlyingAt  = 3.5
 	fewestUnits = 8
 )
+
+// outlyingIn is how far from the middle a unit of n must lie to stand apart.
+func outlyingIn(n int) float64 {
+	return math.Max(outlyingAt, distuv.UnitNormal.Quantile(1-0.05/(2*float64(n))))
+}
 
 // Outlying returns in what p stands apart from the batch, which may hold p: the
 // median does not follow a single unit. Its own uncertainty counts, so that a
@@ -229,7 +238,7 @@ func (b *Batch) Outlying(p Parameters) []Outlying {
 			continue
 		}
 		middle, spread := s.robust()
-		if d := (p.Scaled[i] - middle) / math.Hypot(spread, p.scaledStd(i)); math.Abs(d) > outlyingAt {
+		if d := (p.Scaled[i] - middle) / math.Hypot(spread, p.scaledStd(i)); math.Abs(d) > outlyingIn(s.n) {
 			out = append(out, Outlying{id, d})
 		}
 	}

@@ -126,3 +126,33 @@ func TestTrendAgainstScipy(t *testing.T) {
 		t.Errorf("trend %+v, want P = %v and 0.1 a unit", trend, p(29))
 	}
 }
+
+// A healthy lot names hardly any unit, however large it is; a unit that is eight
+// standard deviations off stands apart in all of them.
+func TestOutliersOfALargeLot(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 15))
+	const units = 20000
+	b := NewBatch(Spec{})
+	draw := func(at float64) Parameters {
+		return Parameters{IDs: []ParamID{Fs}, Scaled: []float64{math.Log(31) + 0.03*at}, Components: []Component{{Effect: []float64{1e-4}}}}
+	}
+	var far []Parameters // beyond three standard deviations: only they may stand apart
+	for range units {
+		at := rng.NormFloat64()
+		p := draw(at)
+		b.Add(p)
+		if math.Abs(at) > 3 {
+			far = append(far, p)
+		}
+	}
+	apart := 0
+	for _, p := range far {
+		apart += len(b.Outlying(p))
+	}
+	if apart > 1 { // a fixed bound of 3.5 names about nine
+		t.Errorf("%d of %d healthy units stand apart", apart, units)
+	}
+	if len(b.Outlying(draw(8))) != 1 {
+		t.Error("a unit eight standard deviations off does not stand apart")
+	}
+}

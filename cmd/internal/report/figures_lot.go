@@ -85,7 +85,7 @@ func lotPanel(l *Lot, t ts.BatchValue, limit ts.Limit, apart []int) (plot.Panel,
 	}
 	if known := slices.DeleteFunc(half, math.IsNaN); l.Units > mostLotBars && len(known) > 0 {
 		slices.Sort(known)
-		p.Series = append(p.Series, plot.Series{Role: plot.Plain, X: []float64{1.025 * float64(l.Units)}, Y: []float64{t.Median / info.PerBench},
+		p.Series = append(p.Series, plot.Series{Role: plot.Plain, Points: true, X: []float64{1.025 * float64(l.Units)}, Y: []float64{t.Median / info.PerBench},
 			YErr: []float64{known[len(known)/2] / info.PerBench}})
 	}
 	if t.Trend.Drifts() {

@@ -82,7 +82,7 @@ func key(f plot.Figure) string {
 		if slices.ContainsFunc(f.Panels[0].Series, func(s plot.Series) bool { return len(s.X) > 1 && s.YErr != nil }) {
 			return "Bar: 95 % interval. Open: beyond the limits."
 		}
-		return "Bar at the right: 95 % interval of the middle unit. Open: beyond the limits."
+		return "At the right: how wide the 95 % interval of one unit is. Open: beyond the limits."
 	case plot.Intervals:
 		for _, row := range f.Rows {
 			if row.Limits != nil {

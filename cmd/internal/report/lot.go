@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -95,7 +96,7 @@ type apart struct {
 	in []ts.Outlying
 }
 
-// outliers looks for units that stand apart. Only what is far from the middle by
+// outliers looks for units that stand apart, the farthest first. Only what is far from the middle by
 // the spread of the lot alone is looked at closely.
 func (l *Lot) outliers(summary []ts.BatchValue) []apart {
 	var found []apart
@@ -119,7 +120,16 @@ func (l *Lot) outliers(summary []ts.BatchValue) []apart {
 			found = append(found, apart{i, in})
 		}
 	}
+	slices.SortStableFunc(found, func(a, b apart) int { return cmp.Compare(b.farthest(), a.farthest()) })
 	return found
+}
+
+// farthest is the distance of the quantity that stands apart most.
+func (a apart) farthest() (sigmas float64) {
+	for _, o := range a.in {
+		sigmas = math.Max(sigmas, math.Abs(o.Sigmas))
+	}
+	return sigmas
 }
 
 // apartIn returns the positions of the units that stand apart in one quantity.
