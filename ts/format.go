@@ -40,13 +40,21 @@ func rangeText(id ParamID, lo, hi float64) string {
 	info := id.Info()
 	lo, hi = lo/info.PerBench, hi/info.PerBench
 	d := max(digits(lo, 0), digits(hi, 0))
+	if hi > lo && !math.IsInf(hi-lo, 0) {
+		d = max(d, digits(lo, (hi-lo)/4)) // the ends of a narrow interval must not read alike
+	}
 	return withUnit(strconv.FormatFloat(lo, 'f', d, 64)+" to "+strconv.FormatFloat(hi, 'f', d, 64), info.BenchUnit)
+}
+
+// endText writes one end of a limit as the sheet has it, without its unit.
+func endText(id ParamID, x float64) string {
+	return strconv.FormatFloat(x/id.Info().PerBench, 'g', 5, 64)
 }
 
 // limitText writes a limit: "30 to 34 Hz", "at most 34 Hz", "at least 30 Hz".
 func limitText(l Limit) string {
 	info := l.ID.Info()
-	short := func(x float64) string { return strconv.FormatFloat(x/info.PerBench, 'g', 4, 64) }
+	short := func(x float64) string { return endText(l.ID, x) }
 	switch lo, hi := l.scaled(); {
 	case math.IsInf(lo, -1):
 		return "at most " + withUnit(short(l.Hi), info.BenchUnit)

@@ -54,7 +54,7 @@ func (j Judged) explainOut() string {
 		side, edge = "below", j.Limit.Lo
 	}
 	return fmt.Sprintf("Out of spec: %v lands at %s, %s the limit of %s (risk that it is in spec after all: %s).",
-		id, valueText(id, j.Estimate.Value, j.Estimate.Std), side, valueText(id, edge, 0), riskText(j.Risk()))
+		id, valueText(id, j.Estimate.Value, j.Estimate.Std), side, withUnit(endText(id, edge), id.Info().BenchUnit), riskText(j.Risk()))
 }
 
 func (j Judged) explainOpen() string {

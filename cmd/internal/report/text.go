@@ -26,33 +26,35 @@ func Text(w io.Writer, r *Report) error {
 		out.WriteString("\n")
 		writeTable(out, t)
 	}
-	if len(r.Next) > 0 {
-		out.WriteString("\nWhat to do next\n")
-		for _, s := range r.Next {
-			line := s.Do
-			if s.Gain != "" {
-				line += ": " + s.Gain
-			}
-			writeWrapped(out, "  - ", line)
-		}
+	var next, notes []string
+	for _, s := range r.Next {
+		next = append(next, joined(s.Do, ": ", s.Gain))
 	}
-	if len(r.Cautions) > 0 {
-		out.WriteString("\nCaution\n")
-		for _, c := range r.Cautions {
-			writeWrapped(out, "  - ", c)
-		}
+	for _, w := range r.Warnings {
+		notes = append(notes, joined(w.Message, "; ", w.Hint))
 	}
-	if len(r.Warnings) > 0 {
-		out.WriteString("\nNotes\n")
-		for _, n := range r.Warnings {
-			line := n.Message
-			if n.Hint != "" {
-				line += "; " + n.Hint
-			}
-			writeWrapped(out, "  - ", line)
-		}
-	}
+	writeList(out, "What to do next", next)
+	writeList(out, "Caution", r.Cautions)
+	writeList(out, "Notes", notes)
 	return out.Flush()
+}
+
+// writeList writes a title with its points, or nothing where there are none.
+func writeList(out *bufio.Writer, title string, points []string) {
+	if len(points) > 0 {
+		out.WriteString("\n" + title + "\n")
+	}
+	for _, p := range points {
+		writeWrapped(out, "  - ", p)
+	}
+}
+
+// joined puts the second text behind the first, if there is one.
+func joined(first, between, second string) string {
+	if second == "" {
+		return first
+	}
+	return first + between + second
 }
 
 // writeTable writes a table with its columns aligned.
