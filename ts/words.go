@@ -126,6 +126,10 @@ func (c *Compared) Explain() []string {
 // holds all.
 const mostOthers = 3
 
+// plainlySaid is the probability from which an explanation that stands alone is
+// said without it.
+const plainlySaid = 0.95
+
 // explainLead says what changed by the leading explanation, and what did not.
 func (c *Compared) explainLead() string {
 	e := c.Explanations[0]
@@ -140,8 +144,10 @@ func (c *Compared) explainLead() string {
 		text += "; " + same
 	}
 	switch {
-	case len(c.Explanations) == 1:
+	case len(c.Explanations) == 1 && e.Probability >= plainlySaid:
 		return upperFirst(text) + "."
+	case len(c.Explanations) == 1: // the others are each too improbable to be named
+		return fmt.Sprintf("%s (%s).", upperFirst(text), chanceText(e.Probability))
 	case e.Probability >= 0.6:
 		return fmt.Sprintf("Most likely %s (%s).", text, chanceText(e.Probability))
 	}

@@ -113,3 +113,14 @@ func TestManyReadingsAreCounted(t *testing.T) {
 		}
 	}
 }
+
+// A reading that stands alone, but not surely, is not said as a fact.
+func TestLoneReadingKeepsItsDoubt(t *testing.T) {
+	p := known{driver: testOnlyWoofer, std: testOnlyStd}.parameters(nil)
+	for probability, doubt := range map[float64]bool{0.91: true, 0.97: false} {
+		c := &Compared{Before: p, After: p, Explanations: []Explanation{{Causes: []Cause{{ID: MotorWeaker, Percent: -5, Low: -6, High: -4}}, Probability: probability}}}
+		if said := strings.Contains(c.Explain()[0], "% likely"); said != doubt {
+			t.Errorf("%v: %s", probability, c.Explain()[0])
+		}
+	}
+}

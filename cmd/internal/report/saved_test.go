@@ -136,3 +136,37 @@ func TestBenchErrorsCancelOnlyOnOneBench(t *testing.T) {
 		t.Error("the caller's components were changed")
 	}
 }
+
+// A saved fit tells how often its driver was swept, and does not bring the
+// warning of an earlier judgement into the next.
+func TestSavedFitKnowsItsSweeps(t *testing.T) {
+	side := Side{Parameters: someParameters(), Runs: 1}
+	spec := ts.Spec{Mounting: ts.Baffle, Limits: []ts.Limit{{ID: ts.Fs, Lo: 20, Hi: 40}}}
+	checked, err := ts.Check(side.Parameters, spec)
+	if err != nil {
+		t.Fatal(err)
+	}
+	once := Input{Path: "a.wav"}
+	for runs, inputs := range map[int][]Input{1: {once}, 2: {once, once, {Path: "m.wav", Load: ts.Load{Kind: ts.AddedMass, Value: 0.02}}}} {
+		r := Check(Job{Version: "test", Inputs: inputs}, side, checked)
+		var b bytes.Buffer
+		if err := JSON(&b, r); err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(b.String(), ts.NoRepeat) {
+			t.Errorf("the check does not carry %s", ts.NoRepeat)
+		}
+		saved, err := ReadSaved(b.Bytes(), "f.json")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if saved.Runs != runs {
+			t.Errorf("%d sweeps, want %d", saved.Runs, runs)
+		}
+		for _, w := range saved.Warnings {
+			if w.Code == ts.NoRepeat {
+				t.Errorf("the saved fit brings %s", w.Code)
+			}
+		}
+	}
+}
