@@ -22,7 +22,8 @@ const (
 	burstOut     = 8.0  // times the usual size of the residual nearby, as its standard deviation
 	burstPart    = 0.15 // of the rms of channel 2 nearby
 	kinkOut      = 6.0  // times the usual kink nearby, and
-	kinkPart     = 0.05 // of the rms of channel 2
+	kinkPart     = 0.05 // of the rms of channel 2, and
+	kinkSteps    = 8.0  // of the converter: rounding makes kinks of up to four
 	burstJoin    = 0.05 // s between two jumps that are taken as one moment
 	burstAround  = 3    // samples of the outline that go with a moment on either side: its filters smear it
 	burstLongest = 0.5  // s
@@ -173,10 +174,11 @@ func (e *examination) kinks(w Wiring) []moment {
 		return median(near)
 	}
 	on, off := e.played()
+	least := max(kinkPart*e.vitals[1].rms(), kinkSteps*e.vitals[1].finest)
 	var all []moment
 	for i, k := range sharp {
 		at := float64(i) * kinkSeconds
-		if at < on || at > off || float64(k) <= kinkPart*e.vitals[1].rms() || float64(k) <= kinkOut*usual(sharp, i) {
+		if at < on || at > off || float64(k) <= least || float64(k) <= kinkOut*usual(sharp, i) {
 			continue
 		}
 		if w != Probes && float64(driven[i]) > kinkOut/2*usual(driven, i) {
@@ -274,8 +276,11 @@ func (e *examination) dropRepeating(rest []float64, rate float64) {
 			same[m] = at(first + float64(m)*period + float64(k))
 		}
 		usual := median(same)
-		if l.count == 2 {
-			usual = (same[0] + same[1]) / 2
+		if l.count == 2 { // of two that differ, the smaller is the usual
+			usual = same[0]
+			if math.Abs(same[1]) < math.Abs(same[0]) {
+				usual = same[1]
+			}
 		}
 		for m := range same {
 			if i := int(math.Round(first + float64(m)*period + float64(k))); i < len(rest) {

@@ -195,6 +195,7 @@ func prominence(x []float64) float64 {
 
 const (
 	lowLevel     = 0.01  // peak, fraction of full scale
+	fewSteps     = 64    // of the converter up to the peak: less than that is 36 dB of signal over steps
 	highVolts    = 1.0   // rms at the driver: common practice for small-signal work
 	lowVolts     = 0.005 // rms at the driver: university laboratory notes
 	noisyAbove   = 0.01  // median noise relative to the impedance
@@ -219,6 +220,13 @@ func (e *examination) warnings(z ts.Impedance, b Bench) []ts.Warning {
 	if p := max(e.vitals[0].peak(), e.vitals[1].peak()); p < lowLevel {
 		add("level-low", fmt.Sprintf("the recording is very quiet, with peaks at %.0f dB below full scale", -20*math.Log10(p)),
 			"turn up the inputs, not the amplifier, until the peaks are at 6 to 20 dB below full scale")
+	} else {
+		for c, v := range e.vitals {
+			if n := v.steps(); n < fewSteps {
+				add("level-low", fmt.Sprintf("channel %d is so quiet that its peaks are only %.0f steps of the recorder high", e.number(c), n),
+					"turn up that input, or record with 24 bit")
+			}
+		}
 	}
 	all = append(all, e.volts(b)...)
 	if e.hum.mains >= 0 {

@@ -81,6 +81,23 @@ func TestGatesFire(t *testing.T) {
 	}
 }
 
+// A channel may use too few steps of a converter while the other is loud enough.
+func TestGateFewSteps(t *testing.T) {
+	for _, c := range []struct {
+		resistor float64
+		bits     int
+		few      bool
+	}{{400, 16, true}, {10, 16, false}, {400, 24, false}} {
+		v := benchTop()
+		v.Bench.Resistor, v.Flaws.Bits = c.resistor, c.bits
+		v.Flaws.Gain, v.Flaws.Noise = [2]float64{-0.97, -0.97}, [2]float64{1e-6, 1e-6}
+		got := codes(record(t, v, quickSweep), v.Bench)
+		if few := len(got) == 1 && got[0] == "level-low"; few != c.few || !few && len(got) > 0 {
+			t.Errorf("%g ohm, %d bit: %v", c.resistor, c.bits, got)
+		}
+	}
+}
+
 func contains(all []string, code string) bool {
 	for _, c := range all {
 		if c == code {

@@ -19,6 +19,7 @@ type vitals struct {
 	before      [2]float64 // the last two samples
 	kink        float64
 	kinkFilled  int
+	finest      float64 // smallest change from one sample to the next, 0 while there was none
 }
 
 // blockSeconds is the length of the stretches whose power is kept.
@@ -61,14 +62,22 @@ func (v *vitals) push(x []float64) {
 }
 
 // bend keeps how sharply a channel bends: contacts make corners that no test
-// signal has at low frequencies.
+// signal has at low frequencies. It also keeps the finest change, which is the
+// step of the converter.
 func (v *vitals) bend(x []float64) {
 	size := max(1, int(kinkSeconds*v.rate))
 	a, b := v.before[0], v.before[1]
+	finest := v.finest
+	if finest == 0 {
+		finest = math.Inf(1)
+	}
 	for len(x) > 0 && len(v.kinks) < kinkLimit {
 		n := min(len(x), size-v.kinkFilled)
 		for _, s := range x[:n] {
 			v.kink = max(v.kink, math.Abs(s-2*b+a))
+			if step := math.Abs(s - b); step < finest && step > 0 {
+				finest = step
+			}
 			a, b = b, s
 		}
 		x = x[n:]
@@ -78,7 +87,14 @@ func (v *vitals) bend(x []float64) {
 		}
 	}
 	v.before = [2]float64{a, b}
+	if !math.IsInf(finest, 0) {
+		v.finest = finest
+	}
 }
+
+// steps returns how many steps of the converter the highest peak is away from
+// rest.
+func (v *vitals) steps() float64 { return v.peak() / max(v.finest, 1e-12) }
 
 // mean returns the constant part, rms that of the rest.
 func (v *vitals) mean() float64 { return v.sum / float64(v.frames) }

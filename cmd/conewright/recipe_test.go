@@ -88,6 +88,16 @@ func parseRecipe(words []string) (recipe, error) {
 			r.signal.Kind = sweeps.SignalKind(n)
 		case "swapped":
 			r.flaws.Swapped = n != 0
+		case "crackle": // times that the contact opens
+			r.flaws.Crackle = int(n)
+		case "bits": // of the converter
+			r.flaws.Bits = int(n)
+		case "hum": // peak, in both channels
+			r.flaws.Hum = [2]float64{n, n}
+		case "step": // relative change of the level halfway
+			r.flaws.LevelStep = n
+		case "polarity": // of channel 2
+			r.flaws.Gain[1] = -2
 		case "gain": // of channel 2, relative error
 			r.flaws.Gain[1] = n
 		case "ohm": // a resistor in place of the driver
