@@ -129,7 +129,7 @@ func examine(rec *Recording, b Bench) (*examination, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := e.silent(); err != nil {
+	if err := e.silent(b.Wiring); err != nil {
 		return nil, err
 	}
 	if e, err = e.mend(b); err != nil {
@@ -195,7 +195,7 @@ func (e *examination) impedance(b Bench) (ts.Impedance, error) {
 		sigma = append(sigma, s)
 	}
 	if len(freq) == 0 {
-		return ts.Impedance{}, e.unrelated()
+		return ts.Impedance{}, e.unrelated(b.Wiring)
 	}
 	out, err := ts.NewImpedance(freq, z, sigma)
 	if err != nil {

@@ -75,10 +75,14 @@ func (e *examination) misconnected(b Bench) error {
 		off = append(off, math.Sqrt(sqAbs(p.ratio-1)))
 	}
 	if len(size) < min(fewestPoints, len(e.points)) || len(size) == 0 {
-		return e.unrelated()
+		return e.unrelated(b.Wiring)
 	}
 	refuse := func(code, msg, hint string) error {
 		return &BenchError{Code: code, File: e.rec.Source, Msg: msg, Advice: hint}
+	}
+	slices.Sort(size)
+	if err := e.trace(b.Wiring, size); err != nil {
+		return err
 	}
 	slices.Sort(off)
 	within := sameWithin
@@ -86,8 +90,12 @@ func (e *examination) misconnected(b Bench) error {
 		within = sameWithin / 5 // a resistor equal to the series resistor is a fair test
 	}
 	if off[len(off)*9/10] < within {
-		return refuse("same-signal", "both channels hear the same signal",
-			"connect channel 2 to the node between resistor and driver; if it is, nothing is connected to the terminals")
+		hint := map[Wiring]string{
+			ResistorFirst: "connect channel 2 to the node between resistor and driver; if it is there, no driver is connected to the terminals",
+			DriverFirst:   "connect channel 2 to the node between driver and resistor; if it is there, the terminals of the driver are shorted",
+			Probes:        "connect channel 1 across the driver and channel 2 across the resistor",
+		}[b.Wiring]
+		return refuse("same-signal", "both channels hear the same signal", hint+"; this is also what a recording of the computer's own output looks like")
 	}
 	if b.Wiring != Probes && median(size) > 1 {
 		hint := "the channels seem to be swapped: say so with --swap-channels, or change them over"

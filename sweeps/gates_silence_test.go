@@ -35,6 +35,36 @@ func TestGateDeadChannelWithNoise(t *testing.T) {
 	}
 }
 
+// An input that is not connected hears a trace of the other through the
+// interface.
+func TestGateLeakingChannel(t *testing.T) {
+	for dead := range 2 {
+		for _, kind := range []SignalKind{ExponentialSweep, Multitone, PinkNoise} {
+			v := benchTop()
+			v.Flaws.Noise, v.Flaws.Bits = [2]float64{1e-6, 1e-6}, 24
+			s := quickSweep
+			s.Kind, s.Period = kind, 1
+			rec := record(t, v, s)
+			ch := [2][]float64{make([]float64, rec.Frames), make([]float64, rec.Frames)}
+			if err := rec.Read(ch[0], ch[1], 0); err != nil {
+				t.Fatal(err)
+			}
+			for i := range ch[dead] {
+				ch[dead][i] = 1e-3 * ch[1-dead][i]
+			}
+			leaky, err := NewRecording(ch[0], ch[1], rec.Rate, "leaky")
+			if err != nil {
+				t.Fatal(err)
+			}
+			_, err = Measure(leaky, v.Bench)
+			var bench *BenchError
+			if !errors.As(err, &bench) || bench.Code != "dead-channel" || !strings.HasPrefix(bench.Msg, fmt.Sprintf("channel %d hears only a trace", dead+1)) {
+				t.Errorf("%v, channel %d: %v", kind, dead+1, err)
+			}
+		}
+	}
+}
+
 // Two channels that both hear something, but not the same: none of them is
 // dead, even where one is quieter.
 func TestGateUnrelatedChannels(t *testing.T) {

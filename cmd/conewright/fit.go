@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 
 	"conewright/cmd/internal/report"
 	"conewright/ts"
@@ -76,6 +77,9 @@ func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, 
 	}
 	fitted, err := ts.Fit(sweeps, bench.conditions())
 	if err != nil {
+		if strings.HasPrefix(err.Error(), files[0].path) {
+			return report.Side{}, nil, err // it names the file itself
+		}
 		return report.Side{}, nil, fmt.Errorf("%s: %w", names(files), err)
 	}
 	side := report.NewSide(label, inputs, bench.record(), sweeps, fitted)

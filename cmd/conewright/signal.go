@@ -74,11 +74,11 @@ func (s *signalOptions) write(c *console) error {
 		return err
 	}
 	seconds := float64(len(samples)) / float64(s.rate)
-	_, err = fmt.Fprintf(c.out, signalAdvice, s.out.file, s.kind, seconds, s.rate, s.out.file)
+	_, err = fmt.Fprintf(c.out, signalAdvice, s.out.file, s.kind, sig.Lo, sig.Hi, seconds, s.rate, s.out.file)
 	return err
 }
 
-const signalAdvice = `%s: %s, %.1f s at %d Hz, 24 bit, the same in both channels
+const signalAdvice = `%s: %s from %g Hz to %g Hz, %.1f s at %d Hz, 24 bit, the same in both channels
 
 Hook-up
   amplifier + -> series resistor -> node -> driver -> amplifier -
