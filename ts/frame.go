@@ -31,7 +31,7 @@ const floorStd = 5e-4
 // coilFloor is the same for the coil at 1 kHz. Its values follow from the law of
 // the coil that the fit settles on, and a coil that follows none of them exactly
 // may be given another law in the second sweep.
-var coilFloor = map[ParamID]float64{L1k: 0.005, R1k: 0.025}
+var coilFloor = map[ParamID]float64{L1k: 0.005, R1k: 0.012}
 
 // newFrame collects the differences and adds the drift between sessions.
 func newFrame(before, after Parameters, drift Drift) frame {
