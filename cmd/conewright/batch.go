@@ -305,6 +305,9 @@ func (b *batchJob) fit(u unit) (result *report.Unit) {
 	side, inputs, err := fitSide(u.files, &bench, "")
 	if err != nil {
 		result.Failed = failure(err)
+		if read := hashed(u.files); read != nil { // so that it can be told which file failed
+			result.Inputs = read
+		}
 		return result
 	}
 	result.Inputs = inputs
