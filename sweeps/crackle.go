@@ -28,7 +28,7 @@ const (
 	burstAround  = 3    // samples of the outline that go with a moment on either side: its filters smear it
 	burstLongest = 0.5  // s
 	burstShare   = 0.05 // of the recording, beyond which nothing is left out
-	burstMost    = 40   // moments, and
+	burstMost    = 20   // moments, and
 	burstSamples = 1e5  // samples, which bound the memory of patches
 	burstEdge    = 0.3  // s at either end of the recording that cannot be judged: what was before is not known
 	mendStages   = 3
@@ -55,7 +55,11 @@ func (e *examination) mend(b Bench) (*examination, error) {
 		moments = join(heard.jumps(e.ratioCurve(true)))
 	}
 	for range mendStages {
-		if len(moments) == 0 || heard.tooMany(moments) {
+		if len(moments) == 0 {
+			break
+		}
+		if heard.tooMany(moments) {
+			e.shaky = len(moments)
 			break
 		}
 		mended, err := heard.without(moments, b)
@@ -293,6 +297,8 @@ func (e *examination) dropRepeating(rest []float64, rate float64) {
 // unsteadyContact says where the contact was not steady.
 func (e *examination) unsteadyContact() (string, bool) {
 	switch {
+	case e.shaky > 0:
+		return fmt.Sprintf("the contact was not steady: channel %d jumps %d times, too often to leave those moments out", e.number(1), e.shaky), true
 	case len(e.jumped) == 1:
 		return fmt.Sprintf("the contact was not steady: %.1f s from the start channel %d jumps, and that moment was left out", e.jumped[0].from, e.number(1)), true
 	case len(e.jumped) > 1:

@@ -84,6 +84,7 @@ type examination struct {
 	lines      *lines // of a signal that repeats; nil for others
 	distortion *Distortion
 	jumped     []moment  // that were left out because the channels contradict each other
+	shaky      int       // how often they do so where that is too often to leave it out
 	unsteady   []float64 // Hz, points that were left out because their neighbours contradict them
 }
 
@@ -117,6 +118,7 @@ func hear(rec *Recording, b Bench) (*examination, error) {
 		if p := l.points(on); len(p) >= fewestLines && len(p) <= mostLines {
 			e.points, e.lines = p, l
 			e.distortion = l.distortion(on)
+			e.hum = l.hum(on)
 		}
 	}
 	return e, nil

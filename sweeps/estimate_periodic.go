@@ -120,7 +120,26 @@ func (l *lines) excited() []bool {
 		noise := max(0, l.xx[k]-power/m) / (m - 1) // of one period
 		on[k] = power > 0.05*near && power > 30*m*noise
 	}
+	dropEven(on)
 	return on
+}
+
+// dropEven takes out even lines where nearly all are odd, as in the multitones
+// that are made here: they are hum or distortion that looks like a tone.
+func dropEven(on []bool) {
+	const nearly = 0.9
+	var count [2]float64
+	for k, is := range on {
+		if is {
+			count[k%2]++
+		}
+	}
+	if count[1] < nearly*(count[0]+count[1]) {
+		return
+	}
+	for k := 0; k < len(on); k += 2 {
+		on[k] = false
+	}
 }
 
 // neighbourhood numbers stretches of lines: twelve lines or a sixth of an

@@ -251,7 +251,7 @@ func (e *examination) warnings(z ts.Impedance, b Bench) []ts.Warning {
 	}
 	if msg, ok := e.unsteadyContact(); ok {
 		add("unsteady-contact", msg,
-			"press the leads firmly to the terminals and record again")
+			"press the leads firmly to the terminals and record again; if it stays, listen for a coil that scrapes")
 	}
 	if d := e.distortion; d != nil && d.Total() > distortAbove && d.Total() > 3*d.Noise {
 		add("distortion", fmt.Sprintf("distortion is %.1f %% of the signal (even %.1f %%, odd %.1f %%): the level is too high for small-signal values", 100*d.Total(), 100*d.Even, 100*d.Odd),

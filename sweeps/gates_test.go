@@ -56,10 +56,13 @@ func TestGatesFire(t *testing.T) {
 		{"no-signal", quickSweep, func(v *VirtualBench) { v.Flaws.Noise = [2]float64{0.1, 0.1} }},
 		{"hum", quickSweep, func(v *VirtualBench) { v.Flaws.Hum = [2]float64{3e-3, 3e-3}; v.Flaws.HumHz = 60.02 }},
 		{"hum", multitone, func(v *VirtualBench) { v.Flaws.Hum = [2]float64{1e-2, 3e-3}; v.Flaws.HumHz = 49.97 }},
+		{"hum", multitone, func(v *VirtualBench) { v.Flaws.Hum = [2]float64{1e-2, 1e-2}; v.Flaws.HumHz = 60 }}, // in step with the periods
 		{"dc-offset", quickSweep, func(v *VirtualBench) { v.Flaws.Offset[0] = -0.07 }},
 		{"level-changes", quickSweep, func(v *VirtualBench) { v.Flaws.LevelStep = -0.4 }},
 		{"level-changes", noise, func(v *VirtualBench) { v.Flaws.LevelStep = 1 }},
 		{"unsteady-contact", quickSweep, func(v *VirtualBench) { v.Flaws.Crackle = 4 }},
+		{"unsteady-contact", multitone, func(v *VirtualBench) { v.Flaws.Crackle = 3 }},
+		{"unsteady-contact", noise, func(v *VirtualBench) { v.Flaws.Crackle = 60 }},
 		{"distortion", multitone, func(v *VirtualBench) { v.Flaws.Quadratic, v.Flaws.Cubic = 0.5, 1 }},
 		{"level-low", quickSweep, func(v *VirtualBench) { v.Flaws.Noise = [2]float64{}; v.Flaws.LevelStep = 0 }},
 		{"level-high", quickSweep, func(v *VirtualBench) { v.Bench.FullScale = 20 }},

@@ -1,12 +1,19 @@
 package sweeps
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // mainsHz are the frequencies of the world's mains.
 var mainsHz = [...]float64{50, 60}
 
 // humTop is the highest harmonic of the mains that is looked for, in Hz.
 const humTop = 1000
+
+// humExcess is the power around the harmonics of the mains, relative to that
+// beside them, above which there is hum.
+const humExcess = 3
 
 // hum is the mains hum found in a recording.
 type hum struct {
@@ -69,8 +76,57 @@ func findHum(bands []band) hum {
 			excess += with.noise / (1 + sqAbs(with.ratio)) / (quiet / float64(n))
 			expected++
 		}
-		if expected > 0 && excess/expected > 3 && excess/expected > best.share {
+		if expected > 0 && excess/expected > humExcess && excess/expected > best.share {
 			best = hum{mains: m, share: excess / expected}
+		}
+	}
+	return best
+}
+
+// hum compares what is heard on the free lines around the harmonics of the mains
+// with the free lines beside them. Local fits cannot do this for tones: between
+// them there is nothing to fit.
+func (l *lines) hum(on []bool) hum {
+	const (
+		beside = 0.25 // of the frequency, on either side
+		fewest = 6    // free lines beside
+	)
+	power := make([]float64, len(l.x)) // of Y - H X, with H at the nearest tone below
+	var h complex128
+	for k := range power {
+		if on[k] {
+			h, _ = l.ratio(k)
+			continue
+		}
+		power[k] = l.yy[k] + sqAbs(h)*l.xx[k] - 2*real(conj(h)*l.yx[k])
+	}
+	best := hum{mains: -1}
+	for m, hz := range mainsHz {
+		var excess, harmonics float64
+		for f := hz; f <= humTop; f += hz {
+			at := int(math.Round(f * l.period))
+			reach := max(1, int(0.5*l.period))
+			var near float64
+			var quiet []float64
+			for k := int((1 - beside) * float64(at)); k <= int((1+beside)*float64(at)) && k < len(power); k++ {
+				switch {
+				case k < 1 || on[k]:
+				case k >= at-reach && k <= at+reach:
+					near = max(near, power[k])
+				case !isHum(float64(k) / l.period):
+					quiet = append(quiet, power[k])
+				}
+			}
+			if len(quiet) < fewest || near == 0 {
+				continue
+			}
+			slices.Sort(quiet)
+			// The largest of several is compared with the largest tenth.
+			excess += near / max(quiet[len(quiet)*9/10], 1e-300)
+			harmonics++
+		}
+		if harmonics > 0 && excess/harmonics > humExcess && excess/harmonics > best.share {
+			best = hum{mains: m, share: excess / harmonics}
 		}
 	}
 	return best

@@ -25,7 +25,8 @@ func (e *examination) ratioCurve(doubting bool) ratioCurve {
 	var c ratioCurve
 	var lnf, re, im []float64
 	for _, p := range points {
-		if p.variance() < worstRelative*worstRelative*sqAbs(p.ratio) {
+		clear := p.variance() < worstRelative*worstRelative*sqAbs(p.ratio)
+		if n := len(c.freq); clear && (n == 0 || p.freq > c.freq[n-1]) {
 			c.freq = append(c.freq, p.freq)
 			lnf = append(lnf, math.Log(p.freq))
 			re = append(re, real(p.ratio))
