@@ -165,3 +165,25 @@ func TestPairRefuses(t *testing.T) {
 		t.Errorf("BL without a mass: %+v, %v", got, err)
 	}
 }
+
+// A mass that leaves the pair out of its limits is no advice beside something
+// that does not; alone it is said, with what it does not reach.
+func TestFixesWorthSaying(t *testing.T) {
+	soft := PairFix{Side: RightSide, What: Soften, Percent: 20, Within: true}
+	mass := PairFix{Side: RightSide, What: AddMass, Percent: 20, Level: -1.7}
+	for want, fixes := range map[string][]PairFix{"soft": {soft, mass}, "mass": {mass}, "soft soft": {soft, soft, soft}} {
+		p := &Paired{Verdict: OutOfSpec, Checks: []PairCheck{{Limit: PairLimit{Fs, 5}, Known: true}}, Fixes: fixes}
+		var said []string
+		for _, line := range p.Explain() {
+			switch {
+			case strings.HasPrefix(line, "A suspension"):
+				said = append(said, "soft")
+			case strings.HasPrefix(line, "A mass"):
+				said = append(said, "mass")
+			}
+		}
+		if got := strings.Join(said, " "); got != want {
+			t.Errorf("said %q, want %q", got, want)
+		}
+	}
+}

@@ -20,12 +20,25 @@ func (p *Paired) Explain() []string {
 	case p.Verdict != InSpec && len(p.Fixes) == 0:
 		out = append(out, "Neither a mass on one of them nor a softer suspension brings them noticeably closer: pair each with another unit.")
 	}
-	for i, f := range p.Fixes {
-		if i < 2 {
-			out = append(out, f.explain())
-		}
+	for _, f := range p.worthSaying() {
+		out = append(out, f.explain())
 	}
 	return out
+}
+
+// worthSaying are the two best fixes; one that does not bring the pair within
+// the limits is not worth its mass while another does.
+func (p *Paired) worthSaying() []PairFix {
+	var within []PairFix
+	for _, f := range p.Fixes {
+		if f.Within {
+			within = append(within, f)
+		}
+	}
+	if within == nil {
+		within = p.Fixes
+	}
+	return within[:min(len(within), 2)]
 }
 
 func (p *Paired) explainVerdict() string {
