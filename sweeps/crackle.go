@@ -37,7 +37,8 @@ const (
 	mostLost     = 0.3  // share of what is known of a point, as an amplitude, that may lie in a moment
 	doubtAround  = 0.3  // s on either side of a patch that tell how well it is known
 	blindDoubt   = 0.02 // of a patch at frequencies where that cannot be told, relative
-	ringing      = 1.0  // s that are read on either side of a patch, so that the driver's ringing is known
+	ringing      = 1.0  // s that are read before a patch, so that the driver's ringing is known, and
+	after        = 0.05 // s behind it, over which the edge of what was read dies away
 )
 
 // moment is a stretch of a recording, in seconds from its start.
@@ -97,7 +98,7 @@ func (e *examination) without(moments []moment, b Bench) (*examination, error) {
 		if err != nil {
 			return nil, err
 		}
-		settled := h.near(next.points)
+		settled, before := h.near(next.points), h
 		h = next.ratioCurve(false)
 		if !h.known() {
 			return nil, nil
@@ -105,6 +106,9 @@ func (e *examination) without(moments []moment, b Bench) (*examination, error) {
 		if settled || round == mendRounds-1 {
 			next.jumped = moments
 			if next.lines == nil { // every period of a periodic signal tells of every line
+				for i, pt := range next.points { // what the last round still changed is not sure
+					next.points[i].split += sqAbs(before.at(pt.freq) - pt.ratio)
+				}
 				next.points = p.unspoiled(next.points, next.doubts(moments, h))
 			}
 			return next, nil

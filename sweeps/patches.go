@@ -68,7 +68,7 @@ type patches struct {
 type patch struct {
 	from    int       // frame
 	samples []float64 // of channel 2, what stands in
-	driven  []float64 // of channel 1, the stretch and what lies around it
+	driven  []float64 // of channel 1, the stretch and what lies before it
 	lead    int       // samples of driven before the stretch
 }
 
@@ -76,10 +76,9 @@ type patch struct {
 func (e *examination) cut(moments []moment) (*patches, error) {
 	whole := e.rec
 	p := &patches{whole: whole, channel: e.number(1) - 1, mean: [2]float64{e.vitals[0].mean(), e.vitals[1].mean()}}
-	around := int(ringing * whole.Rate)
 	for _, m := range moments {
 		from, to := max(0, int(m.from*whole.Rate)), min(whole.Frames, int(m.to*whole.Rate)+1)
-		lo, hi := max(0, from-around), min(whole.Frames, to+around)
+		lo, hi := max(0, from-int(ringing*whole.Rate)), min(whole.Frames, to+int(after*whole.Rate))
 		ch := [2][]float64{make([]float64, hi-lo), make([]float64, hi-lo)}
 		if err := whole.Read(ch[0], ch[1], lo); err != nil {
 			return nil, err
