@@ -24,6 +24,9 @@ func (c PowerCoil) Impedance(omega float64) complex128 {
 	return complex(c.Kr*math.Pow(omega, c.Xr), c.Ki*math.Pow(omega, c.Xi))
 }
 
+// causal reports whether the impedance of f is that of a possible circuit.
+func (f form) causal() bool { return f.coil != powerLaw{} }
+
 // powerLaw fits a [PowerCoil]; unknowns: ln Kr, ln Xr, ln Ki, ln Xi.
 type powerLaw struct{}
 

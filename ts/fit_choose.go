@@ -62,14 +62,20 @@ func cmpFloat(a, b float64) int {
 const (
 	// minWeight is the weight below which a form is left out of the average.
 	minWeight = 1e-3
-	// misfitGain is the gain in log likelihood from which on a misfit is
-	// believed: about one false alarm in two hundred fits. From floorGain on no
-	// law is trusted below its floor.
-	misfitGain = 3.5
-	floorGain  = 5
+	// suspectGain is the gain in log likelihood that a misfit has to bring before
+	// it is looked at. From floorGain on no law is trusted below its floor.
+	suspectGain = 1
+	floorGain   = 5
+	// beliefCost is the logarithm of the odds against a misfit, in what is
+	// reported, including what the search for its sizes gains by chance. doubtCost
+	// is the same in the uncertainty: there a misfit needs only to be as likely as
+	// its absence.
+	beliefCost = 8
+	doubtCost  = 1
 )
 
-// candidate is a form with its misfit and the logarithm of its evidence.
+// candidate is a form, trusted or with free pieces of its laws, and the logarithm
+// of its evidence.
 type candidate struct {
 	*solution
 	pieces   []piece
@@ -78,31 +84,28 @@ type candidate struct {
 	weight   float64
 }
 
-// candidates weighs the forms of the ladder. The heaviest comes first.
+// candidates weighs the forms of the ladder, each trusted and, where the
+// residuals hint at a misfit, doubted. The heaviest comes first.
 func (in *input) candidates(ladder []*solution) []*candidate {
 	known := in.known()
 	var all []*candidate
 	for _, s := range ladder {
 		c := &candidate{solution: s}
-		c.evidence, c.misfit.noise = s.evidence(known)
+		c.evidence, c.misfit.noise = in.evidence(s)
 		all = append(all, c)
 	}
-	heaviest := func() {
-		slices.SortStableFunc(all, func(a, b *candidate) int { return cmpFloat(b.evidence, a.evidence) })
+	weigh(all)
+	in.alarm = in.reduce(all[0].solution, in.pieces(all[0].solution, false)).alarm(known)
+	if in.alarm > suspectGain || !all[0].prob.form.causal() {
+		all = append(all, in.doubted(all)...)
+		weigh(all)
 	}
-	heaviest()
-	in.alarm = in.reduce(all[0].solution, in.pieces(all[0].solution)).alarm(known)
-	if gain := in.alarm; gain > misfitGain {
-		for _, c := range all {
-			if c.ruledOut {
-				continue
-			}
-			c.pieces = in.pieces(c.solution)
-			c.misfit = in.reduce(c.solution, c.pieces).size(known, gain > floorGain)
-			c.evidence += c.misfit.gain
-		}
-		heaviest()
-	}
+	return all
+}
+
+// weigh turns evidence into weights, and puts the heaviest first.
+func weigh(all []*candidate) {
+	slices.SortStableFunc(all, func(a, b *candidate) int { return cmpFloat(b.evidence, a.evidence) })
 	total := 0.0
 	for _, c := range all {
 		c.weight = math.Exp(c.evidence - all[0].evidence)
@@ -111,10 +114,47 @@ func (in *input) candidates(ladder []*solution) []*candidate {
 	for _, c := range all {
 		c.weight /= total
 	}
+}
+
+// doubted returns the forms with the sizes of the misfit that their residuals
+// show. While the misfit is a suspicion only the forms that count are doubted,
+// and where the heaviest is a law that no circuit obeys, all others: what such a
+// law follows so well may be a possible coil and an error of the bench. Once the
+// misfit is beyond doubt every form is, but for those that leave a law no room:
+// the law that no circuit obeys, to which causal pieces cannot be added, and a
+// suspension without creep beside the same with it.
+func (in *input) doubted(trusted []*candidate) []*candidate {
+	firm := in.alarm > floorGain
+	rivals := func(test func(f form) bool) bool {
+		return slices.ContainsFunc(trusted, func(c *candidate) bool { return !c.ruledOut && test(c.prob.form) })
+	}
+	top := math.Inf(-1)
+	var all []*candidate
+	for _, c := range trusted {
+		f := c.prob.form
+		counts := c.weight >= minWeight || firm || f.causal() && !trusted[0].prob.form.causal()
+		withCreep := func(g form) bool { return g.creep && g.coil == f.coil }
+		if c.ruledOut || !counts || firm && (!f.causal() && rivals(form.causal) || !f.creep && rivals(withCreep)) {
+			continue
+		}
+		d := &candidate{solution: c.solution, pieces: in.pieces(c.solution, true)}
+		d.misfit = in.reduce(c.solution, d.pieces).size(in.known(), firm)
+		if !d.misfit.any() {
+			continue
+		}
+		d.evidence = c.evidence + d.misfit.gain - beliefCost
+		top = max(top, d.evidence)
+		all = append(all, d)
+	}
+	if firm { // floors cost likelihood: they say how to doubt, not whether
+		for _, d := range all {
+			d.evidence += max(0, trusted[0].evidence+in.alarm-beliefCost-top)
+		}
+	}
 	return all
 }
 
-// finalists fits the forms that the data leave standing once more, with the
+// finalists fits the candidates that the data leave standing once more, with the
 // final weights, the misfit that their residuals show, and all errors of the
 // bench. The heaviest comes first.
 func (in *input) finalists(all []*candidate) ([]*member, error) {
@@ -124,29 +164,12 @@ func (in *input) finalists(all []*candidate) ([]*member, error) {
 		if c.weight < minWeight {
 			continue
 		}
-		final := in.finish(c)
-		if final == nil {
-			continue
-		}
-		correlated := final.correlation()
-		if correlated > 1 {
-			c.misfit.noise *= math.Sqrt(correlated)
-			if final = in.finish(c); final == nil {
-				continue
-			}
-		}
-		if len(members) > 0 && (final.prob.lay.coils == 0) != (members[0].prob.lay.coils == 0) {
+		m := in.finalist(c)
+		if m == nil || len(members) > 0 && (m.prob.lay.coils == 0) != (members[0].prob.lay.coils == 0) {
 			continue // a driver has a coil or not; the two are not averaged
-		}
-		m := &member{solution: final, weight: c.weight, misfit: c.misfit, correlated: correlated, derived: in.derive(final, in.reach())}
-		if m.spread(in) != nil {
-			continue
 		}
 		if c.prob.form.creep && !c.misfit.any() {
 			in.rival(m)
-		}
-		if in.alarm > suspectGain && !c.misfit.any() {
-			in.suspect(m, c)
 		}
 		members = append(members, m)
 	}
@@ -154,8 +177,30 @@ func (in *input) finalists(all []*candidate) ([]*member, error) {
 		return nil, &Refusal{Code: "no-fit", Message: "the sweeps do not determine the driver",
 			Advice: "measure more frequencies around the peak and below it"}
 	}
+	in.suspect(members, all)
 	in.condition(members)
 	return members, nil
+}
+
+// finalist fits a candidate with everything that is in doubt; nil where the data
+// do not determine it.
+func (in *input) finalist(c *candidate) *member {
+	final := in.finish(c)
+	if final == nil {
+		return nil
+	}
+	correlated := final.correlation()
+	if correlated > 1 {
+		c.misfit.noise *= math.Sqrt(correlated)
+		if final = in.finish(c); final == nil {
+			return nil
+		}
+	}
+	m := &member{solution: final, weight: c.weight, misfit: c.misfit, correlated: correlated, derived: in.derive(final, in.reach())}
+	if m.spread(in) != nil {
+		return nil
+	}
+	return m
 }
 
 // finish fits a candidate with everything that is in doubt.

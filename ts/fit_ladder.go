@@ -199,16 +199,33 @@ const (
 	// beside what occam says. Where a richer form becomes the simple one at a
 	// limit, Laplace's approximation hardly charges for it.
 	coilCost = 2
+	// strangest bounds the cost of one unknown of the coil: beyond it lies a
+	// limit, and it does not matter how near.
+	strangest = 8
 )
 
 // evidence returns the logarithm of the probability of the sweeps under the
 // form of s, up to a constant common to all forms, and the noise of likelihood.
-func (s *solution) evidence(known bool) (e, noise float64) {
+func (in *input) evidence(s *solution) (e, noise float64) {
 	if s.ruledOut {
 		return math.Inf(-1), 1
 	}
-	like, noise := s.likelihood(known)
-	return like + s.occam() - coilCost*float64(s.prob.lay.coils), noise
+	like, noise := s.likelihood(in.known())
+	return like + s.occam() - coilCost*float64(s.prob.lay.coils) - in.strangeness(s), noise
+}
+
+// strangeness returns what a coil costs whose unknowns lie far from those that
+// the curve suggests at first sight: half the squares of the distances in widths
+// of their weak priors. A richer law that becomes a simple one where some of its
+// unknowns run away would else cost nothing, as Laplace's approximation sees no
+// curvature there; what is left of such an unknown decides Re all the same.
+func (in *input) strangeness(s *solution) float64 {
+	l := s.prob.lay
+	var cost float64
+	for i, at := range s.prob.form.coil.start(in.obs[in.ref].axis, in.coilFor) {
+		cost += min(sq((s.x[l.coil+i]-at)/widthCoil)/2, strangest)
+	}
+	return cost
 }
 
 // likelihood returns the logarithm of the likelihood of the sweeps under the

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+
 	"conewright/ts/internal/lsq"
 
 	"gonum.org/v1/gonum/mat"
@@ -16,7 +17,8 @@ import (
 //
 //	coil         the exponent of ZL changes by a free amount at every octave:
 //	             ZL (1 + sum h log2(1 + wk/s)); or by as much at all of them
-//	suspension   the slope of the stiffness over log frequency does:
+//	suspension   the slope of the stiffness over log frequency does, at every half
+//	             octave, as its losses show at the resonance, which is narrow:
 //	             k(s) + sum h (log2(1 + wk/s) - its value at resonance)
 //	heating      Re moves in proportion to log frequency, as in a long sweep
 //	drift        the stiffness does
@@ -72,8 +74,8 @@ var laws = [numLaws]struct{ lo, hi, floor float64 }{
 const hiddenReach = 4
 
 // ramp returns log2(1 + wk/s) at s = j 2 pi f, wk = 2 pi 2^knot.
-func ramp(f float64, knot int) complex128 {
-	u := math.Ldexp(1, knot) / f
+func ramp(f, knot float64) complex128 {
+	u := math.Exp2(knot) / f
 	return times(math.Log2E, complex(math.Log1p(u*u)/2, -math.Atan(u)))
 }
 
@@ -86,8 +88,9 @@ type piece struct {
 	z, stiffness [][]complex128
 }
 
-// pieces lays out the free pieces around a solution.
-func (in *input) pieces(s *solution) []piece {
+// pieces lays out the free pieces around a solution, those of the suspension at
+// every octave or, when fine, at every half: to notice a misfit the octaves do.
+func (in *input) pieces(s *solution, fine bool) []piece {
 	l := s.prob.lay
 	lo, hi := math.Inf(1), 0.0
 	for _, o := range s.prob.obs {
@@ -121,21 +124,28 @@ func (in *input) pieces(s *solution) []piece {
 	for k, o := range s.prob.obs {
 		ramps[k] = make([]complex128, len(o.w))
 	}
-	for knot := first; knot <= last; knot++ {
+	for half := 2 * first; half <= 2*last; half++ {
+		knot := float64(half) / 2
+		forCoil, forSuspension := half%2 == 0, knot <= math.Log2(2*fs) && (fine || half%2 == 0)
+		if !forCoil && !forSuspension {
+			continue
+		}
 		for k, o := range s.prob.obs {
 			for i, w := range o.w {
 				ramps[k][i] = ramp(w/(2*math.Pi), knot)
 			}
 		}
-		law := coilFree
-		if math.Exp2(float64(knot)) < hiddenReach*fs {
-			law = coilHidden
+		if forCoil {
+			law := coilFree
+			if math.Exp2(knot) < hiddenReach*fs {
+				law = coilHidden
+			}
+			add(law, fmt.Sprintf("coil law at %.4g Hz", math.Exp2(knot)), true,
+				func(f float64, k, i int) complex128 { return zl[k][i] * ramps[k][i] })
 		}
-		add(law, fmt.Sprintf("coil law at %.4g Hz", math.Exp2(float64(knot))), true,
-			func(f float64, k, i int) complex128 { return zl[k][i] * ramps[k][i] })
-		if float64(knot) <= math.Log2(2*fs) {
+		if forSuspension {
 			atFs := ramp(fs, knot)
-			add(suspensionFree, fmt.Sprintf("suspension law at %.4g Hz", math.Exp2(float64(knot))), false,
+			add(suspensionFree, fmt.Sprintf("suspension law at %.4g Hz", math.Exp2(knot)), false,
 				func(f float64, k, i int) complex128 { return ramps[k][i] - atFs })
 		}
 	}
@@ -155,31 +165,6 @@ func (in *input) pieces(s *solution) []piece {
 	add(timing, "timing of the channels", true,
 		func(f float64, k, i int) complex128 { return s.prob.obs[k].z[i] * complex(0, f/hi) })
 	return all
-}
-
-// suspectGain is the gain in log likelihood from which on a misfit is suspected,
-// though not believed: the values stay, their doubt grows.
-const suspectGain = 1
-
-// suspect adds to a member what a misfit that its residuals hint at would move,
-// as a doubt.
-func (in *input) suspect(m *member, c *candidate) {
-	with := *c
-	with.pieces = in.pieces(c.solution)
-	with.misfit = in.reduce(c.solution, with.pieces).size(in.known(), false)
-	if !with.misfit.any() {
-		return
-	}
-	s := in.finish(&with)
-	if s == nil {
-		return
-	}
-	other := in.derive(s, in.reach())
-	e := make([]float64, len(other.values))
-	for i, v := range other.values {
-		e[i] = v.v - m.derived.values[i].v
-	}
-	m.effects = append(m.effects, Component{Source: "suspected misfit", Part: ModelPart, Own: true, Effect: e})
 }
 
 // widthDoubt is the width of the prior of a coil unknown, a logarithm, once the

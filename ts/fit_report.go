@@ -19,10 +19,16 @@ func (in *input) report(members []*member, all []*candidate) *Fitted {
 		Model: ModelChoice{Coil: p.form.coil.name(), Creep: p.form.creep},
 		Hand:  HandMethod(in.sweeps[in.ref].Impedance),
 	}
-	for _, c := range all {
-		f.Model.Alternatives = append(f.Model.Alternatives,
-			Alternative{Coil: c.prob.form.coil.name(), Creep: c.prob.form.creep, Weight: c.weight, Chi2: c.chi2})
+	for _, c := range all { // a form may stand twice, trusted and doubted
+		a := Alternative{Coil: c.prob.form.coil.name(), Creep: c.prob.form.creep, Weight: c.weight, Chi2: c.chi2}
+		same := func(b Alternative) bool { return b.Coil == a.Coil && b.Creep == a.Creep }
+		if i := slices.IndexFunc(f.Model.Alternatives, same); i >= 0 {
+			f.Model.Alternatives[i].Weight += a.Weight
+			continue
+		}
+		f.Model.Alternatives = append(f.Model.Alternatives, a)
 	}
+	slices.SortStableFunc(f.Model.Alternatives, func(a, b Alternative) int { return cmpFloat(b.Weight, a.Weight) })
 	q := &f.Quality
 	q.Chi2 = best.chi2
 	q.White = !best.misfit.any() && best.correlated == 1

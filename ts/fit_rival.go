@@ -2,18 +2,21 @@ package ts
 
 import "math"
 
-// rivalOdds are the odds against a creep that follows a power of frequency, in
-// what is reported: the logarithmic law is the usual one and is kept unless the
-// sweeps speak clearly.
-const rivalOdds = 50
+const (
+	// rivalOdds are the odds against a creep that follows a power of frequency, in
+	// what is reported: the logarithmic law is the usual one and is kept unless the
+	// sweeps speak clearly.
+	rivalOdds = 1000
+	// rivalDoubt is the same in the uncertainty.
+	rivalDoubt = 5
+)
 
 // rival holds a member with logarithmic creep against the other creep law, a
 // stiffness in proportion to a power of frequency. The two hardly differ around
 // the resonance, but an octave or two below it they ask for other losses, and
 // so for another Re and Qes, by several times the noise while the residuals
-// cannot tell. The value moves to the rival only when the sweeps speak for it;
-// the uncertainty takes both laws as equally likely before the sweeps are
-// seen. theory (4.7), docs/decisions/0014.
+// cannot tell. The value moves to the rival only when the sweeps speak for it; in
+// the uncertainty it counts for more. theory (4.7), docs/decisions/0014.
 func (in *input) rival(m *member) {
 	f := m.prob.form
 	f.power = true
@@ -24,9 +27,9 @@ func (in *input) rival(m *member) {
 	}
 	other := in.derive(s, in.reach())
 	ratio := math.Exp((m.result.SumSquares - s.result.SumSquares) / 2) // likelihood, rival to member
-	equal := 1 - 1/(1+ratio)
+	doubt := 1 - 1/(1+ratio/rivalDoubt)
 	moved := 1 - 1/(1+ratio/rivalOdds)
-	std := math.Sqrt(equal*sq(1-moved) + (1-equal)*sq(moved))
+	std := math.Sqrt(doubt*sq(1-moved) + (1-doubt)*sq(moved))
 	e := make([]float64, len(other.values))
 	for i, v := range other.values {
 		d := v.v - m.derived.values[i].v

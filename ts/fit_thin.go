@@ -96,14 +96,20 @@ func (in *input) explore() []*solution {
 	thin.rescale(ladder)
 	evidence := make([]float64, len(ladder))
 	for i, s := range ladder {
-		evidence[i], _ = s.evidence(thin.known())
+		evidence[i], _ = thin.evidence(s)
 	}
 	top := slices.Max(evidence)
+	causal := math.Inf(-1) // the same among the forms that may be doubted
+	for i, s := range ladder {
+		if s.prob.form.causal() {
+			causal = max(causal, evidence[i])
+		}
+	}
 	all := ladder[:0]
 	standing := false
 	for i, s := range ladder {
 		p := in.problem(s.prob.form, false, 1)
-		if evidence[i] < top-thinDoubt {
+		if evidence[i] < top-thinDoubt && (evidence[i] < causal-thinDoubt || !s.prob.form.causal()) {
 			all = append(all, ruledOut(p, s.x))
 		} else if full := solve(p, s.x, in.tol); full.standsAlone() {
 			all = append(all, full)

@@ -25,11 +25,11 @@ func TestExploreAgainstWholeLadder(t *testing.T) {
 				whole, explored := in.ladder(), in.explore()
 				top := math.Inf(-1)
 				for _, s := range whole {
-					top = max(top, evidenceOf(s))
+					top = max(top, evidenceOf(in, s))
 				}
 				for _, w := range whole {
 					i := slices.IndexFunc(explored, func(s *solution) bool { return s.prob.form == w.prob.form })
-					likely := evidenceOf(w) > top-thinDoubt
+					likely := evidenceOf(in, w) > top-thinDoubt
 					if i < 0 {
 						// Unknowns that do not help may run away on fewer points.
 						idle := slices.ContainsFunc(explored, func(s *solution) bool { return s.chi2 < w.chi2+6 })
@@ -41,7 +41,7 @@ func TestExploreAgainstWholeLadder(t *testing.T) {
 					e := explored[i]
 					if e.ruledOut {
 						if likely {
-							t.Errorf("%s, creep %v: %v is ruled out at the log odds %v", law.name(), creep, e.prob.form, evidenceOf(w)-top)
+							t.Errorf("%s, creep %v: %v is ruled out at the log odds %v", law.name(), creep, e.prob.form, evidenceOf(in, w)-top)
 						}
 						continue
 					}
@@ -139,7 +139,7 @@ func TestLadderFindsTheMinimum(t *testing.T) {
 	}
 }
 
-func evidenceOf(s *solution) float64 {
-	e, _ := s.evidence(true)
+func evidenceOf(in *input, s *solution) float64 {
+	e, _ := in.evidence(s)
 	return e
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -63,11 +64,19 @@ func TestPredictedUncertaintyIsReached(t *testing.T) {
 		if got := repeated.scaledStd(repeated.Index(id)); got < math.Sqrt(usualRunVariance(id, 4)) {
 			t.Errorf("three repeats: %v reached %.5f, less than runs usually leave", id, got)
 		}
-		r, err := Fit([]Sweep{{Impedance: noisy(d, 0, noise, 96, rng)}}, Conditions{})
-		if err != nil {
-			t.Fatal(err)
+		// One sweep in eight hints at a misfit by chance and is doubted for it: the
+		// middle one of five is what is to be expected.
+		finer := make([]Parameters, 5)
+		for i := range finer {
+			r, err := Fit([]Sweep{{Impedance: noisy(d, 0, noise, 96, rng)}}, Conditions{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			finer[i] = r.Parameters
 		}
-		same("four times as fine", id, now*math.Sqrt(left(DoFiner, 4)), r.Parameters)
+		std := func(p Parameters) float64 { return p.scaledStd(p.Index(id)) }
+		slices.SortFunc(finer, func(a, b Parameters) int { return cmpFloat(std(a), std(b)) })
+		same("four times as fine", id, now*math.Sqrt(left(DoFiner, 4)), finer[2])
 	}
 
 	// The scatter itself, with a mass.

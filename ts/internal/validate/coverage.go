@@ -11,7 +11,7 @@ import (
 // writeCoverage counts how often the 95 % interval holds the truth when the
 // truth is one of the forms of the ladder, each as often as the others.
 func writeCoverage(w io.Writer, part float64) {
-	n := runs(2000, part)
+	n := runs(10000, part)
 	all := make([][]outcome, n)
 	parallel(n, func(i int) {
 		rng := rand.New(rand.NewPCG(uint64(i), 78))

@@ -15,7 +15,7 @@ var fromFreeAir = []ts.ParamID{ts.Re, ts.Fs, ts.Qms, ts.Qes, ts.Qts}
 // the ladder, and holds the error against the bound for someone who knows which
 // law it is.
 func writeEfficiency(w io.Writer, part float64) {
-	drivers, draws := runs(200, part), 5
+	drivers, draws := runs(1000, part), 5
 	ratio := make([][]float64, drivers*draws) // error over bound, by quantity
 	parallel(drivers, func(i int) {
 		rng := rand.New(rand.NewPCG(uint64(i), 77))
