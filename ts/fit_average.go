@@ -22,12 +22,12 @@ type member struct {
 	meterOff float64
 }
 
-// wideDoubt multiplies the doubt that a misfit leaves. The sizes of the free
-// pieces are those of what can be seen of a wrong law; what cannot be seen is
-// larger. The factor was chosen on simulated drivers that follow no form of the
-// ladder (docs/validation.md), where over all kinds 1 holds the truth of Qes 90
-// times in 100 and 1.5 some 92: an empirical value, not a derived one.
-const wideDoubt = 1.5
+// wideDoubt multiplies the uncertainty of a fit whose laws are in doubt. The
+// sizes of the free pieces are those of what can be seen of a wrong law; what
+// cannot be seen is larger. An empirical factor: it was chosen on simulated
+// drivers that follow no form of the ladder (docs/validation.md,
+// docs/decisions/0013).
+const wideDoubt = 1.35
 
 // spread splits the covariance of a solution into the part of each prior and
 // the rest, which is the noise of the sweeps, and carries both over to the
@@ -65,6 +65,9 @@ func (m *member) spread(in *input) error {
 			floats.Scale(wideDoubt, e)
 		}
 		m.effects = append(m.effects, Component{Source: pr.source, Part: pr.part, Own: pr.own, Effect: e})
+	}
+	if m.misfit.any() {
+		m.noise.ScaleSym(sq(wideDoubt), m.noise)
 	}
 	m.effects = append(m.effects, in.benchEffects(m, &gc)...)
 	for i := range k { // rounding may leave -1e-20 where a prior alone decides

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-
 	"conewright/ts/internal/lsq"
 
 	"gonum.org/v1/gonum/mat"
@@ -20,7 +19,10 @@ import (
 //	suspension   the slope of the stiffness over log frequency does, at every half
 //	             octave, as its losses show at the resonance, which is narrow:
 //	             k(s) + sum h (log2(1 + wk/s) - its value at resonance)
-//	heating      Re moves in proportion to log frequency, as in a long sweep
+//	friction     the loss factor of the suspension goes up or down by octaves,
+//	             without the change of stiffness that a linear suspension shows
+//	heating      Re moves in proportion to log frequency, as in a long sweep; or
+//	             by a free amount in every octave
 //	drift        the stiffness does
 //	timing       one channel lags: Z (1 + j h f)
 //
@@ -46,13 +48,16 @@ const (
 	coilHidden
 	suspensionBent
 	suspensionFree
+	frictionFree
 	heating
+	heatingFree
 	drift
+	driftFree
 	timing
 	numLaws
 )
 
-var unitSizes = sizes{1, 1, 1, 1, 1, 1, 1, 1}
+var unitSizes = sizes{1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1}
 
 // laws gives the range of sizes that is searched for each law (exponent or
 // relative slope per octave, relative change per octave, relative change at the
@@ -64,8 +69,11 @@ var laws = [numLaws]struct{ lo, hi, floor float64 }{
 	coilHidden:     {1e-3, 0.15, 0.15},
 	suspensionBent: {1e-4, 0.1, 0},
 	suspensionFree: {1e-3, 0.2, 0.05},
+	frictionFree:   {1e-4, 0.1, 0},
 	heating:        {1e-5, 0.01, 2e-4},
+	heatingFree:    {1e-5, 0.01, 0},
 	drift:          {1e-5, 0.05, 2e-4},
+	driftFree:      {1e-5, 0.05, 0},
 	timing:         {1e-5, 0.1, 0},
 }
 
@@ -88,8 +96,9 @@ type piece struct {
 	z, stiffness [][]complex128
 }
 
-// pieces lays out the free pieces around a solution, those of the suspension at
-// every octave or, when fine, at every half: to notice a misfit the octaves do.
+// pieces lays out the free pieces around a solution: all when fine, else those
+// that suffice to notice a misfit, without the half octaves of the suspension and
+// the free amounts of heating, drift and friction.
 func (in *input) pieces(s *solution, fine bool) []piece {
 	l := s.prob.lay
 	lo, hi := math.Inf(1), 0.0
@@ -147,6 +156,16 @@ func (in *input) pieces(s *solution, fine bool) []piece {
 			atFs := ramp(fs, knot)
 			add(suspensionFree, fmt.Sprintf("suspension law at %.4g Hz", math.Exp2(knot)), false,
 				func(f float64, k, i int) complex128 { return ramps[k][i] - atFs })
+		}
+	}
+	for knot := first; fine && knot <= last; knot++ {
+		step := func(f float64) float64 { return min(max(math.Log2(f)-float64(knot), 0), 1) }
+		at := math.Exp2(float64(knot))
+		atFs := step(fs)
+		add(heatingFree, fmt.Sprintf("heating at %.4g Hz", at), true, func(f float64, k, i int) complex128 { return complex(re*(step(f)-atFs), 0) })
+		if at <= 2*fs {
+			add(driftFree, fmt.Sprintf("drift at %.4g Hz", at), false, func(f float64, k, i int) complex128 { return complex(step(f)-atFs, 0) })
+			add(frictionFree, fmt.Sprintf("losses at %.4g Hz", at), false, func(f float64, k, i int) complex128 { return complex(0, step(f)-atFs) })
 		}
 	}
 	add(coilBent, "bend of the coil law", true, func(f float64, k, i int) complex128 {
@@ -443,6 +462,9 @@ func (r *reduced) size(known, floors bool) misfit {
 				break
 			}
 		}
+	}
+	if floors { // a law that fails where it shows is not better where it is hidden
+		m.tau[coilHidden] = max(m.tau[coilHidden], m.tau[coilFree])
 	}
 	m.noise, m.gain = noise, best-none
 	return m

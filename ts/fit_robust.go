@@ -45,9 +45,9 @@ func (in *input) distrust(s *solution) int {
 			re[i], im[i] = real(d)*o.weight[i], imag(d)*o.weight[i]
 		}
 		off := make([]float64, n)
+		middleRe, middleIm := middles(re, outlierReach), middles(im, outlierReach)
 		for i := range off {
-			a, b := max(0, i-outlierReach), min(n, i+outlierReach+1)
-			off[i] = math.Hypot(re[i]-middle(re[a:b]), im[i]-middle(im[a:b]))
+			off[i] = math.Hypot(re[i]-middleRe[i], im[i]-middleIm[i])
 		}
 		// Median of the length of a vector of two normal components is 1.1774
 		// of their standard deviation; of one component 0.6745.
@@ -75,10 +75,40 @@ func (in *input) distrust(s *solution) int {
 	return count
 }
 
+// middle returns the median of v.
 func middle(v []float64) float64 {
-	var few [16]float64 // the usual number; a slice of it needs no memory of its own
-	s := append(few[:0], v...)
+	s := slices.Clone(v)
 	slices.Sort(s)
+	return middleOf(s)
+}
+
+// middleOf returns the median of sorted values.
+func middleOf(s []float64) float64 {
 	n := len(s)
 	return (s[(n-1)/2] + s[n/2]) / 2
+}
+
+// middles returns the median of each value and its neighbours, as many as reach
+// on either side. The neighbours are kept sorted from one value to the next.
+func middles(v []float64, reach int) []float64 {
+	m := make([]float64, len(v))
+	window := make([]float64, 0, 2*reach+2)
+	put := func(x float64) {
+		i, _ := slices.BinarySearch(window, x)
+		window = slices.Insert(window, i, x)
+	}
+	for _, x := range v[:min(reach, len(v))] {
+		put(x)
+	}
+	for i := range v {
+		if i+reach < len(v) {
+			put(v[i+reach])
+		}
+		if i > reach {
+			at, _ := slices.BinarySearch(window, v[i-reach-1])
+			window = slices.Delete(window, at, at+1)
+		}
+		m[i] = middleOf(window)
+	}
+	return m
 }

@@ -42,3 +42,19 @@ func TestOutliers(t *testing.T) {
 		}
 	}
 }
+
+// The median kept from one value to the next is that of each window sorted.
+func TestMiddles(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 1))
+	for _, n := range []int{1, 2, 5, 11, 40} {
+		v := make([]float64, n)
+		for i := range v {
+			v[i] = float64(rng.IntN(12)) // with ties
+		}
+		for i, got := range middles(v, 5) {
+			if want := middle(v[max(0, i-5):min(n, i+6)]); got != want {
+				t.Errorf("%d values, number %d: %v, want %v", n, i, got, want)
+			}
+		}
+	}
+}
