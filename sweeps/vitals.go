@@ -67,19 +67,19 @@ func (v *vitals) push(x []float64) {
 func (v *vitals) bend(x []float64) {
 	size := max(1, int(kinkSeconds*v.rate))
 	a, b := v.before[0], v.before[1]
-	finest := v.finest
-	if finest == 0 {
-		finest = math.Inf(1)
-	}
 	for len(x) > 0 && len(v.kinks) < kinkLimit {
 		n := min(len(x), size-v.kinkFilled)
+		if len(v.kinks)%finestEvery == 0 {
+			v.refine(b, x[:n])
+		}
+		kink := v.kink
 		for _, s := range x[:n] {
-			v.kink = max(v.kink, math.Abs(s-2*b+a))
-			if step := math.Abs(s - b); step < finest && step > 0 {
-				finest = step
+			if k := math.Abs(s - 2*b + a); k > kink {
+				kink = k
 			}
 			a, b = b, s
 		}
+		v.kink = kink
 		x = x[n:]
 		if v.kinkFilled += n; v.kinkFilled == size {
 			v.kinks = append(v.kinks, float32(v.kink))
@@ -87,8 +87,19 @@ func (v *vitals) bend(x []float64) {
 		}
 	}
 	v.before = [2]float64{a, b}
-	if !math.IsInf(finest, 0) {
-		v.finest = finest
+}
+
+// finestEvery is of how many stretches one is asked for the finest change: a
+// step is the same everywhere.
+const finestEvery = 10
+
+// refine takes the finest change among the samples x after the sample b.
+func (v *vitals) refine(b float64, x []float64) {
+	for _, s := range x {
+		if step := math.Abs(s - b); step > 0 && (step < v.finest || v.finest == 0) {
+			v.finest = step
+		}
+		b = s
 	}
 }
 
