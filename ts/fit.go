@@ -15,6 +15,7 @@ type Fitted struct {
 type ModelChoice struct {
 	Coil         string // the model with the largest weight: "plain", "lossy", "two-part"
 	Creep        bool
+	RisingLoss   bool          // part of the mechanical loss rises with frequency
 	Alternatives []Alternative // every model tried, weights add up to 1
 }
 
@@ -22,6 +23,7 @@ type ModelChoice struct {
 type Alternative struct {
 	Coil   string
 	Creep  bool
+	Rising bool // see RisingLoss
 	Weight float64
 	Chi2   float64
 }

@@ -51,7 +51,31 @@ func (in *input) ladder() []*solution {
 		}
 		keep(creep)
 	}
-	return slices.DeleteFunc(all, func(s *solution) bool { return !s.standsAlone() })
+	all = slices.DeleteFunc(all, func(s *solution) bool { return !s.standsAlone() })
+	if rising := in.risingLoss(all); rising.standsAlone() {
+		all = append(all, rising)
+	}
+	return all
+}
+
+// risingLoss fits the likeliest of the forms with creep once more, with a part of
+// the loss that rises in proportion to frequency. Counting the unknowns is enough
+// to find that form.
+func (in *input) risingLoss(all []*solution) *solution {
+	var likeliest *solution
+	top := math.Inf(-1)
+	for _, s := range all {
+		like, _ := s.likelihood(in.known())
+		if like -= float64(s.prob.lay.n); s.prob.form.creep && like > top {
+			likeliest, top = s, like
+		}
+	}
+	if likeliest == nil {
+		return nil
+	}
+	f := likeliest.prob.form
+	f.loss = true
+	return in.fitForm(f, likeliest, all)
 }
 
 // standsAlone reports whether s is a minimum whose unknowns the data can tell

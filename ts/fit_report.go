@@ -16,12 +16,12 @@ func (in *input) report(members []*member, all []*candidate) *Fitted {
 	f := &Fitted{
 		Parameters: Parameters{IDs: ids, Scaled: values, Origin: origin, Noise: noise, Components: parts,
 			Mounting: in.cond.Mounting, Temperature: in.air.Temperature},
-		Model: ModelChoice{Coil: p.form.coil.name(), Creep: p.form.creep},
+		Model: ModelChoice{Coil: p.form.coil.name(), Creep: p.form.creep, RisingLoss: p.form.loss},
 		Hand:  HandMethod(in.sweeps[in.ref].Impedance),
 	}
 	for _, c := range all { // a form may stand twice, trusted and doubted
-		a := Alternative{Coil: c.prob.form.coil.name(), Creep: c.prob.form.creep, Weight: c.weight, Chi2: c.chi2}
-		same := func(b Alternative) bool { return b.Coil == a.Coil && b.Creep == a.Creep }
+		a := Alternative{Coil: c.prob.form.coil.name(), Creep: c.prob.form.creep, Rising: c.prob.form.loss, Weight: c.weight, Chi2: c.chi2}
+		same := func(b Alternative) bool { return b.Coil == a.Coil && b.Creep == a.Creep && b.Rising == a.Rising }
 		if i := slices.IndexFunc(f.Model.Alternatives, same); i >= 0 {
 			f.Model.Alternatives[i].Weight += a.Weight
 			continue

@@ -109,7 +109,9 @@ func (in *input) explore() []*solution {
 	standing := false
 	for i, s := range ladder {
 		p := in.problem(s.prob.form, false, 1)
-		if evidence[i] < top-thinDoubt && (evidence[i] < causal-thinDoubt || !s.prob.form.causal()) {
+		// A rising loss is a refinement, wanted only where it is the best.
+		refined := s.prob.form.loss && evidence[i] < top
+		if refined || evidence[i] < top-thinDoubt && (evidence[i] < causal-thinDoubt || !s.prob.form.causal()) {
 			all = append(all, ruledOut(p, s.x))
 		} else if full := solve(p, s.x, in.tol); full.standsAlone() {
 			all = append(all, full)

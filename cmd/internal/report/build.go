@@ -203,7 +203,7 @@ func (r *Report) warn(warnings []ts.Warning) {
 func (r *Report) addQuality(f *ts.Fitted) {
 	last := &r.Tables[len(r.Tables)-1]
 	last.Note = fmt.Sprintf("Coil model %s%s; %d points from %.3g to %.4g Hz, the fit misses them by %.2g %% rms.",
-		f.Model.Coil, map[bool]string{true: " with suspension creep"}[f.Model.Creep],
+		f.Model.Coil, suspension(f.Model),
 		f.Quality.Points, f.Quality.BandHz[0], f.Quality.BandHz[1], f.Quality.ResidualRMSPercent)
 	if len(f.Methods) > 0 {
 		r.Tables = append(r.Tables, methodTable(f.Methods))
@@ -236,4 +236,15 @@ func quoted(name string) string {
 		return "without a name"
 	}
 	return "“" + name + "”"
+}
+
+// suspension says what the model of the suspension has beside a spring.
+func suspension(m ts.ModelChoice) string {
+	switch {
+	case m.RisingLoss:
+		return " with suspension creep and a loss that rises with frequency"
+	case m.Creep:
+		return " with suspension creep"
+	}
+	return ""
 }

@@ -138,9 +138,9 @@ func parametersJSON(p ts.Parameters) object {
 func modelJSON(m ts.ModelChoice) object {
 	alternatives := []object{}
 	for _, a := range m.Alternatives {
-		alternatives = append(alternatives, object{{"coil", a.Coil}, {"creep", a.Creep}, {"weight", number(a.Weight)}, {"chi2", number(a.Chi2)}})
+		alternatives = append(alternatives, object{{"coil", a.Coil}, {"creep", a.Creep}, {"rising_loss", a.Rising}, {"weight", number(a.Weight)}, {"chi2", number(a.Chi2)}})
 	}
-	return object{{"coil", m.Coil}, {"creep", m.Creep}, {"alternatives", alternatives}}
+	return object{{"coil", m.Coil}, {"creep", m.Creep}, {"rising_loss", m.RisingLoss}, {"alternatives", alternatives}}
 }
 
 func qualityJSON(q ts.Quality) object {
