@@ -9,6 +9,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 var leastSquares = filepath.Join("..", "..", "..", "testdata", "leastsquares")
@@ -159,6 +161,41 @@ func TestAgainstScipy(t *testing.T) {
 				if d := math.Abs(cov[j*n+k]-wantCov[j*n+k]) / scale; d > 1e-5 {
 					t.Errorf("%s: covariance (%d, %d) is off by %.1e of the standard deviations", want.name, j, k, d)
 				}
+			}
+		}
+	}
+}
+
+// The interval by the covariance against that by the profile of the sum of
+// squares, which needs no linear problem, as lmfit finds it
+// (testdata/leastsquares/README.md): for the impedance of a driver they are the
+// same to a part in two hundred of their width.
+func TestIntervalsAgainstProfile(t *testing.T) {
+	c := readCircuit(t)
+	var start []float64
+	for _, v := range []float64{6, 0.02, 0.7, 20, 5, 30} {
+		start = append(start, math.Log(v))
+	}
+	res, err := Solve(c, start, Settings{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	cov, err := res.CovarianceTo(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, n := c.Dims()
+	dof := float64(m - n)
+	factor := distuv.StudentsT{Sigma: 1, Nu: dof}.Quantile(0.975) * math.Sqrt(res.SumSquares/dof)
+	profiles := readNumbers(t, filepath.Join(leastSquares, "profile.txt"), 1)
+	if len(profiles) != n {
+		t.Fatalf("%d profiles for %d unknowns", len(profiles), n)
+	}
+	for j, want := range profiles {
+		half := factor * math.Sqrt(cov[j*n+j])
+		for k, got := range []float64{res.X[j], res.X[j] - half, res.X[j] + half} {
+			if math.Abs(got-want.numbers[k]) > 0.005*half {
+				t.Errorf("%s: %v, by the profile %v; half-width %v", want.name, got, want.numbers[k], half)
 			}
 		}
 	}
