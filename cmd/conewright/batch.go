@@ -58,13 +58,18 @@ func (b *batchJob) define(g *optionGroups) {
 	run.IntVar(&b.jobs, "jobs", runtime.NumCPU(), "work on `N` units at a time")
 }
 
+// batchMemory is the memory, in bytes, that a batch tries to stay below.
+const batchMemory = 96 << 20
+
 func (b *batchJob) run(c *console, args []string) (answer, error) {
 	if err := b.prepare(args); err != nil {
 		return done, err
 	}
-	// What is kept of the units lives long, everything else for the moment of one
-	// unit: collecting more often costs little and holds a large lot in less memory.
-	defer debug.SetGCPercent(debug.SetGCPercent(50))
+	// Nearly all memory is of the moment of one unit: collecting seldom lets two
+	// cores do twice the work of one. What is kept of a large lot lives long; near
+	// the limit memory is collected more often instead.
+	defer debug.SetGCPercent(debug.SetGCPercent(400))
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(batchMemory))
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	var lot *report.Lot
