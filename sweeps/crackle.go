@@ -174,22 +174,27 @@ func (e *examination) jumps(h ratioCurve) []moment {
 func (e *examination) kinks(w Wiring) []moment {
 	const beside = 40 // stretches on either side that tell what is usual
 	sharp, driven := e.vitals[1].kinks, e.vitals[0].kinks
-	usual := func(kinks []float32, i int) float64 {
-		var near []float64
-		for _, k := range kinks[max(0, i-beside):min(len(kinks), i+beside+1)] {
-			near = append(near, float64(k))
+	// More than so many times the median of those around it: counting those that
+	// are smaller tells it without sorting.
+	standsOut := func(kinks []float32, i int, times float64) bool {
+		near := kinks[max(0, i-beside):min(len(kinks), i+beside+1)]
+		bound, smaller := float32(float64(kinks[i])/times), 0
+		for _, k := range near {
+			if k < bound {
+				smaller++
+			}
 		}
-		return median(near)
+		return smaller > len(near)/2
 	}
 	on, off := e.played()
 	least := max(kinkPart*e.vitals[1].rms(), kinkSteps*e.vitals[1].finest)
 	var all []moment
 	for i, k := range sharp {
 		at := float64(i) * kinkSeconds
-		if at < on || at > off || float64(k) <= least || float64(k) <= kinkOut*usual(sharp, i) {
+		if at < on || at > off || float64(k) <= least || !standsOut(sharp, i, kinkOut) {
 			continue
 		}
-		if w != Probes && float64(driven[i]) > kinkOut/2*usual(driven, i) {
+		if w != Probes && standsOut(driven, i, kinkOut/2) {
 			continue
 		}
 		all = append(all, moment{at - kinkSeconds, at + 2*kinkSeconds})

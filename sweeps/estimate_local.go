@@ -92,13 +92,16 @@ func listen(src *blocks) (*examination, error) {
 		bands[&p.levels[i]] = plan(&p.levels[i])
 	}
 	err := p.run(src, func(l *level, cut int, x, y []complex128) {
-		for _, b := range bands[l] {
-			for _, f := range b.cuts[cut] {
-				if f != nil {
-					f.add(x[b.from:b.from+b.n], y[b.from:b.from+b.n])
+		both(func(half int) {
+			for i := half; i < len(bands[l]); i += 2 {
+				b := &bands[l][i]
+				for _, f := range b.cuts[cut] {
+					if f != nil {
+						f.add(x[b.from:b.from+b.n], y[b.from:b.from+b.n])
+					}
 				}
 			}
-		}
+		})
 	})
 	if err != nil {
 		return nil, err

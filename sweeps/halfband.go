@@ -46,6 +46,16 @@ func newHalfband(pass float64) *halfband {
 	return h
 }
 
+// deal appends every other sample, the first among them.
+func deal(to *[]float64, samples []float64) {
+	had := len(*to)
+	all := slices.Grow(*to, (len(samples)+1)/2)[:had+(len(samples)+1)/2]
+	for i := range all[had:] {
+		all[had+i] = samples[2*i]
+	}
+	*to = all
+}
+
 // push takes in samples and returns the outputs that they complete. The result
 // is overwritten by the next call.
 func (h *halfband) push(samples []float64) []float64 {
@@ -53,11 +63,9 @@ func (h *halfband) push(samples []float64) []float64 {
 	if h.odd {
 		first, second = second, first
 	}
-	for i := 0; i < len(samples); i += 2 {
-		*first = append(*first, samples[i])
-	}
-	for i := 1; i < len(samples); i += 2 {
-		*second = append(*second, samples[i])
+	deal(first, samples)
+	if len(samples) > 1 {
+		deal(second, samples[1:])
 	}
 	h.odd = h.odd != (len(samples)%2 == 1)
 

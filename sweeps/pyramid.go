@@ -135,7 +135,7 @@ func (p *pyramid) run(src *blocks, visit func(l *level, cut int, x, y []complex1
 	})
 }
 
-// both runs do for both channels at once.
+// both runs do for both channels, or both halves of a work, at once.
 func both(do func(c int)) {
 	var wg sync.WaitGroup
 	for c := range 2 {
