@@ -1,6 +1,10 @@
 package ts
 
-import "math"
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+)
 
 // lin is a value with its gradient by the unknowns of a fit.
 type lin struct {
@@ -115,19 +119,50 @@ func (in *input) derive(s *solution, reach float64) *derived {
 }
 
 // deriveCoil adds the inductance and loss of the coil at 1 kHz, which mean the
-// same whatever the model.
+// same whatever the model. The free pieces of a coil law in doubt belong to it;
+// what they add is interpolated between the two points of the sweep on either side.
 func (in *input) deriveCoil(d *derived, s *solution) {
 	l := s.prob.lay
 	g := newAxis([]float64{1000})
 	z := make([]complex128, 1)
 	grad := make([]complex128, l.coils)
 	s.prob.form.coil.eval(z, grad, g, s.x[l.coil:l.coil+l.coils])
+	all := make([]complex128, l.n) // derivatives of ZL
+	copy(all[l.coil:], grad)
+	k, i, part := in.around(g.lnw[0])
+	for j, e := range s.prob.extra {
+		if e.coil {
+			a, b := e.effect[k][i-1], e.effect[k][i]
+			v := a * cmplx.Pow(b/a, complex(part, 0)) // nearly a power of frequency; never zero
+			all[l.extra[j]] = v
+			z[0] += v * complex(s.x[l.extra[j]], 0)
+		}
+	}
+	if imag(z[0]) <= 0 {
+		return
+	}
 	ind := lin{math.Log(imag(z[0]) / g.w[0]), make([]float64, l.n)}
 	loss := lin{real(z[0]), make([]float64, l.n)}
-	for j, v := range grad {
-		ind.g[l.coil+j] = imag(v) / imag(z[0])
-		loss.g[l.coil+j] = real(v)
+	for j, v := range all {
+		ind.g[j] = imag(v) / imag(z[0])
+		loss.g[j] = real(v)
 	}
 	d.add(L1k, Derived, ind)
 	d.add(R1k, Derived, loss)
+}
+
+// around returns the sweep that reaches highest, its first point at or above lnw
+// (logarithm of rad/s, within the sweep), and how far lnw lies on the way to it
+// from the point before, 0 to 1.
+func (in *input) around(lnw float64) (sweep, point int, part float64) {
+	top := func(k int) float64 { g := in.obs[k].axis.lnw; return g[len(g)-1] }
+	for k := range in.obs {
+		if top(k) > top(sweep) {
+			sweep = k
+		}
+	}
+	g := in.obs[sweep].axis.lnw
+	point, _ = slices.BinarySearch(g, lnw)
+	point = min(max(point, 1), len(g)-1)
+	return sweep, point, (lnw - g[point-1]) / (g[point] - g[point-1])
 }

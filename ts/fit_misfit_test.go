@@ -215,3 +215,38 @@ func TestMisfitIsWidened(t *testing.T) {
 	}
 	t.Error("no misfit was believed")
 }
+
+// seriesCoils are coils in series, which no law of the ladder follows.
+type seriesCoils []Coil
+
+func (s seriesCoils) Impedance(w float64) complex128 {
+	var z complex128
+	for _, c := range s {
+		z += c.Impedance(w)
+	}
+	return z
+}
+
+// Inductance and loss at 1 kHz are those of the law and its free pieces together.
+func TestCoilInDoubtAtOneKilohertz(t *testing.T) {
+	d := courseWithCoil()
+	const w, l = 2 * math.Pi * 1000, 0.4e-3
+	d.Creep = 0.1
+	d.Coil = seriesCoils{TwoPartCoil{L1: 0.6 * l, L2: l, R2: 2 * math.Pi * 400 * l},
+		SemiCoil{Le: 2 * l, Ke: l * math.Sqrt(2*math.Pi*300), Rss: math.Inf(1)}}
+	want := d.Coil.Impedance(w)
+	for seed := range uint64(5) {
+		f, err := Fit([]Sweep{{Impedance: simulate(d, logFreq(4, 3000, 24), 0, 0, 0.001, rand.New(rand.NewPCG(seed, 3)))}}, Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		inductance, _ := f.Parameters.Get(L1k)
+		loss, _ := f.Parameters.Get(R1k)
+		if got := inductance.Value * w; math.Abs(got/imag(want)-1) > 0.02 {
+			t.Errorf("seed %d: reactance %.3f ohm, want %.3f", seed, got, imag(want))
+		}
+		if math.Abs(loss.Value/real(want)-1) > 0.1 || math.Abs(loss.Value-real(want)) > 3*loss.Std {
+			t.Errorf("seed %d: loss %.3f +- %.3f ohm, want %.3f", seed, loss.Value, loss.Std, real(want))
+		}
+	}
+}

@@ -28,10 +28,11 @@ func (o *observation) rows() int {
 }
 
 // additive is an error that adds b times Effect to the impedance, b an unknown
-// with a prior: a bench error, or a free piece of the coil law. Effect has one
-// vector (ohm) a sweep, nil where the sweep does not feel it.
+// with a prior: a free piece of a law. Effect has one vector (ohm) a sweep. coil
+// says that it belongs to the impedance of the coil.
 type additive struct {
 	effect [][]complex128
+	coil   bool
 }
 
 // problem is one least-squares problem: sweeps, a form, a layout. It implements
