@@ -3,6 +3,7 @@ package repairs
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sync"
 
 	"conewright/ts"
@@ -21,6 +22,7 @@ type Edge struct {
 // edge is judged on its own.
 func AtTheLimit(runs int, noise float64, seed uint64, workers int) ([]Edge, error) {
 	edges := []Edge{{ID: ts.Fs, Upper: true}, {ID: ts.Fs}, {ID: ts.Qts, Upper: true}, {ID: ts.Qts}}
+	asked := slices.Clone(edges) // edges is written to while others read
 	var (
 		lock  sync.Mutex
 		first error
@@ -31,7 +33,7 @@ func AtTheLimit(runs int, noise float64, seed uint64, workers int) ([]Edge, erro
 			for run := w; run < runs; run += workers {
 				rng := newRand(seed, uint64(run))
 				driver := base(rng)
-				verdicts, err := atEdges(edges, driver, Bench{Noise: noise}, rng)
+				verdicts, err := atEdges(asked, driver, Bench{Noise: noise}, rng)
 				lock.Lock()
 				if err != nil && first == nil {
 					first = err
