@@ -81,10 +81,10 @@ var laws = [numLaws]struct{ lo, hi, floor float64 }{
 // there is hardly seen, and doubted on its own.
 const hiddenReach = 4
 
-// ramp returns log2(1 + wk/s) at s = j 2 pi f, wk = 2 pi 2^knot.
-func ramp(f, knot float64) complex128 {
-	u := math.Exp2(knot) / f
-	return times(math.Log2E, complex(math.Log1p(u*u)/2, -math.Atan(u)))
+// ramp returns log2(1 + wk/s) at s = j 2 pi f, wk = 2 pi corner; f and corner in Hz.
+func ramp(f, corner float64) complex128 {
+	u := corner / f
+	return times(math.Log2E, complex(math.Log(1+u*u)/2, -math.Atan(u)))
 }
 
 // piece is one free piece of a law.
@@ -108,11 +108,25 @@ func (in *input) pieces(s *solution, fine bool) []piece {
 	}
 	fs, re := math.Exp(s.x[l.fs]), math.Exp(s.x[l.re])
 	first, last := int(math.Floor(math.Log2(lo))), int(math.Floor(math.Log2(hi)))
+	memory := func(n int) []complex128 { return make([]complex128, n) }
+	if !fine { // looked at once: the next fit may have the memory
+		points := 0
+		for _, o := range s.prob.obs {
+			points += len(o.w)
+		}
+		in.work.pieces = grown(in.work.pieces, points*(2*(last-first+1)+10))
+		left := in.work.pieces
+		memory = func(n int) []complex128 {
+			v := left[:n]
+			left = left[n:]
+			return v
+		}
+	}
 	var all []piece
 	add := func(law int, name string, toZ bool, value func(f float64, k, i int) complex128) {
 		e := make([][]complex128, len(s.prob.obs))
 		for k, o := range s.prob.obs {
-			e[k] = make([]complex128, len(o.w))
+			e[k] = memory(len(o.w))
 			for i, w := range o.w {
 				e[k][i] = value(w/(2*math.Pi), k, i)
 			}
@@ -125,36 +139,36 @@ func (in *input) pieces(s *solution, fine bool) []piece {
 	}
 	zl := make([][]complex128, len(s.prob.obs))
 	for k, o := range s.prob.obs {
-		zl[k] = make([]complex128, len(o.w))
+		zl[k] = memory(len(o.w))
 		s.prob.form.coil.eval(zl[k], nil, o.axis, s.x[l.coil:l.coil+l.coils])
 	}
 	// The ramps of a knot serve both laws.
 	ramps := make([][]complex128, len(s.prob.obs))
 	for k, o := range s.prob.obs {
-		ramps[k] = make([]complex128, len(o.w))
+		ramps[k] = memory(len(o.w))
 	}
 	for half := 2 * first; half <= 2*last; half++ {
-		knot := float64(half) / 2
-		forCoil, forSuspension := half%2 == 0, knot <= math.Log2(2*fs) && (fine || half%2 == 0)
+		corner := math.Exp2(float64(half) / 2)
+		forCoil, forSuspension := half%2 == 0, corner <= 2*fs && (fine || half%2 == 0)
 		if !forCoil && !forSuspension {
 			continue
 		}
 		for k, o := range s.prob.obs {
 			for i, w := range o.w {
-				ramps[k][i] = ramp(w/(2*math.Pi), knot)
+				ramps[k][i] = ramp(w/(2*math.Pi), corner)
 			}
 		}
 		if forCoil {
 			law := coilFree
-			if math.Exp2(knot) < hiddenReach*fs {
+			if corner < hiddenReach*fs {
 				law = coilHidden
 			}
-			add(law, fmt.Sprintf("coil law at %.4g Hz", math.Exp2(knot)), true,
+			add(law, fmt.Sprintf("coil law at %.4g Hz", corner), true,
 				func(f float64, k, i int) complex128 { return zl[k][i] * ramps[k][i] })
 		}
 		if forSuspension {
-			atFs := ramp(fs, knot)
-			add(suspensionFree, fmt.Sprintf("suspension law at %.4g Hz", math.Exp2(knot)), false,
+			atFs := ramp(fs, corner)
+			add(suspensionFree, fmt.Sprintf("suspension law at %.4g Hz", corner), false,
 				func(f float64, k, i int) complex128 { return ramps[k][i] - atFs })
 		}
 	}
@@ -168,19 +182,21 @@ func (in *input) pieces(s *solution, fine bool) []piece {
 			add(frictionFree, fmt.Sprintf("losses at %.4g Hz", at), false, func(f float64, k, i int) complex128 { return complex(0, step(f)-atFs) })
 		}
 	}
+	lnTop, lnRes := math.Log(2*math.Pi*hi), s.x[l.fs]+math.Log(2*math.Pi)
+	octaves := func(lnRef float64, k, i int) float64 { return (s.prob.obs[k].axis.lnw[i] - lnRef) * math.Log2E }
 	add(coilBent, "bend of the coil law", true, func(f float64, k, i int) complex128 {
-		u := complex(math.Log2(f/hi), math.Pi/2/math.Ln2)
+		u := complex(octaves(lnTop, k, i), math.Pi/2/math.Ln2)
 		return zl[k][i] * u * u / 2
 	})
 	add(suspensionBent, "bend of the suspension law", false, func(f float64, k, i int) complex128 {
 		at := complex(0, math.Pi/2/math.Ln2)
-		u := complex(math.Log2(f/fs), 0) + at
+		u := complex(octaves(lnRes, k, i), 0) + at
 		return (u*u - at*at) / 2
 	})
 	add(heating, "heating during the sweep", true,
-		func(f float64, k, i int) complex128 { return complex(re*math.Log2(f/fs), 0) })
+		func(f float64, k, i int) complex128 { return complex(re*octaves(lnRes, k, i), 0) })
 	add(drift, "drift during the sweep", false,
-		func(f float64, k, i int) complex128 { return complex(math.Log2(f/fs), 0) })
+		func(f float64, k, i int) complex128 { return complex(octaves(lnRes, k, i), 0) })
 	add(timing, "timing of the channels", true,
 		func(f float64, k, i int) complex128 { return s.prob.obs[k].z[i] * complex(0, f/hi) })
 	return all

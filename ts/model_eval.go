@@ -59,6 +59,7 @@ type workspace struct {
 	lsq.Solver
 	zl, grad []complex128 // of the coil, for one sweep
 	matrix   []float64    // see columns
+	pieces   []complex128 // of laws in doubt, while they are looked at
 }
 
 // columns returns memory for n numbers, whatever it held before.
