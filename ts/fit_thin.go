@@ -127,7 +127,7 @@ func (in *input) explore() []*solution {
 // ruledOut returns a solution that is known to be too far from the sweeps to be
 // worth a fit.
 func ruledOut(p *problem, x []float64) *solution {
-	r := make([]float64, p.nrows)
+	r := p.work.columns(p.nrows)
 	p.Eval(r, nil, x)
 	s := &solution{prob: p, x: x, ruledOut: true}
 	for _, v := range r[:p.sweepRows()] {
