@@ -58,3 +58,11 @@ func TestMiddles(t *testing.T) {
 		}
 	}
 }
+
+func TestPointsOf(t *testing.T) {
+	for n, want := range map[int]string{1: "1 of 390 points is", 2: "2 of 390 points are"} {
+		if got := pointsOf(n, 390); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}

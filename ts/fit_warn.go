@@ -32,7 +32,7 @@ func (in *input) warnings(f *Fitted, best *member) []Warning {
 	}
 	if n := f.Quality.Outliers; n > 0 {
 		add("outliers", "hum, a contact that crackles, or a slip in a table: measure again if there are many, or if one sits on the peak",
-			"%d of %d points lie far off the curve and were counted less: at %s", n, f.Quality.Points, in.outlierList())
+			"%s counted less, being far off the curve: at %s", pointsOf(n, f.Quality.Points), in.outlierList())
 	}
 	if miss := f.Quality.ResidualRMSPercent; miss > poorFit {
 		add("poor-fit", "look at the curve: is it one driver, without a box or a filter, and was nothing touched during the sweep? The values are no better than that",
@@ -178,4 +178,12 @@ func massWithoutEffect(load Load) error {
 	return &Refusal{Code: "mass-without-effect",
 		Message: fmt.Sprintf("the added mass of %.3g g did not bring the resonance down, so that the sweep cannot give the moving mass", 1e3*load.Value),
 		Advice:  "check that the mass was on the cone in that sweep, and that the files were not exchanged"}
+}
+
+// pointsOf returns how many of all points there are, with the verb that follows.
+func pointsOf(n, all int) string {
+	if n == 1 {
+		return fmt.Sprintf("1 of %d points is", all)
+	}
+	return fmt.Sprintf("%d of %d points are", n, all)
 }
