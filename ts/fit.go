@@ -21,11 +21,11 @@ type ModelChoice struct {
 
 // Alternative is one model of the ladder with its weight in the average.
 type Alternative struct {
-	Coil   string
-	Creep  bool
-	Rising bool // see RisingLoss
-	Weight float64
-	Chi2   float64
+	Coil       string
+	Creep      bool
+	RisingLoss bool
+	Weight     float64
+	Chi2       float64
 }
 
 // Quality describes the residuals of the best model.

@@ -127,7 +127,7 @@ func (in *input) deriveCoil(d *derived, s *solution) {
 	z := make([]complex128, 1)
 	grad := make([]complex128, l.coils)
 	s.prob.form.coil.eval(z, grad, g, s.x[l.coil:l.coil+l.coils])
-	all := make([]complex128, l.n) // derivatives of ZL
+	zl, all := z[0], make([]complex128, l.n) // ZL and its derivatives
 	copy(all[l.coil:], grad)
 	k, i, part := in.around(g.lnw[0])
 	for j, e := range s.prob.extra {
@@ -135,16 +135,18 @@ func (in *input) deriveCoil(d *derived, s *solution) {
 			a, b := e.effect[k][i-1], e.effect[k][i]
 			v := a * cmplx.Pow(b/a, complex(part, 0)) // nearly a power of frequency; never zero
 			all[l.extra[j]] = v
-			z[0] += v * complex(s.x[l.extra[j]], 0)
+			zl += v * complex(s.x[l.extra[j]], 0)
 		}
 	}
-	if imag(z[0]) <= 0 {
-		return
+	if imag(zl) <= 0 { // no inductance has a logarithm then: the law alone has one
+		clear(all)
+		copy(all[l.coil:], grad)
+		zl = z[0]
 	}
-	ind := lin{math.Log(imag(z[0]) / g.w[0]), make([]float64, l.n)}
-	loss := lin{real(z[0]), make([]float64, l.n)}
+	ind := lin{math.Log(imag(zl) / g.w[0]), make([]float64, l.n)}
+	loss := lin{real(zl), make([]float64, l.n)}
 	for j, v := range all {
-		ind.g[j] = imag(v) / imag(z[0])
+		ind.g[j] = imag(v) / imag(zl)
 		loss.g[j] = real(v)
 	}
 	d.add(L1k, Derived, ind)

@@ -250,3 +250,44 @@ func TestCoilInDoubtAtOneKilohertz(t *testing.T) {
 		}
 	}
 }
+
+// What members say is averaged entry by entry: a coil whose free pieces turn its
+// reactance round still has an inductance, that of its law, and a driver without
+// a coil is not doubted by one with a coil.
+func TestMembersSayTheSame(t *testing.T) {
+	d := courseWithCoil()
+	d.Creep = 0.1
+	in := newInput([]Sweep{{Impedance: simulate(d, logFreq(4, 3000, 24), 0, 0, 0.002, rand.New(rand.NewPCG(7, 2)))}}, Conditions{})
+	doubt := func(law coilLaw) *candidate {
+		p := in.problem(form{coil: law, creep: true}, false, 1)
+		c := &candidate{solution: solve(p, in.start(p, in.outline), in.tol), weight: 0.1}
+		c.pieces = in.pieces(c.solution, true)
+		c.misfit = misfit{tau: unitSizes, noise: 1}
+		return c
+	}
+	plain := doubt(plainLaw{})
+	s := in.finish(plain)
+	want := len(in.derive(s, in.reach()).ids)
+	for j, e := range s.prob.extra {
+		if e.coil {
+			s.x[s.prob.lay.extra[j]] = -10
+		}
+	}
+	turned := in.derive(s, in.reach())
+	if len(turned.ids) != want {
+		t.Errorf("%d values with the reactance turned round, %d without", len(turned.ids), want)
+	}
+
+	none := doubt(noneLaw{})
+	none.misfit, none.weight = misfit{noise: 1}, 0.9
+	m := in.finalist(none)
+	before := len(m.effects)
+	in.suspect([]*member{m}, []*candidate{none, plain})
+	if len(m.effects) != before {
+		t.Error("a driver without a coil is doubted by one with a coil")
+	}
+	in.suspect([]*member{m}, []*candidate{none, doubt(noneLaw{})})
+	if len(m.effects) == before {
+		t.Error("a driver without a coil is not doubted by its own kind")
+	}
+}

@@ -20,8 +20,10 @@ func (in *input) report(members []*member, all []*candidate) *Fitted {
 		Hand:  HandMethod(in.sweeps[in.ref].Impedance),
 	}
 	for _, c := range all { // a form may stand twice, trusted and doubted
-		a := Alternative{Coil: c.prob.form.coil.name(), Creep: c.prob.form.creep, Rising: c.prob.form.loss, Weight: c.weight, Chi2: c.chi2}
-		same := func(b Alternative) bool { return b.Coil == a.Coil && b.Creep == a.Creep && b.Rising == a.Rising }
+		a := Alternative{Coil: c.prob.form.coil.name(), Creep: c.prob.form.creep, RisingLoss: c.prob.form.loss, Weight: c.weight, Chi2: c.chi2}
+		same := func(b Alternative) bool {
+			return b.Coil == a.Coil && b.Creep == a.Creep && b.RisingLoss == a.RisingLoss
+		}
 		if i := slices.IndexFunc(f.Model.Alternatives, same); i >= 0 {
 			f.Model.Alternatives[i].Weight += a.Weight
 			continue

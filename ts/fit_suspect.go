@@ -21,18 +21,25 @@ func (in *input) suspect(members []*member, all []*candidate) {
 			p += c.weight
 		}
 	}
-	trusted := slices.IndexFunc(members, func(m *member) bool { return !m.misfit.any() })
-	heaviest := slices.IndexFunc(all, func(c *candidate) bool { return c.misfit.any() })
-	if heaviest < 0 || trusted < 0 || p >= 0.5 {
+	i := slices.IndexFunc(members, func(m *member) bool { return !m.misfit.any() })
+	if i < 0 || p >= 0.5 {
 		return
 	}
-	doubted := in.finalist(all[heaviest])
+	trusted := members[i]
+	// A driver has a coil or not; values are compared within one kind.
+	i = slices.IndexFunc(all, func(c *candidate) bool {
+		return c.misfit.any() && (c.prob.lay.coils == 0) == (trusted.prob.lay.coils == 0)
+	})
+	if i < 0 {
+		return
+	}
+	doubted := in.doubtedMember(all[i], members)
 	if doubted == nil {
 		return
 	}
 	odds := p / (1 - p) * math.Exp(beliefCost-doubtCost)
 	q := odds / (1 + odds)
-	here := members[trusted].derived.values
+	here := trusted.derived.values
 	shift := make([]float64, len(here))
 	for i, v := range doubted.derived.values {
 		shift[i] = math.Sqrt((q-p)*(1-2*p)) * (v.v - here[i].v)
@@ -40,12 +47,23 @@ func (in *input) suspect(members []*member, all []*candidate) {
 	effects := []Component{{Source: "suspected misfit", Part: ModelPart, Own: true, Effect: shift}}
 	for _, c := range doubted.effects {
 		if c.Part == ModelPart {
-			floats.Scale(math.Sqrt(q-p), c.Effect)
-			c.Source = "suspected " + c.Source
-			effects = append(effects, c)
+			effect := slices.Clone(c.Effect)
+			floats.Scale(math.Sqrt(q-p), effect)
+			effects = append(effects, Component{Source: "suspected " + c.Source, Part: c.Part, Own: c.Own, Effect: effect})
 		}
 	}
 	for _, m := range members {
 		m.effects = append(m.effects, effects...)
 	}
+}
+
+// doubtedMember returns the member that the candidate has become, or fits it where
+// it was too light to become one.
+func (in *input) doubtedMember(c *candidate, members []*member) *member {
+	for _, m := range members {
+		if m.misfit.any() && m.prob.form == c.prob.form {
+			return m
+		}
+	}
+	return in.finalist(c)
 }

@@ -138,7 +138,7 @@ func parametersJSON(p ts.Parameters) object {
 func modelJSON(m ts.ModelChoice) object {
 	alternatives := []object{}
 	for _, a := range m.Alternatives {
-		alternatives = append(alternatives, object{{"coil", a.Coil}, {"creep", a.Creep}, {"rising_loss", a.Rising}, {"weight", number(a.Weight)}, {"chi2", number(a.Chi2)}})
+		alternatives = append(alternatives, object{{"coil", a.Coil}, {"creep", a.Creep}, {"rising_loss", a.RisingLoss}, {"weight", number(a.Weight)}, {"chi2", number(a.Chi2)}})
 	}
 	return object{{"coil", m.Coil}, {"creep", m.Creep}, {"rising_loss", m.RisingLoss}, {"alternatives", alternatives}}
 }
