@@ -16,7 +16,7 @@ func TestConformityProbabilityOfTheGuide(t *testing.T) {
 		{-5.47, 0.05, math.Inf(-1), -5.40, 0.91924},
 		{509.7, 8.6, 490, math.Inf(1), 0.98901},
 	} {
-		p, _, _ := decide(c.y, c.u, c.lo, c.hi, 0.95, normal)
+		p, _, _ := decide(c.y, bars{c.u, c.u}, c.lo, c.hi, 0.95, normal)
 		if math.Abs(p-c.want) > 5e-6 {
 			t.Errorf("decide(%v, %v): p = %.6f, want %v", c.y, c.u, p, c.want)
 		}
@@ -35,13 +35,37 @@ func TestGuardBand(t *testing.T) {
 		{2 - k*u - 1e-9, InSpec}, {2 - k*u + 1e-9, Undecided},
 		{2 + k*u - 1e-9, Undecided}, {2 + k*u + 1e-9, OutOfSpec},
 	} {
-		if _, _, v := decide(c.y, u, 1, 2, 0.95, spreadOf(1.96)); v != c.want {
+		if _, _, v := decide(c.y, bars{u, u}, 1, 2, 0.95, spreadOf(1.96)); v != c.want {
 			t.Errorf("decide(%v) = %v, want %v", c.y, v, c.want)
 		}
 	}
 	// Limits closer together than two guard bands can never be met for certain.
-	if _, _, v := decide(1.1, u, 1, 1.2, 0.95, spreadOf(1.96)); v != Undecided {
+	if _, _, v := decide(1.1, bars{u, u}, 1, 1.2, 0.95, spreadOf(1.96)); v != Undecided {
 		t.Errorf("narrow limits: %v, want undecided", v)
+	}
+}
+
+// Each limit is met with the arm that points to it: the guard bands of a value
+// that is less certain upwards.
+func TestDecisionWithUnequalArms(t *testing.T) {
+	const k = 1.959963984540054
+	u := bars{down: 0.1, up: 0.2}
+	for _, c := range []struct {
+		y    float64
+		want Verdict
+	}{
+		{1 + k*u.down + 1e-9, InSpec}, {1 + k*u.down - 1e-9, Undecided},
+		{1 - k*u.up + 1e-9, Undecided}, {1 - k*u.up - 1e-9, OutOfSpec},
+		{2 - k*u.up - 1e-9, InSpec}, {2 - k*u.up + 1e-9, Undecided},
+		{2 + k*u.down - 1e-9, Undecided}, {2 + k*u.down + 1e-9, OutOfSpec},
+	} {
+		if _, _, v := decide(c.y, u, 1, 2, 0.95, spreadOf(1.96)); v != c.want {
+			t.Errorf("decide(%v) = %v, want %v", c.y, v, c.want)
+		}
+	}
+	// Half of the probability lies on each side of the value: 0.5 + 0.5 - 0.02275.
+	if p, margin, _ := decide(1.2, u, 1, 10, 0.95, spreadOf(1.96)); math.Abs(p-0.97725) > 1e-5 || math.Abs(margin-2) > 1e-9 {
+		t.Errorf("two short arms above the limit: p = %v, margin %v", p, margin)
 	}
 }
 
@@ -82,7 +106,7 @@ func TestFalseInSpecAtTheLimit(t *testing.T) {
 					}
 					u, s = sigma*math.Sqrt(chi2/float64(dof)), spread{float64(dof)}
 				}
-				if _, _, v := decide(sigma*rng.NormFloat64(), u, limits[0], limits[1], 0.95, s); v == InSpec {
+				if _, _, v := decide(sigma*rng.NormFloat64(), bars{u, u}, limits[0], limits[1], 0.95, s); v == InSpec {
 					in++
 				}
 			}

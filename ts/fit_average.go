@@ -8,10 +8,11 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// member is one form in the average.
+// member is one form in the average, trusted or doubted, with one creep law.
 type member struct {
 	*solution
-	weight     float64
+	weight     float64 // in the values
+	doubt      float64 // weight in the uncertainty
 	misfit     misfit
 	derived    *derived
 	noise      *mat.SymDense // covariance of derived.values from the sweeps
@@ -131,43 +132,58 @@ func (p *problem) weigh(r []float64, o *observation, change []complex128) {
 	}
 }
 
-// average joins the members: weighted means of the values and of the
-// covariances, and one component a member for what sets it apart, theory (4.6).
-func average(members []*member) ([]ParamID, []float64, []Origin, *mat.SymDense, []Component) {
+// label names what sets the member apart from the others in a budget.
+func (m *member) label() string {
+	s := "coil model " + m.prob.form.String()
+	if m.misfit.any() {
+		s += ", in doubt"
+	}
+	return s
+}
+
+// average joins the members. The values follow their weights, the covariance
+// their doubts: the mean of the covariances, and one component a member for what
+// sets it apart, theory (4.6). A source that only some members have counts with
+// the doubt of those.
+func average(members []*member) Parameters {
 	first := members[0].derived
 	k := len(first.ids)
-	values := make([]float64, k)
-	noise := mat.NewSymDense(k, nil)
-	var parts []Component
+	p := Parameters{IDs: first.ids, Scaled: make([]float64, k), Origin: first.origin, Noise: mat.NewSymDense(k, nil)}
+	shared := map[string]float64{} // doubt of the members that have a source
 	for _, m := range members {
 		for i, v := range m.derived.values {
-			values[i] += m.weight * v.v
+			p.Scaled[i] += m.weight * v.v
 		}
 		var scaled mat.SymDense
-		scaled.ScaleSym(m.weight, m.noise)
-		noise.AddSym(noise, &scaled)
+		scaled.ScaleSym(m.doubt, m.noise)
+		p.Noise.AddSym(p.Noise, &scaled)
 		for _, e := range m.effects {
-			i := slices.IndexFunc(parts, func(c Component) bool { return c.Source == e.Source })
+			i := slices.IndexFunc(p.Components, func(c Component) bool { return c.Source == e.Source })
 			if i < 0 {
-				i = len(parts)
-				parts = append(parts, Component{Source: e.Source, Part: e.Part, Own: e.Own, Effect: make([]float64, k)})
+				i = len(p.Components)
+				p.Components = append(p.Components, Component{Source: e.Source, Part: e.Part, Own: e.Own, Effect: make([]float64, k)})
 			}
-			for j, v := range e.Effect {
-				parts[i].Effect[j] += m.weight * v
-			}
+			floats.AddScaled(p.Components[i].Effect, m.doubt, e.Effect)
+			shared[e.Source] += m.doubt
+		}
+	}
+	for _, c := range p.Components {
+		if d := shared[c.Source]; d > 0 {
+			floats.Scale(1/math.Sqrt(d), c.Effect)
 		}
 	}
 	// Qts is the one value that is not linear in the others.
 	qms, qes, qts := slices.Index(first.ids, Qms), slices.Index(first.ids, Qes), slices.Index(first.ids, Qts)
-	values[qts] = -math.Log(math.Exp(-values[qms]) + math.Exp(-values[qes]))
+	p.Scaled[qts] = -math.Log(math.Exp(-p.Scaled[qms]) + math.Exp(-p.Scaled[qes]))
 	if len(members) > 1 {
 		for _, m := range members {
 			e := make([]float64, k)
 			for i, v := range m.derived.values {
-				e[i] = math.Sqrt(m.weight) * (v.v - values[i])
+				e[i] = math.Sqrt(m.doubt) * (v.v - p.Scaled[i])
 			}
-			parts = append(parts, Component{Source: "coil model " + m.prob.form.String(), Part: ModelPart, Effect: e})
+			p.Components = append(p.Components, Component{Source: m.label(), Part: ModelPart,
+				Own: m.misfit.any() || m.prob.form.power, Effect: e})
 		}
 	}
-	return first.ids, values, first.origin, noise, parts
+	return p
 }

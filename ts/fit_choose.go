@@ -71,7 +71,7 @@ const (
 	// is the same in the uncertainty: there a misfit needs only to be as likely as
 	// its absence.
 	beliefCost = 8
-	doubtCost  = 1
+	doubtCost  = 4
 )
 
 // candidate is a form, trusted or with free pieces of its laws, and the logarithm
@@ -168,16 +168,18 @@ func (in *input) finalists(all []*candidate) ([]*member, error) {
 		if m == nil || len(members) > 0 && (m.prob.lay.coils == 0) != (members[0].prob.lay.coils == 0) {
 			continue // a driver has a coil or not; the two are not averaged
 		}
-		if c.prob.form.creep && !c.misfit.any() {
-			in.rival(m)
-		}
 		members = append(members, m)
+		if c.prob.form.creep && !c.misfit.any() {
+			if r := in.rival(m); r != nil {
+				members = append(members, r)
+			}
+		}
 	}
 	if len(members) == 0 {
 		return nil, &Refusal{Code: "no-fit", Message: "the sweeps do not determine the driver",
 			Advice: "measure more frequencies around the peak and below it"}
 	}
-	in.suspect(members, all)
+	members = in.suspect(members, all)
 	in.condition(members)
 	return members, nil
 }
@@ -196,7 +198,7 @@ func (in *input) finalist(c *candidate) *member {
 			return nil
 		}
 	}
-	m := &member{solution: final, weight: c.weight, misfit: c.misfit, correlated: correlated, derived: in.derive(final, in.reach())}
+	m := &member{solution: final, weight: c.weight, doubt: c.weight, misfit: c.misfit, correlated: correlated, derived: in.derive(final, in.reach())}
 	if m.spread(in) != nil {
 		return nil
 	}

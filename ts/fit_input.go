@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
+	"strconv"
 
 	"conewright/ts/internal/lsq"
 )
@@ -134,9 +135,11 @@ func (in *input) problem(f form, full bool, noise float64) *problem {
 		if k == in.ref && !in.repeated {
 			continue
 		}
-		l.heat[k] = l.addPrior(in.runs.heat, "heating between sweeps", RepeatPart, true)
-		l.drift[k] = l.addPrior(in.runs.drift, "drift of the suspension", RepeatPart, true)
-		l.friction[k] = l.addPrior(in.runs.friction, "drift of the losses", RepeatPart, true)
+		// Errors of their own: what one sweep is off by, the next is not.
+		at := " of sweep " + strconv.Itoa(k+1)
+		l.heat[k] = l.addPrior(in.runs.heat, "heating"+at, RepeatPart, true)
+		l.drift[k] = l.addPrior(in.runs.drift, "drift of the suspension"+at, RepeatPart, true)
+		l.friction[k] = l.addPrior(in.runs.friction, "drift of the losses"+at, RepeatPart, true)
 	}
 	if in.hasMms() {
 		l.mms = l.add()

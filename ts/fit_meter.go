@@ -25,24 +25,27 @@ func (in *input) condition(members []*member) {
 	dc := in.cond.DCRe
 	if dc.Given() {
 		reading, u := math.Log(dc.Value), max(dc.Std/dc.Value, meterFloor)
-		top := math.Inf(-1)
-		speaks := make([]float64, len(members))
+		density := make([]float64, len(members))
+		top := math.Inf(-1) // of those that count
 		for i, m := range members {
-			var density float64
-			density, m.meterOff = m.read(reading, u)
-			speaks[i] = math.Log(m.weight) + density
-			top = max(top, speaks[i])
+			density[i], m.meterOff = m.read(reading, u)
+			if m.weight > 0 {
+				top = max(top, density[i])
+			}
 		}
 		for i, m := range members {
-			m.weight = math.Exp(speaks[i] - top)
+			m.weight *= math.Exp(density[i] - top)
+			m.doubt *= math.Exp(density[i] - top)
 		}
 	}
-	total := 0.0
+	var weight, doubt float64
 	for _, m := range members {
-		total += m.weight
+		weight += m.weight
+		doubt += m.doubt
 	}
 	for _, m := range members {
-		m.weight /= total
+		m.weight /= weight
+		m.doubt /= doubt
 	}
 	slices.SortStableFunc(members, func(a, b *member) int { return cmpFloat(b.weight, a.weight) })
 }

@@ -9,12 +9,12 @@ type betweenRuns struct {
 }
 
 // Before the runs of a condition have told how much they differ, they are
-// expected to differ by usualRuns, a belief worth usualRunsDoF runs: two or three
-// runs alone say little about their scatter. Common practice of one session on
+// expected to differ by usualRuns, a belief worth usualRunsDoF run: two or three
+// alone say little about their scatter. Common practice of one session on
 // one bench.
 var usualRuns = betweenRuns{heat: 0.001, drift: 0.003, friction: 0.01}
 
-const usualRunsDoF = 2
+const usualRunsDoF = 1
 
 // sizeRuns finds, from the best form, how much the runs of one condition
 // differ, when there are several in free air: the random effects of theory

@@ -3,6 +3,7 @@ package ts
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -27,7 +28,7 @@ func TestRepeatsCover(t *testing.T) {
 	for _, times := range []float64{0, 3} {
 		for _, n := range []int{2, 4} {
 			between := betweenRuns{heat: times * usualRuns.heat, drift: times * usualRuns.drift, friction: times * usualRuns.friction}
-			const trials = 30
+			const trials = 100
 			in, all := 0, 0
 			for trial := range uint64(trials) {
 				got, err := Fit(runsOf(d, n, between, 0.001, rand.New(rand.NewPCG(trial, uint64(n)))), Conditions{})
@@ -48,6 +49,29 @@ func TestRepeatsCover(t *testing.T) {
 			if part := float64(in) / float64(all); part < 0.91 {
 				t.Errorf("%d runs, %v times the usual scatter: %.0f %% covered", n, times, 100*part)
 			}
+		}
+	}
+}
+
+// The errors of runs that differ as usual are independent: of four runs half
+// remains in their mean, and a little more as four say little of the scatter.
+func TestRepeatPart(t *testing.T) {
+	d := exactDriver(lossyLaw{}, 0)
+	parts := map[ParamID][]float64{}
+	for trial := range uint64(21) {
+		got, err := Fit(runsOf(d, 4, usualRuns, 0.001, rand.New(rand.NewPCG(trial, 8))), Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, id := range []ParamID{Re, Fs, Qms, Qes} {
+			e, _ := got.Parameters.Get(id)
+			parts[id] = append(parts[id], e.Budget.Repeat/e.Value)
+		}
+	}
+	for id, all := range parts {
+		slices.Sort(all)
+		if r := all[len(all)/2] / math.Sqrt(usualRunVariance(id, 4)); r < 1 || r > 1.6 {
+			t.Errorf("%v: four runs leave %.2f times what is usual", id, r)
 		}
 	}
 }

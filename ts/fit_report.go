@@ -12,12 +12,10 @@ import (
 func (in *input) report(members []*member, all []*candidate) *Fitted {
 	best := members[0]
 	p := best.prob
-	ids, values, origin, noise, parts := average(members)
 	f := &Fitted{
-		Parameters: Parameters{IDs: ids, Scaled: values, Origin: origin, Noise: noise, Components: parts,
-			Mounting: in.cond.Mounting, Temperature: in.air.Temperature},
-		Model: ModelChoice{Coil: p.form.coil.name(), Creep: p.form.creep, RisingLoss: p.form.loss},
-		Hand:  HandMethod(in.sweeps[in.ref].Impedance),
+		Parameters: average(members),
+		Model:      ModelChoice{Coil: p.form.coil.name(), Creep: p.form.creep, RisingLoss: p.form.loss},
+		Hand:       HandMethod(in.sweeps[in.ref].Impedance),
 	}
 	for _, c := range all { // a form may stand twice, trusted and doubted
 		a := Alternative{Coil: c.prob.form.coil.name(), Creep: c.prob.form.creep, RisingLoss: c.prob.form.loss, Weight: c.weight, Chi2: c.chi2}
@@ -62,7 +60,9 @@ func (in *input) report(members []*member, all []*candidate) *Fitted {
 		}
 	}
 	q.ResidualRMSPercent = 100 * math.Sqrt(sum/float64(q.Points))
+	f.Parameters.Mounting, f.Parameters.Temperature = in.cond.Mounting, in.air.Temperature
 	f.Parameters.Coverage = coverage(float64(q.DoF))
+	f.Parameters.Skew = skew(f.Parameters, members)
 	f.Methods = in.massMethods(f, best)
 	f.Warnings = in.warnings(f, best)
 	return f

@@ -26,7 +26,10 @@ type form struct {
 
 func (f form) String() string {
 	s := f.coil.name()
-	if f.creep {
+	switch {
+	case f.power:
+		s += " with creep by a power of frequency"
+	case f.creep:
 		s += " with creep"
 	}
 	if f.loss {

@@ -26,7 +26,7 @@ func (c *Checked) HoldsForOneSweep() bool {
 		one := j.Verdict
 		if i := c.Parameters.Index(j.Limit.ID); j.Known && i >= 0 {
 			lo, hi := j.Limit.scaled()
-			u := math.Hypot(c.Parameters.scaledStd(i), math.Sqrt(usualRunVariance(j.Limit.ID, 1)))
+			u := c.Parameters.bars(i).plus(math.Sqrt(usualRunVariance(j.Limit.ID, 1)))
 			_, _, one = decide(c.Parameters.Scaled[i], u, lo, hi, c.Spec.confidence(), s)
 		}
 		v = worst(v, one)
@@ -41,7 +41,7 @@ func (p *Paired) HoldsForOneSweep() bool {
 		one := c.Verdict
 		if c.Known {
 			u := math.Hypot(c.std, math.Sqrt(2*usualRunVariance(c.Limit.ID, 1)))
-			_, _, one = decide(c.difference, u, -c.Limit.scaled(), c.Limit.scaled(), p.confidence, p.spread)
+			_, _, one = decide(c.difference, bars{u, u}, -c.Limit.scaled(), c.Limit.scaled(), p.confidence, p.spread)
 		}
 		v = worst(v, one)
 	}

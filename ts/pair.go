@@ -96,7 +96,7 @@ func Pair(left, right Parameters, opt PairOptions) (*Paired, error) {
 			d, u := x.d[at], math.Sqrt(x.v.At(at, at))
 			c.Known, c.difference, c.std = true, d, u
 			c.Percent, c.Low, c.High = percentOfLog(d), percentOfLog(d-k*u), percentOfLog(d+k*u)
-			c.ProbabilityIn, c.Margin, c.Verdict = decide(d, u, -limit.scaled(), limit.scaled(), confidence, x.spread)
+			c.ProbabilityIn, c.Margin, c.Verdict = decide(d, bars{u, u}, -limit.scaled(), limit.scaled(), confidence, x.spread)
 		}
 		p.Checks = append(p.Checks, c)
 		p.Verdict = worst(p.Verdict, c.Verdict)

@@ -80,6 +80,11 @@ type Parameters struct {
 	// 95 % interval: 1.96 where the uncertainty is well known, more where few
 	// degrees of freedom stand behind it.
 	Coverage float64
+	// Skew is what the variance of each value has too much or too little of on its
+	// lower and on its upper side, on the scale. Where one of several things may be
+	// true that say different values, the interval is not even on both sides: it
+	// reaches Coverage sqrt(variance + skew) down and up. nil: none.
+	Skew     [][2]float64
 	Mounting Mounting
 	// Temperature of the driver in kelvin, for Re and Qes.
 	Temperature float64
@@ -130,10 +135,11 @@ func (p Parameters) Get(id ParamID) (Estimate, bool) {
 		slope = v
 	}
 	u := math.Sqrt(part[NoisePart] + part[ModelPart] + part[BenchPart] + part[RepeatPart])
+	b := p.bars(i)
 	return Estimate{
 		ID: id, Value: v, Std: slope * u, Origin: p.Origin[i],
-		Low:  id.Unscale(p.Scaled[i] - p.Coverage*u),
-		High: id.Unscale(p.Scaled[i] + p.Coverage*u),
+		Low:  id.Unscale(p.Scaled[i] - p.Coverage*b.down),
+		High: id.Unscale(p.Scaled[i] + p.Coverage*b.up),
 		Budget: Budget{
 			Noise:  slope * math.Sqrt(part[NoisePart]),
 			Model:  slope * math.Sqrt(part[ModelPart]),
@@ -142,6 +148,27 @@ func (p Parameters) Get(id ParamID) (Estimate, bool) {
 		},
 	}, true
 }
+
+// bars returns the lengths of both arms of the value i, on the scale: what u is
+// for a value with the same uncertainty on both sides.
+func (p Parameters) bars(i int) bars {
+	v := sq(p.scaledStd(i))
+	if p.Skew == nil {
+		return bars{math.Sqrt(v), math.Sqrt(v)}
+	}
+	side := func(skew float64) float64 { return math.Sqrt(max(v+skew, leastSide*v)) }
+	return bars{side(p.Skew[i][0]), side(p.Skew[i][1])}
+}
+
+// bars are the standard uncertainties towards lower and towards higher values.
+type bars struct{ down, up float64 }
+
+// plus adds an independent error with the standard uncertainty u.
+func (b bars) plus(u float64) bars { return bars{math.Hypot(b.down, u), math.Hypot(b.up, u)} }
+
+// leastSide is the part of the variance that stays on each side of a value that
+// was brought to other conditions.
+const leastSide = 1e-3
 
 // All returns the estimates of everything that is known, in printing order.
 func (p Parameters) All() []Estimate {

@@ -46,7 +46,9 @@ func (l Limit) scaled() (lo, hi float64) {
 }
 
 // decide applies the decision rule to a value y with the standard uncertainty u
-// against lo and hi, all on one scale; s is the distribution behind u.
+// against lo and hi, all on one scale; s is the distribution behind u. Where u
+// differs towards lower and higher values, each limit is met with the arm of y
+// that points to it.
 //
 // It returns the probability of conformity
 //
@@ -65,20 +67,27 @@ func (l Limit) scaled() (lo, hi float64) {
 //
 // Source: JCGM 106:2012, 7.2 to 7.3 (probability of conformity) and 8.3 (guard
 // bands); from memory, checked against its two worked examples in the tests.
-func decide(y, u, lo, hi, confidence float64, s spread) (p, margin float64, v Verdict) {
+func decide(y float64, u bars, lo, hi, confidence float64, s spread) (p, margin float64, v Verdict) {
 	k := s.quantile((1 + confidence) / 2)
-	if u == 0 {
+	if u.down == 0 || u.up == 0 {
 		if lo <= y && y <= hi {
 			return 1, math.Inf(1), InSpec
 		}
 		return 0, math.Inf(-1), OutOfSpec
 	}
-	margin = math.Min(y-lo, hi-y) / u
-	p = s.between((lo-y)/u, (hi-y)/u)
+	// Distance from y to x in the arm that points there.
+	to := func(x float64) float64 {
+		if x < y {
+			return (x - y) / u.down
+		}
+		return (x - y) / u.up
+	}
+	margin = math.Min(-to(lo), to(hi))
+	p = s.between(to(lo), to(hi))
 	switch {
-	case y >= lo+k*u && y <= hi-k*u:
+	case to(lo) <= -k && to(hi) >= k:
 		v = InSpec
-	case y < lo-k*u || y > hi+k*u:
+	case to(lo) > k || to(hi) < -k:
 		v = OutOfSpec
 	}
 	return p, margin, v

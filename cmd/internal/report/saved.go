@@ -43,7 +43,11 @@ func jointJSON(p ts.Parameters) object {
 		}
 		components = append(components, object{{"source", c.Source}, {"part", partNames[c.Part]}, {"own", c.Own}, {"effect", effect}})
 	}
-	return object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components},
+	skew := [][2]number{}
+	for _, s := range p.Skew {
+		skew = append(skew, [2]number{number(s[0]), number(s[1])})
+	}
+	return object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
 		{"coverage", number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", number(p.Temperature)}}
 }
 
@@ -121,9 +125,10 @@ type joint struct {
 		Own    bool      `json:"own"`
 		Effect []float64 `json:"effect"`
 	} `json:"components"`
-	Coverage    float64 `json:"coverage"`
-	Mounting    string  `json:"mounting"`
-	Temperature float64 `json:"temperature_kelvin"`
+	Skew        [][2]float64 `json:"skew"`
+	Coverage    float64      `json:"coverage"`
+	Mounting    string       `json:"mounting"`
+	Temperature float64      `json:"temperature_kelvin"`
 }
 
 // parameters checks the field and returns what it says.
@@ -165,6 +170,12 @@ func (j *joint) parameters(file string) (ts.Parameters, error) {
 				p.Noise.SetSym(i, k, v)
 			}
 		}
+	}
+	if len(j.Skew) > 0 { // files of older versions have none
+		if len(j.Skew) != n {
+			return refuse("the field skew is not complete")
+		}
+		p.Skew = j.Skew
 	}
 	for _, c := range j.Components {
 		part := ts.Part(slices.Index(partNames[:], c.Part))

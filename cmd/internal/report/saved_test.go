@@ -33,6 +33,7 @@ func someParameters() ts.Parameters {
 			{Source: "repeats", Part: ts.RepeatPart, Own: true, Effect: []float64{0, 0.001, 0, 0, 0, 0, 0}},
 			{Source: "diameter", Part: ts.BenchPart, Effect: []float64{0, 0, 0, 0, 0, 0.005, 0}},
 		},
+		Skew:     [][2]float64{{1e-6, -1e-6}, {0, 0}, {2e-5, -1e-5}, {4e-5, -2e-5}, {3e-5, -2e-5}, {0, 0}, {1e-6, 0}},
 		Coverage: 2.1, Mounting: ts.Baffle, Temperature: 294.15,
 	}
 }

@@ -46,6 +46,9 @@ func Reduced(p ts.Parameters, spec *ts.Spec) ts.Parameters {
 	}
 	out := p
 	out.IDs, out.Scaled, out.Origin = pick(p.IDs, keep), pick(p.Scaled, keep), pick(p.Origin, keep)
+	if p.Skew != nil {
+		out.Skew = pick(p.Skew, keep)
+	}
 	if p.Noise != nil {
 		out.Noise = mat.NewSymDense(len(keep), nil)
 		for a, i := range keep {
