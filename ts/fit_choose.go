@@ -68,8 +68,7 @@ const (
 	floorGain   = 5
 	// beliefCost is the logarithm of the odds against a misfit, in what is
 	// reported, including what the search for its sizes gains by chance. doubtCost
-	// is the same in the uncertainty: there a misfit needs only to be as likely as
-	// its absence.
+	// is the same in the uncertainty.
 	beliefCost = 8
 	doubtCost  = 4
 )

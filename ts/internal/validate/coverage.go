@@ -29,7 +29,7 @@ func writeCoverage(w io.Writer, part float64) {
 			all[i] = append(all[i], o)
 		}
 	})
-	fmt.Fprintf(w, "%d fits of one sweep, every form of the ladder as often: six coils, without and with creep.\nTarget: 94 to 96 %%. \n\n", n)
+	fmt.Fprintf(w, "%d fits of one sweep, every form of the ladder as often: six coils, without and with creep.\nTarget: 94 to 96 %%.\n\n", n)
 	fmt.Fprintln(w, "| quantity | all | without creep | with creep | median half-width |")
 	fmt.Fprintln(w, "|---|---|---|---|---|")
 	refused := 0
