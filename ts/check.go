@@ -147,7 +147,7 @@ func judge(ref referred, l Limit, confidence float64, s spread) Judged {
 	j.Known = true
 	j.Estimate, _ = ref.Get(l.ID)
 	lo, hi := l.scaled()
-	j.ProbabilityIn, j.Margin, j.Verdict = decide(ref.Scaled[i], ref.bars(i), lo, hi, confidence, s)
+	j.ProbabilityIn, j.Margin, j.Verdict = decide(ref.Scaled[i], ref.guard(i), lo, hi, confidence, s)
 	return j
 }
 

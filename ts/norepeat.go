@@ -26,7 +26,7 @@ func (c *Checked) HoldsForOneSweep() bool {
 		one := j.Verdict
 		if i := c.Parameters.Index(j.Limit.ID); j.Known && i >= 0 {
 			lo, hi := j.Limit.scaled()
-			u := c.Parameters.bars(i).plus(math.Sqrt(usualRunVariance(j.Limit.ID, 1)))
+			u := c.Parameters.guard(i).plus(math.Sqrt(usualRunVariance(j.Limit.ID, 1)))
 			_, _, one = decide(c.Parameters.Scaled[i], u, lo, hi, c.Spec.confidence(), s)
 		}
 		v = worst(v, one)

@@ -160,6 +160,15 @@ func (p Parameters) bars(i int) bars {
 	return bars{side(p.Skew[i][0]), side(p.Skew[i][1])}
 }
 
+// guard returns the arms that a decision counts on: the standard uncertainty, or
+// the arm of the interval where that is longer. A mixture of laws may leave more
+// than 2.5 % beyond one end under one of them and less beyond the other; a decision
+// must not.
+func (p Parameters) guard(i int) bars {
+	b, u := p.bars(i), p.scaledStd(i)
+	return bars{max(b.down, u), max(b.up, u)}
+}
+
 // bars are the standard uncertainties towards lower and towards higher values.
 type bars struct{ down, up float64 }
 
