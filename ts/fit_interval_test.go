@@ -74,7 +74,7 @@ func TestBothCreepLawsAreHeld(t *testing.T) {
 			for i, f := range freq {
 				s := complex(0, tau*f)
 				mechanical := s*complex(d.Mms, 0) + complex(d.Rms, 0) + law(f)/(s*complex(d.Cms, 0))
-				z[i] = complex(d.Re, 0) + d.Coil.Impedance(f) + complex(d.BL*d.BL, 0)/mechanical
+				z[i] = complex(d.Re, 0) + d.Coil.Impedance(tau*f) + complex(d.BL*d.BL, 0)/mechanical
 				sigma[i] = 0.002 * cmplx.Abs(z[i])
 				z[i] += complex(sigma[i]*rng.NormFloat64(), sigma[i]*rng.NormFloat64())
 			}
