@@ -70,6 +70,9 @@ func (m *member) spread(in *input) error {
 	if m.misfit.any() {
 		m.noise.ScaleSym(sq(wideDoubt), m.noise)
 	}
+	if m.derived.timing != nil {
+		m.effects = append(m.effects, Component{Source: coilOrTiming, Part: ModelPart, Effect: m.derived.timing})
+	}
 	m.effects = append(m.effects, in.benchEffects(m, &gc)...)
 	for i := range k { // rounding may leave -1e-20 where a prior alone decides
 		m.noise.SetSym(i, i, max(0, m.noise.At(i, i)))

@@ -33,6 +33,9 @@ type derived struct {
 	ids    []ParamID
 	values []lin
 	origin []Origin
+	// timing is the doubt whether it is the coil or the bench, whose channels are
+	// out of step, on all values; nil: none.
+	timing []float64
 }
 
 func (d *derived) add(id ParamID, origin Origin, v lin) {
@@ -121,6 +124,8 @@ func (in *input) derive(s *solution, reach float64) *derived {
 // deriveCoil adds the inductance and loss of the coil at 1 kHz, which mean the
 // same whatever the model. The free pieces of a coil law in doubt belong to it;
 // what they add is interpolated between the two points of the sweep on either side.
+// Channels out of step and a coil of several sections look alike: what the fit has
+// given to the first may belong to the second.
 func (in *input) deriveCoil(d *derived, s *solution) {
 	l := s.prob.lay
 	g := newAxis([]float64{1000})
@@ -130,12 +135,16 @@ func (in *input) deriveCoil(d *derived, s *solution) {
 	zl, all := z[0], make([]complex128, l.n) // ZL and its derivatives
 	copy(all[l.coil:], grad)
 	k, i, part := in.around(g.lnw[0])
+	var lag complex128
 	for j, e := range s.prob.extra {
-		if e.coil {
-			a, b := e.effect[k][i-1], e.effect[k][i]
-			v := a * cmplx.Pow(b/a, complex(part, 0)) // nearly a power of frequency; never zero
+		a, b := e.effect[k][i-1], e.effect[k][i]
+		v := a * cmplx.Pow(b/a, complex(part, 0)) // nearly a power of frequency; never zero
+		switch x := complex(s.x[l.extra[j]], 0); {
+		case e.ofCoil():
 			all[l.extra[j]] = v
-			zl += v * complex(s.x[l.extra[j]], 0)
+			zl += v * x
+		case e.law == timing:
+			lag = v * x
 		}
 	}
 	if imag(zl) <= 0 { // no inductance has a logarithm then: the law alone has one
@@ -151,7 +160,20 @@ func (in *input) deriveCoil(d *derived, s *solution) {
 	}
 	d.add(L1k, Derived, ind)
 	d.add(R1k, Derived, loss)
+	if lag != 0 {
+		d.timing = make([]float64, len(d.values))
+		d.timing[len(d.values)-2] = evenOdds * imag(lag) / imag(zl)
+		d.timing[len(d.values)-1] = evenOdds * real(lag)
+	}
 }
+
+// coilOrTiming is the source of that doubt. The same coil on the same bench has it
+// twice alike.
+const coilOrTiming = "coil or timing"
+
+// evenOdds times a shift is the root mean square about the value of something
+// that shifts it with even odds.
+const evenOdds = math.Sqrt2 / 2
 
 // around returns the sweep that reaches highest, its first point at or above lnw
 // (logarithm of rad/s, within the sweep), and how far lnw lies on the way to it

@@ -225,7 +225,7 @@ func (p *problem) addPieces(all []piece, tau sizes, at []float64) {
 		// not what they do to the next driver; a coil stays the same.
 		i := l.addPrior(t, q.name, ModelPart, q.law > coilHidden)
 		if q.z != nil {
-			p.extra = append(p.extra, additive{q.z, q.law <= coilHidden})
+			p.extra = append(p.extra, additive{q.z, q.law})
 			l.extra = append(l.extra, i)
 			continue
 		}

@@ -260,7 +260,7 @@ func TestMembersSayTheSame(t *testing.T) {
 	s := in.finish(plain)
 	want := len(in.derive(s, in.reach()).ids)
 	for j, e := range s.prob.extra {
-		if e.coil {
+		if e.ofCoil() {
 			s.x[s.prob.lay.extra[j]] = -10
 		}
 	}

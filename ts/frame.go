@@ -72,7 +72,7 @@ func newFrame(before, after Parameters, drift Drift) frame {
 func modelVariance(p Parameters, id ParamID) (v float64) {
 	i := p.Index(id)
 	for _, c := range p.Components {
-		if c.Part == ModelPart {
+		if c.Part == ModelPart && c.Source != coilOrTiming {
 			v += sq(c.Effect[i])
 		}
 	}

@@ -32,8 +32,11 @@ func (o *observation) rows() int {
 // says that it belongs to the impedance of the coil.
 type additive struct {
 	effect [][]complex128
-	coil   bool
+	law    int // of the misfit
 }
+
+// ofCoil says that the error is one of the coil law.
+func (a additive) ofCoil() bool { return a.law <= coilHidden }
 
 // problem is one least-squares problem: sweeps, a form, a layout. It implements
 // lsq.Problem. Residuals are (model - measured) times weight: for each sweep

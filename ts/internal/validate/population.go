@@ -41,6 +41,9 @@ func (t truth) value(id ts.ParamID) float64 {
 		return t.mms
 	case ts.Cms:
 		return 1 / (ws * ws * t.mms)
+	case ts.L1k:
+		const w = 2 * math.Pi * 1000
+		return imag(t.coil.Impedance(w)) / w
 	case ts.BL:
 		return math.Sqrt(ws * t.mms * t.re / t.qes)
 	}
