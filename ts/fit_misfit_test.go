@@ -279,3 +279,44 @@ func TestMembersSayTheSame(t *testing.T) {
 		t.Error("a driver without a coil is not doubted by its own kind")
 	}
 }
+
+// inSeries is several coils in series.
+type inSeries []Coil
+
+func (s inSeries) Impedance(w float64) (z complex128) {
+	for _, c := range s {
+		z += c.Impedance(w)
+	}
+	return z
+}
+
+// A channel that lags looks like inductance: where a fit takes the steps of a coil
+// for such a lag, its inductance is as uncertain as that.
+func TestCoilOrTiming(t *testing.T) {
+	const w1k = 2 * math.Pi * 1000
+	d := courseWithCoil()
+	l := d.Re / w1k
+	coil := inSeries{PlainCoil{L: 0.3 * l}}
+	for _, corner := range []float64{80, 500, 3000} {
+		coil = append(coil, TwoPartCoil{L2: 0.5 * l, R2: 2 * math.Pi * corner * 0.5 * l})
+	}
+	d.Coil, d.Creep = coil, 0.1
+	want := imag(coil.Impedance(w1k)) / w1k
+	held, doubted, n := 0, 0, 40
+	for seed := range uint64(n) {
+		z := simulate(d, logFreq(4, 3000, 24), 0, 0, 0.001, rand.New(rand.NewPCG(seed, 3)))
+		f, err := Fit([]Sweep{{Impedance: z}}, Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if slices.ContainsFunc(f.Parameters.Components, func(c Component) bool { return c.Source == coilOrTiming }) {
+			doubted++
+		}
+		if e, _ := f.Parameters.Get(L1k); e.Low <= want && want <= e.High {
+			held++
+		}
+	}
+	if doubted < n/2 || held < n*9/10 {
+		t.Errorf("of %d sweeps %d doubt the timing and %d hold the inductance", n, doubted, held)
+	}
+}
