@@ -15,11 +15,7 @@ func writeCoverage(w io.Writer, part float64) {
 	all := make([][]outcome, n)
 	parallel(n, func(i int) {
 		rng := rand.New(rand.NewPCG(uint64(i), 78))
-		t := randomDriver(rng)
-		if i%2 == 0 {
-			t.creep = 0
-		}
-		t.coil = coilLaws[i/2%len(coilLaws)].draw(rng, logBetween(rng, 0.3, 2)*t.re)
+		t := ladderDriver(i, rng)
 		f, err := ts.Fit([]ts.Sweep{{Impedance: t.sweep(rng, 0, 1, 1)}}, ts.Conditions{})
 		if err != nil {
 			return

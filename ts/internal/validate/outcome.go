@@ -2,6 +2,7 @@ package main
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 
 	"conewright/ts"
@@ -57,4 +58,38 @@ func judge(f *ts.Fitted, t truth, id ts.ParamID) (outcome, bool) {
 	}
 	want := t.value(id)
 	return outcome{off: math.Log(e.Value / want), half: (e.High - e.Low) / 2 / e.Value, covered: e.Low <= want && want <= e.High}, true
+}
+
+// simulate fits n drivers and collects what the fits say about ids. draw returns
+// the driver i and its sweeps. What a fit does not give is not counted.
+func simulate(n int, seed uint64, ids []ts.ParamID, draw func(i int, rng *rand.Rand) (truth, []ts.Sweep)) (all []tally, refused int) {
+	type fitted struct {
+		outcome
+		ok bool
+	}
+	found := make([][]fitted, n)
+	parallel(n, func(i int) {
+		t, sweeps := draw(i, rand.New(rand.NewPCG(uint64(i), seed)))
+		f, err := ts.Fit(sweeps, ts.Conditions{})
+		if err != nil {
+			return
+		}
+		for _, id := range ids {
+			o, ok := judge(f, t, id)
+			found[i] = append(found[i], fitted{o, ok})
+		}
+	})
+	all = make([]tally, len(ids))
+	for _, f := range found {
+		if f == nil {
+			refused++
+			continue
+		}
+		for j, o := range f {
+			if o.ok {
+				all[j].add(o.outcome)
+			}
+		}
+	}
+	return all, refused
 }

@@ -196,35 +196,15 @@ func writeOutside(w io.Writer, part float64) {
 	fmt.Fprintln(w, "| truth | Re | Fs | Qms | Qes | Qts | Mms | L1k | median half-width Fs, Qts, Qes, Mms, L1k | refused |")
 	fmt.Fprintln(w, "|---|---|---|---|---|---|---|---|---|---|")
 	for k, o := range kinds {
-		all := make([][]outcome, n)
-		parallel(n, func(i int) {
-			rng := rand.New(rand.NewPCG(uint64(i), 1000+uint64(k)))
+		t, refused := simulate(n, 1000+uint64(k), ids, func(_ int, rng *rand.Rand) (truth, []ts.Sweep) {
 			t := randomDriver(rng)
 			o.bend(rng, &t)
 			dM := t.mms * between(rng, 0.6, 1.2)
-			f, err := ts.Fit([]ts.Sweep{
+			return t, []ts.Sweep{
 				{Impedance: t.sweep(rng, 0, 1, 1)},
 				{Impedance: t.sweep(rng, dM, 1+0.01*rng.NormFloat64(), 1+0.003*rng.NormFloat64()), Load: ts.Load{Kind: ts.AddedMass, Value: dM}},
-			}, ts.Conditions{})
-			if err != nil {
-				return
-			}
-			for _, id := range ids {
-				r, _ := judge(f, t, id)
-				all[i] = append(all[i], r)
 			}
 		})
-		t := make([]tally, len(ids))
-		refused := 0
-		for _, o := range all {
-			if o == nil {
-				refused++
-				continue
-			}
-			for j := range ids {
-				t[j].add(o[j])
-			}
-		}
 		if k == len(outsiders) {
 			fmt.Fprintln(w, "| *kinds added last, when all constants but the widening were chosen:* ||||||||||")
 		}

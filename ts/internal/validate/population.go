@@ -94,6 +94,17 @@ func (t truth) sweep(rng *rand.Rand, dM, drift, heat float64) ts.Impedance {
 	return out
 }
 
+// ladderDriver draws the driver i of a population in which every form of the
+// ladder is as often as the others: six coils, without and with creep.
+func ladderDriver(i int, rng *rand.Rand) truth {
+	t := randomDriver(rng)
+	if i%2 == 0 {
+		t.creep = 0
+	}
+	t.coil = coilLaws[i/2%len(coilLaws)].draw(rng, logBetween(rng, 0.3, 2)*t.re)
+	return t
+}
+
 func between(rng *rand.Rand, lo, hi float64) float64 { return lo + (hi-lo)*rng.Float64() }
 
 func logBetween(rng *rand.Rand, lo, hi float64) float64 {
