@@ -21,20 +21,25 @@ func doubtOf(believed, doubted float64) float64 {
 // as a member of its own where it was too light to become one. theory (4.12),
 // docs/decisions/0016.
 func (in *input) suspect(members []*member, all []*candidate) []*member {
-	var p float64
-	for _, c := range all {
-		if c.misfit.any() {
-			p += c.weight
-		}
-	}
 	i := slices.IndexFunc(members, func(m *member) bool { return !m.misfit.any() })
 	if i < 0 {
 		return members
 	}
 	// A driver has a coil or not; values are compared within one kind.
 	coil := members[i].prob.lay.coils > 0
-	i = slices.IndexFunc(all, func(c *candidate) bool { return c.misfit.any() && (c.prob.lay.coils > 0) == coil })
-	if i < 0 {
+	var p float64
+	var heaviest *candidate
+	for _, c := range all {
+		if c.misfit.any() && (c.prob.lay.coils > 0) == coil {
+			p += c.weight
+			if heaviest == nil {
+				heaviest = c
+			}
+		}
+	}
+	odds := p / (1 - p) * math.Exp(beliefCost-doubtCost)
+	q := doubtOf(p, odds/(1+odds))
+	if q < minWeight {
 		return members
 	}
 	var trusted, doubted float64
@@ -46,15 +51,13 @@ func (in *input) suspect(members []*member, all []*candidate) []*member {
 		}
 	}
 	if doubted == 0 {
-		m := in.finalist(all[i])
+		m := in.finalist(heaviest)
 		if m == nil {
 			return members
 		}
-		m.weight = 0
-		members, doubted = append(members, m), m.doubt
+		m.weight, m.doubt = 0, 1
+		members, doubted = append(members, m), 1
 	}
-	odds := p / (1 - p) * math.Exp(beliefCost-doubtCost)
-	q := doubtOf(p, odds/(1+odds))
 	for _, m := range members {
 		if m.misfit.any() {
 			m.doubt *= q / doubted
