@@ -86,7 +86,10 @@ func plan(l *level) []band {
 // listen sends a recording through the pyramid and estimates the ratio of the
 // channels by local fits along the frequency axis, whatever the signal was.
 func listen(src *blocks) (*examination, error) {
-	p := newPyramid(src.rec.Frames, src.rec.Rate)
+	return newPyramid(src.rec.Frames, src.rec.Rate).listen(src)
+}
+
+func (p *pyramid) listen(src *blocks) (*examination, error) {
 	bands := make(map[*level][]band)
 	for i := range p.levels {
 		bands[&p.levels[i]] = plan(&p.levels[i])

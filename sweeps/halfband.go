@@ -46,15 +46,9 @@ func newHalfband(pass float64) *halfband {
 	return h
 }
 
-// deal appends every other sample, the first among them.
-func deal(to *[]float64, samples []float64) {
-	had := len(*to)
-	all := slices.Grow(*to, (len(samples)+1)/2)[:had+(len(samples)+1)/2]
-	for i := range all[had:] {
-		all[had+i] = samples[2*i]
-	}
-	*to = all
-}
+// filterBlock is the number of outputs that are made at a time: with what goes
+// into them they stay in the nearest cache.
+const filterBlock = 1024
 
 // push takes in samples and returns the outputs that they complete. The result
 // is overwritten by the next call.
@@ -63,18 +57,38 @@ func (h *halfband) push(samples []float64) []float64 {
 	if h.odd {
 		first, second = second, first
 	}
-	deal(first, samples)
-	if len(samples) > 1 {
-		deal(second, samples[1:])
-	}
+	deal(first, second, samples)
 	h.odd = h.odd != (len(samples)%2 == 1)
 
 	n := max(0, min(len(h.centre), len(h.side)-len(h.taps)+1))
 	h.out = slices.Grow(h.out[:0], n)[:n]
-	for m := range h.out {
-		h.out[m] = h.middle*h.centre[m] + floats.Dot(h.taps, h.side[m:m+len(h.taps)])
+	// Tap by tap over many outputs: gonum adds slices with vector instructions,
+	// and output by output would be a call each.
+	for from := 0; from < n; from += filterBlock {
+		to := min(n, from+filterBlock)
+		out := h.out[from:to]
+		floats.ScaleTo(out, h.middle, h.centre[from:to])
+		for k, t := range h.taps {
+			floats.AddScaled(out, t, h.side[from+k:to+k])
+		}
 	}
 	h.centre = h.centre[:copy(h.centre, h.centre[n:])]
 	h.side = h.side[:copy(h.side, h.side[n:])]
 	return h.out
+}
+
+// deal appends the samples to first and second in turn.
+func deal(first, second *[]float64, samples []float64) {
+	n := len(samples) / 2
+	a, b := len(*first), len(*second)
+	*first = slices.Grow(*first, n+1)[:a+n]
+	*second = slices.Grow(*second, n)[:b+n]
+	even, odd := (*first)[a:], (*second)[b:][:n]
+	for i := range even {
+		pair := samples[2*i:][:2]
+		even[i], odd[i] = pair[0], pair[1]
+	}
+	if len(samples)%2 == 1 {
+		*first = append(*first, samples[2*n])
+	}
 }

@@ -28,9 +28,9 @@ const (
 
 // localFit collects the sums of one band over its segments.
 type localFit struct {
-	skip     []bool // bins that are left out; nil for none
-	used     int    // bins that are not
-	leak     [leakOrder + 1][]float64
+	skip     []bool                                     // bins that are left out; nil for none
+	used     int                                        // bins that are not
+	leak     [leakOrder + 1][leakOrder + 1]float64      // see legendre
 	gram     [ratioOrder + 2][ratioOrder + 2]complex128 // of X, dX, ddX, Y; leakage taken out
 	segments int
 	power    float64 // sum of |X|^2, leakage included
@@ -50,12 +50,15 @@ func newLocalFit(n int, skip []bool) *localFit {
 	return f
 }
 
-// legendre returns polynomials over n bins that are orthonormal over those not
-// to skip, and zero at those.
-func legendre(n int, skip []bool) [leakOrder + 1][]float64 {
-	var p [leakOrder + 1][]float64
+// legendre returns the coefficients of polynomials that are orthonormal over
+// those of n bins that are not to skip: coefficient r of polynomial q multiplies
+// d^r.
+func legendre(n int, skip []bool) [leakOrder + 1][leakOrder + 1]float64 {
+	var c [leakOrder + 1][leakOrder + 1]float64
+	var p [leakOrder + 1][]float64 // their values
 	for q := range p {
 		p[q] = make([]float64, n)
+		c[q][q] = 1
 		for j := range p[q] {
 			if skip == nil || !skip[j] {
 				p[q][j] = math.Pow(centred(j, n), float64(q))
@@ -65,43 +68,87 @@ func legendre(n int, skip []bool) [leakOrder + 1][]float64 {
 			for r := range q {
 				dot := floats.Dot(p[q], p[r])
 				floats.AddScaled(p[q], -dot, p[r])
+				floats.AddScaled(c[q][:], -dot, c[r][:])
 			}
 		}
-		floats.Scale(1/floats.Norm(p[q], 2), p[q])
+		norm := 1 / floats.Norm(p[q], 2)
+		floats.Scale(norm, p[q])
+		floats.Scale(norm, c[q][:])
 	}
-	return p
+	return c
 }
 
 // centred returns the position of bin j among n, from -1 to 1.
 func centred(j, n int) float64 { return (2*float64(j) - float64(n-1)) / float64(n-1) }
 
-// add takes in the bins of one segment.
+// add takes in the bins of one segment. All that the fit needs follows from a few
+// sums over powers of d, the position in the band.
 func (f *localFit) add(x, y []complex128) {
 	if f.used < minCells {
 		return
 	}
-	n := len(x)
-	var proj [leakOrder + 1][ratioOrder + 2]complex128
-	for j := range x {
+	const top = ratioOrder + leakOrder
+	var px [top + 1]float64               // sums of |X|^2 d^k
+	var sx [top + 1]complex128            // of X d^k
+	var sy, xy [ratioOrder + 1]complex128 // of Y d^k and X* Y d^k
+	var py float64                        // of |Y|^2
+	y = y[:len(x)]
+	step := 2 / float64(len(x)-1)
+	// In two loops, because a processor has registers for half of the sums.
+	for j, v := range x {
 		if f.skip != nil && f.skip[j] {
 			continue
 		}
-		d := centred(j, n)
-		dx := complex(d*real(x[j]), d*imag(x[j]))
-		v := [ratioOrder + 2]complex128{x[j], dx, complex(d*real(dx), d*imag(dx)), y[j]}
-		for q := range proj {
-			p := f.leak[q][j]
-			for a := range v {
-				proj[q][a] += complex(p*real(v[a]), p*imag(v[a]))
-			}
-		}
-		for a := range v {
-			for b := a; b < len(v); b++ {
-				f.gram[a][b] += conj(v[a]) * v[b]
-			}
-		}
-		f.power += sqAbs(x[j])
+		d := float64(j)*step - 1
+		d2 := d * d
+		d3, d4 := d2*d, d2*d2
+		re, im := real(v), imag(v)
+		p := re*re + im*im
+		px[0] += p
+		px[1] += d * p
+		px[2] += d2 * p
+		px[3] += d3 * p
+		px[4] += d4 * p
+		sx[0] += v
+		sx[1] += complex(d*re, d*im)
+		sx[2] += complex(d2*re, d2*im)
+		sx[3] += complex(d3*re, d3*im)
+		sx[4] += complex(d4*re, d4*im)
 	}
+	for j, v := range x {
+		if f.skip != nil && f.skip[j] {
+			continue
+		}
+		d := float64(j)*step - 1
+		d2 := d * d
+		w := y[j]
+		re, im := real(w), imag(w)
+		py += re*re + im*im
+		sy[0] += w
+		sy[1] += complex(d*re, d*im)
+		sy[2] += complex(d2*re, d2*im)
+		re, im = real(v)*re+imag(v)*im, real(v)*im-imag(v)*re
+		xy[0] += complex(re, im)
+		xy[1] += complex(d*re, d*im)
+		xy[2] += complex(d2*re, d2*im)
+	}
+	const rhs = ratioOrder + 1
+	var proj [leakOrder + 1][ratioOrder + 2]complex128 // on the polynomials of the leakage
+	for q := range proj {
+		for r, c := range f.leak[q] {
+			for a := range ratioOrder + 1 {
+				proj[q][a] += complex(c, 0) * sx[a+r]
+			}
+			proj[q][rhs] += complex(c, 0) * sy[r]
+		}
+	}
+	for a := range ratioOrder + 1 {
+		for b := a; b <= ratioOrder; b++ {
+			f.gram[a][b] += complex(px[a+b], 0)
+		}
+		f.gram[a][rhs] += xy[a]
+	}
+	f.gram[rhs][rhs] += complex(py, 0)
 	for q := range proj {
 		for a := range proj[q] {
 			for b := a; b < len(proj[q]); b++ {
@@ -109,6 +156,7 @@ func (f *localFit) add(x, y []complex128) {
 			}
 		}
 	}
+	f.power += px[0]
 	f.segments++
 }
 

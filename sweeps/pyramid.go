@@ -1,16 +1,19 @@
 package sweeps
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"sync"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 const (
-	lowestHz  = 2.0  // below, nothing is of use and sound cards hear nothing
-	highestHz = 20e3 // above, nothing is of use
-	readBlock = 1 << 15
+	lowestHz  = 2.0     // below, nothing is of use and sound cards hear nothing
+	highestHz = 20e3    // above, nothing is of use
+	readBlock = 1 << 17 // frames: seldom enough that two cores do not wait for each other
+	pushBlock = 1 << 12
 )
 
 // A pyramid looks at a recording at several sample rates at once, each an
@@ -29,13 +32,16 @@ type pyramid struct {
 // where one segment ends and the next begins cannot be told from leakage there,
 // so segments between which the spectrum changes much are bridged by a further
 // one that reaches from the middle of the first to the middle of the second;
-// each frequency is then taken from the cut that shows it better.
+// each frequency is then taken from the cut that shows it better. Segments without
+// signal in the band of the level are passed over, see bandShare.
 type level struct {
 	lo, hi  float64 // Hz, the band that is taken from this level
 	binHz   float64 // spacing of the spectrum
 	size    int     // samples of a segment
 	left    int     // segments still to come
 	bridged bool    // more than one segment
+	share   float64 // of the power of a segment, in the band, below which it holds no signal
+	heard   bool    // the last segment held signal
 	channel [2]levelChannel
 	power   [powerGroups]float64 // of the last segment, in groups of bins
 }
@@ -106,6 +112,7 @@ func newPyramid(frames int, rate float64) *pyramid {
 		l.lo = lowestHz
 		if i < len(longestSegment)-1 {
 			l.lo = usable * rate / 8
+			l.share = bandShare
 		}
 		for c := range l.channel {
 			l.channel[c].fft = fourier.NewFFT(l.size)
@@ -115,7 +122,7 @@ func newPyramid(frames int, rate float64) *pyramid {
 		hi = l.lo
 	}
 	if n := len(p.levels); n > 0 {
-		p.levels[n-1].lo = lowestHz
+		p.levels[n-1].lo, p.levels[n-1].share = lowestHz, 0
 		for c := range p.low {
 			p.low[c].rate = p.levels[n-1].binHz * float64(p.levels[n-1].size)
 		}
@@ -138,14 +145,20 @@ func (p *pyramid) run(src *blocks, visit func(l *level, cut int, x, y []complex1
 // both runs do for both channels, or both halves of a work, at once.
 func both(do func(c int)) {
 	var wg sync.WaitGroup
-	for c := range 2 {
-		wg.Go(func() { do(c) })
-	}
+	wg.Go(func() { do(1) })
+	do(0)
 	wg.Wait()
 }
 
-// push sends samples of one channel down the levels.
+// push sends samples of one channel down the levels, in pieces that stay in the
+// processor's cache on their way.
 func (p *pyramid) push(c int, x []float64) {
+	for piece := range slices.Chunk(x, pushBlock) {
+		p.pushPiece(c, piece)
+	}
+}
+
+func (p *pyramid) pushPiece(c int, x []float64) {
 	p.vitals[c].push(x)
 	for _, h := range p.entry[c] {
 		x = h.push(x)
@@ -176,10 +189,16 @@ func (l *level) segments(visit func(l *level, cut int, x, y []complex128)) {
 	}
 	for l.left > 0 && len(l.channel[0].samples) >= l.channel[0].kept+l.size {
 		kept := l.channel[0].kept
-		x, y := transform(kept)
-		visit(l, plain, x, y)
-		if l.changes(x) && kept > 0 {
-			x, y = transform(kept - l.size/2)
+		before := l.heard
+		l.heard = bandPower(l.channel[0].samples[kept:kept+l.size]) >= l.share
+		changed := before != l.heard
+		if l.heard {
+			x, y := transform(kept)
+			visit(l, plain, x, y)
+			changed = l.changes(x) || changed
+		}
+		if changed && kept > 0 {
+			x, y := transform(kept - l.size/2)
 			visit(l, bridges, x, y)
 		}
 		l.left--
@@ -226,7 +245,12 @@ func (b blocks) each(do func(ch [2][]float64)) error {
 	for from := 0; from < b.rec.Frames; from += readBlock {
 		n := min(readBlock, b.rec.Frames-from)
 		ch := [2][]float64{buf[0][:n], buf[1][:n]}
-		if err := b.rec.Read(ch[0], ch[1], from); err != nil {
+		var failed [2]error
+		both(func(half int) {
+			lo, hi := half*n/2, (half+1)*n/2
+			failed[half] = b.rec.Read(ch[0][lo:hi], ch[1][lo:hi], from+lo)
+		})
+		if err := cmp.Or(failed[0], failed[1]); err != nil {
 			return err
 		}
 		if b.swap {

@@ -3,6 +3,8 @@ package sweeps
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // vitals are the vital signs of one channel, taken while it streams by.
@@ -37,56 +39,60 @@ const blockLimit = 720000
 
 func newVitals(rate float64) *vitals { return &vitals{rate: rate} }
 
+// push takes in samples. It goes from one end of a stretch to the next, so that
+// the inner loops are short.
 func (v *vitals) push(x []float64) {
-	size := max(1, int(blockSeconds*v.rate))
-	for _, s := range x {
-		v.sum += s
-		v.square += s * s
-		v.filling[0] += s
-		v.filling[1] += s * s
-		if v.filled++; v.filled == size {
+	v.frames += len(x)
+	block, stretch := max(1, int(blockSeconds*v.rate)), max(1, int(kinkSeconds*v.rate))
+	for len(x) > 0 {
+		n := min(len(x), block-v.filled, stretch-v.kinkFilled)
+		v.see(x[:n])
+		sum, square := floats.Sum(x[:n]), floats.Dot(x[:n], x[:n])
+		v.sum += sum
+		v.square += square
+		v.filling[0] += sum
+		v.filling[1] += square
+		if v.filled += n; v.filled == block {
 			if len(v.squares) < blockLimit {
-				v.means = append(v.means, v.filling[0]/float64(size))
-				v.squares = append(v.squares, v.filling[1]/float64(size))
+				v.means = append(v.means, v.filling[0]/float64(block))
+				v.squares = append(v.squares, v.filling[1]/float64(block))
 			}
 			v.filling, v.filled = [2]float64{}, 0
 		}
-		if s > v.tops[0].interest {
-			v.tops[0].see(s)
-		} else if -s > v.tops[1].interest {
-			v.tops[1].see(-s)
-		}
-	}
-	v.frames += len(x)
-	v.bend(x)
-}
-
-// bend keeps how sharply a channel bends: contacts make corners that no test
-// signal has at low frequencies. It also keeps the finest change, which is the
-// step of the converter.
-func (v *vitals) bend(x []float64) {
-	size := max(1, int(kinkSeconds*v.rate))
-	a, b := v.before[0], v.before[1]
-	for len(x) > 0 && len(v.kinks) < kinkLimit {
-		n := min(len(x), size-v.kinkFilled)
-		if len(v.kinks)%finestEvery == 0 {
-			v.refine(b, x[:n])
-		}
-		kink := v.kink
-		for _, s := range x[:n] {
-			if k := math.Abs(s - 2*b + a); k > kink {
-				kink = k
+		if v.kinkFilled += n; v.kinkFilled == stretch {
+			if len(v.kinks) < kinkLimit {
+				v.kinks = append(v.kinks, float32(v.kink))
 			}
-			a, b = b, s
-		}
-		v.kink = kink
-		x = x[n:]
-		if v.kinkFilled += n; v.kinkFilled == size {
-			v.kinks = append(v.kinks, float32(v.kink))
 			v.kink, v.kinkFilled = 0, 0
 		}
+		x = x[n:]
 	}
-	v.before = [2]float64{a, b}
+}
+
+// see looks at the samples of one stretch: at peaks, and at how sharply the
+// channel bends, because contacts make corners that no test signal has at low
+// frequencies. It also keeps the finest change, which is the step of the
+// converter.
+func (v *vitals) see(x []float64) {
+	a, b := v.before[0], v.before[1]
+	if len(v.kinks)%finestEvery == 0 {
+		v.refine(b, x)
+	}
+	kink, high, low := v.kink, v.tops[0].interest, -v.tops[1].interest
+	for _, s := range x {
+		if k := math.Abs(s - 2*b + a); k > kink {
+			kink = k
+		}
+		a, b = b, s
+		if s > high {
+			v.tops[0].see(s)
+			high = v.tops[0].interest
+		} else if s < low {
+			v.tops[1].see(-s)
+			low = -v.tops[1].interest
+		}
+	}
+	v.kink, v.before = kink, [2]float64{a, b}
 }
 
 // finestEvery is of how many stretches one is asked for the finest change: a

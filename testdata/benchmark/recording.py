@@ -11,7 +11,6 @@ import sys
 import time
 
 import numpy as np
-from scipy.signal import upfirdn
 
 LOWEST, HIGHEST, USABLE = 2.0, 20e3, 0.4
 LONGEST = (1 << 15, 1 << 15, 1 << 16)
@@ -19,6 +18,7 @@ RATIO, LEAK = 2, 2
 MIN_CELLS = RATIO + LEAK + 2 + 6
 POINTS, WEAKEST, WORST, POOLED = 48, 1e-4, 0.1, 40
 MOST_NOISE, SPLIT, CONVERTER = 0.1, 0.5, 1e-5
+BAND_SHARE, BAND_TAPS, BAND_STOP = 1e-6, 257, 0.03
 
 
 def read_wav(path):
@@ -37,26 +37,26 @@ def read_wav(path):
     b = body[:len(body) // 6 * 6].reshape(-1, 3)
     wide = np.zeros((len(b), 4), dtype=np.uint8)
     wide[:, 1:] = b
-    x = wide.view("<i4").reshape(-1, 2) / 2.0 ** 31
-    return x[:, 0].copy(), x[:, 1].copy(), rate
+    x = wide.view("<i4").reshape(-1, 2)
+    return x[:, 0] / 2.0 ** 31, x[:, 1] / 2.0 ** 31, rate
 
 
 def halfband(passband):
+    """The middle coefficient and those at odd distances from it; the others are zero."""
     n = int(np.ceil(((100 - 7.95) / (14.36 * (0.5 - 2 * passband)) + 1) / 4))
-    d = np.arange(-(2 * n - 1), 2 * n)
+    d = np.arange(-(2 * n - 1), 2 * n, 2)
     beta = 0.1102 * (100 - 8.7)
-    h = 0.5 * np.sinc(d / 2) * np.kaiser(4 * n + 1, beta)[1:-1]
-    h[d % 2 == 0] = 0
-    h[2 * n - 1] = 0.5
-    return h / h.sum()
+    taps = 0.5 * np.sinc(d / 2) * np.kaiser(4 * n + 1, beta)[1:-1:2]
+    return 0.5 / (0.5 + taps.sum()), taps / (0.5 + taps.sum())
 
 
 def halve(x, passband):
-    h = halfband(passband)
-    n = (len(h) + 1) // 4
-    # As a stream does it: silence before the start, and only outputs whose whole window has come. The zero
-    # in front turns the filter's odd middle into an even one.
-    return upfirdn(h, np.concatenate(([0.0], x)), 1, 2)[n:n + max(0, (len(x) - 2 * n) // 2 + 1)]
+    middle, taps = halfband(passband)
+    n = len(taps) // 2
+    count = max(0, (len(x) - 2 * n) // 2 + 1)
+    # As a stream does it: silence before the start, and only outputs whose whole window has come.
+    side = np.concatenate((np.zeros(n), x[1::2]))
+    return middle * x[::2][:count] + np.convolve(side, taps, "valid")[:count]
 
 
 def smooth_below(n):
@@ -102,8 +102,8 @@ class Band:
 def local_fit(x, y, d):
     q, _ = np.linalg.qr(np.vander(d, LEAK + 1, increasing=True))
     cols = np.stack([x, d * x, d * d * x, y], axis=1)  # segment, column, bin
-    cols = cols - (cols @ q) @ q.T
-    gram = np.einsum("sai,sbi->ab", cols.conj(), cols, optimize=True)
+    cols = (cols - (cols @ q) @ q.T).transpose(1, 0, 2).reshape(RATIO + 2, -1)
+    gram = cols.conj() @ cols.T
     rhs = RATIO + 1
     cells = len(x) * (len(d) - LEAK - 1)
     power = gram[0, 0].real / cells
@@ -133,11 +133,28 @@ def local_fit(x, y, d):
                 split=abs(g @ there) ** 2 * (SPLIT * noise_x / power) ** 2)
 
 
-def changes(spectra, lo, hi):
-    """Which segments differ much from the one before."""
+def above_band():
+    """High-pass from the lower end of a level's band."""
+    d = np.arange(BAND_TAPS) - BAND_TAPS // 2
+    middle = (BAND_STOP + USABLE / 8) / 2
+    taps = -2 * middle * np.sinc(2 * middle * d) * np.kaiser(BAND_TAPS + 2, 0.1102 * (80 - 8.7))[1:-1]
+    taps[BAND_TAPS // 2] += 1
+    return taps
+
+
+def has_signal(segments):
+    """Which segments have signal in the band of their level: the others are not transformed."""
+    looks = segments.shape[1] // BAND_TAPS
+    heard = segments[:, :looks * BAND_TAPS].reshape(len(segments), looks, BAND_TAPS) @ above_band()
+    return (heard ** 2).mean(axis=1) >= BAND_SHARE * segments.var(axis=1)
+
+
+def changes(spectra, heard, lo, hi):
+    """Which segments differ much from the one before; spectra are those of the segments with signal."""
     step = np.log(hi / lo) / 16
     edges = [lo] + [int(lo * np.exp(step * (g + 1))) for g in range(16)]
-    p = np.stack([(np.abs(spectra[:, a:b]) ** 2).sum(axis=1) for a, b in zip(edges, edges[1:])], axis=1)
+    p = np.zeros((len(heard), 16))
+    p[heard] = np.stack([(np.abs(spectra[:, a:b]) ** 2).sum(axis=1) for a, b in zip(edges, edges[1:])], axis=1)
     return ((p[1:] < 0.1 * p[:-1]) | (p[:-1] < 0.1 * p[1:])).any(axis=1)
 
 
@@ -157,11 +174,13 @@ def levels(x, y, rate):
         count = (n + longest - 1) // longest
         size = smooth_below(n // count)
         lo = USABLE * rate / 8 if i < 2 else LOWEST
-        sx, sy = (np.fft.rfft(v[:count * size].reshape(count, size)) for v in (x, y))
+        cx, cy = (v[:count * size].reshape(count, size) for v in (x, y))
+        heard = has_signal(cx) if i < 2 else np.ones(count, bool)
+        sx, sy = (np.fft.rfft(c if heard.all() else c[heard]) for c in (cx, cy))
         bin_hz = rate / size
         bx, by = sx[:0], sy[:0]
         if count > 1:
-            need = np.nonzero(changes(sx, max(1, int(lo / bin_hz)), min(size // 2, int(hi / bin_hz))))[0]
+            need = np.nonzero(changes(sx, heard, max(1, int(lo / bin_hz)), min(size // 2, int(hi / bin_hz))))[0]
             starts = (need + 1) * size - size // 2
             bx, by = (np.fft.rfft(np.stack([v[s:s + size] for s in starts])) if len(starts) else sx[:0] for v in (x, y))
         yield bin_hz, size, lo, hi, (sx, bx), (sy, by)
