@@ -94,17 +94,15 @@ func (p *pyramid) listen(src *blocks) (*examination, error) {
 	for i := range p.levels {
 		bands[&p.levels[i]] = plan(&p.levels[i])
 	}
-	err := p.run(src, func(l *level, cut int, x, y []complex128) {
-		both(func(half int) {
-			for i := half; i < len(bands[l]); i += 2 {
-				b := &bands[l][i]
-				for _, f := range b.cuts[cut] {
-					if f != nil {
-						f.add(x[b.from:b.from+b.n], y[b.from:b.from+b.n])
-					}
+	err := p.run(src, func(l *level, cut, half int, x, y []complex128) {
+		for i := half; i < len(bands[l]); i += 2 {
+			b := &bands[l][i]
+			for _, f := range b.cuts[cut] {
+				if f != nil {
+					f.add(x[b.from:b.from+b.n], y[b.from:b.from+b.n])
 				}
 			}
-		})
+		}
 	})
 	if err != nil {
 		return nil, err

@@ -60,11 +60,9 @@ func collect(src *blocks, r repetition) (*lines, error) {
 				x = h.push(x)
 			}
 			pending[c] = sampler[c].push(pending[c], x)
-			if len(pending[c]) >= n && done < r.count {
-				fft[c].Coefficients(spectra[c], pending[c][:n])
-			}
 		})
-		if len(pending[0]) >= n && done < r.count {
+		for len(pending[0]) >= n && done < r.count {
+			both(func(c int) { fft[c].Coefficients(spectra[c], pending[c][:n]) })
 			l.add(spectra)
 			done++
 			for c := range pending {

@@ -86,6 +86,14 @@ func TestEstimateDoesNotCareHowItWasRecorded(t *testing.T) {
 	}
 }
 
+// Every period counts, also where several come with one block of the file.
+func TestEveryPeriodCounts(t *testing.T) {
+	m, err := Measure(record(t, benchTop(), Signal{Kind: Multitone, Rate: 16000, Hi: 7000, Duration: 12, Period: 1}), benchTop().Bench)
+	if err != nil || m.Periods < 10 {
+		t.Errorf("%d periods of 12, %v", m.Periods, err)
+	}
+}
+
 // A sweep that is played over and over repeats itself too, but has too many
 // lines to be a multitone.
 func TestRepeatedSweepIsNoMultitone(t *testing.T) {

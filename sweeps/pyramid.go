@@ -12,8 +12,8 @@ import (
 const (
 	lowestHz  = 2.0     // below, nothing is of use and sound cards hear nothing
 	highestHz = 20e3    // above, nothing is of use
-	readBlock = 1 << 17 // frames: seldom enough that two cores do not wait for each other
-	pushBlock = 1 << 12
+	readBlock = 1 << 18 // frames at a time: few enough blocks that two cores seldom wait for each other
+	pushBlock = 1 << 12 // samples on their way through the filters, which stay in the processor's cache
 )
 
 // A pyramid looks at a recording at several sample rates at once, each an
@@ -48,11 +48,11 @@ type level struct {
 
 // levelChannel is one channel of a level.
 type levelChannel struct {
-	down     []*halfband // from the level above; none for the highest
-	fft      *fourier.FFT
-	samples  []float64 // of the last segment, then of the one that is being filled
-	kept     int       // samples of the last segment
-	spectrum []complex128
+	down    []*halfband // from the level above; none for the highest
+	fft     *fourier.FFT
+	samples []float64 // of the last segment, then of the one that is being filled
+	kept    int       // samples of the last segment
+	spectra [][]complex128
 }
 
 // The cuts of a level.
@@ -116,7 +116,6 @@ func newPyramid(frames int, rate float64) *pyramid {
 		}
 		for c := range l.channel {
 			l.channel[c].fft = fourier.NewFFT(l.size)
-			l.channel[c].spectrum = make([]complex128, l.size/2+1)
 		}
 		p.levels = append(p.levels, l)
 		hi = l.lo
@@ -130,10 +129,13 @@ func newPyramid(frames int, rate float64) *pyramid {
 	return p
 }
 
-// run sends the recording through the pyramid and calls visit with the spectra
-// of both channels for every segment of every level and cut. The spectra belong
-// to the pyramid and change after visit returns.
-func (p *pyramid) run(src *blocks, visit func(l *level, cut int, x, y []complex128)) error {
+// visitor is called with the spectra of both channels for every segment of every
+// level and cut, for both halves of its work at once. The spectra belong to the
+// pyramid and change after it returns.
+type visitor func(l *level, cut, half int, x, y []complex128)
+
+// run sends the recording through the pyramid.
+func (p *pyramid) run(src *blocks, visit visitor) error {
 	return src.each(func(ch [2][]float64) {
 		both(func(c int) { p.push(c, ch[c]) })
 		for i := range p.levels {
@@ -178,37 +180,71 @@ func (p *pyramid) pushPiece(c int, x []float64) {
 	}
 }
 
-// segments transforms and hands on the segments that are complete.
-func (l *level) segments(visit func(l *level, cut int, x, y []complex128)) {
-	transform := func(from int) (x, y []complex128) {
-		both(func(c int) {
-			ch := &l.channel[c]
-			ch.fft.Coefficients(ch.spectrum, ch.samples[from:from+l.size])
-		})
-		return l.channel[0].spectrum, l.channel[1].spectrum
-	}
-	for l.left > 0 && len(l.channel[0].samples) >= l.channel[0].kept+l.size {
-		kept := l.channel[0].kept
-		before := l.heard
-		l.heard = bandPower(l.channel[0].samples[kept:kept+l.size]) >= l.share
-		changed := before != l.heard
-		if l.heard {
-			x, y := transform(kept)
-			visit(l, plain, x, y)
-			changed = l.changes(x) || changed
+// segments transforms and hands on the segments that are complete. It does all of
+// one kind before the next kind, so that the two cores wait for each other seldom.
+func (l *level) segments(visit visitor) {
+	samples, from := l.channel[0].samples, l.channel[0].kept
+	var plains, bridged []int // where they begin
+	var news []bool           // whether signal comes or goes with a segment
+	var heard []bool
+	for ; l.left > 0 && from+l.size <= len(samples); from += l.size {
+		now := bandPower(samples[from:from+l.size]) >= l.share
+		news = append(news, now != l.heard)
+		heard = append(heard, now)
+		if now {
+			plains = append(plains, from)
 		}
-		if changed && kept > 0 {
-			x, y := transform(kept - l.size/2)
-			visit(l, bridges, x, y)
-		}
+		l.heard = now
 		l.left--
-		for c := range l.channel {
-			ch := &l.channel[c]
-			// Half a segment is all that a bridge looks back on.
-			ch.samples = ch.samples[:copy(ch.samples, ch.samples[kept+l.size-l.size/2:])]
-			ch.kept = l.size / 2
+	}
+	if len(heard) == 0 {
+		return
+	}
+	l.transform(plains)
+	next := 0
+	for i, now := range heard {
+		changed := news[i]
+		if now {
+			changed = l.changes(l.channel[0].spectra[next]) || changed
+			next++
+		}
+		if begin := l.channel[0].kept + i*l.size; changed && begin > 0 {
+			bridged = append(bridged, begin-l.size/2)
 		}
 	}
+	l.show(visit, plain, len(plains))
+	if len(bridged) > 0 {
+		l.transform(bridged)
+		l.show(visit, bridges, len(bridged))
+	}
+	for c := range l.channel {
+		ch := &l.channel[c]
+		// Half a segment is all that a bridge looks back on.
+		ch.samples = ch.samples[:copy(ch.samples, ch.samples[from-l.size/2:])]
+		ch.kept = l.size / 2
+	}
+}
+
+// transform makes the spectra of the segments that begin at the samples from.
+func (l *level) transform(from []int) {
+	both(func(c int) {
+		ch := &l.channel[c]
+		for i, f := range from {
+			if i == len(ch.spectra) {
+				ch.spectra = append(ch.spectra, make([]complex128, l.size/2+1))
+			}
+			ch.fft.Coefficients(ch.spectra[i], ch.samples[f:f+l.size])
+		}
+	})
+}
+
+// show hands on the first n spectra.
+func (l *level) show(visit visitor, cut, n int) {
+	both(func(half int) {
+		for i := range n {
+			visit(l, cut, half, l.channel[0].spectra[i], l.channel[1].spectra[i])
+		}
+	})
 }
 
 // changes says whether the spectrum x differs much from that of the segment
