@@ -453,8 +453,8 @@ func (r *reduced) size(known, floors bool) misfit {
 		for range 6 {
 			moved := false
 			for law, q := range laws {
-				if floors && (law == coilBent || law == suspensionBent) {
-					continue // the free pieces hold them
+				if floors && law == coilBent {
+					continue // the free pieces hold it
 				}
 				keep := m.tau[law]
 				try := []float64{max(keep/step, floor(law)), min(keep*step, q.hi)}

@@ -206,7 +206,7 @@ func writeOutside(w io.Writer, part float64) {
 			}
 		})
 		if k == len(outsiders) {
-			fmt.Fprintln(w, "| *kinds added last, when all constants but the widening were chosen:* ||||||||||")
+			fmt.Fprintln(w, "| *kinds added last; only the widening and the bend of a doubted suspension were chosen with them in view:* ||||||||||")
 		}
 		fmt.Fprintf(w, "| %s |", o.name)
 		for j := range ids {
