@@ -46,7 +46,7 @@ func TestSilentSegments(t *testing.T) {
 			t.Error("segments of noise were passed over")
 		case s.Kind == ExponentialSweep && fewest > 0.5:
 			t.Error("the silent segments were not passed over")
-		case s.Kind == ExponentialSweep && (off > 0.2 || noise > 5):
+		case s.Kind == ExponentialSweep && (off > 0.02 || noise > 3):
 			t.Errorf("off by %.3f standard deviations, noise by %.2f of its own", off, noise)
 		}
 	}

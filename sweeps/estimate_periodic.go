@@ -2,6 +2,7 @@ package sweeps
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -55,11 +56,12 @@ func collect(src *blocks, r repetition) (*lines, error) {
 	var pending [2][]float64
 	err := src.each(func(ch [2][]float64) {
 		both(func(c int) {
-			x := ch[c]
-			for _, h := range entry[c] {
-				x = h.push(x)
+			for x := range slices.Chunk(ch[c], pushBlock) {
+				for _, h := range entry[c] {
+					x = h.push(x)
+				}
+				pending[c] = sampler[c].push(pending[c], x)
 			}
-			pending[c] = sampler[c].push(pending[c], x)
 		})
 		for len(pending[0]) >= n && done < r.count {
 			both(func(c int) { fft[c].Coefficients(spectra[c], pending[c][:n]) })
