@@ -14,8 +14,11 @@ for kind in sweep pink-noise; do
 	for _ in 1 2 3; do
 		"$work/sweeps.test" -test.run '^$' -test.bench "^BenchmarkRecording/$kind\$" -test.benchtime 1x -test.count 5 | awk '/^Benchmark/ { print $3 * 1e-9 }' >>"$work/$kind.go"
 		../testdata/benchmark/recording.py "$work/$kind.wav" 10 --time 3 2>>"$work/$kind.py" >/dev/null
+		../testdata/benchmark/recording.py "$work/$kind.wav" 10 --upfirdn --time 3 2>>"$work/$kind.scipy" >/dev/null
 	done
 	ours=$(sort -g "$work/$kind.go" | head -1)
-	theirs=$(sort -g "$work/$kind.py" | head -1)
-	echo "$kind $ours $theirs" | awk '{ printf "%-12s conewright %.3f s   numpy and scipy %.3f s   ratio %.1f\n", $1, $2, $3, $3 / $2 }'
+	numpy=$(sort -g "$work/$kind.py" | head -1)
+	scipy=$(sort -g "$work/$kind.scipy" | head -1)
+	echo "$kind $ours $scipy $numpy" | awk '{
+		printf "%-12s conewright %.3f s   filters of scipy %.3f s, ratio %.1f   of numpy %.3f s, ratio %.1f\n", $1, $2, $3, $3 / $2, $4, $4 / $2 }'
 done
