@@ -55,9 +55,11 @@ func (s Spec) validate() error {
 // Judged is one value against its limit. It is made only by [Check] and
 // [Compare].
 type Judged struct {
-	Limit    Limit
-	Known    bool     // false: the data cannot give the value, see Reason
-	Estimate Estimate // at the mounting and temperature of the sheet; zero if not Known
+	Limit Limit
+	Known bool // false: the data cannot give the value, see Reason
+	// Estimate is the value at the mounting and temperature of the sheet, with the
+	// interval that the decision counts on; zero if not Known.
+	Estimate Estimate
 	// ProbabilityIn is the probability of conformity; 0 if not Known.
 	ProbabilityIn float64
 	Margin        float64 // to the nearer limit in standard uncertainties; negative outside
@@ -146,6 +148,7 @@ func judge(ref referred, l Limit, confidence float64, s spread) Judged {
 	}
 	j.Known = true
 	j.Estimate, _ = ref.Get(l.ID)
+	j.Estimate.Low, j.Estimate.High = ref.interval(i, ref.guard(i))
 	lo, hi := l.scaled()
 	j.ProbabilityIn, j.Margin, j.Verdict = decide(ref.Scaled[i], ref.guard(i), lo, hi, confidence, s)
 	return j

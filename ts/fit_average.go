@@ -160,6 +160,7 @@ func average(members []*member) Parameters {
 		var scaled mat.SymDense
 		scaled.ScaleSym(m.doubt, m.noise)
 		p.Noise.AddSym(p.Noise, &scaled)
+		counted := map[string]bool{}
 		for _, e := range m.effects {
 			i := slices.IndexFunc(p.Components, func(c Component) bool { return c.Source == e.Source })
 			if i < 0 {
@@ -167,7 +168,10 @@ func average(members []*member) Parameters {
 				p.Components = append(p.Components, Component{Source: e.Source, Part: e.Part, Own: e.Own, Effect: make([]float64, k)})
 			}
 			floats.AddScaled(p.Components[i].Effect, m.doubt, e.Effect)
-			shared[e.Source] += m.doubt
+			if !counted[e.Source] {
+				counted[e.Source] = true
+				shared[e.Source] += m.doubt
+			}
 		}
 	}
 	for _, c := range p.Components {

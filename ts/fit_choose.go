@@ -186,29 +186,30 @@ func (in *input) finalists(all []*candidate) ([]*member, error) {
 // finalist fits a candidate with everything that is in doubt; nil where the data
 // do not determine it.
 func (in *input) finalist(c *candidate) *member {
-	final := in.finish(c)
+	found := c.misfit
+	final := in.finish(c, found)
 	if final == nil {
 		return nil
 	}
 	correlated := final.correlation()
 	if correlated > 1 {
-		c.misfit.noise *= math.Sqrt(correlated)
-		if final = in.finish(c); final == nil {
+		found.noise *= math.Sqrt(correlated)
+		if final = in.finish(c, found); final == nil {
 			return nil
 		}
 	}
-	m := &member{solution: final, weight: c.weight, doubt: c.weight, misfit: c.misfit, correlated: correlated, derived: in.derive(final, in.reach())}
+	m := &member{solution: final, weight: c.weight, doubt: c.weight, misfit: found, correlated: correlated, derived: in.derive(final, in.reach())}
 	if m.spread(in) != nil {
 		return nil
 	}
 	return m
 }
 
-// finish fits a candidate with everything that is in doubt.
-func (in *input) finish(c *candidate) *solution {
-	p := in.problem(c.prob.form, true, c.misfit.noise)
-	if c.misfit.any() {
-		p.addPieces(c.pieces, c.misfit.tau, c.x[c.prob.lay.coil:])
+// finish fits a candidate with the misfit found.
+func (in *input) finish(c *candidate, found misfit) *solution {
+	p := in.problem(c.prob.form, true, found.noise)
+	if found.any() {
+		p.addPieces(c.pieces, found.tau, c.x[c.prob.lay.coil:])
 	}
 	return solve(p, in.warmStart(p, c.solution), finalTol)
 }

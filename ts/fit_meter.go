@@ -25,17 +25,16 @@ func (in *input) condition(members []*member) {
 	dc := in.cond.DCRe
 	if dc.Given() {
 		reading, u := math.Log(dc.Value), max(dc.Std/dc.Value, meterFloor)
-		density := make([]float64, len(members))
-		top := math.Inf(-1) // of those that count
+		speaks := make([][2]float64, len(members)) // logarithms of weight and doubt
+		top := [2]float64{math.Inf(-1), math.Inf(-1)}
 		for i, m := range members {
-			density[i], m.meterOff = m.read(reading, u)
-			if m.weight > 0 {
-				top = max(top, density[i])
-			}
+			var density float64
+			density, m.meterOff = m.read(reading, u)
+			speaks[i] = [2]float64{math.Log(m.weight) + density, math.Log(m.doubt) + density}
+			top = [2]float64{max(top[0], speaks[i][0]), max(top[1], speaks[i][1])}
 		}
 		for i, m := range members {
-			m.weight *= math.Exp(density[i] - top)
-			m.doubt *= math.Exp(density[i] - top)
+			m.weight, m.doubt = math.Exp(speaks[i][0]-top[0]), math.Exp(speaks[i][1]-top[1])
 		}
 	}
 	var weight, doubt float64

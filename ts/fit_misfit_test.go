@@ -181,7 +181,7 @@ func TestMisfitIsWidened(t *testing.T) {
 		if !all[0].misfit.any() {
 			continue
 		}
-		final := in.finish(all[0])
+		final := in.finish(all[0], all[0].misfit)
 		m := &member{solution: final, misfit: all[0].misfit, derived: in.derive(final, in.reach())}
 		if err := m.spread(in); err != nil {
 			t.Fatal(err)
@@ -257,7 +257,7 @@ func TestMembersSayTheSame(t *testing.T) {
 		return c
 	}
 	plain := doubt(plainLaw{})
-	s := in.finish(plain)
+	s := in.finish(plain, plain.misfit)
 	want := len(in.derive(s, in.reach()).ids)
 	for j, e := range s.prob.extra {
 		if e.ofCoil() {

@@ -123,3 +123,14 @@ func TestUnlikeRepeatsAreNamed(t *testing.T) {
 		t.Error("1 % of noise is doubted")
 	}
 }
+
+// Two masses that differ little are two errors.
+func TestLoadsHaveNamesOfTheirOwn(t *testing.T) {
+	a, b := Load{AddedMass, 10e-3, 1e-4}, Load{AddedMass, 10.002e-3, 1e-6}
+	if loadSource(a) == loadSource(b) {
+		t.Errorf("both are %q", loadSource(a))
+	}
+	if got := loadSource(Load{AddedMass, 20e-3, 0}); got != "added mass 20 g" {
+		t.Errorf("%q", got)
+	}
+}

@@ -55,7 +55,7 @@ func (in *input) suspect(members []*member, all []*candidate) []*member {
 		if m == nil {
 			return members
 		}
-		m.weight, m.doubt = 0, 1
+		m.doubt = 1
 		members, doubted = append(members, m), 1
 	}
 	for _, m := range members {

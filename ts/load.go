@@ -31,7 +31,7 @@ type Sweep struct {
 // loadSource names the error of a load in a budget.
 func loadSource(l Load) string {
 	if l.Kind == AddedMass {
-		return fmt.Sprintf("added mass %.4g g", 1e3*l.Value)
+		return fmt.Sprintf("added mass %.9g g", 1e3*l.Value)
 	}
-	return fmt.Sprintf("box volume %.4g L", 1e3*l.Value)
+	return fmt.Sprintf("box volume %.9g L", 1e3*l.Value)
 }

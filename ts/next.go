@@ -168,7 +168,7 @@ func stepForUndecided(c *Checked, j Judged) Step {
 	p, id := c.Parameters, j.Limit.ID
 	i := p.Index(id)
 	now := p.scaledStd(i)
-	need := neededStd(p.Scaled[i], j.Limit, c.Spec.confidence(), spreadOf(p.Coverage))
+	need := neededStd(p.Scaled[i], now, p.guard(i), j.Limit, c.Spec.confidence(), spreadOf(p.Coverage))
 	best := Step{Now: now, Then: now}
 	for _, s := range candidates(p, id) {
 		s.ID, s.Now, s.Decides = id, now, s.Then <= need
@@ -195,14 +195,19 @@ func stepForUndecided(c *Checked, j Judged) Step {
 }
 
 // neededStd returns the standard uncertainty at which the value y (on its scale)
-// would be decided.
-func neededStd(y float64, l Limit, confidence float64, s spread) float64 {
+// would be decided, if the arms of its interval shrank with it from what they are
+// at u.
+func neededStd(y, u float64, arms bars, l Limit, confidence float64, s spread) float64 {
+	if u == 0 {
+		return 0
+	}
 	lo, hi := l.scaled()
 	k := s.quantile((1 + confidence) / 2)
+	down, up := arms.down/u, arms.up/u
 	if lo <= y && y <= hi {
-		return math.Min(y-lo, hi-y) / k
+		return math.Min((y-lo)/down, (hi-y)/up) / k
 	}
-	return math.Max(lo-y, y-hi) / k
+	return math.Max((lo-y)/up, (y-hi)/down) / k
 }
 
 // candidates lists steps that may sharpen id, the least work first. A datum h'x

@@ -143,3 +143,30 @@ func TestNextStepDecides(t *testing.T) {
 		}
 	}
 }
+
+// The arm that points to the limit decides, and is what a step has to shorten: the
+// same value without it is in spec already.
+func TestNextStepShortensTheArm(t *testing.T) {
+	p := known{driver: testOnlyWoofer, std: map[ParamID]float64{Re: 0.004, Fs: 0.002, Qms: 0.01, Qes: 0.01, L1k: 0.01, R1k: 0.01}}.parameters(nil)
+	spec := Spec{Limits: []Limit{{Fs, 0, testOnlyWoofer.Fs() * 1.005}}}
+	if c, err := Check(p, spec); err != nil || c.Verdict != InSpec {
+		t.Fatalf("even arms: %v, %v", c, err)
+	}
+	p.Skew = make([][2]float64, len(p.IDs))
+	i := p.Index(Fs)
+	v := sq(p.scaledStd(i))
+	p.Skew[i] = [2]float64{-0.9 * v, 3 * v} // the upper arm is twice as long, the lower one a third
+	c, err := Check(p, spec)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c.Verdict != Undecided || len(c.Next) != 1 || c.Next[0].Now <= 0.5*0.005/1.959 {
+		t.Fatalf("%v, next %+v", c.Verdict, c.Next)
+	}
+	if step := c.Next[0]; !step.Decides || 2*1.96*step.Then > 0.005 {
+		t.Errorf("%+v", step)
+	}
+	if e := c.Checks[0].Estimate; e.High <= spec.Limits[0].Hi || e.Low > e.Value*(1-1.9*0.002) {
+		t.Errorf("the interval of the judgement, %v to %v, does not show why", e.Low, e.High)
+	}
+}

@@ -77,7 +77,7 @@ type Parameters struct {
 	// Noise + sum over components of Effect Effect'.
 	Components []Component
 	// Coverage is the factor from standard uncertainty to the half-width of the
-	// 95 % interval: 1.96 where the uncertainty is well known, more where few
+	// 95 % interval of a value without skew: 1.96 where the uncertainty is well known, more where few
 	// degrees of freedom stand behind it.
 	Coverage float64
 	// Skew is what the variance of each value has too much or too little of on its
@@ -135,11 +135,9 @@ func (p Parameters) Get(id ParamID) (Estimate, bool) {
 		slope = v
 	}
 	u := math.Sqrt(part[NoisePart] + part[ModelPart] + part[BenchPart] + part[RepeatPart])
-	b := p.bars(i)
+	low, high := p.interval(i, p.bars(i))
 	return Estimate{
-		ID: id, Value: v, Std: slope * u, Origin: p.Origin[i],
-		Low:  id.Unscale(p.Scaled[i] - p.Coverage*b.down),
-		High: id.Unscale(p.Scaled[i] + p.Coverage*b.up),
+		ID: id, Value: v, Std: slope * u, Origin: p.Origin[i], Low: low, High: high,
 		Budget: Budget{
 			Noise:  slope * math.Sqrt(part[NoisePart]),
 			Model:  slope * math.Sqrt(part[ModelPart]),
@@ -158,6 +156,11 @@ func (p Parameters) bars(i int) bars {
 	}
 	side := func(skew float64) float64 { return math.Sqrt(max(v+skew, leastSide*v)) }
 	return bars{side(p.Skew[i][0]), side(p.Skew[i][1])}
+}
+
+// interval returns the ends of the 95 % interval of the value i with the arms b.
+func (p Parameters) interval(i int, b bars) (low, high float64) {
+	return p.IDs[i].Unscale(p.Scaled[i] - p.Coverage*b.down), p.IDs[i].Unscale(p.Scaled[i] + p.Coverage*b.up)
 }
 
 // guard returns the arms that a decision counts on: the standard uncertainty, or

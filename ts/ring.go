@@ -39,7 +39,7 @@ func MassForFs(p Parameters, fs float64) (Spread, error) {
 	if _, err := driverFrom(p, p.Scaled).MassForResonance(fs); err != nil {
 		return Spread{}, err
 	}
-	return p.spread(0, nil, func(d Driver, _ float64) float64 {
+	return p.spread(Mms, 0, nil, func(d Driver, _ float64) float64 {
 		m, err := d.MassForResonance(fs)
 		if err != nil {
 			return 0 // a neighbouring value of Fs that lies below the target
@@ -89,12 +89,12 @@ func EffectOfMass(p Parameters, dM, stdM float64) (*MassEffect, error) {
 			continue
 		}
 		e.Rows = append(e.Rows, MassEffectRow{r.id,
-			p.spread(0, nil, func(d Driver, _ float64) float64 { return r.read(d) }),
-			p.spread(dM, mass, after(r.read))})
+			p.spread(r.id, 0, nil, func(d Driver, _ float64) float64 { return r.read(d) }),
+			p.spread(r.id, dM, mass, after(r.read))})
 	}
 	if eta, ok := p.Get(Eta0); ok {
 		// eta0 is proportional to (BL Sd/Mms)^2/Re: only Mms changes.
-		share := p.spread(dM, mass, func(d Driver, m float64) float64 {
+		share := p.spread(Mms, dM, mass, func(d Driver, m float64) float64 {
 			r := d.Mms / (d.Mms + m)
 			return r * r
 		})
@@ -102,9 +102,9 @@ func EffectOfMass(p Parameters, dM, stdM float64) (*MassEffect, error) {
 		u := v * math.Hypot(eta.Std/eta.Value, share.Std/share.Value)
 		e.Rows = append(e.Rows, MassEffectRow{Eta0,
 			Spread{eta.Value, eta.Std, eta.Low, eta.High},
-			Spread{v, u, v - p.Coverage*u, v + p.Coverage*u}})
+			p.around(Eta0, v, u)})
 	}
-	e.LevelChange = p.spread(dM, mass, func(d Driver, m float64) float64 {
+	e.LevelChange = p.spread(Mms, dM, mass, func(d Driver, m float64) float64 {
 		return -20 * math.Log10((d.Mms+m)/d.Mms)
 	})
 	return e, nil
@@ -143,10 +143,11 @@ func driverFrom(p Parameters, scaled []float64) Driver {
 
 // spread evaluates f at the values of p and carries their joint uncertainty
 // through it to first order, with central differences on the scale of p; dM is
-// handed to f, and mass, if not nil, is its independent uncertainty.
+// handed to f, and mass, if not nil, is its independent uncertainty. The interval is
+// uneven as that of id.
 //
 // Source: JCGM 100:2008, 5.2.2, equation (13).
-func (p Parameters) spread(dM float64, mass *Spread, f func(d Driver, dM float64) float64) Spread {
+func (p Parameters) spread(id ParamID, dM float64, mass *Spread, f func(d Driver, dM float64) float64) Spread {
 	at := func(scaled []float64, m float64) float64 { return f(driverFrom(p, scaled), m) }
 	n := len(p.IDs)
 	g := mat.NewVecDense(n, nil)
@@ -166,5 +167,18 @@ func (p Parameters) spread(dM float64, mass *Spread, f func(d Driver, dM float64
 		variance += slope * slope * mass.Std * mass.Std
 	}
 	v, u := at(p.Scaled, dM), math.Sqrt(max(0, variance))
-	return Spread{v, u, v - p.Coverage*u, v + p.Coverage*u}
+	return p.around(id, v, u)
+}
+
+// around returns v with the standard uncertainty u and an interval that is longer
+// on the side on which that of id is.
+func (p Parameters) around(id ParamID, v, u float64) Spread {
+	b := bars{u, u}
+	if i := p.Index(id); i >= 0 {
+		if s := p.scaledStd(i); s > 0 {
+			g := p.guard(i)
+			b = bars{u * g.down / s, u * g.up / s}
+		}
+	}
+	return Spread{v, u, v - p.Coverage*b.down, v + p.Coverage*b.up}
 }

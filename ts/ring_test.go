@@ -207,3 +207,29 @@ func TestRingDimensions(t *testing.T) {
 		t.Error("negative mass: no refusal")
 	}
 }
+
+// What a ring leaves is uneven as what it was.
+func TestRingKeepsTheArms(t *testing.T) {
+	p := ringParameters()
+	even, err := EffectOfMass(p, 0.01, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Skew = make([][2]float64, len(p.IDs))
+	p.Skew[p.Index(Qes)] = [2]float64{-0.5e-4, 3e-4} // of a variance of 1e-4
+	uneven, err := EffectOfMass(p, 0.01, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, row := range uneven.Rows {
+		was := even.Rows[i]
+		up, down := (row.After.High-row.After.Value)/(was.After.High-was.After.Value), (row.After.Value-row.After.Low)/(was.After.Value-was.After.Low)
+		want := 1.0
+		if row.ID == Qes {
+			want = 2
+		}
+		if math.Abs(up-want) > 1e-9 || math.Abs(down-1) > 1e-9 {
+			t.Errorf("%v: the arms are %v and %v times as long, want %v and 1", row.ID, up, down, want)
+		}
+	}
+}

@@ -144,7 +144,7 @@ func apartIn(found []apart, id ts.ParamID) []int {
 }
 
 // series returns one quantity of all units (SI) in the order of measurement, NaN
-// where it is not known, with the half-widths of their 95 % intervals.
+// where it is not known, with 1.96 standard uncertainties.
 func (l *Lot) series(id ts.ParamID) (values, half []float64) {
 	values, half = make([]float64, len(l.values)), make([]float64, len(l.values))
 	for i, c := range l.values {

@@ -125,10 +125,10 @@ type joint struct {
 		Own    bool      `json:"own"`
 		Effect []float64 `json:"effect"`
 	} `json:"components"`
-	Skew        [][2]float64 `json:"skew"`
-	Coverage    float64      `json:"coverage"`
-	Mounting    string       `json:"mounting"`
-	Temperature float64      `json:"temperature_kelvin"`
+	Skew        [][]float64 `json:"skew"`
+	Coverage    float64     `json:"coverage"`
+	Mounting    string      `json:"mounting"`
+	Temperature float64     `json:"temperature_kelvin"`
 }
 
 // parameters checks the field and returns what it says.
@@ -171,12 +171,6 @@ func (j *joint) parameters(file string) (ts.Parameters, error) {
 			}
 		}
 	}
-	if len(j.Skew) > 0 { // files of older versions have none
-		if len(j.Skew) != n {
-			return refuse("the field skew is not complete")
-		}
-		p.Skew = j.Skew
-	}
 	for _, c := range j.Components {
 		part := ts.Part(slices.Index(partNames[:], c.Part))
 		if !slices.Contains(partNames[:], c.Part) || len(c.Effect) != n {
@@ -184,7 +178,38 @@ func (j *joint) parameters(file string) (ts.Parameters, error) {
 		}
 		p.Components = append(p.Components, ts.Component{Source: c.Source, Part: part, Own: c.Own, Effect: c.Effect})
 	}
+	if len(j.Skew) > 0 { // files of older versions have none
+		if p.Skew = j.skew(p); p.Skew == nil {
+			return refuse("the field skew is not complete or out of range")
+		}
+	}
 	return p, nil
+}
+
+// mostSkew is more than a skew can be in parts of the variance: an arm ends before
+// the farthest of several things that may be true, and one that counts for less
+// than 2.5 % does not move it.
+const mostSkew = 100
+
+// skew returns the field of that name; nil if it cannot be one.
+func (j *joint) skew(p ts.Parameters) [][2]float64 {
+	if len(j.Skew) != len(p.IDs) {
+		return nil
+	}
+	all := make([][2]float64, len(j.Skew))
+	total := p.Covariance()
+	for i, s := range j.Skew {
+		if len(s) != 2 {
+			return nil
+		}
+		for side, v := range s {
+			if most := mostSkew * total.At(i, i); !(v <= most && v >= -most) {
+				return nil
+			}
+			all[i][side] = v
+		}
+	}
+	return all
 }
 
 // settings reads an object of texts and keeps their order.
