@@ -23,7 +23,7 @@ func (in *input) rival(m *member) *member {
 	f := m.prob.form
 	f.power = true
 	p := in.problem(f, true, m.misfit.noise)
-	s := solve(p, in.warmStart(p, m.solution), finalTol)
+	s := solve(p, in.warmStart(p, m.solution), scanTol)
 	if !s.standsAlone() {
 		return nil
 	}

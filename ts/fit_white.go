@@ -24,30 +24,33 @@ func (s *solution) correlation() float64 {
 	p := s.prob
 	r := make([]float64, p.nrows)
 	p.Eval(r, nil, s.x)
-	var product [correlationLags + 1]float64
-	var pairs [correlationLags + 1]float64
-	for k := range p.obs {
-		o := &p.obs[k]
-		n := len(o.z)
-		for start := o.row; start < o.row+o.rows(); start += n {
-			part := r[start : start+n]
-			for lag := range product {
+	// mean product of residuals so many points apart, and the number of pairs
+	product := func(lag int) (mean, pairs float64) {
+		var sum float64
+		for k := range p.obs {
+			o := &p.obs[k]
+			n := len(o.z)
+			for start := o.row; start < o.row+o.rows(); start += n {
+				part := r[start : start+n]
 				for i := lag; i < n; i++ {
-					product[lag] += part[i] * part[i-lag]
-					pairs[lag]++
+					sum += part[i] * part[i-lag]
 				}
+				pairs += float64(max(0, n-lag))
 			}
 		}
+		return sum / max(pairs, 1), pairs
 	}
-	if product[0] == 0 {
+	power, points := product(0)
+	if power == 0 {
 		return 1
 	}
 	f, first := 1.0, 0.0
-	clear := 3 / math.Sqrt(pairs[0])
+	clear := 3 / math.Sqrt(points)
 	noise := clear / 3
-	for lag := 1; lag <= correlationLags && pairs[lag] > 0; lag++ {
-		rho := product[lag] / pairs[lag] / (product[0] / pairs[0])
-		if rho < clear {
+	for lag := 1; lag <= correlationLags; lag++ {
+		mean, pairs := product(lag)
+		rho := mean / power
+		if pairs == 0 || rho < clear {
 			break
 		}
 		f += 2 * rho
@@ -60,5 +63,5 @@ func (s *solution) correlation() float64 {
 	// first neighbour alone says for a correlation that dies away evenly.
 	f = max(f, (1+first)/(1-min(first, 0.95)))
 	// Residuals far smaller than their weights say leave room for it.
-	return max(1, f*min(1, 4*product[0]/pairs[0]))
+	return max(1, f*min(1, 4*power))
 }
