@@ -125,12 +125,15 @@ func (in *input) problem(f form, full bool, noise float64) *problem {
 	p.obs = make([]observation, len(in.obs))
 	for k, o := range in.obs {
 		p.obs[k] = o
-		p.obs[k].weight = make([]float64, len(o.weight))
-		for i, w := range o.weight {
-			p.obs[k].weight[i] = w / (in.scale[k] * noise)
-			if in.trust != nil {
-				p.obs[k].weight[i] *= in.trust[k][i]
+		if scale := in.scale[k] * noise; scale != 1 || in.trust != nil {
+			weight := make([]float64, len(o.weight))
+			for i, w := range o.weight {
+				weight[i] = w / scale
+				if in.trust != nil {
+					weight[i] *= in.trust[k][i]
+				}
 			}
+			p.obs[k].weight = weight
 		}
 		if k == in.ref && !in.repeated {
 			continue
