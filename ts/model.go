@@ -28,7 +28,7 @@ func (f form) String() string {
 	s := f.coil.name()
 	switch {
 	case f.power:
-		s += " with creep by a power of frequency"
+		s += powerCreep
 	case f.creep:
 		s += " with creep"
 	}
@@ -37,6 +37,9 @@ func (f form) String() string {
 	}
 	return s
 }
+
+// powerCreep ends the name of a form whose creep follows a power of frequency.
+const powerCreep = " with creep by a power of frequency"
 
 // prior is what is known of one unknown before the sweeps are looked at: a
 // residual (x[index]-mean)/std beside those of the sweeps.

@@ -170,3 +170,40 @@ func TestNextStepShortensTheArm(t *testing.T) {
 		t.Errorf("the interval of the judgement, %v to %v, does not show why", e.Low, e.High)
 	}
 }
+
+// A doubt of the creep law asks for less noise and not for a wider band, and less
+// noise brings at least what was promised.
+func TestNextStepForTheCreepLaw(t *testing.T) {
+	d := courseWithCoil()
+	d.Creep = 0.1
+	fitted := func(noise float64, seed uint64) Parameters {
+		r, err := Fit([]Sweep{{Impedance: simulate(d, logFreq(4, 2000, 22), 0, 0, noise, rand.New(rand.NewPCG(seed, 9)))}}, Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r.Parameters
+	}
+	std := func(p Parameters) float64 { return p.scaledStd(p.Index(Qes)) }
+	var promised, reached float64
+	const seeds = 20
+	for seed := range uint64(seeds) {
+		p := fitted(0.002, seed)
+		found := false
+		for _, s := range candidates(p, Qes) {
+			if s.Kind == DoBand {
+				t.Errorf("seed %d: %q", seed, s.Do)
+			}
+			if s.Kind == DoFiner && s.Times == 4 {
+				found = true
+				promised += s.Then / std(p) / seeds
+			}
+		}
+		if !found {
+			t.Fatalf("seed %d: no finer sweep is proposed", seed)
+		}
+		reached += std(fitted(0.001, seed)) / std(p) / seeds
+	}
+	if reached > promised*1.1 || reached < promised/2 {
+		t.Errorf("a quarter of the noise leaves %.2f of the uncertainty, %.2f were promised", reached, promised)
+	}
+}
