@@ -2,6 +2,7 @@ package sweeps
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -33,6 +34,7 @@ const (
 	burstEdge    = 0.3  // s at either end of the recording that cannot be judged: what was before is not known
 	mendStages   = 3
 	mendRounds   = 12
+	mendFarthest = 1.5  // size of what stands in, relative to that of the step before, that an extrapolation is trusted for
 	mendSettled  = 0.1  // change of the ratio that needs no further round, in standard deviations
 	mostLost     = 0.3  // share of what is known of a point, as an amplitude, that may lie in a moment
 	doubtAround  = 0.3  // s on either side of a patch that tell how well it is known
@@ -47,12 +49,15 @@ type moment struct{ from, to float64 }
 // mend finds moments at which channel 2 contradicts channel 1 and estimates the
 // ratio again without them. It returns e itself where there are none.
 func (e *examination) mend(b Bench) (*examination, error) {
-	if e.vitals[0].clipped()+e.vitals[1].clipped() > 0 {
+	if e.vitals[0].clipped() > 0 {
 		return e, nil // clipped peaks look like jumps, and are told of themselves
 	}
 	heard := e
-	moments := join(heard.kinks(b.Wiring))
-	if len(moments) == 0 {
+	moments := heard.kinks(b.Wiring)
+	for _, s := range heard.stretches {
+		moments = append(moments, strays(s)...)
+	}
+	if moments = join(moments); len(moments) == 0 {
 		moments = join(heard.jumps(e.ratioCurve(true)))
 	}
 	for range mendStages {
@@ -64,8 +69,15 @@ func (e *examination) mend(b Bench) (*examination, error) {
 			break
 		}
 		mended, err := heard.without(moments, b)
-		if err != nil || mended == nil {
-			return e, err
+		if err != nil {
+			return nil, err
+		}
+		if mended == nil {
+			e.shaky = len(moments)
+			break
+		}
+		if mended.vitals[1].clipped() > 0 {
+			return heard, nil // a contact that opens at a peak looks clipped, but nowhere else
 		}
 		e = mended
 		// With a ratio that is right, moments show that were hidden before.
@@ -95,7 +107,11 @@ func (e *examination) without(moments []moment, b Bench) (*examination, error) {
 	var quick acceleration
 	for round := range mendRounds {
 		next, err := hear(p.recording(), b)
-		if err != nil {
+		var unfit *BenchError
+		switch {
+		case errors.As(err, &unfit):
+			return nil, nil
+		case err != nil:
 			return nil, err
 		}
 		settled, before := h.near(next.points), h
@@ -115,7 +131,12 @@ func (e *examination) without(moments []moment, b Bench) (*examination, error) {
 		}
 		last := p.values()
 		p.fill(h)
-		p.set(quick.next(last, p.values()))
+		plain := p.values()
+		if far := quick.next(last, plain); size(far) < mendFarthest*max(size(last), size(plain)) {
+			p.set(far)
+		} else { // extrapolated beyond reason: start anew from here
+			quick = acceleration{}
+		}
 	}
 	return nil, nil
 }
@@ -224,6 +245,9 @@ func join(all []moment) []moment {
 	}
 	return slices.DeleteFunc(out, func(m moment) bool { return m.to-m.from > burstLongest })
 }
+
+// size returns the largest of some values, whatever their sign.
+func size(x []float64) float64 { return floats.Norm(x, math.Inf(1)) }
 
 func unsigned(x []float64) []float64 {
 	a := make([]float64, len(x))

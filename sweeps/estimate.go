@@ -81,7 +81,8 @@ type examination struct {
 	hum        hum
 	vitals     [2]*vitals
 	low        [2]outline
-	lines      *lines // of a signal that repeats; nil for others
+	stretches  [][]stretch // of each level
+	lines      *lines      // of a signal that repeats; nil for others
 	distortion *Distortion
 	jumped     []moment  // that were left out because the channels contradict each other
 	shaky      int       // how often they do so where that is too often to leave it out

@@ -128,7 +128,11 @@ func (p *pyramid) listen(src *blocks) (*examination, error) {
 	}
 	points = withSignal(points, strongest)
 	poolNoise(points)
-	return &examination{rec: src.rec, swap: src.swap, points: points, hum: found, vitals: p.vitals, low: p.low}, nil
+	e := &examination{rec: src.rec, swap: src.swap, points: points, hum: found, vitals: p.vitals, low: p.low}
+	for i := range p.levels {
+		e.stretches = append(e.stretches, p.levels[i].stretches)
+	}
+	return e, nil
 }
 
 // withSignal returns the points whose bands hold signal. Beyond the edge of a

@@ -44,6 +44,9 @@ type level struct {
 	heard   bool    // the last segment held signal
 	channel [2]levelChannel
 	power   [powerGroups]float64 // of the last segment, in groups of bins
+
+	passed    int // samples of the segments so far
+	stretches []stretch
 }
 
 // levelChannel is one channel of a level.
@@ -193,7 +196,11 @@ func (l *level) segments(visit visitor) {
 		heard = append(heard, now)
 		if now {
 			plains = append(plains, from)
+			if l.share > 0 {
+				l.keep(samples[from:from+l.size], l.channel[1].samples[from:from+l.size], l.passed)
+			}
 		}
+		l.passed += l.size
 		l.heard = now
 		l.left--
 	}
