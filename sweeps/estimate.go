@@ -143,7 +143,7 @@ func examine(rec *Recording, b Bench) (*examination, error) {
 	}
 	clear := 0
 	for _, p := range e.points {
-		if p.variance() < worstRelative*worstRelative*sqAbs(p.ratio) {
+		if p.clear() {
 			clear++
 		}
 	}

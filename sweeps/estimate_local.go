@@ -26,6 +26,9 @@ type point struct {
 // variance returns the variance of the complex ratio.
 func (p point) variance() float64 { return p.noise*p.gain + p.split }
 
+// clear says whether the noise of the ratio is a small part of it.
+func (p point) clear() bool { return p.variance() < worstRelative*worstRelative*sqAbs(p.ratio) }
+
 // band is a stretch of bins of one level with its local fits, for each cut of
 // the level.
 type band struct {

@@ -25,8 +25,7 @@ func (e *examination) ratioCurve(doubting bool) ratioCurve {
 	var c ratioCurve
 	var lnf, re, im []float64
 	for _, p := range points {
-		clear := p.variance() < worstRelative*worstRelative*sqAbs(p.ratio)
-		if n := len(c.freq); clear && (n == 0 || p.freq > c.freq[n-1]) {
+		if n := len(c.freq); p.clear() && (n == 0 || p.freq > c.freq[n-1]) {
 			c.freq = append(c.freq, p.freq)
 			lnf = append(lnf, math.Log(p.freq))
 			re = append(re, real(p.ratio))
@@ -42,11 +41,11 @@ func (e *examination) ratioCurve(doubting bool) ratioCurve {
 // known says whether there are points enough for a curve.
 func (c *ratioCurve) known() bool { return len(c.freq) >= fewestPoints }
 
-// near says whether the points lie on the curve, but for a small part of their
-// noise.
+// near says whether the points that are clear lie on the curve, but for a small
+// part of their noise.
 func (c *ratioCurve) near(points []point) bool {
 	return c.known() && !slices.ContainsFunc(points, func(p point) bool {
-		return sqAbs(c.at(p.freq)-p.ratio) > mendSettled*mendSettled*p.variance()
+		return p.clear() && sqAbs(c.at(p.freq)-p.ratio) > mendSettled*mendSettled*p.variance()
 	})
 }
 
@@ -140,7 +139,8 @@ func (p *patches) readFrames(ch1, ch2 []float64, from int) error {
 }
 
 // doubts tells for each moment how far what stands in may be off, relative to
-// channel 2: as far as the ratio h fails to explain what was heard around it.
+// channel 2: as if all that the ratio h fails to explain of what was heard around
+// it came from there.
 func (e *examination) doubts(moments []moment, h ratioCurve) []float64 {
 	rate := e.low[0].rate
 	rest, power := e.rest(h), e.vitals[1].blocks()
@@ -155,7 +155,7 @@ func (e *examination) doubts(moments []moment, h ratioCurve) []float64 {
 		all := floats.Sum(power[lo:hi]) / float64(hi-lo) * float64(to-from)
 		heard, off := floats.Norm(e.low[1].samples[from:to], 2), floats.Norm(rest[from:to], 2)
 		if heard*heard > 0.1*all { // the outline hears low frequencies only
-			doubt[i] = off / math.Sqrt(all)
+			doubt[i] = off / math.Sqrt(all*(m.to-m.from)*rate/float64(to-from))
 		}
 	}
 	return doubt
