@@ -20,7 +20,7 @@ const (
 	strayPart    = 0.05 // of the usual channel 2 nearby, which the usual rest must not exceed
 	strayBeside  = 20   // stretches on either side that tell what is usual
 	strayFewest  = 10   // of them that there must be
-	strayPeriods = 1.0  // fewest in a stretch
+	strayPeriods = 1.5  // fewest in a stretch
 	strayBand    = 0.8  // of the lower end of a level's band, above which the power of a stretch must lie
 	strayLoud    = 0.05 // power of channel 1 relative to loud stretches, below which there is no signal
 	strayAround  = 6    // samples of the level that go with a stray on either side: its filters smear it
@@ -40,7 +40,7 @@ func (l *level) keep(x, y []float64, first int) {
 	rate := l.binHz * float64(l.size)
 	parts := max(1, int(float64(len(x))/(kinkSeconds*rate)))
 	edge := func(f float64) float64 { return 4 * math.Pow(math.Sin(math.Pi*f/rate), 2) } // power of the difference of a tone relative to its own
-	lowest, highest := edge(max(strayBand*l.lo, strayPeriods/kinkSeconds)), edge(usable*rate)
+	lowest, highest := edge(max(strayBand*l.lo, strayPeriods/kinkSeconds)), edge(l.hi)
 	d := make([]float64, len(x)/parts+1)
 	for i := range parts {
 		lo, hi := i*len(x)/parts, (i+1)*len(x)/parts
