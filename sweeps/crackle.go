@@ -40,7 +40,7 @@ const (
 	doubtAround  = 0.3  // s on either side of a patch that tell how well it is known
 	blindDoubt   = 0.02 // of a patch at frequencies where that cannot be told, relative
 	ringing      = 1.0  // s that are read before a patch, so that the driver's ringing is known, and
-	after        = 0.05 // s behind it, over which the edge of what was read dies away
+	after        = 0.5  // s behind it; over as much at either end what was read fades
 )
 
 // moment is a stretch of a recording, in seconds from its start.
@@ -60,11 +60,8 @@ func (e *examination) mend(b Bench) (*examination, error) {
 	if moments = join(moments); len(moments) == 0 {
 		moments = join(heard.jumps(e.ratioCurve(true)))
 	}
-	for range mendStages {
-		if len(moments) == 0 {
-			break
-		}
-		if heard.tooMany(moments) {
+	for stage := 0; len(moments) > 0; stage++ {
+		if stage == mendStages || heard.tooMany(moments) {
 			e.shaky = len(moments)
 			break
 		}
@@ -331,7 +328,7 @@ func (e *examination) dropRepeating(rest []float64, rate float64) {
 func (e *examination) unsteadyContact() (string, bool) {
 	switch {
 	case e.shaky > 0:
-		return fmt.Sprintf("the contact was not steady: channel %d jumps %d times, too often to leave those moments out", e.number(1), e.shaky), true
+		return fmt.Sprintf("the contact was not steady: channel %d jumps %d times, and not all of those moments could be left out", e.number(1), e.shaky), true
 	case len(e.jumped) == 1:
 		return fmt.Sprintf("the contact was not steady: %.1f s from the start channel %d jumps, and that moment was left out", e.jumped[0].from, e.number(1)), true
 	case len(e.jumped) > 1:

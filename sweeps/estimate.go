@@ -85,7 +85,7 @@ type examination struct {
 	lines      *lines      // of a signal that repeats; nil for others
 	distortion *Distortion
 	jumped     []moment  // that were left out because the channels contradict each other
-	shaky      int       // how often they do so where that is too often to leave it out
+	shaky      int       // how often they do so where not all of that could be left out
 	unsteady   []float64 // Hz, points that were left out because their neighbours contradict them
 }
 

@@ -84,9 +84,24 @@ func (e *examination) cut(moments []moment) (*patches, error) {
 		}
 		driven := ch[1-p.channel]
 		floats.AddConst(-p.mean[0], driven)
+		// Cut off sharply, a sweep would sound at all frequencies: errors of the
+		// ratio far from where it is would come into the patch, and go round.
+		if n := min(int(after*whole.Rate), from-lo); lo > 0 {
+			glide(driven[:n], 0, 1)
+		}
+		if hi < whole.Frames {
+			glide(driven[to-lo:], 1, 0)
+		}
 		p.list = append(p.list, patch{from: from, samples: make([]float64, to-from), driven: driven, lead: from - lo})
 	}
 	return p, nil
+}
+
+// glide changes the level of x smoothly from one factor to another.
+func glide(x []float64, from, to float64) {
+	for i := range x {
+		x[i] *= from + (to-from)*(1-math.Cos(math.Pi*(float64(i)+0.5)/float64(len(x))))/2
+	}
 }
 
 // fill puts in what follows from channel 1 and the ratio h.
