@@ -196,17 +196,17 @@ func (l *level) segments(visit visitor) {
 		heard = append(heard, now)
 		if now {
 			plains = append(plains, from)
-			if l.share > 0 {
-				l.keep(samples[from:from+l.size], l.channel[1].samples[from:from+l.size], l.passed)
-			}
 		}
-		l.passed += l.size
 		l.heard = now
 		l.left--
 	}
 	if len(heard) == 0 {
 		return
 	}
+	if l.share > 0 {
+		l.keep(plains, l.passed-l.channel[0].kept)
+	}
+	l.passed += len(heard) * l.size
 	l.transform(plains)
 	next := 0
 	for i, now := range heard {

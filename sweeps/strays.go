@@ -34,9 +34,26 @@ type stretch struct {
 	xx, xd, dd, xy, dy, yy float64
 }
 
-// keep takes the stretches of one segment of both channels, which begins at
-// sample first of the level.
-func (l *level) keep(x, y []float64, first int) {
+// keep takes the stretches of the segments that begin at the samples from;
+// earlier is how many samples of the level came before those at hand.
+func (l *level) keep(from []int, earlier int) {
+	found := make([][]stretch, len(from))
+	both(func(half int) {
+		for i := half; i < len(from); i += 2 {
+			lo, hi := from[i], from[i]+l.size
+			found[i] = l.stretchesOf(l.channel[0].samples[lo:hi], l.channel[1].samples[lo:hi], earlier+lo)
+		}
+	})
+	for _, s := range found {
+		l.stretches = append(l.stretches, s...)
+	}
+	l.stretches = l.stretches[:min(len(l.stretches), kinkLimit)]
+}
+
+// stretchesOf returns the stretches of one segment of both channels, which
+// begins at sample first of the level.
+func (l *level) stretchesOf(x, y []float64, first int) []stretch {
+	var all []stretch
 	rate := l.binHz * float64(l.size)
 	parts := max(1, int(float64(len(x))/(kinkSeconds*rate)))
 	edge := func(f float64) float64 { return 4 * math.Pow(math.Sin(math.Pi*f/rate), 2) } // power of the difference of a tone relative to its own
@@ -51,13 +68,14 @@ func (l *level) keep(x, y []float64, first int) {
 		sx, sd, sy := floats.Sum(px), x[hi-1]-x[lo], floats.Sum(py)
 		about := func(a, b []float64, sa, sb float64) float64 { return floats.Dot(a, b) - sa*sb/float64(n) }
 		s := stretch{rate: rate, xx: about(px, px, sx, sx), dd: about(d, d, sd, sd)}
-		if !(s.xx > 0) || s.dd < lowest*s.xx || s.dd > highest*s.xx || len(l.stretches) >= kinkLimit {
+		if !(s.xx > 0) || s.dd < lowest*s.xx || s.dd > highest*s.xx {
 			continue
 		}
 		s.from, s.to = float64(first+lo)/rate, float64(first+hi)/rate
 		s.xd, s.xy, s.dy, s.yy = about(px, d, sx, sd), about(px, py, sx, sy), about(d, py, sd, sy), about(py, py, sy, sy)
-		l.stretches = append(l.stretches, s)
+		all = append(all, s)
 	}
+	return all
 }
 
 // taps returns how channel 2 is best made of channel 1 and its difference.
@@ -89,11 +107,18 @@ func strays(all []stretch) []moment {
 	signal := strayLoud * loud[len(loud)*9/10]
 	var s []stretch
 	var as, bs, sizes []float64
+	told := 0
 	for _, v := range all {
 		if v.xx > signal {
 			a, b := v.taps()
 			s, as, bs, sizes = append(s, v), append(as, a), append(bs, b), append(sizes, math.Sqrt(v.yy))
+			if v.rest(a, b) < strayPart*sizes[len(sizes)-1] {
+				told++
+			}
 		}
+	}
+	if told < len(s)/2 {
+		return nil // many frequencies at once
 	}
 	const reach = strayBeside * kinkSeconds
 	near := func(i int) (lo, hi int) {
@@ -111,8 +136,11 @@ func strays(all []stretch) []moment {
 	var found []moment
 	for i := range s {
 		lo, hi := near(i)
+		if hi-lo <= strayFewest || rests[i] <= strayPart*slices.Min(sizes[lo:hi]) {
+			continue
+		}
 		rest, size := median(rests[lo:hi]), median(sizes[lo:hi])
-		if hi-lo > strayFewest && rest < strayPart*size && rests[i] > max(strayOut*rest, strayPart*size) {
+		if rest < strayPart*size && rests[i] > max(strayOut*rest, strayPart*size) {
 			around := strayAround / s[i].rate
 			found = append(found, moment{s[i].from - around, s[i].to + around})
 		}
