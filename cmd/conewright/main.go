@@ -20,7 +20,15 @@ import (
 	"github.com/spf13/pflag"
 )
 
+// usualMemory is the memory, in bytes, that a command tries to stay below. Long
+// recordings are read as a stream; what a pass over one leaves behind is collected
+// before the next when there is much of it.
+const usualMemory = 72 << 20
+
 func main() {
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(usualMemory)
+	}
 	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 
