@@ -85,7 +85,7 @@ func upperEnd(mix []branch) float64 {
 			high = x
 		}
 		next := x + math.Log(p/tail)*p/density
-		if math.Abs(next-x) < 1e-5 {
+		if math.Abs(next-x) < 5e-5 {
 			break
 		}
 		if !(next > low && next < high) {

@@ -9,6 +9,8 @@ const (
 	rivalOdds = 1000
 	// rivalDoubt is the same in the uncertainty.
 	rivalDoubt = 1
+	// rivalTol is how near its minimum the rival is followed, in standard errors.
+	rivalTol = 1e-2
 )
 
 // rival returns a member with logarithmic creep once more with the other creep
@@ -23,7 +25,7 @@ func (in *input) rival(m *member) *member {
 	f := m.prob.form
 	f.power = true
 	p := in.problem(f, true, m.misfit.noise)
-	s := solve(p, in.warmStart(p, m.solution), scanTol)
+	s := solve(p, in.warmStart(p, m.solution), rivalTol)
 	if !s.standsAlone() {
 		return nil
 	}

@@ -22,7 +22,7 @@ const correlationLags = 12
 // size after Bayley and Hammersley, 1946 (from memory).
 func (s *solution) correlation() float64 {
 	p := s.prob
-	r := make([]float64, p.nrows)
+	r := p.work.columns(p.nrows)
 	p.Eval(r, nil, s.x)
 	// mean product of residuals so many points apart, and the number of pairs
 	product := func(lag int) (mean, pairs float64) {

@@ -384,7 +384,8 @@ func (p *problem) impedance(x []float64, k int) []complex128 {
 	o := p.obs[k]
 	n := len(o.z)
 	q := *p
-	q.obs = []observation{{axis: o.axis, z: make([]complex128, n), weight: ones(n), kind: o.kind, load: o.load}}
+	z := make([]complex128, n) // what is measured is nothing: residuals are impedances
+	q.obs = []observation{{axis: o.axis, z: z, weight: ones(n), kind: o.kind, load: o.load}}
 	lay := *p.lay
 	lay.heat, lay.drift, lay.friction = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1]
 	lay.priors = nil
@@ -397,9 +398,8 @@ func (p *problem) impedance(x []float64, k int) []complex128 {
 		q.bend = p.bend[k : k+1]
 	}
 	q.prepare()
-	r := make([]float64, q.nrows)
+	r := p.work.columns(q.nrows)
 	q.Eval(r, nil, x)
-	z := make([]complex128, n)
 	for i := range z {
 		z[i] = complex(r[i], r[n+i])
 	}
