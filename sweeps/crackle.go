@@ -129,7 +129,7 @@ func (e *examination) without(moments []moment, b Bench) (*examination, error) {
 		last := p.values()
 		p.fill(h)
 		plain := p.values()
-		if far := quick.next(last, plain); size(far) < mendFarthest*max(size(last), size(plain)) {
+		if far := quick.next(last, plain); largest(far) < mendFarthest*max(largest(last), largest(plain)) {
 			p.set(far)
 		} else { // extrapolated beyond reason: start anew from here
 			quick = acceleration{}
@@ -243,8 +243,8 @@ func join(all []moment) []moment {
 	return slices.DeleteFunc(out, func(m moment) bool { return m.to-m.from > burstLongest })
 }
 
-// size returns the largest of some values, whatever their sign.
-func size(x []float64) float64 { return floats.Norm(x, math.Inf(1)) }
+// largest returns the largest of some values, whatever their sign.
+func largest(x []float64) float64 { return floats.Norm(x, math.Inf(1)) }
 
 func unsigned(x []float64) []float64 {
 	a := make([]float64, len(x))

@@ -167,8 +167,8 @@ func (in *input) deriveCoil(d *derived, s *solution) {
 	}
 }
 
-// coilOrTiming is the source of that doubt. The same coil on the same bench has it
-// twice alike.
+// coilOrTiming is the source of derived.timing. The same coil on the same bench has
+// it twice alike.
 const coilOrTiming = "coil or timing"
 
 // evenOdds times a shift is the root mean square about the value of something

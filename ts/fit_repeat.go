@@ -9,8 +9,8 @@ type betweenRuns struct {
 }
 
 // Before the runs of a condition have told how much they differ, they are
-// expected to differ by usualRuns, a belief worth usualRunsDoF run: two or three
-// alone say little about their scatter. Common practice of one session on
+// expected to differ by usualRuns, a belief that weighs as much as usualRunsDoF
+// runs: two or three alone say little about their scatter. Common practice of one session on
 // one bench.
 var usualRuns = betweenRuns{heat: 0.001, drift: 0.003, friction: 0.01}
 

@@ -15,11 +15,11 @@ const (
 
 // rival returns a member with logarithmic creep once more with the other creep
 // law, a stiffness in proportion to a power of frequency, and divides its weight
-// and its doubt between the two; nil where the other law has no minimum or does not count. The two
-// hardly differ around the resonance, but an octave or two below it they ask for
-// other losses, and so for another Re and Qes, by several times the noise while
-// the residuals cannot tell. The value moves to the rival only when the sweeps
-// speak for it; in the uncertainty it counts for more. theory (4.7),
+// and its doubt between the two; nil where the other law has no minimum or does
+// not count. The two hardly differ around the resonance, but an octave or two below
+// it they ask for other losses, and so for another Re and Qes, by several times the
+// noise while the residuals cannot tell. The value moves to the rival only when the
+// sweeps speak for it; in the uncertainty it counts for more. theory (4.7),
 // docs/decisions/0014.
 func (in *input) rival(m *member) *member {
 	f := m.prob.form

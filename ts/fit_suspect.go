@@ -9,8 +9,8 @@ import (
 // as it is believed: so the value never lies outside its interval.
 const leastTrust = 0.1
 
-// doubtOf returns the weight that something takes in the uncertainty which has
-// the weight believed in the values and the weight doubted under even odds.
+// doubtOf returns the weight in the uncertainty of something that has the weight
+// believed in the values, and the weight doubted by the odds of the uncertainty.
 func doubtOf(believed, doubted float64) float64 {
 	return max(believed, min(doubted, 1-leastTrust))
 }

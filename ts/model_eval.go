@@ -28,8 +28,7 @@ func (o *observation) rows() int {
 }
 
 // additive is an error that adds b times Effect to the impedance, b an unknown
-// with a prior: a free piece of a law. Effect has one vector (ohm) a sweep. coil
-// says that it belongs to the impedance of the coil.
+// with a prior: a free piece of a law. Effect has one vector (ohm) a sweep.
 type additive struct {
 	effect [][]complex128
 	law    int // of the misfit

@@ -77,8 +77,8 @@ type Parameters struct {
 	// Noise + sum over components of Effect Effect'.
 	Components []Component
 	// Coverage is the factor from standard uncertainty to the half-width of the
-	// 95 % interval of a value without skew: 1.96 where the uncertainty is well known, more where few
-	// degrees of freedom stand behind it.
+	// 95 % interval of a value without skew: 1.96 where the uncertainty is well
+	// known, more where few degrees of freedom stand behind it.
 	Coverage float64
 	// Skew is what the variance of each value has too much or too little of on its
 	// lower and on its upper side, on the scale. Where one of several things may be

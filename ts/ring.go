@@ -102,7 +102,7 @@ func EffectOfMass(p Parameters, dM, stdM float64) (*MassEffect, error) {
 		u := v * math.Hypot(eta.Std/eta.Value, share.Std/share.Value)
 		e.Rows = append(e.Rows, MassEffectRow{Eta0,
 			Spread{eta.Value, eta.Std, eta.Low, eta.High},
-			p.around(Eta0, v, u)})
+			p.unevenAs(Eta0, v, u)})
 	}
 	e.LevelChange = p.spread(Mms, dM, mass, func(d Driver, m float64) float64 {
 		return -20 * math.Log10((d.Mms+m)/d.Mms)
@@ -167,12 +167,12 @@ func (p Parameters) spread(id ParamID, dM float64, mass *Spread, f func(d Driver
 		variance += slope * slope * mass.Std * mass.Std
 	}
 	v, u := at(p.Scaled, dM), math.Sqrt(max(0, variance))
-	return p.around(id, v, u)
+	return p.unevenAs(id, v, u)
 }
 
-// around returns v with the standard uncertainty u and an interval that is longer
+// unevenAs returns v with the standard uncertainty u and an interval that is longer
 // on the side on which that of id is.
-func (p Parameters) around(id ParamID, v, u float64) Spread {
+func (p Parameters) unevenAs(id ParamID, v, u float64) Spread {
 	b := bars{u, u}
 	if i := p.Index(id); i >= 0 {
 		if s := p.scaledStd(i); s > 0 {
