@@ -327,6 +327,8 @@ func (e *examination) dropRepeating(rest []float64, rate float64) {
 // unsteadyContact says where the contact was not steady.
 func (e *examination) unsteadyContact() (string, bool) {
 	switch {
+	case e.shaky == 1:
+		return fmt.Sprintf("the contact was not steady: channel %d jumps once, and that moment could not be left out", e.number(1)), true
 	case e.shaky > 0:
 		return fmt.Sprintf("the contact was not steady: channel %d jumps %d times, and not all of those moments could be left out", e.number(1), e.shaky), true
 	case len(e.jumped) == 1:

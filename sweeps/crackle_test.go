@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/floats"
@@ -132,6 +133,16 @@ func TestPatchesReadInBlocks(t *testing.T) {
 			want = text
 		} else if text != want {
 			t.Errorf("blocks of %d read differently", size)
+		}
+	}
+}
+
+// One jump that could not be left out is told in the singular.
+func TestOneJumpIsToldAsOne(t *testing.T) {
+	for shaky, want := range map[int]string{1: "channel 2 jumps once, and that moment could not", 3: "channel 2 jumps 3 times, and not all of those"} {
+		e := examination{shaky: shaky}
+		if got, ok := e.unsteadyContact(); !ok || !strings.Contains(got, want) {
+			t.Errorf("%q does not say %q", got, want)
 		}
 	}
 }
