@@ -203,7 +203,7 @@ func TestNextStepForTheCreepLaw(t *testing.T) {
 		}
 		reached += std(fitted(0.001, seed)) / std(p) / seeds
 	}
-	if reached > promised*1.1 || reached < promised/2 {
+	if math.Abs(reached/promised-1) > 0.2 {
 		t.Errorf("a quarter of the noise leaves %.2f of the uncertainty, %.2f were promised", reached, promised)
 	}
 }
