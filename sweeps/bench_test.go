@@ -5,14 +5,19 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"conewright/sweeps/bench"
+	"conewright/sweeps/internal/benchtop"
+	"conewright/sweeps/internal/wav"
+	"conewright/sweeps/signal"
 )
 
 // longRecording returns a WAV of the given length in seconds, 96 kHz, 24 bit,
 // as a file that is not in memory.
-func longRecording(tb testing.TB, kind SignalKind, seconds float64) string {
+func longRecording(tb testing.TB, kind signal.SignalKind, seconds float64) string {
 	tb.Helper()
-	v := benchTop()
-	rec := record(tb, v, Signal{Kind: kind, Rate: 96000, Lo: 5, Hi: 20000, Duration: seconds - 1.6})
+	v := benchtop.BenchTop()
+	rec := benchtop.Record(tb, v, signal.Signal{Kind: kind, Rate: 96000, Lo: 5, Hi: 20000, Duration: seconds - 1.6})
 	a, b := make([]float64, rec.Frames), make([]float64, rec.Frames)
 	if err := rec.Read(a, b, 0); err != nil {
 		tb.Fatal(err)
@@ -22,7 +27,7 @@ func longRecording(tb testing.TB, kind SignalKind, seconds float64) string {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	if err := WriteWAV(f, a, b, 96000); err != nil {
+	if err := wav.WriteWAV(f, a, b, 96000); err != nil {
 		tb.Fatal(err)
 	}
 	if err := f.Close(); err != nil {
@@ -36,7 +41,7 @@ func longRecording(tb testing.TB, kind SignalKind, seconds float64) string {
 //
 //	go test ./sweeps -run xxx -bench Recording -benchmem
 func BenchmarkRecording(b *testing.B) {
-	for _, kind := range []SignalKind{ExponentialSweep, Multitone, PinkNoise} {
+	for _, kind := range []signal.SignalKind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
 		b.Run(fmt.Sprint(kind), func(b *testing.B) {
 			path := longRecording(b, kind, 60)
 			if keep := os.Getenv("KEEP_RECORDING"); keep != "" {
@@ -47,7 +52,7 @@ func BenchmarkRecording(b *testing.B) {
 			}
 			b.ResetTimer()
 			for range b.N {
-				if _, err := Open(path, Options{Bench: Bench{Resistor: 10}}); err != nil {
+				if _, err := Open(path, bench.Options{Bench: bench.Bench{Resistor: 10}}); err != nil {
 					b.Fatal(err)
 				}
 			}

@@ -1,145 +1,43 @@
 package sweeps
 
 import (
-	"encoding/json"
 	"fmt"
-	"io"
 	"math"
 	"math/cmplx"
-	"slices"
 
-	"conewright/ts"
+	"conewright/sweeps/bench"
+	"conewright/sweeps/fault"
+	"conewright/sweeps/internal/dsp"
+	"conewright/sweeps/internal/gates"
+	"conewright/sweeps/internal/spectra"
+	"conewright/ts/param"
 )
-
-// calibrationSchema names the file format.
-const calibrationSchema = "conewright/calibration/1"
-
-// Calibration is what recordings of known things said about a bench. Each part
-// may be missing.
-type Calibration struct {
-	Wiring   Wiring
-	Resistor float64 // ohm, as the bench had it
-
-	Channels Curve // ratio of the channels when both hear the same point
-	Open     Curve // siemens, reading with nothing between the lead ends
-	Short    Curve // ohm, reading with the lead ends joined
-	Load     Curve // ohm, reading with a known resistor between the lead ends
-
-	LoadOhm       float64 // ohm of that resistor
-	LoadTolerance float64 // relative half-width, rectangular
-
-	Check *CheckResult // of a second resistor; nil when there was none
-}
-
-// Curve is a complex quantity over frequency with its noise.
-type Curve struct {
-	Freq  []float64 // Hz, increasing
-	Value []complex128
-	Std   []float64 // standard deviation of each part of Value
-}
-
-func (c Curve) given() bool { return len(c.Freq) > 0 }
-
-// place returns the points of c to either side of f and how far f lies between
-// them; outside the curve its end is taken.
-func (c Curve) place(f float64) (lo, hi int, part float64) {
-	i, _ := slices.BinarySearch(c.Freq, f)
-	switch {
-	case i == 0:
-		return 0, 0, 0
-	case i == len(c.Freq):
-		return i - 1, i - 1, 0
-	}
-	return i - 1, i, (f - c.Freq[i-1]) / (c.Freq[i] - c.Freq[i-1])
-}
-
-// at returns the value at f (Hz) on the straight line between the neighbours.
-func (c Curve) at(f float64) complex128 {
-	lo, hi, part := c.place(f)
-	return c.Value[lo] + complex(part, 0)*(c.Value[hi]-c.Value[lo])
-}
-
-// correct returns the impedance between the lead ends for the reading z (ohm)
-// at f (Hz). With readings Yo (open, as admittance), Zs (short) and Zl (load,
-// really Zstd):
-//
-//	Z = k (z - Zs)/(1 - z Yo),   k = Zstd (1 - Zl Yo)/(Zl - Zs), without a load 1 - Zs Yo
-//
-// Readings that are missing are those of an ideal fixture. Theory (6.14).
-//
-// Source: open/short/load compensation of impedance meters (from memory); the
-// admittance form derived.
-func (c *Calibration) correct(f float64, z complex128) complex128 {
-	var yo, zs complex128
-	if c.Open.given() {
-		yo = c.Open.at(f)
-	}
-	if c.Short.given() {
-		zs = c.Short.at(f)
-	}
-	k := 1 - zs*yo
-	if c.Load.given() {
-		zl := c.Load.at(f)
-		k = complex(c.LoadOhm, 0) * (1 - zl*yo) / (zl - zs)
-	}
-	return k * (z - zs) / (1 - z*yo)
-}
-
-// band returns the lowest and the highest frequency (Hz) that all parts cover.
-func (c *Calibration) band() (lo, hi float64) {
-	hi = math.Inf(1)
-	for _, part := range []Curve{c.Channels, c.Open, c.Short, c.Load} {
-		if part.given() {
-			lo = max(lo, part.Freq[0])
-			hi = min(hi, part.Freq[len(part.Freq)-1])
-		}
-	}
-	return lo, hi
-}
-
-// comparesChannels says whether an error of the channel gains is corrected: by
-// a comparison of the channels, or by open, short and load together, because
-// such an error is a bilinear map of the impedance as well.
-func (c *Calibration) comparesChannels() bool {
-	return c.Channels.given() || (c.Open.given() && c.Short.given() && c.Load.given())
-}
 
 // Known are the recordings that a calibration is made of. Nil ones are left
 // out; at least one is needed.
 type Known struct {
-	Channels      *Recording // both inputs on one point
-	Open          *Recording // nothing between the lead ends
-	Short         *Recording // lead ends joined
-	Load          *Recording // a known resistor between the lead ends
-	LoadOhm       float64    // ohm of that resistor
-	LoadTolerance float64    // relative half-width, rectangular
-	Check         *Recording // a second resistor, for an independent check
-	CheckOhm      float64    // ohm of that resistor
+	Channels      *bench.Recording // both inputs on one point
+	Open          *bench.Recording // nothing between the lead ends
+	Short         *bench.Recording // lead ends joined
+	Load          *bench.Recording // a known resistor between the lead ends
+	LoadOhm       float64          // ohm of that resistor
+	LoadTolerance float64          // relative half-width, rectangular
+	Check         *bench.Recording // a second resistor, for an independent check
+	CheckOhm      float64          // ohm of that resistor
 }
-
-// CheckResult is what a second resistor said about a calibrated bench.
-type CheckResult struct {
-	Ohm   float64 // ohm, as entered
-	Found float64 // ohm, mean of the real part over the band
-	Worst float64 // largest relative error of a point, of size and phase together
-	At    float64 // Hz where that is
-}
-
-// Error returns the relative error of the mean.
-func (r CheckResult) Error() float64 { return r.Found/r.Ohm - 1 }
 
 // Calibrate works out the errors of a bench from recordings of known things.
 // The bench says the wiring, the resistor and the input resistance; its leads
 // and its own calibration are not used.
-func Calibrate(k Known, b Bench) (*Calibration, error) {
+func Calibrate(k Known, b bench.Bench) (*bench.Calibration, error) {
 	b.Leads, b.Calibration = 0, nil
-	c := &Calibration{Wiring: b.Wiring, Resistor: b.Resistor, LoadOhm: k.LoadOhm, LoadTolerance: k.LoadTolerance}
+	c := &bench.Calibration{Wiring: b.Wiring, Resistor: b.Resistor, LoadOhm: k.LoadOhm, LoadTolerance: k.LoadTolerance}
 	if k.Channels == nil && k.Open == nil && k.Short == nil && k.Load == nil {
-		return nil, &ts.Refusal{Code: "calibration-empty", Message: "there is no recording to calibrate from",
+		return nil, &param.Refusal{Code: "calibration-empty", Message: "there is no recording to calibrate from",
 			Advice: "give a recording of both channels on one point, or of the leads open, shorted and on a known resistor"}
 	}
 	if k.Load != nil && !(k.LoadOhm > 0) || k.Check != nil && !(k.CheckOhm > 0) {
-		return nil, &ts.Refusal{Code: "calibration-value", Message: "the value of a calibration resistor is missing",
+		return nil, &param.Refusal{Code: "calibration-value", Message: "the value of a calibration resistor is missing",
 			Advice: "measure the resistor with a meter and give its value in ohm"}
 	}
 	if k.Channels != nil {
@@ -148,40 +46,40 @@ func Calibrate(k Known, b Bench) (*Calibration, error) {
 			return nil, err
 		}
 		if off := worstDistance(curve, 1); off > 0.3 {
-			return nil, &BenchError{Code: "calibration-channels", File: k.Channels.Source,
+			return nil, &fault.BenchError{Code: "calibration-channels", File: k.Channels.Source,
 				Msg:    fmt.Sprintf("the channels differ by up to %.0f %%, so they did not hear the same point", 100*off),
 				Advice: "connect both inputs to the amplifier's output, set both to the same gain, and record again"}
 		}
 		c.Channels = curve
 	}
-	b.Calibration = &Calibration{Channels: c.Channels}
+	b.Calibration = &bench.Calibration{Channels: c.Channels}
 	var err error
 	if k.Open != nil {
-		if c.Open, err = read(k.Open, b, func(h complex128) complex128 { return b.admittance(h) }); err != nil {
+		if c.Open, err = read(k.Open, b, func(h complex128) complex128 { return b.Admittance(h) }); err != nil {
 			return nil, err
 		}
-		if y := median(abs(c.Open.Value)); y > 1e-2 {
-			return nil, &BenchError{Code: "calibration-open", File: k.Open.Source,
+		if y := dsp.Median(abs(c.Open.Value)); y > 1e-2 {
+			return nil, &fault.BenchError{Code: "calibration-open", File: k.Open.Source,
 				Msg:    fmt.Sprintf("with the leads open the bench reads %.3g ohm", 1/y),
 				Advice: "take the driver off and keep the lead ends apart"}
 		}
 	}
 	if k.Short != nil {
-		if c.Short, err = read(k.Short, b, b.reading); err != nil {
+		if c.Short, err = read(k.Short, b, b.Reading); err != nil {
 			return nil, err
 		}
-		if z := median(abs(c.Short.Value)); z > 5 {
-			return nil, &BenchError{Code: "calibration-short", File: k.Short.Source,
+		if z := dsp.Median(abs(c.Short.Value)); z > 5 {
+			return nil, &fault.BenchError{Code: "calibration-short", File: k.Short.Source,
 				Msg:    fmt.Sprintf("with the leads shorted the bench reads %.3g ohm", z),
 				Advice: "join the lead ends firmly, where the driver's terminals would be"}
 		}
 	}
 	if k.Load != nil {
-		if c.Load, err = read(k.Load, b, b.reading); err != nil {
+		if c.Load, err = read(k.Load, b, b.Reading); err != nil {
 			return nil, err
 		}
-		if z := median(abs(c.Load.Value)); math.Abs(z/k.LoadOhm-1) > 0.3 {
-			return nil, &BenchError{Code: "calibration-load", File: k.Load.Source,
+		if z := dsp.Median(abs(c.Load.Value)); math.Abs(z/k.LoadOhm-1) > 0.3 {
+			return nil, &fault.BenchError{Code: "calibration-load", File: k.Load.Source,
 				Msg:    fmt.Sprintf("the resistor of %.4g ohm reads %.4g ohm", k.LoadOhm, z),
 				Advice: "check the value of both resistors and the wiring"}
 		}
@@ -193,18 +91,18 @@ func Calibrate(k Known, b Bench) (*Calibration, error) {
 			return nil, err
 		}
 		b.Calibration = c
-		c.Check = b.compare(curve, k.CheckOhm)
+		c.Check = compare(b, curve, k.CheckOhm)
 	}
 	return c, nil
 }
 
 // compare compares a resistor of ohm with its reading through the bench.
-func (b Bench) compare(ratio Curve, ohm float64) *CheckResult {
-	r := &CheckResult{Ohm: ohm}
+func compare(b bench.Bench, ratio bench.Curve, ohm float64) *bench.CheckResult {
+	r := &bench.CheckResult{Ohm: ohm}
 	var weight float64
 	for i, f := range ratio.Freq {
-		z := b.impedance(f, ratio.Value[i])
-		w := 1 / (ratio.Std[i] * ratio.Std[i] * sqAbs(b.slope(f, ratio.Value[i])))
+		z := b.Impedance(f, ratio.Value[i])
+		w := 1 / (ratio.Std[i] * ratio.Std[i] * dsp.SqAbs(b.Slope(f, ratio.Value[i])))
 		r.Found += w * real(z)
 		weight += w
 		if off := cmplx.Abs(z/complex(ohm, 0) - 1); off > r.Worst {
@@ -215,56 +113,38 @@ func (b Bench) compare(ratio Curve, ohm float64) *CheckResult {
 	return r
 }
 
-// admittance returns the reading for the ratio h in siemens, which stays finite
-// when nothing is connected.
-func (b Bench) admittance(h complex128) complex128 {
-	r := complex(b.Resistor, 0)
-	in := complex(0, 0)
-	if b.InputResistance != 0 {
-		in = complex(1/b.InputResistance, 0)
-	}
-	switch b.Wiring {
-	case DriverFirst:
-		return h / (1 - h) * (1/r + in)
-	case Probes:
-		return h*(1/r+in) - in
-	default:
-		return (1-h)/(r*h) - in
-	}
-}
-
 // read turns a recording of something known into a curve; of says what is kept
 // of the ratio.
-func read(rec *Recording, b Bench, of func(h complex128) complex128) (Curve, error) {
-	found, err := hear(rec, b)
+func read(rec *bench.Recording, b bench.Bench, of func(h complex128) complex128) (bench.Curve, error) {
+	found, err := spectra.Hear(rec, b)
 	if err != nil {
-		return Curve{}, err
+		return bench.Curve{}, err
 	}
-	if found.vitals[0].rms() < silence {
-		return Curve{}, noSignal(rec.Source)
+	if found.Vitals[0].Rms() < gates.Silence {
+		return bench.Curve{}, gates.NoSignal(rec.Source)
 	}
-	var c Curve
-	for _, p := range found.points {
-		h := p.ratio
-		if cal := b.Calibration; cal != nil && cal.Channels.given() {
-			h /= cal.Channels.at(p.freq)
+	var c bench.Curve
+	for _, p := range found.Points {
+		h := p.Ratio
+		if cal := b.Calibration; cal != nil && cal.Channels.Given() {
+			h /= cal.Channels.At(p.Freq)
 		}
 		step := complex(1e-6, 0)
 		slope := (of(h+step) - of(h-step)) / (2 * step)
-		std := math.Sqrt(p.variance() / 2 * sqAbs(slope))
+		std := math.Sqrt(p.Variance() / 2 * dsp.SqAbs(slope))
 		if v := of(h); !cmplx.IsNaN(v) && !cmplx.IsInf(v) && std > 0 && !math.IsInf(std, 0) {
-			c.Freq = append(c.Freq, p.freq)
+			c.Freq = append(c.Freq, p.Freq)
 			c.Value = append(c.Value, v)
 			c.Std = append(c.Std, std)
 		}
 	}
-	if !c.given() {
-		return Curve{}, noSignal(rec.Source)
+	if !c.Given() {
+		return bench.Curve{}, gates.NoSignal(rec.Source)
 	}
 	return c, nil
 }
 
-func worstDistance(c Curve, from complex128) float64 {
+func worstDistance(c bench.Curve, from complex128) float64 {
 	worst := 0.0
 	for i, v := range c.Value {
 		if c.Std[i] < 0.01 {
@@ -280,142 +160,4 @@ func abs(z []complex128) []float64 {
 		a[i] = cmplx.Abs(v)
 	}
 	return a
-}
-
-// median returns the middle value of x, which it does not change.
-func median(x []float64) float64 {
-	if len(x) == 0 {
-		return math.NaN()
-	}
-	s := slices.Clone(x)
-	slices.Sort(s)
-	return s[len(s)/2]
-}
-
-// The file form of a calibration.
-type (
-	calibrationFile struct {
-		Schema        string     `json:"schema"`
-		Wiring        string     `json:"wiring"`
-		Resistor      float64    `json:"resistor_ohm"`
-		Channels      *curveFile `json:"channels,omitempty"`
-		Open          *curveFile `json:"open_siemens,omitempty"`
-		Short         *curveFile `json:"short_ohm,omitempty"`
-		Load          *curveFile `json:"load_ohm,omitempty"`
-		LoadOhm       float64    `json:"load_value_ohm,omitempty"`
-		LoadTolerance float64    `json:"load_tolerance,omitempty"`
-		Check         *checkFile `json:"check,omitempty"`
-	}
-	curveFile struct {
-		Freq []float64 `json:"freq_hz"`
-		Re   []float64 `json:"re"`
-		Im   []float64 `json:"im"`
-		Std  []float64 `json:"std"`
-	}
-	checkFile struct {
-		Ohm   float64 `json:"ohm"`
-		Found float64 `json:"found_ohm"`
-		Worst float64 `json:"worst_relative"`
-		At    float64 `json:"worst_hz"`
-	}
-)
-
-// Write writes c as JSON.
-func (c *Calibration) Write(w io.Writer) error {
-	file := calibrationFile{Schema: calibrationSchema, Wiring: c.Wiring.String(), Resistor: c.Resistor,
-		Channels: c.Channels.file(), Open: c.Open.file(), Short: c.Short.file(), Load: c.Load.file(),
-		LoadOhm: c.LoadOhm, LoadTolerance: c.LoadTolerance}
-	if r := c.Check; r != nil {
-		file.Check = &checkFile{r.Ohm, r.Found, r.Worst, r.At}
-	}
-	return json.NewEncoder(w).Encode(file)
-}
-
-func (c Curve) file() *curveFile {
-	if !c.given() {
-		return nil
-	}
-	f := &curveFile{Freq: c.Freq, Std: c.Std}
-	for _, v := range c.Value {
-		f.Re = append(f.Re, real(v))
-		f.Im = append(f.Im, imag(v))
-	}
-	return f
-}
-
-// curve checks a curve that was read from a file.
-func (f *curveFile) curve() (Curve, error) {
-	if f == nil {
-		return Curve{}, nil
-	}
-	n := len(f.Freq)
-	if n == 0 || len(f.Re) != n || len(f.Im) != n || len(f.Std) != n {
-		return Curve{}, fmt.Errorf("lists of %d, %d, %d and %d numbers belong together", n, len(f.Re), len(f.Im), len(f.Std))
-	}
-	c := Curve{Freq: f.Freq, Std: f.Std, Value: make([]complex128, n)}
-	for i := range n {
-		if !(f.Freq[i] > 0) || i > 0 && !(f.Freq[i] > f.Freq[i-1]) {
-			return Curve{}, fmt.Errorf("frequency %d is out of order", i+1)
-		}
-		if !(f.Std[i] > 0) {
-			return Curve{}, fmt.Errorf("noise figure %d is not positive", i+1)
-		}
-		c.Value[i] = complex(f.Re[i], f.Im[i])
-	}
-	return c, nil
-}
-
-// calibrationLimit is the largest calibration file that is read, in bytes.
-const calibrationLimit = 16 << 20
-
-// ReadCalibration reads what Write wrote. Source names the file in messages.
-func ReadCalibration(r io.Reader, source string) (*Calibration, error) {
-	bad := func(msg string, err error) (*Calibration, error) {
-		return nil, &FormatError{File: source, Msg: msg, Err: err, Advice: "make the file with conewright calibrate"}
-	}
-	data, err := io.ReadAll(io.LimitReader(r, calibrationLimit+1))
-	if err != nil {
-		return bad("cannot be read: "+err.Error(), err)
-	}
-	if len(data) > calibrationLimit {
-		return bad("is far too large for a calibration", nil)
-	}
-	var file calibrationFile
-	if err := json.Unmarshal(data, &file); err != nil {
-		return bad("is not a calibration: "+err.Error(), err)
-	}
-	if file.Schema != calibrationSchema {
-		return bad(fmt.Sprintf("is not a calibration: its schema is %q", file.Schema), nil)
-	}
-	c := &Calibration{Resistor: file.Resistor, LoadOhm: file.LoadOhm, LoadTolerance: file.LoadTolerance}
-	if c.Wiring, err = ParseWiring(file.Wiring); err != nil {
-		return bad(err.Error(), err)
-	}
-	if !(file.Resistor > 0) || file.LoadTolerance < 0 || file.Load != nil && !(file.LoadOhm > 0) {
-		return bad("has a resistor without a positive value", nil)
-	}
-	for _, part := range []struct {
-		name string
-		from *curveFile
-		to   *Curve
-	}{{"channels", file.Channels, &c.Channels}, {"open", file.Open, &c.Open}, {"short", file.Short, &c.Short}, {"load", file.Load, &c.Load}} {
-		if *part.to, err = part.from.curve(); err != nil {
-			return bad(fmt.Sprintf("the part %q is damaged: %v", part.name, err), err)
-		}
-	}
-	if f := file.Check; f != nil {
-		c.Check = &CheckResult{f.Ohm, f.Found, f.Worst, f.At}
-	}
-	return c, nil
-}
-
-// suits says whether c was made on the bench b.
-func (c *Calibration) suits(b Bench, source string) error {
-	if c.Wiring == b.Wiring && math.Abs(c.Resistor/b.Resistor-1) < 1e-6 {
-		return nil
-	}
-	return &BenchError{Code: "calibration-bench", File: source,
-		Msg: fmt.Sprintf("the calibration belongs to another bench: %v with %.6g ohm, not %v with %.6g ohm",
-			c.Wiring, c.Resistor, b.Wiring, b.Resistor),
-		Advice: "give the wiring and the resistor of the calibration, or calibrate this bench"}
 }

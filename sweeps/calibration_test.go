@@ -6,37 +6,43 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"conewright/sweeps/bench"
+	"conewright/sweeps/fault"
+	"conewright/sweeps/internal/benchtop"
+	"conewright/sweeps/internal/dsp"
+	"conewright/sweeps/virtual"
 )
 
 // fixture is a bench with every error at once, and what is recorded on it.
-func fixture(w Wiring) VirtualBench {
-	return VirtualBench{Z: larch.Impedance, Seed: 3,
-		Bench: Bench{Wiring: w, Resistor: 10, Leads: 0.21},
-		Flaws: Flaws{Latency: 0.1, After: 0.5, Noise: [2]float64{1e-5, 1e-5}, Bits: 24,
+func fixture(w bench.Wiring) virtual.VirtualBench {
+	return virtual.VirtualBench{Z: benchtop.Larch.Impedance, Seed: 3,
+		Bench: bench.Bench{Wiring: w, Resistor: 10, Leads: 0.21},
+		Flaws: virtual.Flaws{Latency: 0.1, After: 0.5, Noise: [2]float64{1e-5, 1e-5}, Bits: 24,
 			Gain: [2]float64{0.012, -0.015}, Delay: [2]float64{0, 3e-6}, InputResistance: 8000, ResistorError: 0.02}}
 }
 
 func nothingBut(z complex128) func(float64) complex128 { return func(float64) complex128 { return z } }
 
 // on records something else on the bench v.
-func on(t *testing.T, v VirtualBench, z complex128) *Recording {
+func on(t *testing.T, v virtual.VirtualBench, z complex128) *bench.Recording {
 	t.Helper()
 	v.Z = nothingBut(z)
-	return record(t, v, quickSweep)
+	return benchtop.Record(t, v, benchtop.QuickSweep)
 }
 
 // bothOnOne records what both inputs hear of the amplifier.
-func bothOnOne(t *testing.T, v VirtualBench) *Recording {
+func bothOnOne(t *testing.T, v virtual.VirtualBench) *bench.Recording {
 	t.Helper()
 	// A driver-first bench without driver and without resistance hears the
 	// amplifier on both channels.
-	v.Bench.Wiring, v.Bench.Leads, v.Flaws.InputResistance = DriverFirst, 0, 0
+	v.Bench.Wiring, v.Bench.Leads, v.Flaws.InputResistance = bench.DriverFirst, 0, 0
 	v.Z = nothingBut(0)
-	return record(t, v, quickSweep)
+	return benchtop.Record(t, v, benchtop.QuickSweep)
 }
 
 // worstError returns the largest relative error between lo and hi (Hz).
-func worstError(t *testing.T, rec *Recording, b Bench, lo, hi float64) float64 {
+func worstError(t *testing.T, rec *bench.Recording, b bench.Bench, lo, hi float64) float64 {
 	t.Helper()
 	z, err := Estimate(rec, b)
 	if err != nil {
@@ -50,8 +56,8 @@ func worst(freq []float64, z []complex128, lo, hi float64) float64 {
 	most := 0.0
 	for i, f := range freq {
 		if f >= lo && f <= hi {
-			want := larch.Impedance(f)
-			most = max(most, math.Sqrt(sqAbs(z[i]-want)/sqAbs(want)))
+			want := benchtop.Larch.Impedance(f)
+			most = max(most, math.Sqrt(dsp.SqAbs(z[i]-want)/dsp.SqAbs(want)))
 		}
 	}
 	return most
@@ -63,32 +69,32 @@ func TestCalibrationCorrectsEachError(t *testing.T) {
 	const tenth = 1e-3
 	for _, c := range []struct {
 		name    string
-		change  func(v *VirtualBench)
-		correct func(t *testing.T, v VirtualBench, b *Bench)
+		change  func(v *virtual.VirtualBench)
+		correct func(t *testing.T, v virtual.VirtualBench, b *bench.Bench)
 	}{
-		{"leads, measured", func(v *VirtualBench) { v.Bench.Leads = 0.3 },
-			func(t *testing.T, v VirtualBench, b *Bench) { b.Leads = 0.3 }},
-		{"leads, by a short", func(v *VirtualBench) { v.Bench.Leads = 0.3 },
-			func(t *testing.T, v VirtualBench, b *Bench) {
+		{"leads, measured", func(v *virtual.VirtualBench) { v.Bench.Leads = 0.3 },
+			func(t *testing.T, v virtual.VirtualBench, b *bench.Bench) { b.Leads = 0.3 }},
+		{"leads, by a short", func(v *virtual.VirtualBench) { v.Bench.Leads = 0.3 },
+			func(t *testing.T, v virtual.VirtualBench, b *bench.Bench) {
 				b.Calibration = calibrate(t, Known{Short: on(t, v, 0)}, *b)
 			}},
-		{"input resistance, known", func(v *VirtualBench) { v.Flaws.InputResistance = 2000 },
-			func(t *testing.T, v VirtualBench, b *Bench) { b.InputResistance = 2000 }},
-		{"channels", func(v *VirtualBench) { v.Flaws.Gain[1] = 0.02; v.Flaws.Delay[0] = 4e-6 },
-			func(t *testing.T, v VirtualBench, b *Bench) {
+		{"input resistance, known", func(v *virtual.VirtualBench) { v.Flaws.InputResistance = 2000 },
+			func(t *testing.T, v virtual.VirtualBench, b *bench.Bench) { b.InputResistance = 2000 }},
+		{"channels", func(v *virtual.VirtualBench) { v.Flaws.Gain[1] = 0.02; v.Flaws.Delay[0] = 4e-6 },
+			func(t *testing.T, v virtual.VirtualBench, b *bench.Bench) {
 				b.Calibration = calibrate(t, Known{Channels: bothOnOne(t, v)}, *b)
 			}},
-		{"resistor, by a load", func(v *VirtualBench) { v.Flaws.ResistorError = 0.05 },
-			func(t *testing.T, v VirtualBench, b *Bench) {
+		{"resistor, by a load", func(v *virtual.VirtualBench) { v.Flaws.ResistorError = 0.05 },
+			func(t *testing.T, v virtual.VirtualBench, b *bench.Bench) {
 				b.Calibration = calibrate(t, Known{Load: on(t, v, 22), LoadOhm: 22}, *b)
 			}},
 	} {
-		for _, w := range []Wiring{ResistorFirst, DriverFirst, Probes} {
-			v := VirtualBench{Z: larch.Impedance, Seed: 5, Bench: Bench{Wiring: w, Resistor: 10},
-				Flaws: Flaws{Latency: 0.1, After: 0.5, Noise: [2]float64{1e-5, 1e-5}}}
+		for _, w := range []bench.Wiring{bench.ResistorFirst, bench.DriverFirst, bench.Probes} {
+			v := virtual.VirtualBench{Z: benchtop.Larch.Impedance, Seed: 5, Bench: bench.Bench{Wiring: w, Resistor: 10},
+				Flaws: virtual.Flaws{Latency: 0.1, After: 0.5, Noise: [2]float64{1e-5, 1e-5}}}
 			b := v.Bench
 			c.change(&v)
-			rec := record(t, v, quickSweep)
+			rec := benchtop.Record(t, v, benchtop.QuickSweep)
 			if off := worstError(t, rec, b, 10, 3000); off < 3*tenth {
 				t.Errorf("%s, %v: without correction the error is only %.2g", c.name, w, off)
 			}
@@ -100,7 +106,7 @@ func TestCalibrationCorrectsEachError(t *testing.T) {
 	}
 }
 
-func calibrate(t *testing.T, k Known, b Bench) *Calibration {
+func calibrate(t *testing.T, k Known, b bench.Bench) *bench.Calibration {
 	t.Helper()
 	c, err := Calibrate(k, b)
 	if err != nil {
@@ -112,10 +118,10 @@ func calibrate(t *testing.T, k Known, b Bench) *Calibration {
 // All errors at once, corrected by open, short and load; a second resistor is
 // the independent check; the calibration survives its file.
 func TestOpenShortLoad(t *testing.T) {
-	for _, w := range []Wiring{ResistorFirst, DriverFirst, Probes} {
+	for _, w := range []bench.Wiring{bench.ResistorFirst, bench.DriverFirst, bench.Probes} {
 		v := fixture(w)
-		b := Bench{Wiring: w, Resistor: 10}
-		rec := record(t, v, quickSweep)
+		b := bench.Bench{Wiring: w, Resistor: 10}
+		rec := benchtop.Record(t, v, benchtop.QuickSweep)
 		if off := worstError(t, rec, b, 10, 3000); off < 0.03 {
 			t.Errorf("%v: the errors amount to %.2g only", w, off)
 		}
@@ -129,7 +135,7 @@ func TestOpenShortLoad(t *testing.T) {
 		if err := c.Write(&file); err != nil {
 			t.Fatal(err)
 		}
-		again, err := ReadCalibration(&file, "calibration.json")
+		again, err := bench.ReadCalibration(&file, "calibration.json")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -153,18 +159,18 @@ func TestOpenShortLoad(t *testing.T) {
 
 // A wrong value of the check resistor is found.
 func TestCheckResistorTellsAnError(t *testing.T) {
-	v := fixture(ResistorFirst)
+	v := fixture(bench.ResistorFirst)
 	k := Known{Open: on(t, v, 1e9), Short: on(t, v, 0), Load: on(t, v, 22), LoadOhm: 22, Check: on(t, v, 6.8), CheckOhm: 7}
-	c := calibrate(t, k, Bench{Wiring: ResistorFirst, Resistor: 10})
+	c := calibrate(t, k, bench.Bench{Wiring: bench.ResistorFirst, Resistor: 10})
 	if got := c.Check.Error(); math.Abs(got+0.0286) > 2e-3 {
 		t.Errorf("6.8 ohm taken for 7 ohm: error %.4f, want -0.0286", got)
 	}
 }
 
 func TestCalibrateRefusals(t *testing.T) {
-	v := fixture(ResistorFirst)
-	b := Bench{Wiring: ResistorFirst, Resistor: 10}
-	driver := record(t, v, quickSweep)
+	v := fixture(bench.ResistorFirst)
+	b := bench.Bench{Wiring: bench.ResistorFirst, Resistor: 10}
+	driver := benchtop.Record(t, v, benchtop.QuickSweep)
 	for name, c := range map[string]struct {
 		known Known
 		code  string
@@ -183,8 +189,8 @@ func TestCalibrateRefusals(t *testing.T) {
 		}
 	}
 	c := calibrate(t, Known{Short: on(t, v, 0)}, b)
-	other := Bench{Wiring: DriverFirst, Resistor: 10, Calibration: c}
-	var bench *BenchError
+	other := bench.Bench{Wiring: bench.DriverFirst, Resistor: 10, Calibration: c}
+	var bench *fault.BenchError
 	if _, err := Estimate(driver, other); !errors.As(err, &bench) || bench.Code != "calibration-bench" {
 		t.Errorf("calibration of another bench: %v", err)
 	}
@@ -202,8 +208,8 @@ func TestReadCalibrationRefusals(t *testing.T) {
 		"noise":     `{"schema":"conewright/calibration/1","wiring":"probes","resistor_ohm":10,"short_ohm":{"freq_hz":[1,2],"re":[1,1],"im":[0,0],"std":[0,1]}}`,
 		"no points": `{"schema":"conewright/calibration/1","wiring":"probes","resistor_ohm":10,"short_ohm":{"freq_hz":[],"re":[],"im":[],"std":[]}}`,
 	} {
-		c, err := ReadCalibration(strings.NewReader(text), "c.json")
-		var format *FormatError
+		c, err := bench.ReadCalibration(strings.NewReader(text), "c.json")
+		var format *fault.FormatError
 		if c != nil || !errors.As(err, &format) || format.Hint() == "" {
 			t.Errorf("%s: %v, %v", name, c, err)
 		}

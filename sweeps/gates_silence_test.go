@@ -6,15 +6,20 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"conewright/sweeps/bench"
+	"conewright/sweeps/fault"
+	"conewright/sweeps/internal/benchtop"
+	"conewright/sweeps/signal"
 )
 
 // An input that is not connected still hears its own noise.
 func TestGateDeadChannelWithNoise(t *testing.T) {
 	for i, db := range []float64{-100, -90, -80, -70, -60} {
-		for j, kind := range []SignalKind{ExponentialSweep, Multitone, PinkNoise} {
+		for j, kind := range []signal.SignalKind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
 			for dead := range 2 {
-				v := benchTop()
-				v.Bench.Wiring = Wiring((i + j) % 3)
+				v := benchtop.BenchTop()
+				v.Bench.Wiring = bench.Wiring((i + j) % 3)
 				v.Bench.SwapChannels = i%2 == 1
 				v.Flaws.Swapped = v.Bench.SwapChannels
 				noise := math.Pow(10, db/20)
@@ -22,10 +27,10 @@ func TestGateDeadChannelWithNoise(t *testing.T) {
 				if j == 2 { // nothing but signal: no pause tells the two apart
 					v.Flaws.CutStart, v.Flaws.CutEnd = 1.3, 1.3
 				}
-				s := quickSweep
+				s := benchtop.QuickSweep
 				s.Kind, s.Period = kind, 1
-				_, err := Measure(record(t, v, s), v.Bench)
-				var bench *BenchError
+				_, err := Measure(benchtop.Record(t, v, s), v.Bench)
+				var bench *fault.BenchError
 				named := fmt.Sprintf("channel %d ", dead+1)
 				if !errors.As(err, &bench) || bench.Code != "dead-channel" || !strings.HasPrefix(bench.Msg, named) {
 					t.Errorf("%v, %v, %sdead with noise at %g dB: %v", kind, v.Bench.Wiring, named, db, err)
@@ -39,12 +44,12 @@ func TestGateDeadChannelWithNoise(t *testing.T) {
 // interface.
 func TestGateLeakingChannel(t *testing.T) {
 	for dead := range 2 {
-		for _, kind := range []SignalKind{ExponentialSweep, Multitone, PinkNoise} {
-			v := benchTop()
+		for _, kind := range []signal.SignalKind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
+			v := benchtop.BenchTop()
 			v.Flaws.Noise, v.Flaws.Bits = [2]float64{1e-6, 1e-6}, 24
-			s := quickSweep
+			s := benchtop.QuickSweep
 			s.Kind, s.Period = kind, 1
-			rec := record(t, v, s)
+			rec := benchtop.Record(t, v, s)
 			ch := [2][]float64{make([]float64, rec.Frames), make([]float64, rec.Frames)}
 			if err := rec.Read(ch[0], ch[1], 0); err != nil {
 				t.Fatal(err)
@@ -52,12 +57,12 @@ func TestGateLeakingChannel(t *testing.T) {
 			for i := range ch[dead] {
 				ch[dead][i] = 1e-3 * ch[1-dead][i]
 			}
-			leaky, err := NewRecording(ch[0], ch[1], rec.Rate, "leaky")
+			leaky, err := bench.NewRecording(ch[0], ch[1], rec.Rate, "leaky")
 			if err != nil {
 				t.Fatal(err)
 			}
 			_, err = Measure(leaky, v.Bench)
-			var bench *BenchError
+			var bench *fault.BenchError
 			if !errors.As(err, &bench) || bench.Code != "dead-channel" || !strings.HasPrefix(bench.Msg, fmt.Sprintf("channel %d hears only a trace", dead+1)) {
 				t.Errorf("%v, channel %d: %v", kind, dead+1, err)
 			}
@@ -68,12 +73,12 @@ func TestGateLeakingChannel(t *testing.T) {
 // Two channels that both hear something, but not the same: none of them is
 // dead, even where one is quieter.
 func TestGateUnrelatedChannels(t *testing.T) {
-	hear := func(kind SignalKind, level float64, pause bool) []float64 {
-		s := quickSweep
+	hear := func(kind signal.SignalKind, level float64, pause bool) []float64 {
+		s := benchtop.QuickSweep
 		s.Kind, s.Level, s.Period, s.Seed = kind, level, 1, 3
-		v := benchTop()
+		v := benchtop.BenchTop()
 		v.Seed = uint64(kind)
-		rec := record(t, v, s)
+		rec := benchtop.Record(t, v, s)
 		x := make([]float64, rec.Frames)
 		if err := rec.Read(x, make([]float64, rec.Frames), 0); err != nil {
 			t.Fatal(err)
@@ -86,14 +91,14 @@ func TestGateUnrelatedChannels(t *testing.T) {
 	}
 	for _, pause := range []bool{true, false} {
 		for _, c := range []struct {
-			a, b    SignalKind
+			a, b    signal.SignalKind
 			quieter float64
-		}{{ExponentialSweep, PinkNoise, 0.5}, {PinkNoise, Multitone, 0.5}, {Multitone, ExponentialSweep, 0.1}, {PinkNoise, ExponentialSweep, 0.05}} {
-			rec, err := NewRecording(hear(c.a, 0.5, pause), hear(c.b, c.quieter, pause), 16000, "unrelated")
+		}{{signal.ExponentialSweep, signal.PinkNoise, 0.5}, {signal.PinkNoise, signal.Multitone, 0.5}, {signal.Multitone, signal.ExponentialSweep, 0.1}, {signal.PinkNoise, signal.ExponentialSweep, 0.05}} {
+			rec, err := bench.NewRecording(hear(c.a, 0.5, pause), hear(c.b, c.quieter, pause), 16000, "unrelated")
 			if err != nil {
 				t.Fatal(err)
 			}
-			if got := codes(rec, Bench{Resistor: 10}); len(got) != 1 || got[0] != "no-signal" {
+			if got := codes(rec, bench.Bench{Resistor: 10}); len(got) != 1 || got[0] != "no-signal" {
 				t.Errorf("%v and %v: %v", c.a, c.b, got)
 			}
 		}
@@ -104,17 +109,17 @@ func TestGateUnrelatedChannels(t *testing.T) {
 // a divider with a large resistor, the voltage across a small one.
 func TestGateQuietChannelIsNotDead(t *testing.T) {
 	for _, c := range []struct {
-		wiring   Wiring
+		wiring   bench.Wiring
 		resistor float64
-	}{{ResistorFirst, 1000}, {DriverFirst, 0.1}, {Probes, 0.05}} {
-		for _, kind := range []SignalKind{ExponentialSweep, Multitone, PinkNoise} {
+	}{{bench.ResistorFirst, 1000}, {bench.DriverFirst, 0.1}, {bench.Probes, 0.05}} {
+		for _, kind := range []signal.SignalKind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
 			for _, level := range []float64{0.5, 0.02} {
-				v := benchTop()
+				v := benchtop.BenchTop()
 				v.Bench.Wiring, v.Bench.Resistor = c.wiring, c.resistor
 				v.Flaws.Noise, v.Flaws.Bits = [2]float64{1e-6, 1e-6}, 24
-				s := quickSweep
+				s := benchtop.QuickSweep
 				s.Kind, s.Level, s.Period = kind, level, 1
-				m, err := Measure(record(t, v, s), v.Bench)
+				m, err := Measure(benchtop.Record(t, v, s), v.Bench)
 				if err != nil {
 					t.Errorf("%v, %v, %g ohm, level %g: %v", kind, c.wiring, c.resistor, level, err)
 					continue

@@ -8,13 +8,18 @@ import (
 	"strings"
 	"testing"
 
-	"conewright/ts"
+	"conewright/sweeps/bench"
+	"conewright/sweeps/fault"
+	"conewright/sweeps/internal/benchtop"
+	"conewright/sweeps/signal"
+	"conewright/sweeps/virtual"
+	"conewright/ts/driver"
 )
 
 // codes returns what a recording is refused for, or what it is warned of.
-func codes(rec *Recording, b Bench) []string {
+func codes(rec *bench.Recording, b bench.Bench) []string {
 	m, err := Measure(rec, b)
-	var bench *BenchError
+	var bench *fault.BenchError
 	if errors.As(err, &bench) {
 		return []string{bench.Code}
 	}
@@ -28,48 +33,46 @@ func codes(rec *Recording, b Bench) []string {
 	return all
 }
 
-var quickSweep = Signal{Kind: ExponentialSweep, Rate: 16000, Hi: 7000, Duration: 8}
-
 func TestGatesFire(t *testing.T) {
-	multitone, noise := quickSweep, quickSweep
-	multitone.Kind, multitone.Period = Multitone, 1
-	noise.Kind = PinkNoise
+	multitone, noise := benchtop.QuickSweep, benchtop.QuickSweep
+	multitone.Kind, multitone.Period = signal.Multitone, 1
+	noise.Kind = signal.PinkNoise
 	for _, c := range []struct {
 		code   string
-		signal Signal
-		change func(v *VirtualBench)
+		signal signal.Signal
+		change func(v *virtual.VirtualBench)
 	}{
-		{"silence", quickSweep, func(v *VirtualBench) { v.Flaws.Dead = [2]bool{true, true}; v.Flaws.Noise = [2]float64{} }},
-		{"dead-channel", quickSweep, func(v *VirtualBench) { v.Flaws.Dead[1] = true; v.Flaws.Noise = [2]float64{1e-6, 1e-6} }},
-		{"dead-channel", quickSweep, func(v *VirtualBench) { v.Flaws.Dead[0] = true; v.Flaws.Noise = [2]float64{1e-7, 1e-7} }},
-		{"same-signal", quickSweep, func(v *VirtualBench) { v.Flaws.Same = true }},
-		{"clipped", quickSweep, func(v *VirtualBench) { v.Flaws.Clip = 0.3 }},
-		{"clipped", noise, func(v *VirtualBench) { v.Flaws.Clip = 0.2 }},
-		{"clipped-slightly", noise, func(v *VirtualBench) { v.Flaws.Clip = 0.41 }},
-		{"channels-swapped", quickSweep, func(v *VirtualBench) { v.Flaws.Swapped = true }},
-		{"channels-swapped", multitone, func(v *VirtualBench) { v.Flaws.Swapped = true; v.Bench.Wiring = DriverFirst }},
-		{"wrong-wiring", quickSweep, func(v *VirtualBench) { v.Flaws.Swapped = true; v.Bench.Wiring = Probes }},
-		{"polarity", quickSweep, func(v *VirtualBench) { v.Flaws.Gain[1] = -2 }},
-		{"negative-resistance", quickSweep, func(v *VirtualBench) { v.Flaws.Delay[1] = 5e-4 }},
-		{"below-re", quickSweep, func(v *VirtualBench) { v.Flaws.Delay[1] = 2e-5 }},
-		{"noisy", quickSweep, func(v *VirtualBench) { v.Flaws.Noise = [2]float64{0.01, 0.01} }},
-		{"no-signal", quickSweep, func(v *VirtualBench) { v.Flaws.Noise = [2]float64{0.1, 0.1} }},
-		{"hum", quickSweep, func(v *VirtualBench) { v.Flaws.Hum = [2]float64{3e-3, 3e-3}; v.Flaws.HumHz = 60.02 }},
-		{"hum", multitone, func(v *VirtualBench) { v.Flaws.Hum = [2]float64{1e-2, 3e-3}; v.Flaws.HumHz = 49.97 }},
-		{"hum", multitone, func(v *VirtualBench) { v.Flaws.Hum = [2]float64{1e-2, 1e-2}; v.Flaws.HumHz = 60 }}, // in step with the periods
-		{"dc-offset", quickSweep, func(v *VirtualBench) { v.Flaws.Offset[0] = -0.07 }},
-		{"level-changes", quickSweep, func(v *VirtualBench) { v.Flaws.LevelStep = -0.4 }},
-		{"level-changes", noise, func(v *VirtualBench) { v.Flaws.LevelStep = 1 }},
-		{"unsteady-contact", quickSweep, func(v *VirtualBench) { v.Flaws.Crackle = 4 }},
-		{"unsteady-contact", multitone, func(v *VirtualBench) { v.Flaws.Crackle = 3 }},
-		{"unsteady-contact", noise, func(v *VirtualBench) { v.Flaws.Crackle = 60 }},
-		{"distortion", multitone, func(v *VirtualBench) { v.Flaws.Quadratic, v.Flaws.Cubic = 0.5, 1 }},
-		{"level-low", quickSweep, func(v *VirtualBench) { v.Flaws.Noise = [2]float64{}; v.Flaws.LevelStep = 0 }},
-		{"level-high", quickSweep, func(v *VirtualBench) { v.Bench.FullScale = 20 }},
-		{"level-low", quickSweep, func(v *VirtualBench) { v.Bench.FullScale = 0.01 }},
-		{"same-signal", quickSweep, func(v *VirtualBench) { v.Z = func(float64) complex128 { return 1e6 } }},
+		{"silence", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Dead = [2]bool{true, true}; v.Flaws.Noise = [2]float64{} }},
+		{"dead-channel", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Dead[1] = true; v.Flaws.Noise = [2]float64{1e-6, 1e-6} }},
+		{"dead-channel", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Dead[0] = true; v.Flaws.Noise = [2]float64{1e-7, 1e-7} }},
+		{"same-signal", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Same = true }},
+		{"clipped", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Clip = 0.3 }},
+		{"clipped", noise, func(v *virtual.VirtualBench) { v.Flaws.Clip = 0.2 }},
+		{"clipped-slightly", noise, func(v *virtual.VirtualBench) { v.Flaws.Clip = 0.41 }},
+		{"channels-swapped", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Swapped = true }},
+		{"channels-swapped", multitone, func(v *virtual.VirtualBench) { v.Flaws.Swapped = true; v.Bench.Wiring = bench.DriverFirst }},
+		{"wrong-wiring", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Swapped = true; v.Bench.Wiring = bench.Probes }},
+		{"polarity", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Gain[1] = -2 }},
+		{"negative-resistance", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Delay[1] = 5e-4 }},
+		{"below-re", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Delay[1] = 2e-5 }},
+		{"noisy", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Noise = [2]float64{0.01, 0.01} }},
+		{"no-signal", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Noise = [2]float64{0.1, 0.1} }},
+		{"hum", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Hum = [2]float64{3e-3, 3e-3}; v.Flaws.HumHz = 60.02 }},
+		{"hum", multitone, func(v *virtual.VirtualBench) { v.Flaws.Hum = [2]float64{1e-2, 3e-3}; v.Flaws.HumHz = 49.97 }},
+		{"hum", multitone, func(v *virtual.VirtualBench) { v.Flaws.Hum = [2]float64{1e-2, 1e-2}; v.Flaws.HumHz = 60 }}, // in step with the periods
+		{"dc-offset", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Offset[0] = -0.07 }},
+		{"level-changes", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.LevelStep = -0.4 }},
+		{"level-changes", noise, func(v *virtual.VirtualBench) { v.Flaws.LevelStep = 1 }},
+		{"unsteady-contact", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Crackle = 4 }},
+		{"unsteady-contact", multitone, func(v *virtual.VirtualBench) { v.Flaws.Crackle = 3 }},
+		{"unsteady-contact", noise, func(v *virtual.VirtualBench) { v.Flaws.Crackle = 60 }},
+		{"distortion", multitone, func(v *virtual.VirtualBench) { v.Flaws.Quadratic, v.Flaws.Cubic = 0.5, 1 }},
+		{"level-low", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Flaws.Noise = [2]float64{}; v.Flaws.LevelStep = 0 }},
+		{"level-high", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Bench.FullScale = 20 }},
+		{"level-low", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Bench.FullScale = 0.01 }},
+		{"same-signal", benchtop.QuickSweep, func(v *virtual.VirtualBench) { v.Z = func(float64) complex128 { return 1e6 } }},
 	} {
-		v := benchTop()
+		v := benchtop.BenchTop()
 		v.Flaws.Bits = 24
 		c.change(&v)
 		if c.code == "no-signal" {
@@ -78,7 +81,7 @@ func TestGatesFire(t *testing.T) {
 		if c.code == "level-low" && v.Bench.FullScale == 0 {
 			c.signal.Level = 0.005
 		}
-		if got := codes(record(t, v, c.signal), v.Bench); !contains(got, c.code) {
+		if got := codes(benchtop.Record(t, v, c.signal), v.Bench); !contains(got, c.code) {
 			t.Errorf("%s, %v: got %v", c.code, c.signal.Kind, got)
 		}
 	}
@@ -91,10 +94,10 @@ func TestGateFewSteps(t *testing.T) {
 		bits     int
 		few      bool
 	}{{400, 16, true}, {10, 16, false}, {400, 24, false}} {
-		v := benchTop()
+		v := benchtop.BenchTop()
 		v.Bench.Resistor, v.Flaws.Bits = c.resistor, c.bits
 		v.Flaws.Gain, v.Flaws.Noise = [2]float64{-0.97, -0.97}, [2]float64{1e-6, 1e-6}
-		got := codes(record(t, v, quickSweep), v.Bench)
+		got := codes(benchtop.Record(t, v, benchtop.QuickSweep), v.Bench)
 		if few := len(got) == 1 && got[0] == "level-low"; few != c.few || !few && len(got) > 0 {
 			t.Errorf("%g ohm, %d bit: %v", c.resistor, c.bits, got)
 		}
@@ -112,14 +115,14 @@ func contains(all []string, code string) bool {
 
 // The bench declared in the wrong wiring.
 func TestGateWrongWiring(t *testing.T) {
-	for _, c := range [][2]Wiring{{ResistorFirst, DriverFirst}, {DriverFirst, ResistorFirst}, {ResistorFirst, Probes}} {
-		v := benchTop()
+	for _, c := range [][2]bench.Wiring{{bench.ResistorFirst, bench.DriverFirst}, {bench.DriverFirst, bench.ResistorFirst}, {bench.ResistorFirst, bench.Probes}} {
+		v := benchtop.BenchTop()
 		v.Bench.Wiring = c[0]
-		rec := record(t, v, quickSweep)
+		rec := benchtop.Record(t, v, benchtop.QuickSweep)
 		b := v.Bench
 		b.Wiring = c[1]
 		_, err := Measure(rec, b)
-		var bench *BenchError
+		var bench *fault.BenchError
 		if !errors.As(err, &bench) || bench.Code != "wrong-wiring" || !strings.Contains(bench.Hint(), c[0].String()) {
 			t.Errorf("%v taken for %v: %v", c[0], c[1], err)
 		}
@@ -128,15 +131,15 @@ func TestGateWrongWiring(t *testing.T) {
 
 // Two runs in one file: before and after mass was added.
 func TestGateTwoSweeps(t *testing.T) {
-	v := benchTop()
-	a := record(t, v, quickSweep)
-	v.Z = func(f float64) complex128 { return larch.LoadedImpedance(f, 0.02, 0) }
-	b := record(t, v, quickSweep)
-	join := func(a, b *Recording) *Recording {
+	v := benchtop.BenchTop()
+	a := benchtop.Record(t, v, benchtop.QuickSweep)
+	v.Z = func(f float64) complex128 { return benchtop.Larch.LoadedImpedance(f, 0.02, 0) }
+	b := benchtop.Record(t, v, benchtop.QuickSweep)
+	join := func(a, b *bench.Recording) *bench.Recording {
 		x, y := make([]float64, a.Frames+b.Frames), make([]float64, a.Frames+b.Frames)
 		a.Read(x[:a.Frames], y[:a.Frames], 0)
 		b.Read(x[a.Frames:], y[a.Frames:], 0)
-		rec, err := NewRecording(x, y, a.Rate, "joined")
+		rec, err := bench.NewRecording(x, y, a.Rate, "joined")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -151,29 +154,29 @@ func TestGateTwoSweeps(t *testing.T) {
 }
 
 func TestGateSampleRate(t *testing.T) {
-	rec, err := NewRecording(make([]float64, 1000), make([]float64, 1000), 100, "slow")
+	rec, err := bench.NewRecording(make([]float64, 1000), make([]float64, 1000), 100, "slow")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := codes(rec, Bench{Resistor: 10}); !contains(got, "sample-rate") {
+	if got := codes(rec, bench.Bench{Resistor: 10}); !contains(got, "sample-rate") {
 		t.Errorf("got %v", got)
 	}
 }
 
 // goodRecording is a sound measurement of a driver drawn by lot on a bench
 // drawn by lot, with the small errors that every bench has.
-func goodRecording(t testing.TB, seed uint64) (*Recording, Bench, string) {
+func goodRecording(t testing.TB, seed uint64) (*bench.Recording, bench.Bench, string) {
 	rng := rand.New(rand.NewPCG(seed, 4711))
 	between := func(lo, hi float64) float64 { return lo * math.Pow(hi/lo, rng.Float64()) }
 	fs, qms, qes := between(18, 120), between(2, 12), between(0.25, 1)
-	d := ts.Driver{Re: between(3, 7), BL: 8, Coil: ts.LossyCoil{K: between(0.005, 0.04), N: 0.6 + 0.2*rng.Float64()}}
+	d := driver.Driver{Re: between(3, 7), BL: 8, Coil: driver.LossyCoil{K: between(0.005, 0.04), N: 0.6 + 0.2*rng.Float64()}}
 	w := 2 * math.Pi * fs
 	d.Mms = qes * d.BL * d.BL / (w * d.Re)
 	d.Cms = 1 / (w * w * d.Mms)
 	d.Rms = w * d.Mms / qms
-	v := VirtualBench{Z: d.Impedance, Seed: seed, Bench: Bench{Wiring: Wiring(rng.IntN(3)), Resistor: between(4.7, 100), Leads: 0.05}}
+	v := virtual.VirtualBench{Z: d.Impedance, Seed: seed, Bench: bench.Bench{Wiring: bench.Wiring(rng.IntN(3)), Resistor: between(4.7, 100), Leads: 0.05}}
 	level := between(0.05, 0.9)
-	v.Flaws = Flaws{
+	v.Flaws = virtual.Flaws{
 		Gain:  [2]float64{1e-3 * rng.NormFloat64(), 1e-3 * rng.NormFloat64()},
 		Delay: [2]float64{2e-7 * rng.NormFloat64(), 0},
 		Noise: [2]float64{between(3e-6, 3e-4) * level, between(3e-6, 3e-4) * level}, CommonNoise: 1e-5 * rng.Float64() * level,
@@ -181,8 +184,8 @@ func goodRecording(t testing.TB, seed uint64) (*Recording, Bench, string) {
 		Latency: 2 * rng.Float64(), After: 2 * rng.Float64(), Clock: 50e-6 * rng.NormFloat64(),
 		CutEnd: 0.4 * rng.Float64(), Bits: []int{16, 24}[rng.IntN(2)],
 	}
-	s := Signal{Kind: SignalKind(rng.IntN(3)), Rate: 16000, Hi: 7000, Duration: 8 + 6*rng.Float64(), Period: 2, Level: level, Seed: seed}
-	return record(t, v, s), v.Bench, fmt.Sprintf("seed %d: %v, %v, fs %.0f Hz, Qms %.1f, Qes %.2f, R %.1f ohm", seed, s.Kind, v.Bench.Wiring, fs, qms, qes, v.Bench.Resistor)
+	s := signal.Signal{Kind: signal.SignalKind(rng.IntN(3)), Rate: 16000, Hi: 7000, Duration: 8 + 6*rng.Float64(), Period: 2, Level: level, Seed: seed}
+	return benchtop.Record(t, v, s), v.Bench, fmt.Sprintf("seed %d: %v, %v, fs %.0f Hz, Qms %.1f, Qes %.2f, R %.1f ohm", seed, s.Kind, v.Bench.Wiring, fs, qms, qes, v.Bench.Resistor)
 }
 
 // falseAlarms returns how many of n good recordings were refused or warned of.

@@ -6,13 +6,19 @@ import (
 	"math/rand/v2"
 	"sort"
 	"testing"
+
+	"conewright/sweeps/bench"
+	"conewright/sweeps/internal/benchtop"
+	"conewright/sweeps/internal/dsp"
+	"conewright/sweeps/signal"
+	"conewright/sweeps/virtual"
 )
 
 // honesty records one driver n times with fresh noise and returns, for each
 // octave, the ratio of the true error to the claimed one (both rms).
-func honesty(t testing.TB, v VirtualBench, s Signal, noise [2]float64, common float64, n int) map[int]float64 {
+func honesty(t testing.TB, v virtual.VirtualBench, s signal.Signal, noise [2]float64, common float64, n int) map[int]float64 {
 	v.Flaws.Noise = [2]float64{}
-	clean := record(t, v, s)
+	clean := benchtop.Record(t, v, s)
 	ch1, ch2 := make([]float64, clean.Frames), make([]float64, clean.Frames)
 	if err := clean.Read(ch1, ch2, 0); err != nil {
 		t.Fatal(err)
@@ -29,7 +35,7 @@ func honesty(t testing.TB, v VirtualBench, s Signal, noise [2]float64, common fl
 			a[i] = ch1[i] + noise[0]*rng.NormFloat64() + c
 			b[i] = ch2[i] + noise[1]*rng.NormFloat64() + c
 		}
-		rec, err := NewRecording(a, b, clean.Rate, "simulated")
+		rec, err := bench.NewRecording(a, b, clean.Rate, "simulated")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -39,7 +45,7 @@ func honesty(t testing.TB, v VirtualBench, s Signal, noise [2]float64, common fl
 		}
 		for i, f := range z.Freq {
 			o := int(math.Floor(math.Log2(f / 5)))
-			sum[o] += sqAbs(z.Z[i]-v.Z(f)) / (2 * z.Sigma[i] * z.Sigma[i])
+			sum[o] += dsp.SqAbs(z.Z[i]-v.Z(f)) / (2 * z.Sigma[i] * z.Sigma[i])
 			count[o]++
 		}
 	}
@@ -63,9 +69,9 @@ func octaves(r map[int]float64) []int {
 // octave. A few recordings show a figure that is wrong by a quarter; the full
 // check is BenchmarkHonesty.
 func TestClaimedNoiseIsTrue(t *testing.T) {
-	for _, kind := range []SignalKind{ExponentialSweep, Multitone, PinkNoise} {
-		v := benchTop()
-		s := Signal{Kind: kind, Rate: 16000, Hi: 6000, Duration: 8, Period: 2}
+	for _, kind := range []signal.SignalKind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
+		v := benchtop.BenchTop()
+		s := signal.Signal{Kind: kind, Rate: 16000, Hi: 6000, Duration: 8, Period: 2}
 		r := honesty(t, v, s, [2]float64{1e-4, 2e-4}, 5e-5, 12)
 		if len(r) < 9 {
 			t.Errorf("%v: only %d octaves", kind, len(r))
@@ -85,12 +91,12 @@ func TestClaimedNoiseIsTrue(t *testing.T) {
 //
 //	go test ./sweeps -run xxx -bench Honesty -benchtime 1x
 func BenchmarkHonesty(b *testing.B) {
-	for _, kind := range []SignalKind{ExponentialSweep, Multitone, PinkNoise} {
+	for _, kind := range []signal.SignalKind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
 		for _, level := range []float64{3e-5, 1e-3} {
 			b.Run(fmt.Sprintf("%v/noise=%g", kind, level), func(b *testing.B) {
 				for range b.N {
-					v := benchTop()
-					r := honesty(b, v, Signal{Kind: kind, Rate: 48000, Duration: 12, Fade: 0.02}, [2]float64{level, level}, 0, 200)
+					v := benchtop.BenchTop()
+					r := honesty(b, v, signal.Signal{Kind: kind, Rate: 48000, Duration: 12, Fade: 0.02}, [2]float64{level, level}, 0, 200)
 					lo, hi := math.Inf(1), 0.0
 					for _, o := range octaves(r) {
 						b.Logf("from %7.1f Hz: %.3f", 5*math.Exp2(float64(o)), r[o])

@@ -1,3 +1,11 @@
+// Package sweeps is how an impedance comes to be: test signals, two-channel
+// recordings and text tables, the bench with its wiring and resistor, and the estimator
+// that turns two channels into an impedance with its noise.
+//
+// The main path is one call, [Open]: it finds out what a file is from its
+// content and returns a [measured.Impedance], whatever the file was. Behind it: bench, fault and
+// signal, which callers use, and virtual, a bench that records a driver which exists only
+// as numbers.
 package sweeps
 
 import (
@@ -9,21 +17,19 @@ import (
 	"slices"
 	"strings"
 
-	"conewright/ts"
+	"conewright/sweeps/bench"
+	"conewright/sweeps/fault"
+	"conewright/sweeps/internal/table"
+	"conewright/sweeps/internal/wav"
+	"conewright/ts/measured"
 )
-
-// Options say how a file is to be read.
-type Options struct {
-	Bench   Bench
-	Columns string // what the columns of a table hold, such as "f[Hz] |Z|[ohm] phase[deg]"; "" to go by its header
-}
 
 // Open reads one sweep from a file: a two-channel WAV, a text table or a
 // Touchstone one-port. The kind is found from the content, not from the name.
-func Open(path string, opt Options) (ts.Impedance, error) {
+func Open(path string, opt bench.Options) (measured.Impedance, error) {
 	f, size, err := openFile(path)
 	if err != nil {
-		return ts.Impedance{}, err
+		return measured.Impedance{}, err
 	}
 	defer f.Close()
 	return Read(f, size, path, opt)
@@ -31,12 +37,12 @@ func Open(path string, opt Options) (ts.Impedance, error) {
 
 // OpenRecording opens a two-channel WAV file. The file stays open until the
 // closer is called, because samples are fetched when they are needed.
-func OpenRecording(path string) (*Recording, io.Closer, error) {
+func OpenRecording(path string) (*bench.Recording, io.Closer, error) {
 	f, size, err := openFile(path)
 	if err != nil {
 		return nil, nil, err
 	}
-	rec, err := ReadWAV(f, size, path)
+	rec, err := wav.ReadWAV(f, size, path)
 	if err != nil {
 		f.Close()
 		return nil, nil, err
@@ -45,22 +51,22 @@ func OpenRecording(path string) (*Recording, io.Closer, error) {
 }
 
 // Read is [Open] for data that need not be a file. Source names it in messages.
-func Read(data io.ReaderAt, size int64, source string, opt Options) (ts.Impedance, error) {
+func Read(data io.ReaderAt, size int64, source string, opt bench.Options) (measured.Impedance, error) {
 	head := make([]byte, min(max(size, 0), 16))
-	if err := readFull(data, head, 0, source); err != nil {
-		return ts.Impedance{}, err
+	if err := wav.ReadFull(data, head, 0, source); err != nil {
+		return measured.Impedance{}, err
 	}
 	if len(head) == 0 {
-		return ts.Impedance{}, &FormatError{File: source, Msg: "the file is empty", Advice: kindsHint}
+		return measured.Impedance{}, &fault.FormatError{File: source, Msg: "the file is empty", Advice: table.KindsHint}
 	}
 	if isWAV(head) {
-		rec, err := ReadWAV(data, size, source)
+		rec, err := wav.ReadWAV(data, size, source)
 		if err != nil {
-			return ts.Impedance{}, err
+			return measured.Impedance{}, err
 		}
 		z, err := Estimate(rec, opt.Bench)
 		if err != nil {
-			return ts.Impedance{}, err
+			return measured.Impedance{}, err
 		}
 		// What was wrong with the file concerns the sweep as well.
 		for _, w := range rec.Warnings {
@@ -71,19 +77,19 @@ func Read(data io.ReaderAt, size int64, source string, opt Options) (ts.Impedanc
 		return z, nil
 	}
 	if err := otherKind(head, source); err != nil {
-		return ts.Impedance{}, err
+		return measured.Impedance{}, err
 	}
-	if size > maxTableBytes {
-		return ts.Impedance{}, &FormatError{File: source, Msg: fmt.Sprintf("the file has %d MB and is not a WAV recording", size>>20), Advice: kindsHint}
+	if size > table.MaxTableBytes {
+		return measured.Impedance{}, &fault.FormatError{File: source, Msg: fmt.Sprintf("the file has %d MB and is not a WAV recording", size>>20), Advice: table.KindsHint}
 	}
 	text := make([]byte, size)
-	if err := readFull(data, text, 0, source); err != nil {
-		return ts.Impedance{}, err
+	if err := wav.ReadFull(data, text, 0, source); err != nil {
+		return measured.Impedance{}, err
 	}
-	if isTouchstone(text) {
-		return ReadTouchstone(text, source)
+	if table.IsTouchstone(text) {
+		return table.ReadTouchstone(text, source)
 	}
-	return ReadTable(text, source, opt)
+	return table.ReadTable(text, source, opt)
 }
 
 // isWAV says whether the file begins like a WAV file of any size and byte order.
@@ -114,7 +120,7 @@ func otherKind(head []byte, source string) error {
 		{"%PDF", "a PDF document", "save the table as text, for example as CSV"},
 	} {
 		if strings.HasPrefix(string(head), k.magic) {
-			return &UnsupportedError{File: source, Msg: "this is " + k.what, Advice: k.advice}
+			return &fault.UnsupportedError{File: source, Msg: "this is " + k.what, Advice: k.advice}
 		}
 	}
 	return nil
@@ -128,7 +134,7 @@ func openFile(path string) (*os.File, int64, error) {
 		if errors.As(err, &cause) {
 			msg = cause.Err.Error()
 		}
-		return nil, 0, &FormatError{File: path, Msg: "cannot be opened: " + msg, Err: err, Advice: "check the name of the file and the folder"}
+		return nil, 0, &fault.FormatError{File: path, Msg: "cannot be opened: " + msg, Err: err, Advice: "check the name of the file and the folder"}
 	}
 	// Looking before opening: opening a pipe waits for whoever writes to it.
 	info, err := os.Stat(path)
@@ -136,7 +142,7 @@ func openFile(path string) (*os.File, int64, error) {
 		return fail(err)
 	}
 	if !info.Mode().IsRegular() {
-		return nil, 0, &FormatError{File: path, Msg: "this is a folder or a device, not a file", Advice: "give the name of a file"}
+		return nil, 0, &fault.FormatError{File: path, Msg: "this is a folder or a device, not a file", Advice: "give the name of a file"}
 	}
 	f, err := os.Open(path)
 	if err != nil {

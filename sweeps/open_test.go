@@ -7,30 +7,36 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"conewright/sweeps/bench"
+	"conewright/sweeps/fault"
+	"conewright/sweeps/internal/testfiles"
+	"conewright/sweeps/internal/wav"
+	"conewright/sweeps/signal"
 )
 
 // The name says nothing, the content everything.
 func TestOpenByContent(t *testing.T) {
 	dir := t.TempDir()
-	want := threeImpedances()
+	want := testfiles.ThreeImpedances()
 	for name, c := range map[string]struct{ text, columns string }{
-		"table.wav":  {text: plainTable},
+		"table.wav":  {text: testfiles.PlainTable},
 		"s1p.txt":    {text: "# Hz Z MA R 1\n20.5 7.25 30.5\n31 40 -2\n200 6.5 -15.25\n"},
-		"plain.s1p":  {text: plainTable},
+		"plain.s1p":  {text: testfiles.PlainTable},
 		"columns.md": {text: "20.5 7.25 30.5\n31 40 -2\n200 6.5 -15.25\n", columns: "f[Hz] |Z|[ohm] phase[deg]"},
-		"utf16":      {text: utf16File(plainTable, false, true)},
-		"utf16s1p":   {text: utf16File("# Hz Z MA R 1\n20.5 7.25 30.5\n31 40 -2\n200 6.5 -15.25\n", true, true)},
+		"utf16":      {text: testfiles.UTF16File(testfiles.PlainTable, false, true)},
+		"utf16s1p":   {text: testfiles.UTF16File("# Hz Z MA R 1\n20.5 7.25 30.5\n31 40 -2\n200 6.5 -15.25\n", true, true)},
 	} {
 		path := filepath.Join(dir, name)
 		if err := os.WriteFile(path, []byte(c.text), 0o600); err != nil {
 			t.Fatal(err)
 		}
-		got, err := Open(path, Options{Columns: c.columns})
+		got, err := Open(path, bench.Options{Columns: c.columns})
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		checkSweep(t, got, want, 1e-14)
+		testfiles.CheckSweep(t, got, want, 1e-14)
 		if got.Source != path {
 			t.Errorf("%s: the source is %q", name, got.Source)
 		}
@@ -39,7 +45,7 @@ func TestOpenByContent(t *testing.T) {
 
 // A recording of 10 ohm in series with 8 ohm, both real: H = 8/18.
 func TestOpenRecordingOfAResistor(t *testing.T) {
-	s := Signal{Kind: ExponentialSweep, Rate: 8000, Lo: 20, Hi: 2000, Duration: 2, Level: 0.5}
+	s := signal.Signal{Kind: signal.ExponentialSweep, Rate: 8000, Lo: 20, Hi: 2000, Duration: 2, Level: 0.5}
 	ch1, err := s.Samples()
 	if err != nil {
 		t.Fatal(err)
@@ -49,10 +55,10 @@ func TestOpenRecordingOfAResistor(t *testing.T) {
 		ch2[i] = ch1[i] * 8 / 18
 	}
 	path := filepath.Join(t.TempDir(), "table.txt")
-	if err := WriteWAVFile(path, ch1, ch2, 8000, false); err != nil {
+	if err := wav.WriteWAVFile(path, ch1, ch2, 8000, false); err != nil {
 		t.Fatal(err)
 	}
-	z, err := Open(path, Options{Bench: Bench{Resistor: 10}})
+	z, err := Open(path, bench.Options{Bench: bench.Bench{Resistor: 10}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -71,9 +77,9 @@ func TestOpenRecordingOfAResistor(t *testing.T) {
 		t.Fatal(err)
 	}
 	file = file[:len(file)-600]
-	z, err = Read(strings.NewReader(string(file)), int64(len(file)), "cut.wav", Options{Bench: Bench{Resistor: 10}})
-	if err != nil || !strings.Contains(warningCodes(z.Warnings), "wav-truncated") {
-		t.Errorf("a cut recording gave the warnings %q and the error %v", warningCodes(z.Warnings), err)
+	z, err = Read(strings.NewReader(string(file)), int64(len(file)), "cut.wav", bench.Options{Bench: bench.Bench{Resistor: 10}})
+	if err != nil || !strings.Contains(testfiles.WarningCodes(z.Warnings), "wav-truncated") {
+		t.Errorf("a cut recording gave the warnings %q and the error %v", testfiles.WarningCodes(z.Warnings), err)
 	}
 }
 
@@ -85,22 +91,22 @@ func TestOpenRefuses(t *testing.T) {
 		kind       error
 		want       string
 	}{
-		"missing":     {"x.none", "", &FormatError{}, "cannot be opened: no such file"},
-		"folder":      {"x.dir", "", &FormatError{}, "a folder or a device"},
-		"empty":       {"x.1", "", &FormatError{}, "the file is empty"},
-		"prose":       {"x.2", "Dear customer,\nyour woofer is fine.\n", &FormatError{}, "holds no table"},
-		"short RIFF":  {"x.3", "RIFF", &FormatError{}, "not a WAV file"},
-		"FLAC":        {"x.4", "fLaC\x00\x00\x00\x22", &UnsupportedError{}, "FLAC"},
-		"Ogg":         {"x.5", "OggS\x00\x02", &UnsupportedError{}, "Ogg"},
-		"MP3 tag":     {"x.6", "ID3\x04\x00", &UnsupportedError{}, "MP3"},
-		"MP3":         {"x.7", "\xff\xfb\x90\x00", &UnsupportedError{}, "MP3"},
-		"AIFF":        {"x.8", "FORM\x00\x00\x00\x20AIFF", &UnsupportedError{}, "AIFF"},
-		"CAF":         {"x.9", "caff\x00\x01", &UnsupportedError{}, "CAF"},
-		"spreadsheet": {"x.10", "PK\x03\x04\x14\x00", &UnsupportedError{}, "spreadsheet or an archive"},
-		"old sheet":   {"x.11", "\xd0\xcf\x11\xe0\xa1\xb1", &UnsupportedError{}, "spreadsheet"},
-		"PDF":         {"x.12", "%PDF-1.7\n1 0 obj\n", &UnsupportedError{}, "PDF"},
-		"binary":      {"x.13", "\x89PNG\r\n\x1a\n\x00\x00\x00\x0d", &FormatError{}, "neither a text table"},
-		"mono":        {"x.14", string(badWAVs["one channel"].file), &UnsupportedError{}, "one channel"},
+		"missing":     {"x.none", "", &fault.FormatError{}, "cannot be opened: no such file"},
+		"folder":      {"x.dir", "", &fault.FormatError{}, "a folder or a device"},
+		"empty":       {"x.1", "", &fault.FormatError{}, "the file is empty"},
+		"prose":       {"x.2", "Dear customer,\nyour woofer is fine.\n", &fault.FormatError{}, "holds no table"},
+		"short RIFF":  {"x.3", "RIFF", &fault.FormatError{}, "not a WAV file"},
+		"FLAC":        {"x.4", "fLaC\x00\x00\x00\x22", &fault.UnsupportedError{}, "FLAC"},
+		"Ogg":         {"x.5", "OggS\x00\x02", &fault.UnsupportedError{}, "Ogg"},
+		"MP3 tag":     {"x.6", "ID3\x04\x00", &fault.UnsupportedError{}, "MP3"},
+		"MP3":         {"x.7", "\xff\xfb\x90\x00", &fault.UnsupportedError{}, "MP3"},
+		"AIFF":        {"x.8", "FORM\x00\x00\x00\x20AIFF", &fault.UnsupportedError{}, "AIFF"},
+		"CAF":         {"x.9", "caff\x00\x01", &fault.UnsupportedError{}, "CAF"},
+		"spreadsheet": {"x.10", "PK\x03\x04\x14\x00", &fault.UnsupportedError{}, "spreadsheet or an archive"},
+		"old sheet":   {"x.11", "\xd0\xcf\x11\xe0\xa1\xb1", &fault.UnsupportedError{}, "spreadsheet"},
+		"PDF":         {"x.12", "%PDF-1.7\n1 0 obj\n", &fault.UnsupportedError{}, "PDF"},
+		"binary":      {"x.13", "\x89PNG\r\n\x1a\n\x00\x00\x00\x0d", &fault.FormatError{}, "neither a text table"},
+		"mono":        {"x.14", string(testfiles.WavFile("RIFF", testfiles.FmtChunk(1, 1, 48000, 2, 16), testfiles.Chunk("data", -1, make([]byte, 8)))), &fault.UnsupportedError{}, "one channel"},
 	} {
 		switch name {
 		case "missing":
@@ -113,15 +119,15 @@ func TestOpenRefuses(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		got, err := Open(c.path, Options{Bench: Bench{Resistor: 10}})
+		got, err := Open(c.path, bench.Options{Bench: bench.Bench{Resistor: 10}})
 		if err == nil || got.Freq != nil || got.Source != "" {
 			t.Errorf("%s: got %v, %v", name, got, err)
 			continue
 		}
-		checkError(t, err, c.kind, c.want)
+		testfiles.CheckError(t, err, c.kind, c.want)
 	}
 
-	if _, err := Open(filepath.Join(dir, "x.none"), Options{}); !errors.Is(err, os.ErrNotExist) {
+	if _, err := Open(filepath.Join(dir, "x.none"), bench.Options{}); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("the cause of a missing file is lost: %v", err)
 	}
 	if rec, closer, err := OpenRecording("x.2"); rec != nil || closer != nil || err == nil {
@@ -130,8 +136,8 @@ func TestOpenRefuses(t *testing.T) {
 }
 
 func TestOpenW64(t *testing.T) {
-	_, err := Open(filepath.Join("..", "testdata", "wav", "ffmpeg-16.w64"), Options{})
-	var unsupported *UnsupportedError
+	_, err := Open(filepath.Join("..", "testdata", "wav", "ffmpeg-16.w64"), bench.Options{})
+	var unsupported *fault.UnsupportedError
 	if !errors.As(err, &unsupported) || !strings.Contains(err.Error(), "W64") {
 		t.Errorf("got %v", err)
 	}
@@ -139,19 +145,19 @@ func TestOpenW64(t *testing.T) {
 
 // A file that is no WAV may be large; it is not read.
 func TestReadLargeFile(t *testing.T) {
-	src := sparse{[]byte("20 6 1\n"), 1 << 40}
+	src := testfiles.Sparse{Head: []byte("20 6 1\n"), Size: 1 << 40}
 	var err error
-	used := allocated(func() { _, err = Read(src, src.size, "x.txt", Options{}) })
-	checkError(t, err, &FormatError{}, "not a WAV recording")
+	used := testfiles.Allocated(func() { _, err = Read(src, src.Size, "x.txt", bench.Options{}) })
+	testfiles.CheckError(t, err, &fault.FormatError{}, "not a WAV recording")
 	if used > 1<<20 {
 		t.Errorf("%d bytes were allocated", used)
 	}
 }
 
 func TestReadDiskError(t *testing.T) {
-	for after := range int64(len(plainTable)) {
-		_, err := Read(failing{[]byte(plainTable), after}, int64(len(plainTable)), "x.txt", Options{})
-		if !errors.Is(err, errDisk) {
+	for after := range int64(len(testfiles.PlainTable)) {
+		_, err := Read(testfiles.Failing{Data: []byte(testfiles.PlainTable), After: after}, int64(len(testfiles.PlainTable)), "x.txt", bench.Options{})
+		if !errors.Is(err, testfiles.ErrDisk) {
 			t.Fatalf("disk failing after %d bytes: got %v", after, err)
 		}
 	}

@@ -1,5 +1,3 @@
-//go:build unix
-
 package sweeps
 
 import (
@@ -7,6 +5,8 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+
+	"conewright/sweeps/bench"
 )
 
 // Opening a pipe that nobody writes to would wait for ever.
@@ -15,7 +15,7 @@ func TestOpenPipe(t *testing.T) {
 	if err := syscall.Mkfifo(path, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Open(path, Options{}); err == nil || !strings.Contains(err.Error(), "a folder or a device") {
+	if _, err := Open(path, bench.Options{}); err == nil || !strings.Contains(err.Error(), "a folder or a device") {
 		t.Errorf("got %v", err)
 	}
 }

@@ -5,17 +5,20 @@ package sweeps
 import (
 	"fmt"
 	"math"
-	"os"
 	"os/exec"
 	"strings"
 	"testing"
+
+	"conewright/sweeps/bench"
+	"conewright/sweeps/internal/dsp"
+	"conewright/sweeps/signal"
 )
 
 // The same computation written with numpy and scipy gives the same impedance
 // and the same noise figures.
 func TestOutsideNumpyRecording(t *testing.T) {
-	path := longRecording(t, ExponentialSweep, 16)
-	z, err := Open(path, Options{Bench: Bench{Resistor: 10}})
+	path := longRecording(t, signal.ExponentialSweep, 16)
+	z, err := Open(path, bench.Options{Bench: bench.Bench{Resistor: 10}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -34,33 +37,11 @@ func TestOutsideNumpyRecording(t *testing.T) {
 			if _, err := fmt.Sscan(row, &f, &re, &im, &sigma); err != nil {
 				t.Fatal(err)
 			}
-			off := math.Sqrt(sqAbs(z.Z[i]-complex(re, im)) / sqAbs(z.Z[i]))
+			off := math.Sqrt(dsp.SqAbs(z.Z[i]-complex(re, im)) / dsp.SqAbs(z.Z[i]))
 			if math.Abs(f/z.Freq[i]-1) > 1e-9 || off > 1e-8 || math.Abs(sigma/z.Sigma[i]-1) > 1e-4 {
 				t.Errorf("at %.3f Hz: %v ohm, sigma %.4g; numpy %v at %.3f Hz: %v, %.4g",
 					z.Freq[i], z.Z[i], z.Sigma[i], filters, f, complex(re, im), sigma)
 			}
-		}
-	}
-}
-
-// The committed numbers are what numpy makes today, in all but the last digits.
-func TestOutsideTransform(t *testing.T) {
-	out, err := exec.Command("/usr/bin/python3", "-B", "../testdata/recording/transform.py").Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	text, err := os.ReadFile(transformFile)
-	if err != nil {
-		t.Fatal(err)
-	}
-	now, then := strings.Fields(string(out)), strings.Fields(string(text))
-	if len(now) != len(then) || len(now) != 240 {
-		t.Fatalf("%d numbers, %d committed", len(now), len(then))
-	}
-	for i := range now {
-		var a, b float64
-		if _, err := fmt.Sscan(now[i]+" "+then[i], &a, &b); err != nil || math.Abs(a-b) > 1e-13 {
-			t.Errorf("number %d is %s now, %s committed", i, now[i], then[i])
 		}
 	}
 }

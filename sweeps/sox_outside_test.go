@@ -7,14 +7,19 @@ import (
 	"os/exec"
 	"path/filepath"
 	"testing"
+
+	"conewright/sweeps/bench"
+	"conewright/sweeps/internal/benchtop"
+	"conewright/sweeps/internal/wav"
+	"conewright/sweeps/signal"
 )
 
 // What sox does to a recording as a whole leaves the impedance as it is, within
 // the noise of the recording and what sox's own dither adds to it.
 func TestOutsideSoxEffects(t *testing.T) {
-	v := benchTop()
+	v := benchtop.BenchTop()
 	v.Flaws.Noise = [2]float64{1e-5, 1e-5}
-	rec := record(t, v, Signal{Kind: ExponentialSweep, Rate: 48000, Hi: 8000, Duration: 8, Level: 0.4})
+	rec := benchtop.Record(t, v, signal.Signal{Kind: signal.ExponentialSweep, Rate: 48000, Hi: 8000, Duration: 8, Level: 0.4})
 	dir := t.TempDir()
 	path := filepath.Join(dir, "in.wav")
 	a, b := make([]float64, rec.Frames), make([]float64, rec.Frames)
@@ -25,7 +30,7 @@ func TestOutsideSoxEffects(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := WriteWAV(f, a, b, 48000); err != nil {
+	if err := wav.WriteWAV(f, a, b, 48000); err != nil {
 		t.Fatal(err)
 	}
 	if err := f.Close(); err != nil {
@@ -50,7 +55,7 @@ func TestOutsideSoxEffects(t *testing.T) {
 		if text, err := exec.Command("sox", command...).CombinedOutput(); err != nil {
 			t.Fatal(name, err, string(text))
 		}
-		z, err := Open(out, Options{Bench: v.Bench})
+		z, err := Open(out, bench.Options{Bench: v.Bench})
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue

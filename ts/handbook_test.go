@@ -1,4 +1,4 @@
-package ts
+package ts_test
 
 import (
 	"fmt"
@@ -6,6 +6,14 @@ import (
 	"math/cmplx"
 	"strings"
 	"testing"
+
+	"conewright/ts"
+	"conewright/ts/driver"
+	"conewright/ts/fitted"
+	"conewright/ts/handmade"
+	"conewright/ts/internal/simulated"
+	"conewright/ts/measured"
+	"conewright/ts/param"
 )
 
 // Worked examples of courses and handbooks, to the digits that they print.
@@ -35,8 +43,8 @@ func level1W(eta0, rho, c float64) float64 {
 
 // airOf returns dry air with the round values that an example assumes, rho in
 // kg/m^3 and c in m/s.
-func airOf(rho, c float64) Air {
-	a := Air{Temperature: 293.15, Pressure: 101325}
+func airOf(rho, c float64) driver.Air {
+	a := driver.Air{Temperature: 293.15, Pressure: 101325}
 	for range 50 {
 		a.Temperature += (c - a.SoundSpeed()) / 0.6
 		a.Pressure *= rho / a.Density()
@@ -44,26 +52,26 @@ func airOf(rho, c float64) Air {
 	return a
 }
 
-// fitted returns a reading of what a fit of d finds from exact sweeps in free
+// readings returns a reading of what a fit of d finds from exact sweeps in free
 // air, with the mass dM (kg) and, if vb is not 0, on a box of vb m^3.
-func fitted(t *testing.T, d Driver, sd, dM, vb float64, air Air) (*Fitted, func(ParamID) float64) {
+func readings(t *testing.T, d driver.Driver, sd, dM, vb float64, air driver.Air) (*fitted.Result, func(param.ParamID) float64) {
 	t.Helper()
-	sweep := func(dM, dK float64) Impedance {
-		z := grid(d, 5, 2000, 24)
+	sweep := func(dM, dK float64) measured.Impedance {
+		z := simulated.Grid(d, 5, 2000, 24)
 		for i, f := range z.Freq {
 			z.Z[i] = d.LoadedImpedance(f, dM, dK)
 		}
 		return z
 	}
-	sweeps := []Sweep{{Impedance: sweep(0, 0)}, {Impedance: sweep(dM, 0), Load: Load{Kind: AddedMass, Value: dM}}}
+	sweeps := []measured.Sweep{{Impedance: sweep(0, 0)}, {Impedance: sweep(dM, 0), Load: measured.Load{Kind: measured.AddedMass, Value: dM}}}
 	if vb != 0 {
-		sweeps = append(sweeps, Sweep{Impedance: sweep(0, air.Stiffness()*sd*sd/vb), Load: Load{Kind: KnownBox, Value: vb}})
+		sweeps = append(sweeps, measured.Sweep{Impedance: sweep(0, air.Stiffness()*sd*sd/vb), Load: measured.Load{Kind: measured.KnownBox, Value: vb}})
 	}
-	found, err := Fit(sweeps, Conditions{Temperature: Quantity{Value: air.Temperature}, Pressure: Quantity{Value: air.Pressure}, Sd: Quantity{Value: sd}})
+	found, err := ts.Fit(sweeps, measured.Conditions{Temperature: param.Quantity{Value: air.Temperature}, Pressure: param.Quantity{Value: air.Pressure}, Sd: param.Quantity{Value: sd}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	return found, func(id ParamID) float64 {
+	return found, func(id param.ParamID) float64 {
 		e, ok := found.Parameters.Get(id)
 		if !ok {
 			t.Errorf("the fit found no %v", id)
@@ -76,9 +84,9 @@ func fitted(t *testing.T, d Driver, sd, dM, vb float64, air Air) (*Fitted, func(
 // Electroacoustics, problem 1 (read; answers in brackets on the sheet); rho 1.2
 // kg/m^3, c 344 m/s.
 func TestCourseProblem1(t *testing.T) {
-	d := Driver{Re: 6, BL: 5, Mms: 38e-3, Cms: 0.9e-3, Rms: 1.5}
-	sd := SdFromDiameter(0.20)
-	_, value := fitted(t, d, sd, 20e-3, 0, airOf(1.2, 344))
+	d := driver.Driver{Re: 6, BL: 5, Mms: 38e-3, Cms: 0.9e-3, Rms: 1.5}
+	sd := driver.SdFromDiameter(0.20)
+	_, value := readings(t, d, sd, 20e-3, 0, airOf(1.2, 344))
 	for _, c := range []struct {
 		what         string
 		got          float64
@@ -88,19 +96,19 @@ func TestCourseProblem1(t *testing.T) {
 		{"Qms", d.Qms(), "4.33", "4.331909"},
 		{"Qes", d.Qes(), "1.56", "1.559487"},
 		{"Qts", d.Qts(), "1.15", "1.146682"},
-		{"Vas/L", 1e3 * value(Vas), "126", "126.1364"},
-		{"Cmes/uF", 1e6 * value(Cmes), "1520", "1520.000"},
-		{"Lces/mH", 1e3 * value(Lces), "22.5", "22.50000"},
+		{"Vas/L", 1e3 * value(param.Vas), "126", "126.1364"},
+		{"Cmes/uF", 1e6 * value(param.Cmes), "1520", "1520.000"},
+		{"Lces/mH", 1e3 * value(param.Lces), "22.5", "22.50000"},
 		{"Zmax", real(d.Impedance(d.Fs())), "22.7", "22.66667"},
-		{"eta0/%", 100 * value(Eta0), "0.158", "0.1581118"},
-		{"L(1 W)", level1W(value(Eta0), 1.2, 344), "84.1", "84.145"},
-		{"L(2.83 V)", level1W(value(Eta0), 1.2, 344) + 20*math.Log10(2.83/math.Sqrt(d.Re)), "85.4", "85.399"},
+		{"eta0/%", 100 * value(param.Eta0), "0.158", "0.1581118"},
+		{"L(1 W)", level1W(value(param.Eta0), 1.2, 344), "84.1", "84.145"},
+		{"L(2.83 V)", level1W(value(param.Eta0), 1.2, 344) + 20*math.Log10(2.83/math.Sqrt(d.Re)), "85.4", "85.399"},
 	} {
 		printed(t, c.what, c.got, c.short)
 		printed(t, c.what, c.got, c.exact)
 	}
 	// Part b: without the baffle one side's air is missing; Qes 1.5 follows.
-	oneSide := airMass(sd, FreeAir, airOf(1.2, 344))
+	oneSide := driver.AirMass(sd, param.FreeAir, airOf(1.2, 344))
 	printed(t, "air/g", 1e3*oneSide, "3.2")
 	free := d
 	free.Mms -= oneSide
@@ -116,17 +124,17 @@ func TestCourseProblem1(t *testing.T) {
 // Source: the same course, problems 2 and 3, a 12-inch woofer (read); the long
 // digits with Sd 0.0519 m^2 derived.
 func TestCourseWoofer(t *testing.T) {
-	free := Driver{BL: 11.6, Mms: 80.2e-3, Cms: 0.55e-3, Rms: 3.25}
+	free := driver.Driver{BL: 11.6, Mms: 80.2e-3, Cms: 0.55e-3, Rms: 3.25}
 	free.Re = 0.49 / (free.Mms * 2 * math.Pi * free.Fs()) * free.BL * free.BL // from Qes 0.49
 	printed(t, "fs free", free.Fs(), "23.96")
 	printed(t, "Re", free.Re, "5.46")
-	printed(t, "Sd/cm2", 1e4*SdFromDiameter(0.257), "519")
+	printed(t, "Sd/cm2", 1e4*driver.SdFromDiameter(0.257), "519")
 
-	d := baffleWoofer
+	d := handmade.BaffleWoofer
 	const sd = 0.0519
 	air := airOf(1.2, 344)
-	_, value := fitted(t, d, sd, 20e-3, 0, air)
-	eta := value(Eta0)
+	_, value := readings(t, d, sd, 20e-3, 0, air)
+	eta := value(param.Eta0)
 	r0 := real(d.Impedance(d.Fs())) / d.Re
 	for _, c := range []struct {
 		what string
@@ -140,15 +148,15 @@ func TestCourseWoofer(t *testing.T) {
 		{"Zmax", r0 * d.Re, []string{"46.9", "46.86", "46.863077"}},
 		{"r0", r0, []string{"8.583"}},
 		{"level", d.Re * math.Sqrt(r0), []string{"16.00"}},
-		{"f1", exactCrossing(d, math.Sqrt(r0), -1), []string{"15.82"}},
-		{"f2", exactCrossing(d, math.Sqrt(r0), +1), []string{"33.00"}},
-		{"Vas/L", 1e3 * value(Vas), []string{"210", "210.376"}},
+		{"f1", handmade.ExactCrossing(d, math.Sqrt(r0), -1), []string{"15.82"}},
+		{"f2", handmade.ExactCrossing(d, math.Sqrt(r0), +1), []string{"33.00"}},
+		{"Vas/L", 1e3 * value(param.Vas), []string{"210", "210.376"}},
 		{"eta0/%", 100 * eta, []string{"0.47", "0.473766"}},
 		{"L(1 W)", level1W(eta, 1.2, 344), []string{"88.911"}},
 		{"L(2.83 V)", level1W(eta, 1.2, 344) + 20*math.Log10(2.83/math.Sqrt(d.Re)), []string{"90.6", "90.574"}},
 		{"dB re 1 Pa/V", level1W(eta, 1.2, 344) - 10*math.Log10(d.Re) - 20*math.Log10(1/20e-6), []string{"-12.4"}},
-		{"|Z(1 kHz)|, lossy coil", cmplx.Abs(withCoil(d, LossyCoil{0.0106, 0.76}).Impedance(1000)), []string{"11.2", "11.210869"}},
-		{"|Z(1 kHz)|, plain coil", cmplx.Abs(withCoil(d, PlainCoil{2.8e-3}).Impedance(1000)), []string{"18", "18.189264"}},
+		{"|Z(1 kHz)|, lossy coil", cmplx.Abs(handmade.WithCoil(d, driver.LossyCoil{K: 0.0106, N: 0.76}).Impedance(1000)), []string{"11.2", "11.210869"}},
+		{"|Z(1 kHz)|, plain coil", cmplx.Abs(handmade.WithCoil(d, driver.PlainCoil{L: 2.8e-3}).Impedance(1000)), []string{"18", "18.189264"}},
 	} {
 		for _, want := range c.want {
 			printed(t, c.what, c.got, want)
@@ -158,7 +166,7 @@ func TestCourseWoofer(t *testing.T) {
 	printed(t, "Qes at 22.9 Hz", 2*math.Pi*22.9*d.Mms*d.Re/(d.BL*d.BL), "0.515")
 
 	// Hand method on the curve.
-	h := HandMethod(grid(d, 5, 2000, 48))
+	h := measured.HandMethod(simulated.Grid(d, 5, 2000, 48))
 	if !h.Valid {
 		t.Fatal(h.Reason)
 	}
@@ -177,9 +185,9 @@ func TestCourseWoofer(t *testing.T) {
 		with := d
 		with.Mms += dM
 		printed(t, fmt.Sprintf("fs with %v g", c.grams), with.Fs(), c.fs)
-		printed(t, "Mms/g from frequencies", 1e3*massFromFrequencies(d.Fs(), with.Fs(), dM), "88.200000")
-		found, value := fitted(t, d, sd, dM, 0, air)
-		printed(t, "Mms/g", 1e3*value(Mms), "88.200")
+		printed(t, "Mms/g from frequencies", 1e3*driver.MassFromFrequencies(d.Fs(), with.Fs(), dM), "88.200000")
+		found, value := readings(t, d, sd, dM, 0, air)
+		printed(t, "Mms/g", 1e3*value(param.Mms), "88.200")
 		for _, m := range found.Methods {
 			printed(t, "Mms/g by "+m.Name, 1e3*m.Value, "88.200")
 		}
@@ -200,17 +208,17 @@ func TestCourseWoofer(t *testing.T) {
 
 	// One side's air, a = 12.853 cm, is what the two mountings differ by.
 	area := math.Pi * 0.12853 * 0.12853
-	printed(t, "air of one side/g", 1e3*airMass(area, FreeAir, airOf(1.2, 344)), "6.79")
-	printed(t, "difference of mountings/g", 1e3*(airMass(area, Baffle, airOf(1.2, 344))-airMass(area, FreeAir, airOf(1.2, 344))), "6.79")
+	printed(t, "air of one side/g", 1e3*driver.AirMass(area, param.FreeAir, airOf(1.2, 344)), "6.79")
+	printed(t, "difference of mountings/g", 1e3*(driver.AirMass(area, param.Baffle, airOf(1.2, 344))-driver.AirMass(area, param.FreeAir, airOf(1.2, 344))), "6.79")
 }
 
 // Source: the same course, slide example of a small full-range driver (read);
 // long digits derived. The moving mass is that of the parts plus the air.
 func TestCourseSmallDriver(t *testing.T) {
-	sd := SdFromDiameter(2 * 3.05e-2)
-	airGrams := 1e3 * airMass(sd, Baffle, airOf(1.2, 344))
-	d := Driver{Re: 6, BL: 3.4, Mms: (2.3 + airGrams) / 1e3, Cms: 0.98e-3, Rms: 0.35, Coil: PlainCoil{0.05e-3}}
-	_, value := fitted(t, d, sd, 2e-3, 0, airOf(1.2, 344))
+	sd := driver.SdFromDiameter(2 * 3.05e-2)
+	airGrams := 1e3 * driver.AirMass(sd, param.Baffle, airOf(1.2, 344))
+	d := driver.Driver{Re: 6, BL: 3.4, Mms: (2.3 + airGrams) / 1e3, Cms: 0.98e-3, Rms: 0.35, Coil: driver.PlainCoil{L: 0.05e-3}}
+	_, value := readings(t, d, sd, 2e-3, 0, airOf(1.2, 344))
 	for _, c := range []struct {
 		what string
 		got  float64
@@ -224,7 +232,7 @@ func TestCourseSmallDriver(t *testing.T) {
 		{"Qms", d.Qms(), []string{"4.546566"}},
 		{"Qes", d.Qes(), []string{"0.825933"}},
 		{"Qts", d.Qts(), []string{"0.7", "0.698960"}},
-		{"Vas/L", 1e3 * value(Vas), []string{"1.188566"}},
+		{"Vas/L", 1e3 * value(param.Vas), []string{"1.188566"}},
 	} {
 		for _, want := range c.want {
 			printed(t, c.what, c.got, want)
@@ -235,16 +243,16 @@ func TestCourseSmallDriver(t *testing.T) {
 // Source: technical reference of a French preparatory-class project on
 // loudspeaker modelling, section 01.5 (read).
 func TestPreparatoryClassDriver(t *testing.T) {
-	d := stiffWoofer
-	_, value := fitted(t, d, 0.05, 60e-3, 0, airOf(1.2, 344))
+	d := handmade.StiffWoofer
+	_, value := readings(t, d, 0.05, 60e-3, 0, airOf(1.2, 344))
 	for _, c := range []struct {
 		what string
 		got  float64
 		want string
 	}{
-		{"Res", value(Res), "96"},
-		{"Lces/mH", 1e3 * value(Lces), "63.4"},
-		{"Cmes/uF", 1e6 * value(Cmes), "260"},
+		{"Res", value(param.Res), "96"},
+		{"Lces/mH", 1e3 * value(param.Lces), "63.4"},
+		{"Cmes/uF", 1e6 * value(param.Cmes), "260"},
 		{"fs", d.Fs(), "39.2"},
 		{"Qms", d.Qms(), "6.15"},
 		{"Qes", d.Qes(), "0.321"},
@@ -272,7 +280,7 @@ func TestPreparatoryClassDriver(t *testing.T) {
 	printed(t, "frequency of least |Z|", at, "264.094")
 
 	// The crossing points with the true Re, and what the inductance makes of Qms.
-	h := handMethod(grid(d, 5, 2000, 48), d.Re)
+	h := measured.HandMethodWith(simulated.Grid(d, 5, 2000, 48), d.Re)
 	printed(t, "f1", h.F1, "27.3")
 	printed(t, "f2", h.F2, "55.6")
 	printed(t, "Fs", h.Fs, "39.0")
@@ -284,7 +292,7 @@ func TestLaboratoryWoofer(t *testing.T) {
 	const zmax, f1, f2 = 59.3, 27.2, 58.5
 	const re = 6.0 // not printed; what Qms 4, Qes 0.45 and Zmax 59.3 leave
 	const r0 = zmax / re
-	qms := qmsAtLevel(r0, math.Sqrt(r0), math.Sqrt(f1*f2), f2-f1)
+	qms := measured.QmsAtLevel(r0, math.Sqrt(r0), math.Sqrt(f1*f2), f2-f1)
 	printed(t, "Qms", qms, "4.01")
 	// The readings are rounded to 0.05 Hz on either flank, 0.3 % of the width.
 	if qes := qms / (r0 - 1); math.Abs(qes-0.452) > 0.003*0.452 {
@@ -294,12 +302,12 @@ func TestLaboratoryWoofer(t *testing.T) {
 	ws, stiffness := 2*math.Pi*40.0, airOf(1.2, 344).Stiffness()
 	const sd = 0.02
 	cms := 25e-3 / (stiffness * sd * sd)
-	d := Driver{Re: re, Mms: 1 / (ws * ws * cms), Cms: cms}
+	d := driver.Driver{Re: re, Mms: 1 / (ws * ws * cms), Cms: cms}
 	d.BL, d.Rms = math.Sqrt(ws*d.Mms*re/0.45), ws*d.Mms/4
-	h := HandMethod(loadedGrid(d, stiffness*sd*sd/20.1e-3))
+	h := measured.HandMethod(loadedGrid(d, stiffness*sd*sd/20.1e-3))
 	printed(t, "fc", h.Fs, "59.9")
-	_, value := fitted(t, d, sd, d.Mms, 20.1e-3, airOf(1.2, 344))
-	printed(t, "Vas/L from mass and box", 1e3*value(Vas), "25.0")
+	_, value := readings(t, d, sd, d.Mms, 20.1e-3, airOf(1.2, 344))
+	printed(t, "Vas/L from mass and box", 1e3*value(param.Vas), "25.0")
 }
 
 // Source: Small, "Closed-box loudspeaker systems, part II", worked driver (from
@@ -310,15 +318,15 @@ func TestClosedBoxPaperDriver(t *testing.T) {
 	cms := vas / (rho * c * c * sd * sd)
 	ws := 2 * math.Pi * fs
 	mms := 1 / (ws * ws * cms)
-	d := Driver{Re: re, BL: math.Sqrt(ws * mms * re / qes), Mms: mms, Cms: cms, Rms: ws * mms / qms}
+	d := driver.Driver{Re: re, BL: math.Sqrt(ws * mms * re / qes), Mms: mms, Cms: cms, Rms: ws * mms / qms}
 	printed(t, "Qts", d.Qts(), "0.319753")
-	_, value := fitted(t, d, sd, mms, 0, airOf(rho, c))
-	printed(t, "eta0/%", 100*value(Eta0), "1.017")
+	_, value := readings(t, d, sd, mms, 0, airOf(rho, c))
+	printed(t, "eta0/%", 100*value(param.Eta0), "1.017")
 }
 
 // loadedGrid is a sweep of d with the stiffness dK (N/m) on the cone.
-func loadedGrid(d Driver, dK float64) Impedance {
-	z := grid(d, 5, 2000, 48)
+func loadedGrid(d driver.Driver, dK float64) measured.Impedance {
+	z := simulated.Grid(d, 5, 2000, 48)
 	for i, f := range z.Freq {
 		z.Z[i] = d.LoadedImpedance(f, 0, dK)
 	}
@@ -341,20 +349,20 @@ func TestMassErrorGain(t *testing.T) {
 		{0.50, "4.0000", "3.000", "2.67", "0.67"},
 	} {
 		fs, fsLoaded := 1.0, 1-row.fall
-		gain := massErrorGain(fs, fsLoaded)
+		gain := driver.MassErrorGain(fs, fsLoaded)
 		printed(t, "r", fs*fs/(fsLoaded*fsLoaded), row.r)
-		printed(t, "dM/Mms", 1/massFromFrequencies(fs, fsLoaded, 1), row.mass)
+		printed(t, "dM/Mms", 1/driver.MassFromFrequencies(fs, fsLoaded, 1), row.mass)
 		printed(t, "2r/(r-1)", gain, row.gain)
 		printed(t, "2/(r-1)", gain-2, row.second)
 
 		// The formula against the derivative of what it describes.
 		const h = 1e-6
-		slope := (massFromFrequencies(fs*(1+h), fsLoaded, 1) - massFromFrequencies(fs*(1-h), fsLoaded, 1)) / (2 * h) / massFromFrequencies(fs, fsLoaded, 1)
+		slope := (driver.MassFromFrequencies(fs*(1+h), fsLoaded, 1) - driver.MassFromFrequencies(fs*(1-h), fsLoaded, 1)) / (2 * h) / driver.MassFromFrequencies(fs, fsLoaded, 1)
 		if math.Abs(math.Abs(slope)/gain-1) > 1e-6 {
 			t.Errorf("fall %v: relative slope %v, gain %v", row.fall, slope, gain)
 		}
 		want := math.Sqrt(0.01*0.01 + slope*slope*(0.002*0.002+0.003*0.003))
-		if got := massFromFrequenciesStd(fs, fsLoaded, 0.01, 0.002, 0.003); math.Abs(got/want-1) > 1e-6 {
+		if got := driver.MassFromFrequenciesStd(fs, fsLoaded, 0.01, 0.002, 0.003); math.Abs(got/want-1) > 1e-6 {
 			t.Errorf("fall %v: relative uncertainty %v, want %v", row.fall, got, want)
 		}
 	}
@@ -378,7 +386,7 @@ func TestMassFromFrequenciesCreepBias(t *testing.T) {
 			}
 		}
 		printed(t, fmt.Sprintf("Mms/true at lambda %v, dM %v", row.lambda, row.dM),
-			massFromFrequencies(1, lo, row.dM), fmt.Sprintf("%.3f", row.ratio))
+			driver.MassFromFrequencies(1, lo, row.dM), fmt.Sprintf("%.3f", row.ratio))
 	}
 }
 
@@ -387,9 +395,9 @@ func TestMassFromFrequenciesCreepBias(t *testing.T) {
 // alone: a free-air curve cannot tell them apart. Source: the French technical
 // reference, sections 01.3 and 01.6 (read).
 func TestIdentities(t *testing.T) {
-	for _, d := range []Driver{baffleWoofer, stiffWoofer, lowQ, withCoil(baffleWoofer, TwoPartCoil{0.4e-3, 0.8e-3, 6})} {
+	for _, d := range []driver.Driver{handmade.BaffleWoofer, handmade.StiffWoofer, handmade.LowQ, handmade.WithCoil(handmade.BaffleWoofer, driver.TwoPartCoil{L1: 0.4e-3, L2: 0.8e-3, R2: 6})} {
 		k := 1.7
-		same := Driver{Re: d.Re, BL: d.BL * math.Sqrt(k), Mms: d.Mms * k, Cms: d.Cms / k, Rms: d.Rms * k, Coil: d.Coil}
+		same := driver.Driver{Re: d.Re, BL: d.BL * math.Sqrt(k), Mms: d.Mms * k, Cms: d.Cms / k, Rms: d.Rms * k, Coil: d.Coil}
 		for f := 1.0; f < 20000; f *= 1.07 {
 			z := d.Impedance(f)
 			if real(z) < d.Re {

@@ -2,6 +2,7 @@ package ts
 
 import (
 	"os/exec"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -16,58 +17,98 @@ func goList(t *testing.T, args ...string) []string {
 	if err != nil {
 		t.Fatalf("go list %v: %v", args, err)
 	}
-	return strings.Fields(string(out))
+	return strings.Split(strings.TrimSpace(string(out)), "\n")
 }
 
-// The rooms hang together in one direction: cmd knows sweeps and ts, sweeps
-// knows ts, ts knows nobody. What ts needs from outside is given to it: it opens
-// no file, reads no flag, no clock and no network.
-func TestImportDirection(t *testing.T) {
-	const module = "conewright"
-	may := []struct {
-		packages string
-		rooms    []string // of this module
-	}{
-		{"./ts/...", []string{"ts"}},
-		{"./sweeps/...", []string{"sweeps", "ts"}},
-	}
-	for _, m := range may {
-		found := 0
-		for _, dep := range goList(t, "-deps", m.packages) {
-			path, ours := strings.CutPrefix(dep, module+"/")
-			if !ours {
-				continue
-			}
-			found++
-			room, _, _ := strings.Cut(path, "/")
-			allowed := false
-			for _, r := range m.rooms {
-				allowed = allowed || r == room
-			}
-			if !allowed {
-				t.Errorf("%s depends on %s", m.packages, dep)
-			}
-		}
-		if found == 0 {
-			t.Errorf("go list found no package for %s", m.packages)
-		}
-	}
+// graph is every import between packages of this module below cmd: what stands on the left
+// may import what stands on the right, and nothing else of the module. DEVELOPERS.md draws
+// the same.
+var graph = map[string]string{
+	"ts/param":             "",
+	"ts/driver":            "ts/param",
+	"ts/measured":          "ts/driver ts/param",
+	"ts/fitted":            "ts/driver ts/measured ts/param",
+	"ts/internal/lsq":      "",
+	"ts/internal/stat":     "",
+	"ts/internal/session":  "ts/param",
+	"ts/internal/law":      "ts/driver ts/param",
+	"ts/internal/estimate": "ts/driver ts/fitted ts/internal/law ts/internal/lsq ts/internal/session ts/internal/stat ts/measured ts/param",
+	"ts/internal/refer":    "ts/driver ts/internal/stat ts/param",
+	"ts/verdict":           "ts/driver ts/figure ts/internal/refer ts/internal/session ts/internal/stat ts/param",
+	"ts/change":            "ts/figure ts/internal/refer ts/internal/stat ts/param ts/verdict",
+	"ts/lot":               "ts/change ts/internal/refer ts/internal/session ts/internal/stat ts/param ts/verdict",
+	"ts/ring":              "ts/driver ts/figure ts/fitted ts/internal/estimate ts/measured ts/param",
+	"ts/figure":            "ts/param",
+	"ts":                   "ts/change ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/verdict",
 
-	outside := map[string]bool{"os": true, "flag": true, "time": true, "net/http": true, "os/exec": true, "io/ioutil": true, "net": true}
-	checked := 0
-	for _, line := range goList(t, "-f", `{{.ImportPath}}:{{.Name}}:{{join .Imports ","}}`, "./ts/...") {
-		part := strings.SplitN(line, ":", 3)
-		if part[1] == "main" { // generators and benchmarks that live beside what they serve
+	// For tests and documents only.
+	"ts/handmade":               "ts/driver ts/param",
+	"ts/internal/simulated":     "ts/driver ts/measured",
+	"ts/internal/validate":      "ts/driver ts/fitted ts/internal/estimate ts/measured ts/param",
+	"ts/internal/repairs":       "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/verdict",
+	"ts/internal/repairs/table": "ts/internal/repairs",
+
+	"sweeps/fault":              "",
+	"sweeps/internal/dsp":       "",
+	"sweeps/bench":              "sweeps/fault sweeps/internal/dsp ts/measured ts/param",
+	"sweeps/signal":             "sweeps/internal/dsp ts/param",
+	"sweeps/virtual":            "sweeps/bench sweeps/internal/dsp",
+	"sweeps/internal/savefile":  "sweeps/fault",
+	"sweeps/internal/wav":       "sweeps/bench sweeps/fault sweeps/internal/savefile ts/param",
+	"sweeps/internal/table":     "sweeps/bench sweeps/fault sweeps/internal/savefile ts/measured ts/param",
+	"sweeps/internal/spectra":   "sweeps/bench sweeps/fault sweeps/internal/dsp",
+	"sweeps/internal/contact":   "sweeps/bench sweeps/fault sweeps/internal/dsp sweeps/internal/spectra",
+	"sweeps/internal/gates":     "sweeps/bench sweeps/fault sweeps/internal/contact sweeps/internal/dsp sweeps/internal/spectra ts/measured ts/param",
+	"sweeps":                    "sweeps/bench sweeps/fault sweeps/internal/contact sweeps/internal/dsp sweeps/internal/gates sweeps/internal/spectra sweeps/internal/table sweeps/internal/wav ts/measured ts/param",
+	"sweeps/internal/benchtop":  "sweeps/bench sweeps/signal sweeps/virtual ts/driver",
+	"sweeps/internal/testfiles": "sweeps/bench sweeps/fault ts/measured ts/param",
+}
+
+// onlyForTests are packages that the command never contains.
+var onlyForTests = []string{"ts/handmade", "ts/internal/simulated", "ts/internal/validate", "ts/internal/repairs", "ts/internal/repairs/table", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
+
+// impure are packages that ts does without: it opens no file, reads no option, no
+// clock and no network.
+var impure = []string{"os", "flag", "time", "net/http", "os/exec", "io/ioutil", "net", "path/filepath"}
+
+func TestImportGraph(t *testing.T) {
+	seen := map[string]bool{}
+	for _, line := range goList(t, "-f", `{{.ImportPath}} {{.Name}} {{join .Imports " "}}`, "./ts/...", "./sweeps/...") {
+		words := strings.Fields(line)
+		path, name := strings.TrimPrefix(words[0], "conewright/"), words[1]
+		seen[path] = true
+		allowed, ok := graph[path]
+		if !ok {
+			t.Errorf("%s is a package that the graph does not have", path)
 			continue
 		}
-		checked++
-		for _, imported := range strings.Split(part[2], ",") {
-			if outside[imported] {
-				t.Errorf("%s imports %s", part[0], imported)
+		var unused []string
+		if allowed != "" {
+			unused = strings.Fields(allowed)
+		}
+		for _, imported := range words[2:] {
+			ours, ok := strings.CutPrefix(imported, "conewright/")
+			switch {
+			case ok && !slices.Contains(strings.Fields(allowed), ours):
+				t.Errorf("%s imports %s, which the graph does not allow", path, ours)
+			case ok:
+				unused = slices.DeleteFunc(unused, func(s string) bool { return s == ours })
+			case name != "main" && strings.HasPrefix(path, "ts") && slices.Contains(impure, imported) && !slices.Contains(onlyForTests, path):
+				t.Errorf("%s imports %s", path, imported)
 			}
 		}
+		if len(unused) > 0 {
+			t.Errorf("the graph lets %s import %v, and it does not", path, unused)
+		}
 	}
-	if checked < 2 {
-		t.Errorf("only %d packages checked", checked)
+	for path := range graph {
+		if !seen[path] {
+			t.Errorf("the graph has %s, which is not there", path)
+		}
+	}
+	for _, dep := range goList(t, "-deps", "./cmd/conewright") {
+		if path, ours := strings.CutPrefix(dep, "conewright/"); ours && slices.Contains(onlyForTests, path) {
+			t.Errorf("the command contains %s, which is for tests", path)
+		}
 	}
 }

@@ -14,6 +14,7 @@ import (
 
 	"conewright/cmd/internal/report"
 	"conewright/ts"
+	"conewright/ts/verdict"
 )
 
 var batchCommand = command{
@@ -43,7 +44,7 @@ type batchJob struct {
 	resume bool
 	jobs   int
 
-	spec  *ts.Spec
+	spec  *verdict.Spec
 	units []unit
 
 	testOnlyStep func(finished int) // may interrupt the run

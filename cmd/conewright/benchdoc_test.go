@@ -1,6 +1,7 @@
 package main
 
 import (
+	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -16,20 +17,17 @@ func TestBenchDocQuotes(t *testing.T) {
 		t.Fatal(err)
 	}
 	var source strings.Builder
-	for _, room := range []string{"../../ts", "../../sweeps"} {
-		files, err := filepath.Glob(room + "/*.go")
+	for _, root := range []string{"../../ts", "../../sweeps", "../internal/wording"} {
+		err := filepath.WalkDir(root, func(path string, _ fs.DirEntry, err error) error {
+			if err != nil || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+				return err
+			}
+			text, err := os.ReadFile(path)
+			source.Write(text)
+			return err
+		})
 		if err != nil {
 			t.Fatal(err)
-		}
-		for _, name := range files {
-			if strings.HasSuffix(name, "_test.go") {
-				continue
-			}
-			text, err := os.ReadFile(name)
-			if err != nil {
-				t.Fatal(err)
-			}
-			source.Write(text)
 		}
 	}
 	quotes := regexp.MustCompile(`“([^”]+)”`).FindAllStringSubmatch(string(doc), -1)

@@ -7,6 +7,7 @@ import (
 
 	"conewright/cmd/internal/quantity"
 	"conewright/sweeps"
+	"conewright/sweeps/bench"
 )
 
 var calibrateCommand = command{
@@ -95,7 +96,7 @@ func (c *calibration) run(con *console) error {
 	known := sweeps.Known{LoadOhm: c.load.ohm, LoadTolerance: c.loadTolerance.value.SI, CheckOhm: c.check.ohm}
 	for _, part := range []struct {
 		path string
-		into **sweeps.Recording
+		into **bench.Recording
 	}{{c.channels, &known.Channels}, {c.open, &known.Open}, {c.short, &known.Short}, {c.load.path, &known.Load}, {c.check.path, &known.Check}} {
 		if part.path == "" {
 			continue
@@ -118,7 +119,7 @@ func (c *calibration) run(con *console) error {
 }
 
 // tell says what was found and how to use it.
-func (c *calibration) tell(w io.Writer, found *sweeps.Calibration) error {
+func (c *calibration) tell(w io.Writer, found *bench.Calibration) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: calibration for the wiring %s with %.5g ohm\n", c.out.file, found.Wiring, found.Resistor)
 	if check := found.Check; check != nil {

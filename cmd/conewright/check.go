@@ -4,6 +4,8 @@ import (
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/specsheet"
 	"conewright/ts"
+	"conewright/ts/lot"
+	"conewright/ts/verdict"
 
 	"github.com/spf13/pflag"
 )
@@ -50,7 +52,7 @@ conewright check free.wav --mass 15.0g=added.wav --spec larch.toml --bench bench
 type specOption struct {
 	path  string
 	input *report.SpecInput // set by read, like the limits of a pair
-	pair  []ts.PairLimit
+	pair  []lot.PairLimit
 }
 
 func (s *specOption) define(g *optionGroups) { s.defineIn(g.group("Spec sheet")) }
@@ -60,7 +62,7 @@ func (s *specOption) defineIn(fs *pflag.FlagSet) {
 }
 
 // read reads the sheet; it returns nil when none was named.
-func (s *specOption) read() (*ts.Spec, error) {
+func (s *specOption) read() (*verdict.Spec, error) {
 	if s.path == "" {
 		return nil, nil
 	}

@@ -5,6 +5,7 @@ import (
 
 	"conewright/cmd/internal/report"
 	"conewright/ts"
+	"conewright/ts/change"
 )
 
 var compareCommand = command{
@@ -76,7 +77,7 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 				job.Inputs = append(job.Inputs, inputs...)
 			}
 			apart := report.SeparateBenches(sides)
-			with := ts.CompareOptions{Spec: spec}
+			with := change.CompareOptions{Spec: spec}
 			if len(sides) == 3 {
 				with.Stripped = &sides[2].Parameters
 			}

@@ -6,7 +6,10 @@ import (
 	"math/rand/v2"
 
 	"conewright/sweeps"
-	"conewright/ts"
+	"conewright/sweeps/bench"
+	"conewright/sweeps/signal"
+	"conewright/sweeps/virtual"
+	"conewright/ts/driver"
 )
 
 // The scene of the demo is invented, like every name and number in it: the two
@@ -56,15 +59,15 @@ const demoMass = 0.020
 // demoRecording is one recording of the demo.
 type demoRecording struct {
 	name   string
-	driver ts.Driver
+	driver driver.Driver
 	mass   float64 // kg on the cone
 }
 
 // demoCoil is a coil in iron: no model that the fit knows describes it exactly,
 // as it is with real ones.
 type demoCoil struct {
-	rings ts.SemiCoil
-	pole  ts.LossyCoil
+	rings driver.SemiCoil
+	pole  driver.LossyCoil
 }
 
 // Impedance returns ZL in ohm, omega in rad/s.
@@ -74,8 +77,8 @@ func (c demoCoil) Impedance(omega float64) complex128 {
 
 // demoRecordings lists what was recorded, before and after.
 func demoRecordings() []demoRecording {
-	coil := demoCoil{ts.SemiCoil{Leb: 0.25e-3, Le: 1.1e-3, Ke: 0.055, Rss: 120}, ts.LossyCoil{K: 0.004, N: 0.62}}
-	healthy := ts.Driver{Re: 5.58, BL: 10.5, Mms: 0.0426, Cms: 0.615e-3, Rms: 1.65, Coil: coil, Creep: 0.08}
+	coil := demoCoil{driver.SemiCoil{Leb: 0.25e-3, Le: 1.1e-3, Ke: 0.055, Rss: 120}, driver.LossyCoil{K: 0.004, N: 0.62}}
+	healthy := driver.Driver{Re: 5.58, BL: 10.5, Mms: 0.0426, Cms: 0.615e-3, Rms: 1.65, Coil: coil, Creep: 0.08}
 
 	leftBefore := healthy // the old foam has perished: soft, and some of it is gone
 	leftBefore.Cms, leftBefore.Mms, leftBefore.Rms = 0.86e-3, 0.0414, 1.45
@@ -100,11 +103,11 @@ func demoRecordings() []demoRecording {
 }
 
 // demoSignal is what the demo plays.
-var demoSignal = sweeps.Signal{Kind: sweeps.ExponentialSweep, Rate: 48000, Lo: 5, Hi: 4000, Duration: 8, Level: 0.25}
+var demoSignal = signal.Signal{Kind: signal.ExponentialSweep, Rate: 48000, Lo: 5, Hi: 4000, Duration: 8, Level: 0.25}
 
 // thatDay returns the driver as the sweep finds it: no two sweeps find a
 // suspension quite alike.
-func (r demoRecording) thatDay(seed uint64) ts.Driver {
+func (r demoRecording) thatDay(seed uint64) driver.Driver {
 	rng := rand.New(rand.NewPCG(seed, 0x6272696e646c65))
 	driver := r.driver
 	driver.Cms *= 1 + 0.003*rng.NormFloat64()
@@ -122,10 +125,10 @@ func (r demoRecording) writeTo(w io.WriteSeeker, seed uint64) error {
 	}
 	driver := r.thatDay(seed)
 	mass := r.mass * 1.002 // no scale is exact
-	bench := sweeps.VirtualBench{
+	bench := virtual.VirtualBench{
 		Z:     func(f float64) complex128 { return driver.LoadedImpedance(f, mass, 0) },
-		Bench: sweeps.Bench{Wiring: sweeps.ResistorFirst, Resistor: 10.04},
-		Flaws: sweeps.Flaws{
+		Bench: bench.Bench{Wiring: bench.ResistorFirst, Resistor: 10.04},
+		Flaws: virtual.Flaws{
 			Gain: [2]float64{0, 4e-4}, Noise: [2]float64{1.5e-4, 1.5e-4}, Offset: [2]float64{3e-4, -2e-4},
 			Latency: 0.31, After: 0.8, Clock: 12e-6, Bits: 24,
 		},

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"conewright/ts"
+	"conewright/ts/param"
 )
 
 // A newcomer repeats each step of the demo by hand, with the files that it left
@@ -97,8 +97,8 @@ func TestDemoHoldsTheTruth(t *testing.T) {
 			t.Fatalf("%v\n%s", err, out)
 		}
 		d := r.thatDay(uint64(i + 1))
-		for id, truth := range map[ts.ParamID]float64{ts.Re: d.Re, ts.Fs: d.Fs(), ts.Qms: d.Qms(), ts.Qes: d.Qes(), ts.Qts: d.Qts(),
-			ts.Mms: d.Mms, ts.Cms: d.Cms, ts.Rms: d.Rms, ts.BL: d.BL} {
+		for id, truth := range map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes(), param.Qts: d.Qts(),
+			param.Mms: d.Mms, param.Cms: d.Cms, param.Rms: d.Rms, param.BL: d.BL} {
 			got, ok := result.Parameters[id.String()]
 			if !ok {
 				t.Errorf("%s: no %v", r.name, id)

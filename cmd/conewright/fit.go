@@ -6,6 +6,10 @@ import (
 
 	"conewright/cmd/internal/report"
 	"conewright/ts"
+	"conewright/ts/fitted"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+	"conewright/ts/ring"
 )
 
 var fitCommand = command{
@@ -75,24 +79,24 @@ func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, 
 	if err != nil {
 		return report.Side{}, nil, err
 	}
-	fitted, err := ts.Fit(sweeps, bench.conditions())
+	result, err := ts.Fit(sweeps, bench.conditions())
 	if err != nil {
 		if strings.HasPrefix(err.Error(), files[0].path) {
 			return report.Side{}, nil, err // it names the file itself
 		}
 		return report.Side{}, nil, fmt.Errorf("%s: %w", names(files), err)
 	}
-	side := report.NewSide(label, inputs, bench.record(), sweeps, fitted)
-	if travel, ok := ts.FarthestTravel(sweeps, fitted.Parameters, bench.conditions()); ok {
+	side := report.NewSide(label, inputs, bench.record(), sweeps, result)
+	if travel, ok := fitted.FarthestTravel(sweeps, result.Parameters, bench.conditions()); ok {
 		side.Travel = &travel
 		if w, far := travel.Warning(); far {
 			side.Noticed = append(side.Noticed, w)
 		}
 	}
 	if massesIn(sweeps) > 2 {
-		line, err := ts.MeasureMassLine(sweeps, bench.conditions())
+		line, err := ring.MeasureMassLine(sweeps, bench.conditions())
 		if err != nil { // the fit stands without it
-			side.Noticed = append(side.Noticed, ts.Warning{Code: "no-mass-line", Message: "there is no mass line: " + err.Error()})
+			side.Noticed = append(side.Noticed, param.Warning{Code: "no-mass-line", Message: "there is no mass line: " + err.Error()})
 		}
 		side.MassLine = line
 	}
@@ -101,10 +105,10 @@ func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, 
 
 // massesIn counts the different masses of sweeps that all belong on a mass line;
 // none at all is one of them.
-func massesIn(sweeps []ts.Sweep) int {
+func massesIn(sweeps []measured.Sweep) int {
 	masses := map[float64]bool{}
 	for _, s := range sweeps {
-		if s.Load.Kind == ts.KnownBox {
+		if s.Load.Kind == measured.KnownBox {
 			return 0
 		}
 		masses[s.Load.Value] = true

@@ -10,7 +10,10 @@ import (
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/report"
 	"conewright/sweeps"
-	"conewright/ts"
+	"conewright/sweeps/bench"
+	"conewright/ts/driver"
+	"conewright/ts/measured"
+	"conewright/ts/param"
 
 	"github.com/spf13/pflag"
 )
@@ -21,8 +24,8 @@ type benchOptions struct {
 	options     *pflag.FlagSet
 	file        string
 	columns     string
-	wiring      sweeps.Wiring
-	mounting    ts.Mounting
+	wiring      bench.Wiring
+	mounting    param.Mounting
 	swap        bool
 	resistor    quantityOption
 	resistorTol quantityOption
@@ -38,7 +41,7 @@ type benchOptions struct {
 	fullScale   quantityOption
 	channels    quantityOption
 	calibrated  string
-	calibration *sweeps.Calibration // read by finish
+	calibration *bench.Calibration // read by finish
 }
 
 func (b *benchOptions) define(g *optionGroups) {
@@ -58,7 +61,7 @@ func (b *benchOptions) define(g *optionGroups) {
 	b.fullScale = quantityOption{kind: quantity.Voltage, lo: 1e-3, hi: 1e3}
 	b.channels = quantityOption{kind: quantity.Percent, lo: 1e-7, hi: 0.1}
 
-	fs.Var(wordOption[sweeps.Wiring]{&b.wiring, []sweeps.Wiring{sweeps.ResistorFirst, sweeps.DriverFirst, sweeps.Probes}}, "wiring", "where the two channels are connected")
+	fs.Var(wordOption[bench.Wiring]{&b.wiring, []bench.Wiring{bench.ResistorFirst, bench.DriverFirst, bench.Probes}}, "wiring", "where the two channels are connected")
 	quantityVar(fs, &b.resistor, "resistor", "", "series resistor, as measured; needed for WAV files")
 	quantityVar(fs, &b.resistorTol, "resistor-tolerance", "1%", "how far the resistor may be off")
 	quantityVar(fs, &b.leads, "leads", "", "resistance of the leads between the point that is measured and the driver")
@@ -72,7 +75,7 @@ func (b *benchOptions) define(g *optionGroups) {
 	quantityVar(fs, &b.dcTol, "dc-tolerance", "1%", "how far the meter may be off")
 	quantityVar(fs, &b.diameter, "diameter", "", "of the cone, from the middle of the surround to the middle of the surround")
 	quantityVar(fs, &b.sd, "sd", "", "effective area of the cone, instead of --diameter")
-	fs.Var(wordOption[ts.Mounting]{&b.mounting, []ts.Mounting{ts.FreeAir, ts.Baffle}}, "mounting", "what surrounds the driver")
+	fs.Var(wordOption[param.Mounting]{&b.mounting, []param.Mounting{param.FreeAir, param.Baffle}}, "mounting", "what surrounds the driver")
 	quantityVar(fs, &b.temperature, "temperature", "20C", "of the driver and the air")
 	quantityVar(fs, &b.pressure, "pressure", "1013hPa", "of the air at the bench (not reduced to sea level)")
 	quantityVar(fs, &b.humidity, "humidity", "50%", "relative humidity of the air")
@@ -102,15 +105,15 @@ func (b *benchOptions) finish() error {
 		return err
 	}
 	defer f.Close()
-	b.calibration, err = sweeps.ReadCalibration(f, b.calibrated)
+	b.calibration, err = bench.ReadCalibration(f, b.calibrated)
 	return err
 }
 
 // reading says how files become impedances.
-func (b *benchOptions) reading() sweeps.Options {
-	return sweeps.Options{
+func (b *benchOptions) reading() bench.Options {
+	return bench.Options{
 		Columns: b.columns,
-		Bench: sweeps.Bench{
+		Bench: bench.Bench{
 			Wiring: b.wiring, Resistor: b.resistor.value.SI, ResistorTolerance: b.resistorTol.value.SI,
 			Leads: b.leads.value.SI, LeadsStd: b.leads.value.Std(), SwapChannels: b.swap,
 			InputResistance: b.input.value.SI, FullScale: b.fullScale.value.SI, ChannelTolerance: b.channels.value.SI,
@@ -120,8 +123,8 @@ func (b *benchOptions) reading() sweeps.Options {
 }
 
 // conditions is what is known beside the sweeps.
-func (b *benchOptions) conditions() ts.Conditions {
-	c := ts.Conditions{
+func (b *benchOptions) conditions() measured.Conditions {
+	c := measured.Conditions{
 		Mounting:    b.mounting,
 		Temperature: known(b.temperature),
 		Pressure:    known(b.pressure),
@@ -131,8 +134,8 @@ func (b *benchOptions) conditions() ts.Conditions {
 	}
 	if b.diameter.given {
 		d := known(b.diameter)
-		sd := ts.SdFromDiameter(d.Value)
-		c.Sd = ts.Quantity{Value: sd, Std: 2 * d.Std / d.Value * sd}
+		sd := driver.SdFromDiameter(d.Value)
+		c.Sd = param.Quantity{Value: sd, Std: 2 * d.Std / d.Value * sd}
 	}
 	if b.dc.given && !b.dc.value.Stated {
 		// The digits of a meter say less about it than its accuracy does.
@@ -157,13 +160,13 @@ func (b *benchOptions) record() []report.Setting {
 }
 
 // known is the value of an option as ts wants it.
-func known(o quantityOption) ts.Quantity {
-	return ts.Quantity{Value: o.value.SI, Std: o.value.Std()}
+func known(o quantityOption) param.Quantity {
+	return param.Quantity{Value: o.value.SI, Std: o.value.Std()}
 }
 
 // readSweeps reads the files of one driver in one condition.
-func readSweeps(files []loadFile, opt sweeps.Options, side string) ([]ts.Sweep, []report.Input, error) {
-	var list []ts.Sweep
+func readSweeps(files []loadFile, opt bench.Options, side string) ([]measured.Sweep, []report.Input, error) {
+	var list []measured.Sweep
 	var inputs []report.Input
 	for _, f := range files {
 		z, err := sweeps.Open(f.path, opt)
@@ -179,7 +182,7 @@ func readSweeps(files []loadFile, opt sweeps.Options, side string) ([]ts.Sweep, 
 				return nil, nil, wrongUse("name each recording once; a repeat, or a sweep with another load, is a new recording", "%s and %s hold the same data", earlier.Path, f.path)
 			}
 		}
-		list = append(list, ts.Sweep{Impedance: z, Load: f.load})
+		list = append(list, measured.Sweep{Impedance: z, Load: f.load})
 		inputs = append(inputs, report.Input{Path: f.path, SHA256: sum, Side: side, Load: f.load})
 	}
 	return list, inputs, nil

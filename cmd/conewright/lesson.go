@@ -5,7 +5,9 @@ import (
 
 	"conewright/cmd/internal/handout"
 	"conewright/cmd/internal/report"
-	"conewright/ts"
+	"conewright/ts/driver"
+	"conewright/ts/measured"
+	"conewright/ts/ring"
 )
 
 var lessonCommand = command{
@@ -31,7 +33,7 @@ conewright lesson --virtual --seed 7 --handout teacher -o answers.html`,
 			if err != nil {
 				return done, err
 			}
-			line, err := ts.MeasureMassLine(sweeps, l.driver.bench.conditions())
+			line, err := ring.MeasureMassLine(sweeps, l.driver.bench.conditions())
 			if err != nil {
 				return done, err
 			}
@@ -64,7 +66,7 @@ func (l *lessonOptions) define(g *optionGroups) {
 
 // experiment returns the sweeps, from files or from the virtual bench, and the
 // driver behind virtual ones.
-func (l *lessonOptions) experiment(args []string) ([]report.Input, []ts.Sweep, *ts.Driver, error) {
+func (l *lessonOptions) experiment(args []string) ([]report.Input, []measured.Sweep, *driver.Driver, error) {
 	files := append(freeFiles(args), l.driver.loads...)
 	switch {
 	case l.virtual && len(files) > 0:

@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"conewright/cmd/internal/quantity"
-	"conewright/ts"
+	"conewright/ts/measured"
 
 	"github.com/spf13/pflag"
 )
@@ -13,7 +13,7 @@ import (
 // loadFile is one file and what was on the cone when it was recorded.
 type loadFile struct {
 	path string
-	load ts.Load
+	load measured.Load
 }
 
 func freeFiles(paths []string) []loadFile {
@@ -29,23 +29,23 @@ type loadKind struct {
 	name    string // of the option and of the column of a manifest
 	what    string
 	example string
-	load    ts.LoadKind
+	load    measured.LoadKind
 	kind    quantity.Kind
 	lo, hi  float64 // SI
 }
 
 var loadKinds = []loadKind{
-	{"mass", "with this mass fixed to the cone", "15.0g", ts.AddedMass, quantity.Mass, 1e-5, 2},
-	{"box", "on a closed, empty box of this volume", "22.0L", ts.KnownBox, quantity.Volume, 1e-4, 2},
+	{"mass", "with this mass fixed to the cone", "15.0g", measured.AddedMass, quantity.Mass, 1e-5, 2},
+	{"box", "on a closed, empty box of this volume", "22.0L", measured.KnownBox, quantity.Volume, 1e-4, 2},
 }
 
 // parse reads the size of the load.
-func (k loadKind) parse(text string) (ts.Load, error) {
+func (k loadKind) parse(text string) (measured.Load, error) {
 	size := quantityOption{kind: k.kind, lo: k.lo, hi: k.hi}
 	if err := size.Set(text); err != nil {
-		return ts.Load{}, err
+		return measured.Load{}, err
 	}
-	return ts.Load{Kind: k.load, Value: size.value.SI, Std: size.value.Std()}, nil
+	return measured.Load{Kind: k.load, Value: size.value.SI, Std: size.value.Std()}, nil
 }
 
 // loadOptions defines --mass and --box, or --before-mass and so on.

@@ -15,7 +15,7 @@ import (
 	"syscall"
 
 	"conewright/cmd/internal/settings"
-	"conewright/ts"
+	"conewright/ts/verdict"
 
 	"github.com/spf13/pflag"
 )
@@ -48,11 +48,11 @@ const (
 )
 
 // answerTo turns a verdict into an answer.
-func answerTo(v ts.Verdict) answer {
+func answerTo(v verdict.Verdict) answer {
 	switch v {
-	case ts.InSpec:
+	case verdict.InSpec:
 		return done
-	case ts.OutOfSpec:
+	case verdict.OutOfSpec:
 		return outOfSpec
 	}
 	return undecided

@@ -8,6 +8,7 @@ import (
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/specsheet"
 	"conewright/ts"
+	"conewright/ts/lot"
 )
 
 var pairCommand = command{
@@ -24,7 +25,7 @@ conewright pair left.wav right.wav --left-mass 20.0g=left20.wav --right-mass 20.
 conewright pair left.json right.json --spec larch.toml --report pair.html`,
 	setup: func(g *optionGroups) action {
 		var loadsLeft, loadsRight []loadFile
-		var within []ts.PairLimit
+		var within []lot.PairLimit
 		var bench benchOptions
 		var sheet specOption
 		var out outputOptions
@@ -60,7 +61,7 @@ conewright pair left.json right.json --spec larch.toml --report pair.html`,
 			}
 			sides := []report.Side{left, right}
 			apart := report.SeparateBenches(sides)
-			by := ts.PairOptions{Limits: sheet.pair}
+			by := lot.PairOptions{Limits: sheet.pair}
 			if within != nil {
 				by.Limits = within
 			}
@@ -79,7 +80,7 @@ conewright pair left.json right.json --spec larch.toml --report pair.html`,
 }
 
 // pairLimitOption collects "Fs=5%".
-type pairLimitOption struct{ limits *[]ts.PairLimit }
+type pairLimitOption struct{ limits *[]lot.PairLimit }
 
 // Set adds one limit.
 func (o pairLimitOption) Set(text string) error {

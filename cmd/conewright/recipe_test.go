@@ -13,19 +13,22 @@ import (
 
 	"conewright/cmd/internal/quantity"
 	"conewright/sweeps"
-	"conewright/ts"
+	"conewright/sweeps/bench"
+	"conewright/sweeps/signal"
+	"conewright/sweeps/virtual"
+	"conewright/ts/driver"
 )
 
 // recipe is a recording or a table of a driver that exists only as numbers,
 // written as words key=value; see parseRecipe for the keys.
 type recipe struct {
-	driver   ts.Driver
+	driver   driver.Driver
 	mass     float64 // kg
 	box      float64 // m^3
 	sd       float64 // m^2, for the box
-	bench    sweeps.Bench
-	flaws    sweeps.Flaws
-	signal   sweeps.Signal
+	bench    bench.Bench
+	flaws    virtual.Flaws
+	signal   signal.Signal
 	seed     uint64
 	points   int     // of a table
 	relative float64 // noise of a table, relative to |Z|, of each part
@@ -38,13 +41,13 @@ type recipe struct {
 // is that of the demo, healthy.
 func parseRecipe(words []string) (recipe, error) {
 	r := recipe{
-		driver: ts.Driver{Re: 5.58, BL: 10.5, Mms: 0.0426, Cms: 0.615e-3, Rms: 1.65, Creep: 0.08},
-		bench:  sweeps.Bench{Resistor: 10.02},
-		flaws:  sweeps.Flaws{Noise: [2]float64{2e-5, 2e-5}},
-		signal: sweeps.Signal{Rate: 16000, Lo: 5, Hi: 2000, Duration: 6, Level: 0.25},
+		driver: driver.Driver{Re: 5.58, BL: 10.5, Mms: 0.0426, Cms: 0.615e-3, Rms: 1.65, Creep: 0.08},
+		bench:  bench.Bench{Resistor: 10.02},
+		flaws:  virtual.Flaws{Noise: [2]float64{2e-5, 2e-5}},
+		signal: signal.Signal{Rate: 16000, Lo: 5, Hi: 2000, Duration: 6, Level: 0.25},
 		seed:   1, points: 160, relative: 1e-3, sd: 0.0346,
 	}
-	coil := ts.LossyCoil{K: 0.0175, N: 0.7}
+	coil := driver.LossyCoil{K: 0.0175, N: 0.7}
 	type target struct {
 		kind quantity.Kind
 		at   *float64
@@ -83,9 +86,9 @@ func parseRecipe(words []string) (recipe, error) {
 		case "noise":
 			r.flaws.Noise = [2]float64{n, n}
 		case "wiring":
-			r.bench.Wiring = sweeps.Wiring(n)
+			r.bench.Wiring = bench.Wiring(n)
 		case "signal":
-			r.signal.Kind = sweeps.SignalKind(n)
+			r.signal.Kind = signal.SignalKind(n)
 		case "swapped":
 			r.flaws.Swapped = n != 0
 		case "crackle": // times that the contact opens
@@ -127,7 +130,7 @@ func (r recipe) z(f float64) complex128 {
 	}
 	stiffness := 0.0
 	if r.box > 0 {
-		stiffness = ts.Air{Temperature: 293.15, Pressure: 101300, Humidity: 0.5}.Stiffness() * r.sd * r.sd / r.box
+		stiffness = driver.Air{Temperature: 293.15, Pressure: 101300, Humidity: 0.5}.Stiffness() * r.sd * r.sd / r.box
 	}
 	return r.driver.LoadedImpedance(f, r.mass, stiffness) + complex(r.fixture, 0)
 }
@@ -138,7 +141,7 @@ func (r recipe) wav() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	rec, err := sweeps.VirtualBench{Z: r.z, Bench: r.bench, Flaws: r.flaws, Seed: r.seed}.Record(signal, r.signal.Rate)
+	rec, err := virtual.VirtualBench{Z: r.z, Bench: r.bench, Flaws: r.flaws, Seed: r.seed}.Record(signal, r.signal.Rate)
 	if err != nil {
 		return nil, err
 	}

@@ -3,7 +3,7 @@ package main
 import (
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/report"
-	"conewright/ts"
+	"conewright/ts/ring"
 )
 
 var ringCommand = command{
@@ -32,7 +32,7 @@ conewright ring --fs 36.5Hz --mms 42.8g --qms 5.0 --qes 0.50 --inner 52mm --heig
 			if err != nil {
 				return done, err
 			}
-			plan, err := ts.PlanRing(side.Parameters, r.request())
+			plan, err := ring.PlanRing(side.Parameters, r.request())
 			if err != nil {
 				return done, err
 			}
@@ -95,15 +95,15 @@ func (r *ringOptions) driver(in *driverOptions, args []string, out *outputOption
 	if err := out.finish(); err != nil {
 		return report.Job{}, report.Side{}, err
 	}
-	p, err := ts.EnteredDriver(known(r.fs), known(r.mms), known(r.qms), known(r.qes), in.bench.mounting)
+	p, err := ring.EnteredDriver(known(r.fs), known(r.mms), known(r.qms), known(r.qes), in.bench.mounting)
 	if err != nil {
 		return report.Job{}, report.Side{}, wrongUse("give both --fs and --mms, or name the files of its sweeps", "%v", err)
 	}
 	return report.Job{Version: version()}, report.Side{Parameters: p, Bench: in.bench.record()}, nil
 }
 
-func (r *ringOptions) request() ts.RingRequest {
-	q := ts.RingRequest{
+func (r *ringOptions) request() ring.RingRequest {
+	q := ring.RingRequest{
 		TargetFs: r.target.value.SI, Mass: known(r.mass), Material: r.material,
 		Adhesive: known(r.adhesive), Fitted: r.fitted,
 	}

@@ -7,6 +7,7 @@ import (
 
 	"conewright/cmd/internal/quantity"
 	"conewright/sweeps"
+	"conewright/sweeps/signal"
 )
 
 var signalCommand = command{
@@ -32,7 +33,7 @@ conewright signal --kind multitone --duration 40s -o tones.wav`,
 }
 
 type signalOptions struct {
-	kind                      sweeps.SignalKind
+	kind                      signal.SignalKind
 	from, to, duration, level quantityOption
 	rate                      int
 	seed                      uint64
@@ -45,7 +46,7 @@ func (s *signalOptions) define(g *optionGroups) {
 	s.to = quantityOption{kind: quantity.Frequency, lo: 1, hi: 4e5}
 	s.duration = quantityOption{kind: quantity.Duration, lo: 0.1, hi: 3600}
 	s.level = quantityOption{kind: quantity.Decibels, lo: -80, hi: 0}
-	fs.Var(wordOption[sweeps.SignalKind]{&s.kind, []sweeps.SignalKind{sweeps.ExponentialSweep, sweeps.Multitone, sweeps.PinkNoise}}, "kind", "what is played")
+	fs.Var(wordOption[signal.SignalKind]{&s.kind, []signal.SignalKind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise}}, "kind", "what is played")
 	quantityVar(fs, &s.from, "from", "5Hz", "lowest frequency; well below the resonance")
 	quantityVar(fs, &s.to, "to", "20kHz", "highest frequency")
 	quantityVar(fs, &s.duration, "duration", "20s", "length without the silence around it")
@@ -59,7 +60,7 @@ func (s *signalOptions) define(g *optionGroups) {
 
 // write writes the file and says how to use it.
 func (s *signalOptions) write(c *console) error {
-	sig := sweeps.Signal{
+	sig := signal.Signal{
 		Kind: s.kind, Rate: s.rate, Lo: s.from.value.SI, Hi: min(s.to.value.SI, 0.45*float64(s.rate)),
 		Duration: s.duration.value.SI, Level: math.Pow(10, s.level.value.SI/20), Seed: s.seed,
 	}

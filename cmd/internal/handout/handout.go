@@ -20,7 +20,10 @@ import (
 	sliders "conewright/cmd/internal/playground/page"
 	"conewright/cmd/internal/plot"
 	"conewright/cmd/internal/report"
-	"conewright/ts"
+	"conewright/ts/driver"
+	"conewright/ts/fitted"
+	"conewright/ts/param"
+	"conewright/ts/ring"
 
 	"gonum.org/v1/gonum/interp"
 )
@@ -47,7 +50,7 @@ var body = template.Must(template.New("handout").Parse(source))
 
 // Write writes the sheet for one audience as a whole or not at all. Truth is the
 // driver behind a virtual experiment, nil for a real one.
-func Write(w io.Writer, a Audience, m *ts.MassLine, truth *ts.Driver) error {
+func Write(w io.Writer, a Audience, m *ring.MassLine, truth *driver.Driver) error {
 	s, err := newSheet(a, m, truth)
 	if err != nil {
 		return err
@@ -73,7 +76,7 @@ type sheet struct {
 	Graph     template.HTML
 	Questions []Question
 	Results   []result
-	Notes     []ts.Warning
+	Notes     []param.Warning
 	Play      template.HTML
 }
 
@@ -87,7 +90,7 @@ type result struct {
 	Name, Line, Joint, Truth string
 }
 
-func newSheet(a Audience, m *ts.MassLine, truth *ts.Driver) (*sheet, error) {
+func newSheet(a Audience, m *ring.MassLine, truth *driver.Driver) (*sheet, error) {
 	s := &sheet{Teacher: a == Teacher, Virtual: truth != nil, Questions: Questions(m)}
 	for _, w := range m.Warnings {
 		if !slices.Contains(s.Notes, w) { // what every sweep notices is said once
@@ -95,7 +98,7 @@ func newSheet(a Audience, m *ts.MassLine, truth *ts.Driver) (*sheet, error) {
 		}
 	}
 	for i, p := range m.Points {
-		s.Rows = append(s.Rows, row{fmt.Sprintf("%.1f g", 1e3*p.Mass.Value), report.Quantity(ts.Fs, p.Fs),
+		s.Rows = append(s.Rows, row{fmt.Sprintf("%.1f g", 1e3*p.Mass.Value), report.Quantity(param.Fs, p.Fs),
 			fmt.Sprintf("%.2f ms²", 1e6*m.Line.Points[i].Y)})
 	}
 	graph := emptyGraph(m)
@@ -118,14 +121,14 @@ func newSheet(a Audience, m *ts.MassLine, truth *ts.Driver) (*sheet, error) {
 	return s, err
 }
 
-func (s *sheet) results(m *ts.MassLine, truth *ts.Driver) {
+func (s *sheet) results(m *ring.MassLine, truth *driver.Driver) {
 	for _, r := range report.LineResults(m, truth) {
 		out := result{Name: r.ID.Info().Name + " " + r.ID.String(), Line: report.Quantity(r.ID, r.Line)}
 		if e := r.Joint; e != nil {
-			out.Joint = report.Quantity(r.ID, ts.Spread{Value: e.Value, Std: e.Std})
+			out.Joint = report.Quantity(r.ID, param.Spread{Value: e.Value, Std: e.Std})
 		}
 		if truth != nil {
-			out.Truth = report.Quantity(r.ID, ts.Spread{Value: r.True, Std: r.Line.Std})
+			out.Truth = report.Quantity(r.ID, param.Spread{Value: r.True, Std: r.Line.Std})
 		}
 		s.Results = append(s.Results, out)
 	}
@@ -133,7 +136,7 @@ func (s *sheet) results(m *ts.MassLine, truth *ts.Driver) {
 
 // curves shows the impedance for every mass around the resonances, on a linear
 // axis from which a resonance can be read.
-func curves(m *ts.MassLine) plot.Chart {
+func curves(m *ring.MassLine) plot.Chart {
 	first, last := m.Points[0].Fs.Value, m.Points[len(m.Points)-1].Fs.Value
 	lo, hi := 5*math.Floor(0.75*last/5), 5*math.Ceil(1.25*first/5)
 	c := plot.Chart{
@@ -158,7 +161,7 @@ func curves(m *ts.MassLine) plot.Chart {
 
 // smooth returns the fitted |Z| of a sweep from lo to hi (Hz) in steps fine
 // enough for a smooth drawing, by a spline through the fitted points.
-func smooth(c ts.Curve, lo, hi float64) (f, magnitude []float64) {
+func smooth(c fitted.Curve, lo, hi float64) (f, magnitude []float64) {
 	var fitted []float64
 	for _, z := range c.Fitted {
 		fitted = append(fitted, cmplx.Abs(z))
@@ -180,7 +183,7 @@ func smooth(c ts.Curve, lo, hi float64) (f, magnitude []float64) {
 
 // emptyGraph is ruled paper for the students' own points and line; it reaches
 // far enough to the left for the line to meet zero.
-func emptyGraph(m *ts.MassLine) plot.Chart {
+func emptyGraph(m *ring.MassLine) plot.Chart {
 	l := m.Line
 	lo, hi := -1.15e3*m.Mms.Value, 1.1e3*l.Points[len(l.Points)-1].X
 	top, _ := l.At(hi / 1e3)
@@ -195,16 +198,16 @@ func emptyGraph(m *ts.MassLine) plot.Chart {
 
 // baseOf is the driver of the joint fit as the start of the sliders. The coil is
 // drawn with the lossy model that has its impedance at 1 kHz.
-func baseOf(m *ts.MassLine) (playground.Base, error) {
-	get := func(id ts.ParamID) float64 {
+func baseOf(m *ring.MassLine) (playground.Base, error) {
+	get := func(id param.ParamID) float64 {
 		e, _ := m.Joint.Parameters.Get(id)
 		return e.Value
 	}
-	b := playground.Base{Name: "the driver of the class", Re: get(ts.Re), BL: get(ts.BL), Mms: get(ts.Mms), Cms: get(ts.Cms), Rms: get(ts.Rms),
-		Creep: max(0, get(ts.Creep))}
-	if l := get(ts.L1k); l > 0 {
+	b := playground.Base{Name: "the driver of the class", Re: get(param.Re), BL: get(param.BL), Mms: get(param.Mms), Cms: get(param.Cms), Rms: get(param.Rms),
+		Creep: max(0, get(param.Creep))}
+	if l := get(param.L1k); l > 0 {
 		w := 2 * math.Pi * 1000
-		r := max(0, get(ts.R1k))
+		r := max(0, get(param.R1k))
 		b.CoilN = 2 / math.Pi * math.Atan2(w*l, r)
 		b.CoilK = math.Hypot(w*l, r) / math.Pow(w, b.CoilN)
 	}

@@ -5,7 +5,8 @@ import (
 	"math"
 
 	"conewright/cmd/internal/report"
-	"conewright/ts"
+	"conewright/ts/param"
+	"conewright/ts/ring"
 )
 
 // Question is a question of the worksheet with the answer that the data of the
@@ -19,24 +20,24 @@ type Question struct {
 }
 
 // Questions returns the questions with their answers from the data.
-func Questions(m *ts.MassLine) []Question {
-	ring := ringMass(m)
-	joint, _ := m.Joint.Parameters.Get(ts.Mms)
+func Questions(m *ring.MassLine) []Question {
+	mass := ringMass(m)
+	joint, _ := m.Joint.Parameters.Get(param.Mms)
 	list := []Question{
 		{Ask: "Read the resonance off each curve: the frequency of its peak. Fill in the table: ω = 2π Fs, then 1/ω².", Lines: 0,
 			Answer: "See the table above. The peak of the curve lies within a few parts in a thousand of the resonance; the coil's inductance moves it a little."},
 		{Ask: "Draw the points into the graph and lay a straight line through them. Why should they lie on one?", Lines: 3,
 			Answer: "A spring and a mass resonate at ω² = 1/(C (M + m)), so 1/ω² = C m + C M: a straight line in m. Suspension: C, cone: M, ring: m."},
 		{Ask: "The slope of the line is the compliance Cms. Read it off, in ms²/g; 1 ms²/g is 1 mm/N.", Lines: 2,
-			Answer: fmt.Sprintf("%s (95 %% sure within %s).", report.Quantity(ts.Cms, m.Cms), within(ts.Cms, m.Cms)), Value: m.Cms.Value, Std: m.Cms.Std},
+			Answer: fmt.Sprintf("%s (95 %% sure within %s).", report.Quantity(param.Cms, m.Cms), within(param.Cms, m.Cms)), Value: m.Cms.Value, Std: m.Cms.Std},
 		{Ask: "Where does the line meet zero? What does that mass mean?", Lines: 2,
-			Answer: fmt.Sprintf("At minus %s: with that much taken off, nothing would be left to move. It is the moving mass Mms (95 %% sure within %s). It includes the air that the cone carries along.", report.Quantity(ts.Mms, m.Mms), within(ts.Mms, m.Mms)),
+			Answer: fmt.Sprintf("At minus %s: with that much taken off, nothing would be left to move. It is the moving mass Mms (95 %% sure within %s). It includes the air that the cone carries along.", report.Quantity(param.Mms, m.Mms), within(param.Mms, m.Mms)),
 			Value:  m.Mms.Value, Std: m.Mms.Std},
 	}
-	if effect, err := ts.EffectOfMass(m.Joint.Parameters, ring, 0); err == nil {
+	if effect, err := ring.EffectOfMass(m.Joint.Parameters, mass, 0); err == nil {
 		fs := effect.Rows[0].After
-		list = append(list, Question{Ask: fmt.Sprintf("A woofer of this kind is to carry a ring of %.1f g on its coil former. Foretell its resonance from your line, then check with the slider.", 1e3*ring), Lines: 2,
-			Answer: fmt.Sprintf("%s.", report.Quantity(ts.Fs, fs)), Value: fs.Value, Std: fs.Std})
+		list = append(list, Question{Ask: fmt.Sprintf("A woofer of this kind is to carry a ring of %.1f g on its coil former. Foretell its resonance from your line, then check with the slider.", 1e3*mass), Lines: 2,
+			Answer: fmt.Sprintf("%s.", report.Quantity(param.Fs, fs)), Value: fs.Value, Std: fs.Std})
 	}
 	list = append(list,
 		Question{Ask: "By how many percent does the resonance fall when the moving mass doubles? Does the answer depend on the driver?", Lines: 2,
@@ -49,7 +50,7 @@ func Questions(m *ts.MassLine) []Question {
 	if m.Bends {
 		list = append(list, Question{Ask: "Look closely: do the points lie on a straight line, or does it bend?", Lines: 2,
 			Answer: fmt.Sprintf("It bends a little: the suspension creeps, so it is softer at low frequencies, where the heavy masses bring the resonance. The line gives %s, all sweeps in one fit with creep %s.",
-				report.Quantity(ts.Mms, m.Mms), report.Quantity(ts.Mms, ts.Spread{Value: joint.Value, Std: joint.Std}))})
+				report.Quantity(param.Mms, m.Mms), report.Quantity(param.Mms, param.Spread{Value: joint.Value, Std: joint.Std}))})
 	}
 	return list
 }
@@ -57,7 +58,7 @@ func Questions(m *ts.MassLine) []Question {
 // ringMass is a ring that was not among the masses of the experiment: three
 // fifths of the heaviest, rounded to half a gram, and half a gram more if that
 // mass was measured.
-func ringMass(m *ts.MassLine) float64 {
+func ringMass(m *ring.MassLine) float64 {
 	heaviest := m.Points[len(m.Points)-1].Mass.Value
 	ring := math.Max(0.5, math.Round(1.2e3*heaviest)/2) / 1e3
 	for _, p := range m.Points {
@@ -68,7 +69,7 @@ func ringMass(m *ts.MassLine) float64 {
 	return ring
 }
 
-func gains(m *ts.MassLine) string {
+func gains(m *ring.MassLine) string {
 	say := "An error of 1 % in one resonance becomes"
 	n := 0
 	for _, p := range m.Points {
@@ -83,6 +84,6 @@ func gains(m *ts.MassLine) string {
 }
 
 // within writes a 95 % interval: "14.0 g to 14.4 g".
-func within(id ts.ParamID, s ts.Spread) string {
-	return report.Quantity(id, ts.Spread{Value: s.Low, Std: s.Std}) + " to " + report.Quantity(id, ts.Spread{Value: s.High, Std: s.Std})
+func within(id param.ParamID, s param.Spread) string {
+	return report.Quantity(id, param.Spread{Value: s.Low, Std: s.Std}) + " to " + report.Quantity(id, param.Spread{Value: s.High, Std: s.Std})
 }

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"conewright/ts"
+	"conewright/ts/ring"
 )
 
 // course is the 12-inch woofer of a university course on electroacoustics, with
@@ -67,7 +67,7 @@ func TestMeasuredPointsLieOnTheLine(t *testing.T) {
 	line := at(t, Sliders{}).Line
 	slope := (line[len(line)-1].Y - line[0].Y) / (line[len(line)-1].X - line[0].X)
 	for i, m := range course.Masses {
-		want := ts.InverseSquareOmega(course.Resonances[i])
+		want := ring.InverseSquareOmega(course.Resonances[i])
 		if got := line[0].Y + slope*m; math.Abs(got/want-1) > 1e-6 {
 			t.Errorf("%v kg: line %v, point %v", m, got, want)
 		}

@@ -9,7 +9,8 @@ import (
 	"math"
 	"math/cmplx"
 
-	"conewright/ts"
+	"conewright/ts/driver"
+	"conewright/ts/ring"
 )
 
 // Base is the driver that the sliders start from. SI units.
@@ -40,8 +41,8 @@ type Sliders struct {
 
 // State is what the page shows for one position of the sliders.
 type State struct {
-	Driver    ts.Driver // with the sliders applied, without the ring
-	Fs        float64   // Hz, with the ring
+	Driver    driver.Driver // with the sliders applied, without the ring
+	Fs        float64       // Hz, with the ring
 	Qms       float64
 	Qes       float64
 	Qts       float64
@@ -53,7 +54,7 @@ type State struct {
 	Before    []float64 // ohm, |Z| of the base driver, sliders at rest
 	// Line is the mass line of the driver as the sliders make it, without the
 	// ring: masses in kg against 1/(2 pi Fs)^2 in s^2.
-	Line []ts.LinePoint
+	Line []ring.LinePoint
 }
 
 // curve is drawn from curveLow to curveHigh times the resonance of the base.
@@ -78,11 +79,11 @@ func (b Base) Check() error {
 }
 
 // driver returns the driver that the sliders make of the base.
-func (b Base) driver(s Sliders) ts.Driver {
-	d := ts.Driver{Re: b.Re, BL: b.BL * (1 + s.Motor), Mms: b.Mms, Cms: b.Cms * (1 + s.Compliance),
+func (b Base) driver(s Sliders) driver.Driver {
+	d := driver.Driver{Re: b.Re, BL: b.BL * (1 + s.Motor), Mms: b.Mms, Cms: b.Cms * (1 + s.Compliance),
 		Rms: b.Rms * (1 + s.Losses), Creep: b.Creep}
 	if b.CoilK > 0 {
-		d.Coil = ts.LossyCoil{K: b.CoilK, N: b.CoilN}
+		d.Coil = driver.LossyCoil{K: b.CoilK, N: b.CoilN}
 	}
 	return d
 }
@@ -118,7 +119,7 @@ func (b Base) At(s Sliders) (State, error) {
 		if err != nil {
 			return State{}, err
 		}
-		st.Line = append(st.Line, ts.LinePoint{X: m, Y: ts.InverseSquareOmega(loaded.Fs())})
+		st.Line = append(st.Line, ring.LinePoint{X: m, Y: ring.InverseSquareOmega(loaded.Fs())})
 	}
 	return st, nil
 }

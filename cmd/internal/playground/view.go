@@ -7,7 +7,7 @@ import (
 	"slices"
 
 	"conewright/cmd/internal/plot"
-	"conewright/ts"
+	"conewright/ts/ring"
 )
 
 // View is a State made ready to be shown: words and drawings.
@@ -129,7 +129,7 @@ func (b Base) line(s Sliders, now State) plot.Chart {
 	}
 	for i, m := range b.Masses {
 		mx = append(mx, 1e3*m)
-		my = append(my, 1e6*ts.InverseSquareOmega(b.Resonances[i]))
+		my = append(my, 1e6*ring.InverseSquareOmega(b.Resonances[i]))
 	}
 	return plot.Chart{
 		About: plot.About{Title: "Mass line",
@@ -141,7 +141,7 @@ func (b Base) line(s Sliders, now State) plot.Chart {
 				{Name: "measured", Role: plot.Before, X: mx, Y: my, Points: true},
 				{Name: "this driver", Role: plot.After, X: x, Y: y, Line: true},
 			},
-			Markers: []plot.Marker{{Name: "ring", Role: plot.After, X: 1e3 * s.Ring, Y: 1e6 * ts.InverseSquareOmega(now.Fs), Drop: true}},
+			Markers: []plot.Marker{{Name: "ring", Role: plot.After, X: 1e3 * s.Ring, Y: 1e6 * ring.InverseSquareOmega(now.Fs), Drop: true}},
 		}},
 	}
 }

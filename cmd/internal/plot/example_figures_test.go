@@ -4,15 +4,15 @@ import (
 	"math"
 	"math/cmplx"
 
-	"conewright/ts"
+	"conewright/ts/driver"
 )
 
 // The figures of the tests: a driver of our own before and after a repair. The
 // curves come from ts, the noise is a fixed wobble.
 
 var (
-	tired    = ts.Driver{Re: 5.6, BL: 8, Mms: 0.030, Cms: 0.9e-3, Rms: 1.6, Coil: ts.LossyCoil{K: 0.012, N: 0.7}}
-	restored = ts.Driver{Re: 5.62, BL: 8, Mms: 0.0305, Cms: 0.62e-3, Rms: 1.9, Coil: ts.LossyCoil{K: 0.012, N: 0.7}}
+	tired    = driver.Driver{Re: 5.6, BL: 8, Mms: 0.030, Cms: 0.9e-3, Rms: 1.6, Coil: driver.LossyCoil{K: 0.012, N: 0.7}}
+	restored = driver.Driver{Re: 5.62, BL: 8, Mms: 0.0305, Cms: 0.62e-3, Rms: 1.9, Coil: driver.LossyCoil{K: 0.012, N: 0.7}}
 )
 
 func grid(lo, hi float64, n int) []float64 {
@@ -23,7 +23,7 @@ func grid(lo, hi float64, n int) []float64 {
 	return f
 }
 
-func curves(d ts.Driver, f []float64) (mag, phase []float64) {
+func curves(d driver.Driver, f []float64) (mag, phase []float64) {
 	for _, v := range f {
 		z := d.Impedance(v)
 		mag = append(mag, cmplx.Abs(z))
@@ -48,7 +48,7 @@ func exampleSweeps() Chart {
 	for i := range residual {
 		residual[i] = 0.3 * math.Sin(float64(i*i))
 	}
-	peak := func(d ts.Driver) float64 { return cmplx.Abs(d.Impedance(d.Fs())) }
+	peak := func(d driver.Driver) float64 { return cmplx.Abs(d.Impedance(d.Fs())) }
 	return Chart{
 		About: About{Title: "Impedance before and after", Desc: "Resonance moves from 30.6 Hz to 36.6 Hz, above the limits of 27.9 to 34.1 Hz."},
 		X:     Axis{Label: "frequency, Hz", Log: true},

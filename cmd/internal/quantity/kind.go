@@ -3,7 +3,7 @@ package quantity
 import (
 	"strconv"
 
-	"conewright/ts"
+	"conewright/ts/param"
 )
 
 // Kind is what a quantity measures. It knows the units that are accepted and
@@ -57,7 +57,7 @@ var (
 
 // Of returns the kind of a driver's quantity. Its bare number is in the unit
 // that the screen shows.
-func Of(id ts.ParamID) Kind {
+func Of(id param.ParamID) Kind {
 	switch id.Info().Unit {
 	case "ohm":
 		return Resistance

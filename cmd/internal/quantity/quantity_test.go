@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"conewright/ts"
+	"conewright/ts/param"
 
 	"pgregory.net/rapid"
 )
@@ -110,7 +110,7 @@ func TestStd(t *testing.T) {
 // Every quantity that can stand in a spec sheet has a kind whose bare unit is
 // the bench unit of the parameter table.
 func TestOfAgreesWithTheParameterTable(t *testing.T) {
-	for _, id := range ts.AllParams() {
+	for _, id := range param.AllParams() {
 		k, info := Of(id), id.Info()
 		v, err := Parse("2.50", k)
 		if err != nil || math.Abs(v.SI-2.5*info.PerBench) > 1e-12*info.PerBench {

@@ -5,7 +5,12 @@ import (
 	"path/filepath"
 	"slices"
 
-	"conewright/ts"
+	"conewright/cmd/internal/wording"
+	"conewright/ts/change"
+	"conewright/ts/fitted"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 // Job is what every report carries, whatever was asked.
@@ -18,7 +23,7 @@ type Job struct {
 
 // NewSide is a fitted driver with its sweeps named by the files they came from;
 // inputs and sweeps are in the same order.
-func NewSide(label string, inputs []Input, bench []Setting, sweeps []ts.Sweep, f *ts.Fitted) Side {
+func NewSide(label string, inputs []Input, bench []Setting, sweeps []measured.Sweep, f *fitted.Result) Side {
 	s := Side{Label: label, Parameters: f.Parameters, Fitted: f, Bench: bench}
 	for i, c := range f.Curves {
 		s.Curves = append(s.Curves, Curve{Name: curveName(inputs[i]), Load: inputs[i].Load, Curve: c})
@@ -33,7 +38,7 @@ func NewSide(label string, inputs []Input, bench []Setting, sweeps []ts.Sweep, f
 // freeRuns counts the sweeps with nothing on the cone.
 func freeRuns(inputs []Input) (n int) {
 	for _, in := range inputs {
-		if in.Load.Kind == ts.Free && !in.Saved {
+		if in.Load.Kind == measured.Free && !in.Saved {
 			n++
 		}
 	}
@@ -56,11 +61,11 @@ func Fit(job Job, side Side) *Report {
 }
 
 // Check reports one driver against its spec sheet.
-func Check(job Job, side Side, c *ts.Checked) *Report {
+func Check(job Job, side Side, c *verdict.Checked) *Report {
 	r := newReport(job, "check", side)
 	r.Title = subject(job.Inputs, "") + " against the sheet " + quoted(c.Spec.Name)
 	r.judge(c)
-	r.Body = append(c.Explain(), c.Readings()...)
+	r.Body = append(wording.SayChecked(c), wording.SayReadings(c)...)
 	r.noteOneSweep(c.HoldsForOneSweep, side)
 	values := parameterTable(side.Parameters, job.All)
 	values.Title = "All values"
@@ -75,11 +80,11 @@ func Check(job Job, side Side, c *ts.Checked) *Report {
 
 // Compare reports what a repair changed. The sides are before and after, and
 // stripped where there is one.
-func Compare(job Job, sides []Side, c *ts.Compared) *Report {
+func Compare(job Job, sides []Side, c *change.Compared) *Report {
 	r := newReport(job, "compare", sides...)
 	r.Title = fmt.Sprintf("%s against %s", subject(job.Inputs, "after"), subject(job.Inputs, "before"))
 	r.Compared = c
-	r.Body = c.Explain()
+	r.Body = wording.SayCompared(c)
 	if c.Checked != nil {
 		r.judge(c.Checked)
 		r.Tables = append(r.Tables, checkTable(c.Checked))
@@ -117,7 +122,7 @@ func (r *Report) warnSides(sides []Side) {
 				}
 				w.Message = list(of) + ": " + w.Message
 			}
-			r.warn([]ts.Warning{w})
+			r.warn([]param.Warning{w})
 		}
 	}
 }
@@ -133,25 +138,25 @@ func (r *Report) warnOneSweep(sides []Side) {
 	if which == nil {
 		return
 	}
-	w := ts.SweptOnce()
+	w := verdict.SweptOnce()
 	if len(sides) > 1 {
 		w.Message = list(which) + ": " + w.Message
 	}
 	if r.Compared != nil {
 		w.Message += "; the causes allow for that, the changes in the table do not"
 	}
-	r.warn([]ts.Warning{w})
+	r.warn([]param.Warning{w})
 }
 
 // noteOneSweep says beside the verdict that a second sweep might turn it.
 func (r *Report) noteOneSweep(holds func() bool, sides ...Side) {
 	if slices.ContainsFunc(sides, func(s Side) bool { return s.Runs == 1 }) && !holds() {
-		r.Body = append(r.Body, ts.RestsOnOneSweep)
+		r.Body = append(r.Body, verdict.RestsOnOneSweep)
 	}
 }
 
 // warnings is what was noticed while a side was read and fitted.
-func (s Side) warnings() []ts.Warning {
+func (s Side) warnings() []param.Warning {
 	if s.Fitted == nil {
 		return s.Noticed
 	}
@@ -161,7 +166,7 @@ func (s Side) warnings() []ts.Warning {
 // SeparateBenches makes the errors of the bench independent between sides that
 // were measured in different ways: a resistor is one and the same error only
 // while it is the same resistor. It returns a warning if it had to.
-func SeparateBenches(sides []Side) []ts.Warning {
+func SeparateBenches(sides []Side) []param.Warning {
 	same := true
 	for _, s := range sides[1:] {
 		same = same && slices.Equal(s.Bench, sides[0].Bench)
@@ -173,16 +178,16 @@ func SeparateBenches(sides []Side) []ts.Warning {
 		p := &sides[i].Parameters
 		p.Components = slices.Clone(p.Components)
 		for k := range p.Components {
-			if p.Components[k].Part == ts.BenchPart {
+			if p.Components[k].Part == param.BenchPart {
 				p.Components[k].Own = true
 			}
 		}
 	}
-	return []ts.Warning{{Code: "benches-differ", Message: "the sides were measured with different bench settings, so that errors of the bench do not cancel",
+	return []param.Warning{{Code: "benches-differ", Message: "the sides were measured with different bench settings, so that errors of the bench do not cancel",
 		Hint: "measure both on the same bench for a sharper comparison"}}
 }
 
-func (r *Report) judge(c *ts.Checked) {
+func (r *Report) judge(c *verdict.Checked) {
 	r.Judged, r.Verdict = true, c.Verdict
 	r.Spec, r.Checked = &c.Spec, c
 	r.Headline = headline(c)
@@ -190,7 +195,7 @@ func (r *Report) judge(c *ts.Checked) {
 }
 
 // warn adds warnings, each once.
-func (r *Report) warn(warnings []ts.Warning) {
+func (r *Report) warn(warnings []param.Warning) {
 	for _, w := range warnings {
 		if !slices.Contains(r.Warnings, w) {
 			r.Warnings = append(r.Warnings, w)
@@ -200,7 +205,7 @@ func (r *Report) warn(warnings []ts.Warning) {
 
 // addQuality says how well the model follows the sweep, and what the other
 // methods find.
-func (r *Report) addQuality(f *ts.Fitted) {
+func (r *Report) addQuality(f *fitted.Result) {
 	last := &r.Tables[len(r.Tables)-1]
 	last.Note = fmt.Sprintf("Coil model %s%s; %d points from %.3g to %.4g Hz, the fit misses them by %.2g %% rms.",
 		f.Model.Coil, suspension(f.Model),
@@ -217,7 +222,7 @@ func subject(inputs []Input, side string) string {
 		if in.Side != side {
 			continue
 		}
-		if n == 0 || in.Load.Kind == ts.Free && first == "" {
+		if n == 0 || in.Load.Kind == measured.Free && first == "" {
 			first = filepath.Base(in.Path)
 		}
 		n++
@@ -239,7 +244,7 @@ func quoted(name string) string {
 }
 
 // suspension says what the model of the suspension has beside a spring.
-func suspension(m ts.ModelChoice) string {
+func suspension(m fitted.ModelChoice) string {
 	switch {
 	case m.RisingLoss:
 		return " with suspension creep and a loss that rises with frequency"

@@ -6,7 +6,9 @@ import (
 	"math"
 	"strconv"
 
-	"conewright/ts"
+	"conewright/ts/lot"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 // CSV writes the numbers of the report, a line a parameter, in SI units and
@@ -31,7 +33,7 @@ func CSV(w io.Writer, r *Report) error {
 	return out.WriteAll(rows)
 }
 
-func parameterRows(p ts.Parameters) [][]string {
+func parameterRows(p param.Parameters) [][]string {
 	rows := [][]string{{"parameter", "value", "unit", "std", "low", "high", "origin", "budget_noise", "budget_model", "budget_bench", "budget_repeat"}}
 	for _, e := range p.All() {
 		rows = append(rows, []string{e.ID.String(), full(e.Value), e.ID.Info().Unit, full(e.Std), full(e.Low), full(e.High), e.Origin.String(),
@@ -40,7 +42,7 @@ func parameterRows(p ts.Parameters) [][]string {
 	return rows
 }
 
-func checkRows(c *ts.Checked) [][]string {
+func checkRows(c *verdict.Checked) [][]string {
 	rows := [][]string{{"parameter", "value", "unit", "std", "lower", "upper", "probability_in", "verdict"}}
 	for _, j := range c.Checks {
 		rows = append(rows, append([]string{j.Limit.ID.String(), "", j.Limit.ID.Info().Unit, ""}, judgedCells(j)...))
@@ -51,7 +53,7 @@ func checkRows(c *ts.Checked) [][]string {
 	return rows
 }
 
-func judgedCells(j ts.Judged) []string {
+func judgedCells(j verdict.Judged) []string {
 	p := ""
 	if j.Known {
 		p = full(j.ProbabilityIn)
@@ -62,7 +64,7 @@ func judgedCells(j ts.Judged) []string {
 func compareRows(r *Report) [][]string {
 	rows := [][]string{{"parameter", "unit", "before", "before_std", "after", "after_std", "ratio", "ratio_low", "ratio_high", "how", "lower", "upper", "probability_in", "verdict"}}
 	c := r.Compared
-	for _, id := range ts.AllParams() {
+	for _, id := range param.AllParams() {
 		cells := make([]string, len(rows[0]))
 		cells[0], cells[1] = id.String(), id.Info().Unit
 		have := false
@@ -92,7 +94,7 @@ func compareRows(r *Report) [][]string {
 	return rows
 }
 
-func pairRows(p *ts.Paired) [][]string {
+func pairRows(p *lot.Paired) [][]string {
 	rows := [][]string{{"parameter", "unit", "left", "left_std", "right", "right_std", "ratio", "ratio_low", "ratio_high", "limit_percent", "probability_in", "verdict"}}
 	for _, ch := range p.Changes {
 		row := []string{ch.ID.String(), ch.ID.Info().Unit, "", "", "", "", full(ch.Ratio), full(ch.Low), full(ch.High), "", "", ""}

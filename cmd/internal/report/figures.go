@@ -9,7 +9,11 @@ import (
 	"strings"
 
 	"conewright/cmd/internal/plot"
-	"conewright/ts"
+	"conewright/ts/change"
+	"conewright/ts/fitted"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 // figures are those of one report by their place on the sheet.
@@ -68,7 +72,7 @@ func gaugeFigure(r *Report) (plot.Figure, bool) {
 
 // reading is a value with its interval, widened to hold the value should the
 // two not agree.
-func reading(e ts.Estimate) plot.Reading {
+func reading(e param.Estimate) plot.Reading {
 	lo, hi := e.Low, e.High
 	if lo == 0 && hi == 0 {
 		lo, hi = e.Value-1.96*e.Std, e.Value+1.96*e.Std
@@ -87,8 +91,8 @@ func changeFigure(r *Report) (plot.Figure, bool) {
 	}
 	v := plot.Intervals{About: plot.About{Title: "What changed"}}
 	var said []string
-	for _, id := range ts.AllParams() {
-		i := slices.IndexFunc(r.Compared.Changes, func(c ts.Change) bool { return c.ID == id })
+	for _, id := range param.AllParams() {
+		i := slices.IndexFunc(r.Compared.Changes, func(c change.Change) bool { return c.ID == id })
 		if i < 0 || !usual(id) {
 			continue
 		}
@@ -105,7 +109,7 @@ func changeFigure(r *Report) (plot.Figure, bool) {
 }
 
 // changeRow is a change as a row.
-func changeRow(c ts.Change) plot.Interval {
+func changeRow(c change.Change) plot.Interval {
 	return plot.Interval{Name: c.ID.Info().Name, Role: plot.After, Text: neat(changeText(c)),
 		Value: plot.Reading{Value: 100 * (c.Ratio - 1), Lo: 100 * (math.Min(c.Low, c.Ratio) - 1), Hi: 100 * (math.Max(c.High, c.Ratio) - 1)}}
 }
@@ -144,11 +148,11 @@ func pairFigure(r *Report) (plot.Figure, bool) {
 	}
 	v := plot.Intervals{About: plot.About{Title: "Right against left"}}
 	var said []string
-	held := map[ts.ParamID]bool{}
+	held := map[param.ParamID]bool{}
 	for _, c := range r.Paired.Checks {
 		id := c.Limit.ID
 		held[id] = true
-		row := changeRow(ts.Change{ID: id, Ratio: 1 + c.Percent/100, Low: 1 + c.Low/100, High: 1 + c.High/100})
+		row := changeRow(change.Change{ID: id, Ratio: 1 + c.Percent/100, Low: 1 + c.Low/100, High: 1 + c.High/100})
 		// So many percent of the smaller one, whichever that is.
 		row.Limits = &plot.Limits{Lo: 100 * (1/(1+c.Limit.Percent/100) - 1), Hi: c.Limit.Percent}
 		row.Verdict = pairWords(c.Verdict)
@@ -172,18 +176,18 @@ func pairFigure(r *Report) (plot.Figure, bool) {
 }
 
 // pairWords is a verdict on one quantity of a pair.
-func pairWords(v ts.Verdict) string {
+func pairWords(v verdict.Verdict) string {
 	switch v {
-	case ts.InSpec:
+	case verdict.InSpec:
 		return "matches"
-	case ts.OutOfSpec:
+	case verdict.OutOfSpec:
 		return "does not match"
 	}
 	return "cannot tell yet"
 }
 
 // changeText writes a change with its interval: "+18 % (15 to 21)".
-func changeText(c ts.Change) string {
+func changeText(c change.Change) string {
 	d := max(0, min(2, decimals(100*(c.High-c.Low)/4)))
 	return fmt.Sprintf("%s %% (%s to %s)", percent(c.Ratio, d), percent(c.Low, d), percent(c.High, d))
 }
@@ -192,7 +196,7 @@ func changeText(c ts.Change) string {
 type drawn struct {
 	name string
 	role plot.Role
-	c    ts.Curve
+	c    fitted.Curve
 	side int
 	free bool
 }
@@ -215,7 +219,7 @@ func chosen(sides []Side) []drawn {
 	named := map[string]bool{}
 	for i, s := range sides {
 		for k, c := range s.Curves {
-			d := drawn{name: s.Label, role: roleOf(s.Label), c: c.Curve, side: i, free: c.Load.Kind == ts.Free}
+			d := drawn{name: s.Label, role: roleOf(s.Label), c: c.Curve, side: i, free: c.Load.Kind == measured.Free}
 			if len(sides) > 1 {
 				if !d.free && k > 0 {
 					continue
@@ -226,9 +230,9 @@ func chosen(sides []Side) []drawn {
 					d.name = ""
 				}
 				switch c.Load.Kind {
-				case ts.AddedMass:
+				case measured.AddedMass:
 					d.role = plot.Before
-				case ts.KnownBox:
+				case measured.KnownBox:
 					d.role = plot.Aside
 				}
 			}
@@ -272,12 +276,12 @@ func sweepFigure(r *Report) (plot.Figure, bool) {
 	}
 	said := []string{}
 	for i, s := range r.Sides {
-		e, ok := s.Parameters.Get(ts.Fs)
+		e, ok := s.Parameters.Get(param.Fs)
 		k := slices.IndexFunc(sweeps, func(d drawn) bool { return d.side == i && d.free })
 		if !ok || k < 0 {
 			continue
 		}
-		text := "Fs " + withUnit(scaleFor(ts.Fs, e.Value, e.Std).number(e.Value), "Hz")
+		text := "Fs " + withUnit(scaleFor(param.Fs, e.Value, e.Std).number(e.Value), "Hz")
 		said = append(said, strings.TrimSpace(s.Label+" "+text))
 		if y, ok := at(sweeps[k].c, e.Value); ok {
 			size.Markers = append(size.Markers, plot.Marker{Name: text, Role: sweeps[k].role, X: e.Value, Y: y, Drop: true})
@@ -292,12 +296,12 @@ func sweepFigure(r *Report) (plot.Figure, bool) {
 }
 
 // fsLimits returns the limits of Fs, where the sheet has some.
-func fsLimits(c *ts.Checked) (lo, hi float64, ok bool) {
+func fsLimits(c *verdict.Checked) (lo, hi float64, ok bool) {
 	if c == nil {
 		return 0, 0, false
 	}
 	for _, j := range c.Checks {
-		if j.Limit.ID == ts.Fs {
+		if j.Limit.ID == param.Fs {
 			return j.Limit.Lo, j.Limit.Hi, true
 		}
 	}
@@ -312,7 +316,7 @@ type tracks struct {
 
 // trace splits a curve into size and phase. Points that cannot be drawn, for
 // which there is no fit for instance, are left out.
-func trace(c ts.Curve) tracks {
+func trace(c fitted.Curve) tracks {
 	var t tracks
 	for i, f := range c.Freq {
 		if i >= len(c.Measured) || i >= len(c.Fitted) || !(f > 0) || bad(c.Measured[i]) || bad(c.Fitted[i]) {
@@ -335,7 +339,7 @@ func bad(z complex128) bool { return z == 0 || cmplx.IsNaN(z) || cmplx.IsInf(z) 
 
 // at returns the fitted size of the impedance at f, between the points of the
 // sweep; false outside of it.
-func at(c ts.Curve, f float64) (float64, bool) {
+func at(c fitted.Curve, f float64) (float64, bool) {
 	n := min(len(c.Freq), len(c.Fitted))
 	k := sort.SearchFloat64s(c.Freq[:n], f)
 	if n == 0 || k == n || k == 0 && c.Freq[0] != f {

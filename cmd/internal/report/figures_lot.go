@@ -8,7 +8,9 @@ import (
 	"strings"
 
 	"conewright/cmd/internal/plot"
-	"conewright/ts"
+	"conewright/ts/lot"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 // Of a lot at most so many quantities are drawn, and in each at most so many
@@ -37,7 +39,7 @@ func lotFigure(r *Report) (plot.Figure, bool) {
 	summary := r.Lot.summary()
 	apart := r.Lot.outliers(summary)
 	for _, t := range summary {
-		limit, wanted := ts.Limit{Lo: math.Inf(-1), Hi: math.Inf(1)}, t.ID == ts.Re || t.ID == ts.Fs || t.ID == ts.Qts
+		limit, wanted := verdict.Limit{Lo: math.Inf(-1), Hi: math.Inf(1)}, t.ID == param.Re || t.ID == param.Fs || t.ID == param.Qts
 		if r.Spec != nil {
 			limit, wanted = r.Spec.Limit(t.ID)
 		}
@@ -55,7 +57,7 @@ func lotFigure(r *Report) (plot.Figure, bool) {
 // lotPanel draws one quantity: a point for each unit, another shape beyond the
 // limits, the middle of the lot, its drift where there is one, and names at the
 // units that stand apart most.
-func lotPanel(l *Lot, t ts.BatchValue, limit ts.Limit, apart []int) (plot.Panel, string) {
+func lotPanel(l *Lot, t lot.BatchValue, limit verdict.Limit, apart []int) (plot.Panel, string) {
 	info := t.ID.Info()
 	values, half := l.series(t.ID)
 	in := plot.Series{Role: plot.Plain, Points: true}
@@ -107,7 +109,7 @@ func lotPanel(l *Lot, t ts.BatchValue, limit ts.Limit, apart []int) (plot.Panel,
 }
 
 // symbolWithUnit is the title of an axis: "Fs, Hz".
-func symbolWithUnit(id ts.ParamID) string {
+func symbolWithUnit(id param.ParamID) string {
 	if unit := id.Info().BenchUnit; unit != "" {
 		return id.String() + ", " + neat(unit)
 	}

@@ -5,7 +5,8 @@ import (
 	"math"
 
 	"conewright/cmd/internal/plot"
-	"conewright/ts"
+	"conewright/ts/param"
+	"conewright/ts/ring"
 )
 
 // massFigure shows the mass line of a driver that was measured with several
@@ -20,7 +21,7 @@ func massFigure(r *Report) (plot.Figure, bool) {
 // MassLineFigure draws 1/w^2 over the added mass with its straight line, the
 // 95 % band of the line, and below it how far each point lies off the line in
 // standard uncertainties.
-func MassLineFigure(m ts.MassLine) plot.Chart {
+func MassLineFigure(m ring.MassLine) plot.Chart {
 	const toGram, toMs2 = 1e3, 1e6
 	points := plot.Series{Name: "measured", Role: plot.Plain, Points: true}
 	off := plot.Series{Role: plot.Plain, Points: true}
@@ -35,7 +36,7 @@ func MassLineFigure(m ts.MassLine) plot.Chart {
 		last = math.Max(last, p.X)
 	}
 	line := plot.Series{Role: plot.After, Line: true}
-	line.Name = "slope: compliance " + quantity(ts.Cms, m.Cms)
+	line.Name = "slope: compliance " + quantity(param.Cms, m.Cms)
 	band := plot.Band{Role: plot.After}
 	first := -m.Mms.Value - 0.06*(last+m.Mms.Value)
 	for k := 0; k <= 60; k++ {
@@ -45,7 +46,7 @@ func MassLineFigure(m ts.MassLine) plot.Chart {
 		band.X = append(band.X, x*toGram)
 		band.Lo, band.Hi = append(band.Lo, (y-1.96*std)*toMs2), append(band.Hi, (y+1.96*std)*toMs2)
 	}
-	mms := "moving mass " + quantity(ts.Mms, m.Mms)
+	mms := "moving mass " + quantity(param.Mms, m.Mms)
 	c := plot.Chart{
 		About: plot.About{Title: "Mass line", Desc: fmt.Sprintf("One over the square of the resonance against the added mass, with a straight line. It meets zero at minus the %s; %s.", mms, line.Name)},
 		X:     plot.Axis{Label: "added mass, g"},
@@ -67,6 +68,6 @@ func MassLineFigure(m ts.MassLine) plot.Chart {
 }
 
 // quantity writes a value as a page does: "0.620 mm/N".
-func quantity(id ts.ParamID, v ts.Spread) string {
+func quantity(id param.ParamID, v param.Spread) string {
 	return neat(withUnit(scaleFor(id, v.Value, v.Std).number(v.Value), id.Info().BenchUnit))
 }

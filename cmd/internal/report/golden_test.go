@@ -16,7 +16,13 @@ import (
 	"strings"
 	"testing"
 
-	"conewright/ts"
+	"conewright/ts/change"
+	"conewright/ts/driver"
+	"conewright/ts/fitted"
+	"conewright/ts/lot"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 var update = flag.Bool("update", false, "write the golden files of text, JSON and CSV anew")
@@ -33,7 +39,7 @@ func goldenReports(t *testing.T) map[string]*Report {
 	job := func(sides ...string) Job {
 		return Job{Version: "0.0.0", Inputs: sampleInputs(sides...), Spec: &SpecInput{Path: "larch.toml", SHA256: "5e1f", Name: "Larch 25 woofer"}}
 	}
-	side := func(label string, d ts.Driver, rel float64, masses ...float64) Side {
+	side := func(label string, d driver.Driver, rel float64, masses ...float64) Side {
 		s := sampleSide(1, label, d, rel, masses...)
 		s.Bench, s.Runs = sampleBench, 1
 		return s
@@ -42,45 +48,45 @@ func goldenReports(t *testing.T) map[string]*Report {
 	list := map[string]*Report{}
 
 	mass := side("", sampleTired, 0.003, 0.02)
-	mass.Fitted.Methods = []ts.MassMethod{{Name: "frequencies", Value: 0.0296, Std: 0.0004}, {Name: "joint fit", Value: 0.03, Std: 0.0001}}
-	mass.Noticed = []ts.Warning{{Code: "hum", Message: "there is mains hum", Hint: "keep the leads away from transformers"}}
+	mass.Fitted.Methods = []fitted.MassMethod{{Name: "frequencies", Value: 0.0296, Std: 0.0004}, {Name: "joint fit", Value: 0.03, Std: 0.0001}}
+	mass.Noticed = []param.Warning{{Code: "hum", Message: "there is mains hum", Hint: "keep the leads away from transformers"}}
 	loaded := job("")
-	loaded.Inputs = append(loaded.Inputs, Input{Path: "sweeps/heavy.wav", SHA256: "b1", Load: ts.Load{Kind: ts.AddedMass, Value: 0.02, Std: 5e-5}})
+	loaded.Inputs = append(loaded.Inputs, Input{Path: "sweeps/heavy.wav", SHA256: "b1", Load: measured.Load{Kind: measured.AddedMass, Value: 0.02, Std: 5e-5}})
 	list["fit-with-warning"] = Fit(loaded, mass)
 
 	for name, s := range map[string]Side{
 		"check-in": side("", sampleTired, 0.003), "check-out": side("", sampleStiff, 0.003), "check-undecided": side("", sampleTired, 0.1),
 	} {
-		c, err := ts.Check(s.Parameters, spec)
+		c, err := verdict.Check(s.Parameters, spec)
 		must(err)
 		list[name] = Check(job(""), s, c)
 	}
 	near := side("", sampleTired, 0.001) // in spec, but less than a second sweep may move it
 	nearSpec := spec
-	nearSpec.Limits = []ts.Limit{{ID: ts.Fs, Lo: math.Inf(-1), Hi: 30.7}}
-	c, err := ts.Check(near.Parameters, nearSpec)
+	nearSpec.Limits = []verdict.Limit{{ID: param.Fs, Lo: math.Inf(-1), Hi: 30.7}}
+	c, err := verdict.Check(near.Parameters, nearSpec)
 	must(err)
 	list["check-one-sweep"] = Check(job(""), near, c)
 
 	needsMass := spec
-	needsMass.Limits = []ts.Limit{{ID: ts.BL, Lo: 7, Hi: math.Inf(1)}}
+	needsMass.Limits = []verdict.Limit{{ID: param.BL, Lo: 7, Hi: math.Inf(1)}}
 	free := side("", sampleTired, 0.003)
 	free.Fitted, free.Curves = nil, nil // from a saved fit
-	c, err = ts.Check(free.Parameters, needsMass)
+	c, err = verdict.Check(free.Parameters, needsMass)
 	must(err)
 	list["check-not-known"] = Check(job(""), free, c)
 
 	heavier := sampleTired // heavier and stiffer alike, or a weaker motor
 	heavier.Mms, heavier.Cms, heavier.Rms = heavier.Mms*1.2, heavier.Cms/1.2, heavier.Rms*1.2
 	for name, with := range map[string]struct {
-		after ts.Driver
-		spec  *ts.Spec
+		after driver.Driver
+		spec  *verdict.Spec
 	}{"compare-out": {sampleStiff, &spec}, "compare-without-sheet": {sampleStiff, nil}, "compare-tie": {heavier, nil}, "compare-no-change": {sampleTired, &spec}} {
 		sides := []Side{side("before", sampleTired, 0.003), side("after", with.after, 0.003)}
 		if name == "compare-no-change" {
 			sides[0].Runs, sides[1].Runs = 3, 3
 		}
-		c, err := ts.Compare(sides[0].Parameters, sides[1].Parameters, ts.CompareOptions{Spec: with.spec})
+		c, err := change.Compare(sides[0].Parameters, sides[1].Parameters, change.CompareOptions{Spec: with.spec})
 		must(err)
 		j := job("before", "after")
 		if with.spec == nil {
@@ -89,17 +95,17 @@ func goldenReports(t *testing.T) map[string]*Report {
 		list[name] = Compare(j, sides, c)
 	}
 
-	for name, right := range map[string]ts.Driver{"pair": sampleTired, "pair-not": sampleStiff} {
+	for name, right := range map[string]driver.Driver{"pair": sampleTired, "pair-not": sampleStiff} {
 		sides := []Side{side("left", sampleTired, 0.003), side("right", right, 0.003)}
-		p, err := ts.Pair(sides[0].Parameters, sides[1].Parameters, ts.PairOptions{})
+		p, err := lot.Pair(sides[0].Parameters, sides[1].Parameters, lot.PairOptions{})
 		must(err)
 		list[name] = Pair(job("left", "right"), sides, p)
 	}
 
 	lot := NewLot(&spec, nil)
-	for i, d := range []ts.Driver{sampleTired, sampleStiff, sampleTired} {
+	for i, d := range []driver.Driver{sampleTired, sampleStiff, sampleTired} {
 		u := &Unit{Name: fmt.Sprintf("larch-%d", i+1), Inputs: sampleInputs(""), Parameters: side("", d, 0.003).Parameters}
-		u.Checked, err = ts.Check(u.Parameters, spec)
+		u.Checked, err = verdict.Check(u.Parameters, spec)
 		must(err)
 		lot.Add(u)
 	}

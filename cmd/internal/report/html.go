@@ -14,7 +14,8 @@ import (
 
 	"conewright/cmd/internal/page"
 	"conewright/cmd/internal/plot"
-	"conewright/ts"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 //go:embed sheet.html
@@ -157,9 +158,9 @@ func columnClass(t Table, i int) string {
 		return "right"
 	case i == 0 || c.Head != "":
 		return ""
-	case t.Columns[i-1].Align == Point && only(t, i, func(p ts.ParamInfo) string { return p.BenchUnit }):
+	case t.Columns[i-1].Align == Point && only(t, i, func(p param.ParamInfo) string { return p.BenchUnit }):
 		return "unit"
-	case only(t, i, func(p ts.ParamInfo) string { return p.Name }):
+	case only(t, i, func(p param.ParamInfo) string { return p.Name }):
 		return "name"
 	}
 	return ""
@@ -167,9 +168,9 @@ func columnClass(t Table, i int) string {
 
 // only says whether a column holds nothing but entries of the table of
 // quantities.
-func only(t Table, i int, entry func(ts.ParamInfo) string) bool {
+func only(t Table, i int, entry func(param.ParamInfo) string) bool {
 	for _, r := range t.Rows {
-		if r.Cells[i] != "" && !slices.ContainsFunc(ts.AllParams(), func(id ts.ParamID) bool { return entry(id.Info()) == r.Cells[i] }) {
+		if r.Cells[i] != "" && !slices.ContainsFunc(param.AllParams(), func(id param.ParamID) bool { return entry(id.Info()) == r.Cells[i] }) {
 			return false
 		}
 	}
@@ -215,7 +216,7 @@ func models(sides []Side) []labelled {
 }
 
 // specWords says what the limits are and where they come from.
-func specWords(s ts.Spec) string {
+func specWords(s verdict.Spec) string {
 	words := quoted(s.Name)
 	if s.Source != "" {
 		words += ", from " + s.Source

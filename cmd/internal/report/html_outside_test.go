@@ -11,9 +11,9 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/chromedp/chromedp"
-
 	"conewright/cmd/internal/browser"
+
+	"github.com/chromedp/chromedp"
 )
 
 // pictures names a directory for looking at the pages: with it set the test

@@ -13,7 +13,9 @@ import (
 	"testing"
 	"time"
 
-	"conewright/ts"
+	"conewright/ts/fitted"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 var updateHTML = flag.Bool("update-html", false, "write the golden HTML files anew")
@@ -123,8 +125,8 @@ func TestHTMLEscapes(t *testing.T) {
 	r := sampleCompare(4, true)
 	r.Title, r.Headline, r.Version = nasty, nasty, nasty
 	r.Body, r.Cautions = []string{nasty}, []string{nasty}
-	r.Next = []ts.Step{{Do: nasty, Gain: nasty}}
-	r.Warnings = []ts.Warning{{Message: nasty, Hint: nasty}}
+	r.Next = []verdict.Step{{Do: nasty, Gain: nasty}}
+	r.Warnings = []param.Warning{{Message: nasty, Hint: nasty}}
 	r.Inputs[0].Path, r.Inputs[0].SHA256 = nasty, nasty
 	r.Bench = []Setting{{nasty, nasty}}
 	r.Spec.Name, r.Spec.Source = nasty, nasty
@@ -152,7 +154,7 @@ func TestHTMLOddValues(t *testing.T) {
 		"NaN change":           func(r *Report) { r.Compared.Changes[1].Ratio = nan },
 		"huge interval":        func(r *Report) { r.Compared.Changes[2].Low, r.Compared.Changes[2].High = 1e-9, 1e9 },
 		"no changes":           func(r *Report) { r.Compared.Changes = nil },
-		"value not known":      func(r *Report) { r.Checked.Checks[1] = ts.Judged{Limit: r.Checked.Checks[1].Limit} },
+		"value not known":      func(r *Report) { r.Checked.Checks[1] = verdict.Judged{Limit: r.Checked.Checks[1].Limit} },
 		"no limit":             func(r *Report) { r.Checked.Checks[0].Limit.Lo, r.Checked.Checks[0].Limit.Hi = -inf, inf },
 		"limits in one point":  func(r *Report) { r.Checked.Checks[0].Limit.Lo = r.Checked.Checks[0].Limit.Hi },
 		"Fs limits in a point": func(r *Report) { r.Checked.Checks[1].Limit.Lo = r.Checked.Checks[1].Limit.Hi },
@@ -176,7 +178,7 @@ func TestHTMLOddValues(t *testing.T) {
 	}
 }
 
-func oneOf(c *ts.Curve) {
+func oneOf(c *fitted.Curve) {
 	c.Freq, c.Measured, c.Fitted = c.Freq[:1], c.Measured[:1], c.Fitted[:1]
 }
 

@@ -10,7 +10,8 @@ import (
 	"slices"
 	"sync"
 
-	"conewright/ts"
+	"conewright/ts/measured"
+	"conewright/ts/param"
 )
 
 // A Journal holds the finished units of a batch in a file, a line each, while
@@ -163,11 +164,11 @@ func (j *Journal) Get(name string) (*Unit, error) {
 		return nil, err
 	}
 	var in struct {
-		Unit     string       `json:"unit"`
-		Inputs   []inputLine  `json:"inputs"`
-		Warnings []ts.Warning `json:"warnings"`
-		Error    *Failure     `json:"error"`
-		Joint    *joint       `json:"joint"`
+		Unit     string          `json:"unit"`
+		Inputs   []inputLine     `json:"inputs"`
+		Warnings []param.Warning `json:"warnings"`
+		Error    *Failure        `json:"error"`
+		Joint    *joint          `json:"joint"`
 	}
 	if err := json.Unmarshal(line, &in); err != nil {
 		return nil, fmt.Errorf("%s: %w", j.file.Name(), err)
@@ -210,8 +211,8 @@ type inputLine struct {
 }
 
 func (i inputLine) input() Input {
-	kind, _ := wordOf(i.Load, ts.Free, ts.AddedMass, ts.KnownBox)
-	return Input{Path: i.Path, SHA256: i.SHA256, Load: ts.Load{Kind: kind, Value: i.Value}, Saved: i.Saved}
+	kind, _ := wordOf(i.Load, measured.Free, measured.AddedMass, measured.KnownBox)
+	return Input{Path: i.Path, SHA256: i.SHA256, Load: measured.Load{Kind: kind, Value: i.Value}, Saved: i.Saved}
 }
 
 // SameInputs says whether two lists name the same contents under the same loads.

@@ -5,7 +5,11 @@ import (
 	"io"
 	"math"
 
-	"conewright/ts"
+	"conewright/ts/change"
+	"conewright/ts/fitted"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 // JSON writes the report in the promised shape: SI units, full precision,
@@ -84,7 +88,7 @@ func (o *object) addSides(sides []Side) {
 	}
 }
 
-func changesJSON(changes []ts.Change) object {
+func changesJSON(changes []change.Change) object {
 	o := object{}
 	for _, c := range changes {
 		change := object{{"ratio", number(c.Ratio)}, {"low", number(c.Low)}, {"high", number(c.High)}}
@@ -110,10 +114,10 @@ func inputsJSON(inputs []Input) []object {
 		}
 		o.add("load", in.Load.Kind.String())
 		switch in.Load.Kind {
-		case ts.AddedMass:
+		case measured.AddedMass:
 			o.add("load_value", number(in.Load.Value))
 			o.add("load_unit", "kg")
-		case ts.KnownBox:
+		case measured.KnownBox:
 			o.add("load_value", number(in.Load.Value))
 			o.add("load_unit", "m^3")
 		}
@@ -122,7 +126,7 @@ func inputsJSON(inputs []Input) []object {
 	return list
 }
 
-func parametersJSON(p ts.Parameters) object {
+func parametersJSON(p param.Parameters) object {
 	o := object{}
 	for _, e := range p.All() {
 		o.add(e.ID.String(), object{
@@ -135,7 +139,7 @@ func parametersJSON(p ts.Parameters) object {
 	return o
 }
 
-func modelJSON(m ts.ModelChoice) object {
+func modelJSON(m fitted.ModelChoice) object {
 	alternatives := []object{}
 	for _, a := range m.Alternatives {
 		alternatives = append(alternatives, object{{"coil", a.Coil}, {"creep", a.Creep}, {"rising_loss", a.RisingLoss}, {"weight", number(a.Weight)}, {"chi2", number(a.Chi2)}})
@@ -143,13 +147,13 @@ func modelJSON(m ts.ModelChoice) object {
 	return object{{"coil", m.Coil}, {"creep", m.Creep}, {"rising_loss", m.RisingLoss}, {"alternatives", alternatives}}
 }
 
-func qualityJSON(q ts.Quality) object {
+func qualityJSON(q fitted.Quality) object {
 	return object{{"residual_rms_percent", number(q.ResidualRMSPercent)}, {"white", q.White},
 		{"band_hz", []number{number(q.BandHz[0]), number(q.BandHz[1])}}, {"points", q.Points},
 		{"outliers", q.Outliers}, {"chi2", number(q.Chi2)}, {"degrees_of_freedom", q.DoF}}
 }
 
-func methodsJSON(methods []ts.MassMethod) []object {
+func methodsJSON(methods []fitted.MassMethod) []object {
 	list := []object{}
 	for _, m := range methods {
 		list = append(list, object{{"method", m.Name}, {"parameter", "Mms"}, {"value", number(m.Value)}, {"unit", "kg"}, {"std", number(m.Std)}})
@@ -157,7 +161,7 @@ func methodsJSON(methods []ts.MassMethod) []object {
 	return list
 }
 
-func checksJSON(c *ts.Checked) []object {
+func checksJSON(c *verdict.Checked) []object {
 	list := []object{}
 	if c == nil {
 		return list
@@ -186,7 +190,7 @@ func checksJSON(c *ts.Checked) []object {
 }
 
 // addCauses adds what explains a change, and how well.
-func addCauses(o *object, c *ts.Compared) {
+func addCauses(o *object, c *change.Compared) {
 	causes := []object{}
 	for _, x := range c.Causes {
 		causes = append(causes, object{{"cause", x.ID}, {"percent", number(x.Percent)}, {"low", number(x.Low)}, {"high", number(x.High)},
@@ -202,7 +206,7 @@ func addCauses(o *object, c *ts.Compared) {
 	o.add("unexplained", c.Unexplained)
 	o.add("unchanged_motor", object{{"p_value", number(c.Null.P)}, {"doubt", c.Null.Doubt()}})
 	if s := c.Split; s != nil {
-		part := func(p ts.StiffnessPart) object {
+		part := func(p change.StiffnessPart) object {
 			po := object{{"share", number(p.Share)}, {"low", number(p.Low)}, {"high", number(p.High)}}
 			if p.Absolute != 0 {
 				po.add("value", number(p.Absolute))

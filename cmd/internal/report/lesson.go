@@ -3,12 +3,15 @@ package report
 import (
 	"fmt"
 
-	"conewright/ts"
+	"conewright/cmd/internal/wording"
+	"conewright/ts/driver"
+	"conewright/ts/param"
+	"conewright/ts/ring"
 )
 
 // Lesson reports the experiment with several masses on one cone. Truth is the
 // driver behind a virtual experiment, nil for a real one.
-func Lesson(job Job, side Side, truth *ts.Driver) *Report {
+func Lesson(job Job, side Side, truth *driver.Driver) *Report {
 	r := newReport(job, "lesson", side)
 	m := side.MassLine
 	r.Lesson, r.Truth = m, truth
@@ -16,25 +19,25 @@ func Lesson(job Job, side Side, truth *ts.Driver) *Report {
 	if truth != nil {
 		r.Title = "The mass line of a driver on the virtual bench"
 	}
-	r.Body = m.Explain()
+	r.Body = wording.SayMassLine(m)
 	r.Tables = append(r.Tables, pointTable(m), lineTable(m, truth))
 	r.warn(m.Warnings)
 	return r
 }
 
 // pointTable lists the sweeps of the experiment.
-func pointTable(m *ts.MassLine) Table {
+func pointTable(m *ring.MassLine) Table {
 	t := Table{Columns: []Column{{"mass, g", Point}, {"Fs, Hz", Point}, {"by hand, Hz", Point}, {"1/ω², ms²", Point},
 		{"off the line, std", Point}, {"Mms by this mass alone, g", Point}, {"error times", Point}},
 		Note: "“Error times” says how many times a relative error of the resonance counts in the moving mass when only this mass is used: 2r/(r-1), r = (Fs/Fs')². A small mass makes it large."}
 	for i, p := range m.Points {
-		fs := scaleFor(ts.Fs, p.Fs.Value, p.Fs.Std)
+		fs := scaleFor(param.Fs, p.Fs.Value, p.Fs.Std)
 		hand, alone, gain := "", "", ""
 		if p.Hand.Valid {
 			hand = fs.number(p.Hand.Fs)
 		}
 		if p.Single.Value != 0 {
-			alone = scaleFor(ts.Mms, p.Single.Value, p.Single.Std).number(p.Single.Value)
+			alone = scaleFor(param.Mms, p.Single.Value, p.Single.Std).number(p.Single.Value)
 			gain = fixed(p.Gain, 1)
 		}
 		y := m.Line.Points[i]
@@ -46,15 +49,15 @@ func pointTable(m *ts.MassLine) Table {
 
 // LineResult is one quantity by the mass line and by one fit of all sweeps.
 type LineResult struct {
-	ID    ts.ParamID
-	Line  ts.Spread
-	Joint *ts.Estimate // nil: the fit does not give it
-	True  float64      // of the driver behind a virtual experiment; 0: a real one
+	ID    param.ParamID
+	Line  param.Spread
+	Joint *param.Estimate // nil: the fit does not give it
+	True  float64         // of the driver behind a virtual experiment; 0: a real one
 }
 
 // LineResults lists what the mass line gives. Truth is nil for a real driver.
-func LineResults(m *ts.MassLine, truth *ts.Driver) []LineResult {
-	list := []LineResult{{ID: ts.Fs, Line: m.Fs}, {ID: ts.Mms, Line: m.Mms}, {ID: ts.Cms, Line: m.Cms}}
+func LineResults(m *ring.MassLine, truth *driver.Driver) []LineResult {
+	list := []LineResult{{ID: param.Fs, Line: m.Fs}, {ID: param.Mms, Line: m.Mms}, {ID: param.Cms, Line: m.Cms}}
 	if truth != nil {
 		list[0].True, list[1].True, list[2].True = truth.Fs(), truth.Mms, truth.Cms
 	}
@@ -68,7 +71,7 @@ func LineResults(m *ts.MassLine, truth *ts.Driver) []LineResult {
 
 // lineTable sets the line beside the joint fit, and beside the truth where it
 // is known.
-func lineTable(m *ts.MassLine, truth *ts.Driver) Table {
+func lineTable(m *ring.MassLine, truth *driver.Driver) Table {
 	t := Table{Columns: []Column{{"", Left}, {"line", Point}, {"one fit of all", Point}, {"", Left}, {"line, 95 % sure within", Right}, {"fit, 95 % sure within", Right}}}
 	if truth != nil {
 		t.Columns = append(t.Columns, Column{"true", Point})
@@ -90,7 +93,7 @@ func lineTable(m *ts.MassLine, truth *ts.Driver) Table {
 }
 
 // lessonJSON is the part of the JSON that the experiment adds; SI units.
-func lessonJSON(m *ts.MassLine, truth *ts.Driver) object {
+func lessonJSON(m *ring.MassLine, truth *driver.Driver) object {
 	points := []object{}
 	for i, p := range m.Points {
 		o := object{{"mass", spreadJSON(p.Mass, "kg")}, {"Fs", spreadJSON(p.Fs, "Hz")}}
@@ -119,7 +122,7 @@ func lessonJSON(m *ts.MassLine, truth *ts.Driver) object {
 }
 
 // lessonRows is the CSV of the experiment.
-func lessonRows(m *ts.MassLine) [][]string {
+func lessonRows(m *ring.MassLine) [][]string {
 	rows := [][]string{{"mass_kg", "mass_std", "fs_hz", "fs_std", "fs_by_hand_hz", "inverse_square_s2", "residual_std", "mms_alone_kg", "error_gain"}}
 	for i, p := range m.Points {
 		hand, alone, gain := "", "", ""
@@ -137,4 +140,4 @@ func lessonRows(m *ts.MassLine) [][]string {
 
 // Quantity writes a value with its unit as exactly as its uncertainty deserves:
 // "36.6 Hz".
-func Quantity(id ts.ParamID, v ts.Spread) string { return quantity(id, v) }
+func Quantity(id param.ParamID, v param.Spread) string { return quantity(id, v) }

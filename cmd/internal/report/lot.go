@@ -10,7 +10,9 @@ import (
 	"strconv"
 	"strings"
 
-	"conewright/ts"
+	"conewright/ts/lot"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 // Lot gathers what is said about all units of a batch together. It keeps a few
@@ -18,16 +20,16 @@ import (
 type Lot struct {
 	Units, InSpec, OutOfSpec, Undecided, Failed int
 
-	spec   *ts.Spec
-	pair   []ts.PairLimit
-	batch  *ts.Batch
+	spec   *verdict.Spec
+	pair   []lot.PairLimit
+	batch  *lot.Batch
 	names  []string
-	values []compact      // for outliers, in the order of names
-	once   int            // units that were swept once
-	points *ts.PairPoints // of those that may be paired
-	paired []int32        // the unit behind each point
-	rows   []Row          // of the first units, for the sheet
-	best   *pairing       // once it was worked out
+	values []compact       // for outliers, in the order of names
+	once   int             // units that were swept once
+	points *lot.PairPoints // of those that may be paired
+	paired []int32         // the unit behind each point
+	rows   []Row           // of the first units, for the sheet
+	best   *pairing        // once it was worked out
 }
 
 // mostRows is the number of units up to which the sheet lists them.
@@ -35,16 +37,16 @@ const mostRows = 1000
 
 // NewLot begins a lot that is judged by spec, or by nothing, and whose units
 // are paired by the limits of pair, or by the usual ones.
-func NewLot(spec *ts.Spec, pair []ts.PairLimit) *Lot {
+func NewLot(spec *verdict.Spec, pair []lot.PairLimit) *Lot {
 	l := &Lot{spec: spec, pair: pair}
 	if l.pair == nil {
-		l.pair = ts.UsualPairLimits
+		l.pair = lot.UsualPairLimits
 	}
-	l.points = ts.NewPairPoints(l.pair)
+	l.points = lot.NewPairPoints(l.pair)
 	if spec != nil {
-		l.batch = ts.NewBatch(*spec)
+		l.batch = lot.NewBatch(*spec)
 	} else {
-		l.batch = ts.NewBatch(ts.Spec{})
+		l.batch = lot.NewBatch(verdict.Spec{})
 	}
 	return l
 }
@@ -74,16 +76,16 @@ func (l *Lot) Add(u *Unit) {
 	}
 	switch {
 	case u.Checked == nil:
-	case u.Checked.Verdict == ts.InSpec:
+	case u.Checked.Verdict == verdict.InSpec:
 		l.InSpec++
-	case u.Checked.Verdict == ts.OutOfSpec:
+	case u.Checked.Verdict == verdict.OutOfSpec:
 		l.OutOfSpec++
 	default:
 		l.Undecided++
 	}
 	l.batch.Add(u.Parameters)
 	// A unit that fails its sheet is no candidate for a pair.
-	if u.Checked == nil || u.Checked.Verdict != ts.OutOfSpec {
+	if u.Checked == nil || u.Checked.Verdict != verdict.OutOfSpec {
 		if l.points.Add(u.Parameters) {
 			l.paired = append(l.paired, int32(at))
 		}
@@ -93,12 +95,12 @@ func (l *Lot) Add(u *Unit) {
 // apart is a unit that stands apart from the lot.
 type apart struct {
 	at int // in names and values
-	in []ts.Outlying
+	in []lot.Outlying
 }
 
 // outliers looks for units that stand apart, the farthest first. Only what is far from the middle by
 // the spread of the lot alone is looked at closely.
-func (l *Lot) outliers(summary []ts.BatchValue) []apart {
+func (l *Lot) outliers(summary []lot.BatchValue) []apart {
 	var found []apart
 	for i, c := range l.values {
 		far := false
@@ -110,7 +112,7 @@ func (l *Lot) outliers(summary []ts.BatchValue) []apart {
 		if !far {
 			continue
 		}
-		var in []ts.Outlying
+		var in []lot.Outlying
 		for _, o := range l.batch.Outlying(c.grow()) {
 			if usual(o.ID) {
 				in = append(in, o)
@@ -133,10 +135,10 @@ func (a apart) farthest() (sigmas float64) {
 }
 
 // apartIn returns the positions of the units that stand apart in one quantity.
-func apartIn(found []apart, id ts.ParamID) []int {
+func apartIn(found []apart, id param.ParamID) []int {
 	var at []int
 	for _, a := range found {
-		if slices.ContainsFunc(a.in, func(o ts.Outlying) bool { return o.ID == id }) {
+		if slices.ContainsFunc(a.in, func(o lot.Outlying) bool { return o.ID == id }) {
 			at = append(at, a.at)
 		}
 	}
@@ -145,7 +147,7 @@ func apartIn(found []apart, id ts.ParamID) []int {
 
 // series returns one quantity of all units (SI) in the order of measurement, NaN
 // where it is not known, with 1.96 standard uncertainties.
-func (l *Lot) series(id ts.ParamID) (values, half []float64) {
+func (l *Lot) series(id param.ParamID) (values, half []float64) {
 	values, half = make([]float64, len(l.values)), make([]float64, len(l.values))
 	for i, c := range l.values {
 		var std float64
@@ -176,16 +178,16 @@ func Batch(job Job, bench []Setting, l *Lot) *Report {
 		r.Tables = append(r.Tables, pairs.table())
 	}
 	if l.once > 0 {
-		w := ts.SweptOnce()
+		w := verdict.SweptOnce()
 		w.Message = fmt.Sprintf("%d of %d units: %s", l.once, l.Units, w.Message)
-		r.warn([]ts.Warning{w})
+		r.warn([]param.Warning{w})
 	}
 	return r
 }
 
 // summary is the spread of the usual quantities and of those that are limited.
-func (l *Lot) summary() []ts.BatchValue {
-	var list []ts.BatchValue
+func (l *Lot) summary() []lot.BatchValue {
+	var list []lot.BatchValue
 	for _, v := range l.batch.Summary() {
 		if usual(v.ID) || v.Limited {
 			list = append(list, v)
@@ -195,8 +197,8 @@ func (l *Lot) summary() []ts.BatchValue {
 }
 
 // remarks says what stands out: units apart from the others, and drift.
-func (l *Lot) remarks(summary []ts.BatchValue) []string {
-	middle := map[ts.ParamID]ts.BatchValue{}
+func (l *Lot) remarks(summary []lot.BatchValue) []string {
+	middle := map[param.ParamID]lot.BatchValue{}
 	for _, v := range summary {
 		middle[v.ID] = v
 	}
@@ -230,7 +232,7 @@ func (l *Lot) remarks(summary []ts.BatchValue) []string {
 }
 
 // absoluteStd is the standard deviation in SI.
-func absoluteStd(v ts.BatchValue) float64 {
+func absoluteStd(v lot.BatchValue) float64 {
 	if v.ID.Info().Positive {
 		return v.Std * v.Mean
 	}
@@ -238,7 +240,7 @@ func absoluteStd(v ts.BatchValue) float64 {
 }
 
 // driftOf is the drift over the whole lot in SI.
-func driftOf(v ts.BatchValue) float64 {
+func driftOf(v lot.BatchValue) float64 {
 	if v.ID.Info().Positive {
 		return v.Median * v.Trend.Total
 	}
@@ -246,7 +248,7 @@ func driftOf(v ts.BatchValue) float64 {
 }
 
 // driftText writes the drift over the whole lot.
-func driftText(v ts.BatchValue) string {
+func driftText(v lot.BatchValue) string {
 	if v.ID.Info().Positive {
 		return percent(1+v.Trend.Total, 1) + " %"
 	}
@@ -254,7 +256,7 @@ func driftText(v ts.BatchValue) string {
 }
 
 // spreadTable lists the spread of each quantity, and how far the limits are.
-func spreadTable(summary []ts.BatchValue) Table {
+func spreadTable(summary []lot.BatchValue) Table {
 	t := Table{Title: "Spread of the lot", Columns: []Column{{"", Left}, {"units", Right}, {"mean", Point}, {"spread (sd)", Point}, {"", Left}, {"middle", Point}, {"sigmas to the limits", Left}},
 		Note: "The sigmas count from the middle value by the spread without outliers; it holds the noise of the measurement too. sd: standard deviation."}
 	for _, v := range summary {
@@ -273,7 +275,7 @@ func spreadTable(summary []ts.BatchValue) Table {
 const fewestForSigmas = 5
 
 // sigmas writes "4.1 below, 3.9 above".
-func sigmas(v ts.BatchValue) string {
+func sigmas(v lot.BatchValue) string {
 	if v.N < fewestForSigmas {
 		return ""
 	}

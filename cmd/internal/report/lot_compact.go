@@ -4,19 +4,19 @@ import (
 	"math"
 	"slices"
 
-	"conewright/ts"
+	"conewright/ts/param"
 )
 
 // compact is what is kept of a unit: its usual quantities and their standard
 // uncertainties, on their scale. It is empty for a unit that failed. Seven digits
 // are enough to see what stands apart.
 type compact struct {
-	ids    []ts.ParamID // shared by units that know the same
-	scaled []float32    // then the uncertainties
+	ids    []param.ParamID // shared by units that know the same
+	scaled []float32       // then the uncertainties
 }
 
 // shrink keeps of a unit what a lot needs; like is the unit before it.
-func shrink(p ts.Parameters, like compact) compact {
+func shrink(p param.Parameters, like compact) compact {
 	var c compact
 	var stds []float32
 	for _, e := range p.All() {
@@ -37,11 +37,11 @@ func shrink(p ts.Parameters, like compact) compact {
 }
 
 // grow is the inverse of shrink, without the correlations.
-func (c compact) grow() ts.Parameters {
+func (c compact) grow() param.Parameters {
 	n := len(c.ids)
-	p := ts.Parameters{IDs: c.ids}
+	p := param.Parameters{IDs: c.ids}
 	for i, x := range c.scaled[:n] {
-		e := ts.Component{Effect: make([]float64, n)}
+		e := param.Component{Effect: make([]float64, n)}
 		e.Effect[i] = float64(c.scaled[n+i])
 		p.Scaled, p.Components = append(p.Scaled, float64(x)), append(p.Components, e)
 	}
@@ -49,7 +49,7 @@ func (c compact) grow() ts.Parameters {
 }
 
 // value returns one quantity in SI with its standard uncertainty.
-func (c compact) value(id ts.ParamID) (v, std float64) {
+func (c compact) value(id param.ParamID) (v, std float64) {
 	for i, have := range c.ids {
 		if have == id {
 			v, std = id.Unscale(float64(c.scaled[i])), float64(c.scaled[len(c.ids)+i])

@@ -3,7 +3,7 @@ package report
 import (
 	"fmt"
 
-	"conewright/ts"
+	"conewright/ts/lot"
 )
 
 // pairing is the best pairing of the units that may be paired.
@@ -11,7 +11,7 @@ type pairing struct {
 	list   []pairOf
 	left   string // without a partner, or ""
 	exact  bool
-	limits []ts.PairLimit
+	limits []lot.PairLimit
 }
 
 type pairOf struct {
@@ -24,7 +24,7 @@ func (l *Lot) bestPairs() pairing {
 	if l.best == nil {
 		p := pairing{limits: l.pair}
 		if l.points.Len() > 1 {
-			found := ts.Assign(l.points)
+			found := lot.Assign(l.points)
 			p.exact = found.Exact
 			for _, pair := range found.Pairs {
 				i, j := pair[0], pair[1]

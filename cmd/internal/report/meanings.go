@@ -3,47 +3,47 @@ package report
 import (
 	"strings"
 
-	"conewright/ts"
+	"conewright/ts/param"
 )
 
 // meanings explains the letters of the tables to a reader who owns the driver
 // and not the bench.
-var meanings = map[ts.ParamID]string{
-	ts.Re:   "resistance of the voice coil to direct current",
-	ts.Fs:   "resonance: the frequency at which the cone swings most freely",
-	ts.Qms:  "how long the cone rings on at its resonance with the motor taken out: little loss makes it large",
-	ts.Qes:  "how long it rings on with the motor as its only brake: a strong motor makes it small",
-	ts.Qts:  "how long it rings on with both brakes: with Fs the number that decides which box suits",
-	ts.Mms:  "mass that moves: cone, coil, part of the suspension, and the air that goes along",
-	ts.Cms:  "compliance: how far a force moves the cone; a soft suspension has a large one",
-	ts.Rms:  "friction of the suspension and the air",
-	ts.BL:   "force factor, the strength of the motor: force for one ampere",
-	ts.Vas:  "volume of enclosed air that is as soft to this cone as its suspension",
-	ts.Sd:   "area of the cone",
-	ts.Eta0: "part of the electrical power that becomes sound, above the resonance",
-	ts.Res:  "height of the impedance peak above the resistance of the coil",
-	ts.Lces: "the suspension as the amplifier sees it", ts.Cmes: "the moving mass as the amplifier sees it",
-	ts.Creep: "how much softer the suspension is for each tenfold slower movement",
-	ts.L1k:   "inductance of the coil at 1 kHz", ts.R1k: "loss of the coil in the iron around it at 1 kHz",
+var meanings = map[param.ParamID]string{
+	param.Re:   "resistance of the voice coil to direct current",
+	param.Fs:   "resonance: the frequency at which the cone swings most freely",
+	param.Qms:  "how long the cone rings on at its resonance with the motor taken out: little loss makes it large",
+	param.Qes:  "how long it rings on with the motor as its only brake: a strong motor makes it small",
+	param.Qts:  "how long it rings on with both brakes: with Fs the number that decides which box suits",
+	param.Mms:  "mass that moves: cone, coil, part of the suspension, and the air that goes along",
+	param.Cms:  "compliance: how far a force moves the cone; a soft suspension has a large one",
+	param.Rms:  "friction of the suspension and the air",
+	param.BL:   "force factor, the strength of the motor: force for one ampere",
+	param.Vas:  "volume of enclosed air that is as soft to this cone as its suspension",
+	param.Sd:   "area of the cone",
+	param.Eta0: "part of the electrical power that becomes sound, above the resonance",
+	param.Res:  "height of the impedance peak above the resistance of the coil",
+	param.Lces: "the suspension as the amplifier sees it", param.Cmes: "the moving mass as the amplifier sees it",
+	param.Creep: "how much softer the suspension is for each tenfold slower movement",
+	param.L1k:   "inductance of the coil at 1 kHz", param.R1k: "loss of the coil in the iron around it at 1 kHz",
 }
 
 // glossary explains the quantities that the tables name, and the words for
 // certainty that stand with them.
 func glossary(r *Report) []labelled {
-	named, within, chance := map[ts.ParamID]bool{}, false, false
+	named, within, chance := map[param.ParamID]bool{}, false, false
 	for _, t := range r.Tables {
 		for _, c := range t.Columns {
 			within = within || strings.Contains(c.Head, "95 % sure within")
 			chance = chance || c.Head == "chance of being in"
 		}
 		for _, row := range t.Rows {
-			if id, ok := ts.ParseParam(row.Cells[0]); ok {
+			if id, ok := param.ParseParam(row.Cells[0]); ok {
 				named[id] = true
 			}
 		}
 	}
 	var out []labelled
-	for _, id := range ts.AllParams() {
+	for _, id := range param.AllParams() {
 		if text := meanings[id]; named[id] && text != "" {
 			out = append(out, labelled{id.String(), text})
 		}

@@ -4,17 +4,20 @@ import (
 	"fmt"
 	"strings"
 
-	"conewright/ts"
+	"conewright/cmd/internal/wording"
+	"conewright/ts/change"
+	"conewright/ts/lot"
+	"conewright/ts/verdict"
 )
 
 // Pair reports whether two drivers match; the sides are left and right.
-func Pair(job Job, sides []Side, p *ts.Paired) *Report {
+func Pair(job Job, sides []Side, p *lot.Paired) *Report {
 	r := newReport(job, "pair", sides...)
 	r.Title = fmt.Sprintf("%s and %s as a pair", subject(job.Inputs, "left"), subject(job.Inputs, "right"))
 	r.Paired = p
 	r.Judged, r.Verdict = true, p.Verdict
 	r.Headline = pairHeadline(p)
-	r.Body = p.Explain()
+	r.Body = wording.SayPaired(p)
 	r.noteOneSweep(p.HoldsForOneSweep, sides...)
 	r.warnOneSweep(sides)
 	r.Tables = append(r.Tables, pairTable(p), sidesTable(p, job.All))
@@ -23,8 +26,8 @@ func Pair(job Job, sides []Side, p *ts.Paired) *Report {
 }
 
 // pairHeadline says the verdict, and for which quantities if it is not good.
-func pairHeadline(p *ts.Paired) string {
-	if p.Verdict == ts.InSpec {
+func pairHeadline(p *lot.Paired) string {
+	if p.Verdict == verdict.InSpec {
 		return "A PAIR"
 	}
 	var which []string
@@ -34,14 +37,14 @@ func pairHeadline(p *ts.Paired) string {
 		}
 	}
 	head := "NO PAIR"
-	if p.Verdict == ts.Undecided {
+	if p.Verdict == verdict.Undecided {
 		head = strings.ToUpper(pairWords(p.Verdict))
 	}
 	return head + ": " + list(which)
 }
 
 // pairTable lists the differences against their limits.
-func pairTable(p *ts.Paired) Table {
+func pairTable(p *lot.Paired) Table {
 	t := Table{Title: "Against the limits of a pair", Columns: []Column{{"", Left}, {"right over left", Point}, {"95 % sure within", Right}, {"limit", Right}, {"chance of being in", Right}, {"verdict", Left}},
 		Note: fmt.Sprintf("The chance that all limits are met at once is %s; the distance is %s (0 equal, 2 one quantity at its limit).",
 			probability(p.Together, true), fixed(p.Distance, 2))}
@@ -60,15 +63,15 @@ func pairTable(p *ts.Paired) Table {
 }
 
 // sidesTable lists both drivers next to one another.
-func sidesTable(p *ts.Paired, all bool) Table {
-	t := changeTable(&ts.Compared{Before: p.Left, After: p.Right, Changes: p.Changes}, all)
+func sidesTable(p *lot.Paired, all bool) Table {
+	t := changeTable(&change.Compared{Before: p.Left, After: p.Right, Changes: p.Changes}, all)
 	t.Title = "Left and right"
 	t.Columns[1].Head, t.Columns[2].Head, t.Columns[4].Head = "left", "right", "difference"
 	return t
 }
 
 // pairJSON is what a pair adds to the JSON.
-func pairJSON(p *ts.Paired) object {
+func pairJSON(p *lot.Paired) object {
 	checks := []object{}
 	for _, c := range p.Checks {
 		o := object{{"parameter", c.Limit.ID.String()}, {"limit_percent", number(c.Limit.Percent)}}

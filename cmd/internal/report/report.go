@@ -8,7 +8,14 @@ package report
 import (
 	"time"
 
-	"conewright/ts"
+	"conewright/ts/change"
+	"conewright/ts/driver"
+	"conewright/ts/fitted"
+	"conewright/ts/lot"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+	"conewright/ts/ring"
+	"conewright/ts/verdict"
 )
 
 // Report is everything that is said about one job.
@@ -23,24 +30,24 @@ type Report struct {
 
 	// The verdict, where one was asked for.
 	Judged   bool
-	Verdict  ts.Verdict
+	Verdict  verdict.Verdict
 	Headline string   // one line: "OUT OF SPEC: Fs is 36.6 Hz, above its limit of 34 Hz"
 	Body     []string // what it means, a paragraph each
 	Tables   []Table
-	Next     []ts.Step
-	Warnings []ts.Warning
+	Next     []verdict.Step
+	Warnings []param.Warning
 	Cautions []string // before acting on the advice
 
 	// The results behind all this, for numbers in full precision and for plots.
 	Sides    []Side
-	Spec     *ts.Spec     // nil: none was given
-	Checked  *ts.Checked  // nil: nothing was checked
-	Compared *ts.Compared // nil: nothing was compared
-	Paired   *ts.Paired   // nil: no pair
-	Lot      *Lot         // nil: no batch
-	Ring     *ts.RingPlan // nil: no ring was asked about
-	Lesson   *ts.MassLine // nil: not a lesson
-	Truth    *ts.Driver   // the driver behind a virtual lesson; nil: a real one
+	Spec     *verdict.Spec    // nil: none was given
+	Checked  *verdict.Checked // nil: nothing was checked
+	Compared *change.Compared // nil: nothing was compared
+	Paired   *lot.Paired      // nil: no pair
+	Lot      *Lot             // nil: no batch
+	Ring     *ring.RingPlan   // nil: no ring was asked about
+	Lesson   *ring.MassLine   // nil: not a lesson
+	Truth    *driver.Driver   // the driver behind a virtual lesson; nil: a real one
 }
 
 // Input is one file that was read.
@@ -48,7 +55,7 @@ type Input struct {
 	Path   string
 	SHA256 string // lower-case hexadecimal
 	Side   string // "", "before", "after", "left", "right"
-	Load   ts.Load
+	Load   measured.Load
 	Saved  bool // a fit that was saved as JSON, not a sweep
 }
 
@@ -68,21 +75,21 @@ type Setting struct {
 // Side is one driver in one condition.
 type Side struct {
 	Label      string // "", "before", "after", "left", "right"
-	Parameters ts.Parameters
-	Fitted     *ts.Fitted   // nil when the parameters come from a saved fit
-	Curves     []Curve      // empty when there is no fit
-	MassLine   *ts.MassLine // nil without several masses
-	Travel     *ts.Travel   // of the cone while it was measured; nil: not known
-	Bench      []Setting    // how it was measured
-	Runs       int          // sweeps in free air; 0: not known
-	Noticed    []ts.Warning // while the files were read
+	Parameters param.Parameters
+	Fitted     *fitted.Result  // nil when the parameters come from a saved fit
+	Curves     []Curve         // empty when there is no fit
+	MassLine   *ring.MassLine  // nil without several masses
+	Travel     *fitted.Travel  // of the cone while it was measured; nil: not known
+	Bench      []Setting       // how it was measured
+	Runs       int             // sweeps in free air; 0: not known
+	Noticed    []param.Warning // while the files were read
 }
 
 // Curve is one sweep with the fit through it.
 type Curve struct {
 	Name string // "after.wav, 15.0 g added"
-	Load ts.Load
-	ts.Curve
+	Load measured.Load
+	fitted.Curve
 }
 
 // Table is a table with its wording and rounding done.
@@ -127,11 +134,11 @@ const (
 )
 
 // markOf is the mark of a verdict.
-func markOf(v ts.Verdict) Mark {
+func markOf(v verdict.Verdict) Mark {
 	switch v {
-	case ts.InSpec:
+	case verdict.InSpec:
 		return Good
-	case ts.OutOfSpec:
+	case verdict.OutOfSpec:
 		return Bad
 	}
 	return Open

@@ -3,19 +3,21 @@ package report
 import (
 	"fmt"
 
-	"conewright/ts"
+	"conewright/cmd/internal/wording"
+	"conewright/ts/param"
+	"conewright/ts/ring"
 )
 
 // Ring reports what a ring of mass does to a driver.
-func Ring(job Job, side Side, plan *ts.RingPlan) *Report {
+func Ring(job Job, side Side, plan *ring.RingPlan) *Report {
 	r := newReport(job, "ring", side)
 	r.Ring = plan
 	r.Title = "A mass ring for " + subject(job.Inputs, "")
 	if plan.Request.Fitted {
 		r.Title = subject(job.Inputs, "") + " without its mass ring"
 	}
-	r.Body = plan.Explain()
-	r.Cautions = plan.Cautions()
+	r.Body = wording.SayRing(plan)
+	r.Cautions = wording.SayRingCautions(plan)
 	r.Tables = append(r.Tables, effectTable(plan))
 	if len(plan.Sizes) > 0 {
 		r.Tables = append(r.Tables, sizeTable(plan))
@@ -24,7 +26,7 @@ func Ring(job Job, side Side, plan *ts.RingPlan) *Report {
 }
 
 // effectTable lists the driver without and with the ring.
-func effectTable(plan *ts.RingPlan) Table {
+func effectTable(plan *ring.RingPlan) Table {
 	now, then := "now", "with the ring"
 	if plan.Request.Fitted {
 		then = "without the ring"
@@ -43,7 +45,7 @@ func effectTable(plan *ts.RingPlan) Table {
 }
 
 // sizeTable lists rings of the mass, one a material.
-func sizeTable(plan *ts.RingPlan) Table {
+func sizeTable(plan *ring.RingPlan) Table {
 	t := Table{Title: fmt.Sprintf("Ring of %.3g g on a former of %.4g mm", 1e3*plan.Mass.Value, 1e3*plan.Sizes[0].Ring.InnerDiameter),
 		Columns: []Column{{"", Left}, {"height", Point}, {"thickness", Point}, {"outer diameter", Point}, {"", Left}},
 		Note:    "Densities from handbooks; an alloy may differ by 1 or 2 %. Make the ring a little heavier and file it down on the scales."}
@@ -56,7 +58,7 @@ func sizeTable(plan *ts.RingPlan) Table {
 }
 
 // ringJSON is the part of the JSON that a ring adds; SI units.
-func ringJSON(plan *ts.RingPlan) object {
+func ringJSON(plan *ring.RingPlan) object {
 	o := object{{"mass", spreadJSON(plan.Mass, "kg")}, {"adhesive", object{{"value", number(plan.Request.Adhesive.Value)}, {"unit", "kg"}, {"std", number(plan.Request.Adhesive.Std)}}},
 		{"total", spreadJSON(plan.Total, "kg")}, {"fitted", plan.Request.Fitted}}
 	if f := plan.Request.TargetFs; f != 0 {
@@ -79,12 +81,12 @@ func ringJSON(plan *ts.RingPlan) object {
 	return o
 }
 
-func spreadJSON(s ts.Spread, unit string) object {
+func spreadJSON(s param.Spread, unit string) object {
 	return object{{"value", number(s.Value)}, {"unit", unit}, {"std", number(s.Std)}, {"low", number(s.Low)}, {"high", number(s.High)}}
 }
 
 // ringRows is the CSV of a ring.
-func ringRows(plan *ts.RingPlan) [][]string {
+func ringRows(plan *ring.RingPlan) [][]string {
 	rows := [][]string{{"quantity", "unit", "before", "before_std", "after", "after_std", "after_low", "after_high"}}
 	for _, r := range plan.Effect.Rows {
 		rows = append(rows, []string{r.ID.String(), r.ID.Info().Unit, full(r.Before.Value), full(r.Before.Std),

@@ -4,7 +4,7 @@ import (
 	"math"
 	"strconv"
 
-	"conewright/ts"
+	"conewright/ts/param"
 )
 
 // decimals returns how many digits behind the point a value with the standard
@@ -47,7 +47,7 @@ type bench struct {
 
 // scaleFor chooses the digits of one row: by the uncertainty where there is
 // one, four significant digits otherwise.
-func scaleFor(id ts.ParamID, value, std float64) bench {
+func scaleFor(id param.ParamID, value, std float64) bench {
 	b := bench{perBench: id.Info().PerBench}
 	std, value = std/b.perBench, math.Abs(value/b.perBench)
 	switch {
@@ -91,7 +91,7 @@ func (b bench) interval(lo, hi float64) string {
 
 // limit writes a limit with the digits it was most likely given in: as few as
 // say it to one part in ten million.
-func limit(id ts.ParamID, si float64) string {
+func limit(id param.ParamID, si float64) string {
 	return strconv.FormatFloat(si/id.Info().PerBench, 'g', 7, 64)
 }
 

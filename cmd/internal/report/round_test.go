@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"conewright/ts"
+	"conewright/ts/param"
 )
 
 // The worked examples are those of the Particle Data Group, "Review of Particle
@@ -38,21 +38,21 @@ func TestDecimals(t *testing.T) {
 
 func TestNumbersOnScreen(t *testing.T) {
 	for _, c := range []struct {
-		id         ts.ParamID
+		id         param.ParamID
 		value, std float64
 		want       string
 	}{
-		{ts.Cms, 0.6153e-3, 0.012e-3, "0.615"},
-		{ts.Mms, 0.04260, 0.0012, "42.6"},
-		{ts.Qts, 0.38877, 0, "0.3888"},
-		{ts.Fs, 31, 0, "31.00"},
-		{ts.Eta0, 0.00725, 0.00008, "0.725"},
-		{ts.Fs, 31.094071, 1e-5, "31.09"},
-		{ts.Cms, 0.61503e-3, 1e-9, "0.6150"},
-		{ts.Fs, 18.40771, 1e-5, "18.408"},
-		{ts.Cmes, 386.3935e-6, 1e-10, "386.4"},
-		{ts.Fs, math.NaN(), 0.1, "?"},
-		{ts.Fs, 31, math.Inf(1), "31.00"},
+		{param.Cms, 0.6153e-3, 0.012e-3, "0.615"},
+		{param.Mms, 0.04260, 0.0012, "42.6"},
+		{param.Qts, 0.38877, 0, "0.3888"},
+		{param.Fs, 31, 0, "31.00"},
+		{param.Eta0, 0.00725, 0.00008, "0.725"},
+		{param.Fs, 31.094071, 1e-5, "31.09"},
+		{param.Cms, 0.61503e-3, 1e-9, "0.6150"},
+		{param.Fs, 18.40771, 1e-5, "18.408"},
+		{param.Cmes, 386.3935e-6, 1e-10, "386.4"},
+		{param.Fs, math.NaN(), 0.1, "?"},
+		{param.Fs, 31, math.Inf(1), "31.00"},
 	} {
 		if got := scaleFor(c.id, c.value, c.std).number(c.value); got != c.want {
 			t.Errorf("%s %v with %v: %s, want %s", c.id, c.value, c.std, got, c.want)
@@ -70,7 +70,7 @@ func TestNumbersOnScreen(t *testing.T) {
 
 // Two ends that differ never read the same, and no more digits than that.
 func TestIntervalShowsItsWidth(t *testing.T) {
-	b := scaleFor(ts.Fs, 31.1402, 0.0008)
+	b := scaleFor(param.Fs, 31.1402, 0.0008)
 	for _, c := range []struct {
 		lo, hi float64
 		want   string

@@ -5,48 +5,55 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"gonum.org/v1/gonum/mat"
+	"conewright/ts/change"
+	"conewright/ts/driver"
+	"conewright/ts/fitted"
+	"conewright/ts/lot"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+	"conewright/ts/ring"
+	"conewright/ts/verdict"
 
-	"conewright/ts"
+	"gonum.org/v1/gonum/mat"
 )
 
 // The reports of the rendering tests are made by hand, one for each state, so
 // that they change only when the rendering does. The drivers are invented.
 
 var (
-	sampleTired = ts.Driver{Re: 5.58, BL: 8, Mms: 0.030, Cms: 0.9e-3, Rms: 1.6, Coil: ts.LossyCoil{K: 0.012, N: 0.7}, Creep: 0.05}
-	sampleStiff = ts.Driver{Re: 5.61, BL: 8, Mms: 0.0303, Cms: 0.62e-3, Rms: 1.9, Coil: ts.LossyCoil{K: 0.012, N: 0.7}, Creep: 0.05}
+	sampleTired = driver.Driver{Re: 5.58, BL: 8, Mms: 0.030, Cms: 0.9e-3, Rms: 1.6, Coil: driver.LossyCoil{K: 0.012, N: 0.7}, Creep: 0.05}
+	sampleStiff = driver.Driver{Re: 5.61, BL: 8, Mms: 0.0303, Cms: 0.62e-3, Rms: 1.9, Coil: driver.LossyCoil{K: 0.012, N: 0.7}, Creep: 0.05}
 )
 
 // sampleSide is a side with values of the driver and a standard uncertainty of
 // rel for each of them; density is the number of points in an octave.
-func sampleSide(density int, label string, d ts.Driver, rel float64, masses ...float64) Side {
-	values := map[ts.ParamID]float64{ts.Re: d.Re, ts.Fs: d.Fs(), ts.Qms: d.Qms(), ts.Qes: d.Qes(), ts.Qts: d.Qts()}
+func sampleSide(density int, label string, d driver.Driver, rel float64, masses ...float64) Side {
+	values := map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes(), param.Qts: d.Qts()}
 	if len(masses) > 0 {
-		values[ts.Mms], values[ts.Cms], values[ts.Rms], values[ts.BL] = d.Mms, d.Cms, d.Rms, d.BL
+		values[param.Mms], values[param.Cms], values[param.Rms], values[param.BL] = d.Mms, d.Cms, d.Rms, d.BL
 	}
-	p := ts.Parameters{Coverage: 1.96, Temperature: 293.15}
-	for _, id := range ts.AllParams() {
+	p := param.Parameters{Coverage: 1.96, Temperature: 293.15}
+	for _, id := range param.AllParams() {
 		if v, ok := values[id]; ok {
 			p.IDs = append(p.IDs, id)
 			p.Scaled = append(p.Scaled, id.Scale(v))
-			p.Origin = append(p.Origin, ts.FromFit)
+			p.Origin = append(p.Origin, param.FromFit)
 		}
 	}
 	p.Noise = mat.NewSymDense(len(p.IDs), nil)
 	for i := range p.IDs {
 		p.Noise.SetSym(i, i, rel*rel)
 	}
-	side := Side{Label: label, Parameters: p, Fitted: &ts.Fitted{
+	side := Side{Label: label, Parameters: p, Fitted: &fitted.Result{
 		Parameters: p,
-		Model:      ts.ModelChoice{Coil: "lossy", Creep: true},
-		Quality:    ts.Quality{ResidualRMSPercent: 0.4, White: true, BandHz: [2]float64{8, 2000}, Points: 193},
+		Model:      fitted.ModelChoice{Coil: "lossy", Creep: true},
+		Quality:    fitted.Quality{ResidualRMSPercent: 0.4, White: true, BandHz: [2]float64{8, 2000}, Points: 193},
 	}}
 	random := rand.New(rand.NewPCG(1, 2))
 	for _, m := range append([]float64{0}, masses...) {
-		c := Curve{Load: ts.Load{}}
+		c := Curve{Load: measured.Load{}}
 		if m > 0 {
-			c.Load = ts.Load{Kind: ts.AddedMass, Value: m, Std: 5e-5}
+			c.Load = measured.Load{Kind: measured.AddedMass, Value: m, Std: 5e-5}
 		}
 		for k := 0; k <= 8*density; k++ {
 			f := 8 * math.Pow(2, float64(k)/float64(density))
@@ -75,17 +82,17 @@ func sampleInputs(sides ...string) []Input {
 	return in
 }
 
-func sampleSpec() ts.Spec {
-	return ts.Spec{Name: "Larch 25 woofer", Source: "shop records, 6 healthy units", Temperature: 293.15, Confidence: 0.95,
-		Limits: []ts.Limit{{ID: ts.Re, Lo: 5.32, Hi: 5.88}, {ID: ts.Fs, Lo: 27.9, Hi: 34.1}, {ID: ts.Qts, Lo: math.Inf(-1), Hi: 0.52}}}
+func sampleSpec() verdict.Spec {
+	return verdict.Spec{Name: "Larch 25 woofer", Source: "shop records, 6 healthy units", Temperature: 293.15, Confidence: 0.95,
+		Limits: []verdict.Limit{{ID: param.Re, Lo: 5.32, Hi: 5.88}, {ID: param.Fs, Lo: 27.9, Hi: 34.1}, {ID: param.Qts, Lo: math.Inf(-1), Hi: 0.52}}}
 }
 
-func sampleChecked(s Side, verdicts ...ts.Verdict) *ts.Checked {
-	c := &ts.Checked{Spec: sampleSpec()}
+func sampleChecked(s Side, verdicts ...verdict.Verdict) *verdict.Checked {
+	c := &verdict.Checked{Spec: sampleSpec()}
 	for i, l := range c.Spec.Limits {
 		e, _ := s.Parameters.Get(l.ID)
-		p := map[ts.Verdict]float64{ts.InSpec: 0.9996, ts.OutOfSpec: 0.0001, ts.Undecided: 0.6}[verdicts[i]]
-		c.Checks = append(c.Checks, ts.Judged{Limit: l, Known: true, Estimate: e, ProbabilityIn: p, Verdict: verdicts[i]})
+		p := map[verdict.Verdict]float64{verdict.InSpec: 0.9996, verdict.OutOfSpec: 0.0001, verdict.Undecided: 0.6}[verdicts[i]]
+		c.Checks = append(c.Checks, verdict.Judged{Limit: l, Known: true, Estimate: e, ProbabilityIn: p, Verdict: verdicts[i]})
 	}
 	return c
 }
@@ -100,32 +107,32 @@ func sampleParameters(s Side) Table {
 	return t
 }
 
-func sampleChecks(c *ts.Checked) Table {
+func sampleChecks(c *verdict.Checked) Table {
 	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"limits", Left}, {"chance of being in", Right}, {"verdict", Left}}}
 	for _, j := range c.Checks {
 		b, i := scaleFor(j.Limit.ID, j.Estimate.Value, j.Estimate.Std), j.Limit.ID.Info()
-		chance := map[ts.Verdict]string{ts.InSpec: "above 99.9 %", ts.OutOfSpec: "below 0.1 %", ts.Undecided: "60 %"}[j.Verdict]
-		words := map[ts.Verdict]string{ts.InSpec: "in spec", ts.OutOfSpec: "out of spec", ts.Undecided: "cannot tell yet"}[j.Verdict]
-		t.Rows = append(t.Rows, Row{Mark: map[ts.Verdict]Mark{ts.InSpec: Good, ts.OutOfSpec: Bad, ts.Undecided: Open}[j.Verdict],
+		chance := map[verdict.Verdict]string{verdict.InSpec: "above 99.9 %", verdict.OutOfSpec: "below 0.1 %", verdict.Undecided: "60 %"}[j.Verdict]
+		words := map[verdict.Verdict]string{verdict.InSpec: "in spec", verdict.OutOfSpec: "out of spec", verdict.Undecided: "cannot tell yet"}[j.Verdict]
+		t.Rows = append(t.Rows, Row{Mark: map[verdict.Verdict]Mark{verdict.InSpec: Good, verdict.OutOfSpec: Bad, verdict.Undecided: Open}[j.Verdict],
 			Cells: []string{i.Symbol, b.number(j.Estimate.Value), i.BenchUnit, limits(j.Limit), chance, words}})
 	}
 	return t
 }
 
 // sampleLine is a mass line through points that lie a little off it.
-func sampleLine(d ts.Driver, masses ...float64) *ts.MassLine {
-	var points []ts.LinePoint
+func sampleLine(d driver.Driver, masses ...float64) *ring.MassLine {
+	var points []ring.LinePoint
 	for i, m := range append([]float64{0}, masses...) {
 		y := d.Cms * (d.Mms + m)
-		points = append(points, ts.LinePoint{X: m, StdX: 5e-5, Y: y * (1 + 0.003*math.Sin(float64(3*i+1))), StdY: 0.003 * y})
+		points = append(points, ring.LinePoint{X: m, StdX: 5e-5, Y: y * (1 + 0.003*math.Sin(float64(3*i+1))), StdY: 0.003 * y})
 	}
-	l, err := ts.FitLine(points)
+	l, err := ring.FitLine(points)
 	if err != nil {
 		panic(err)
 	}
-	line := &ts.MassLine{Line: l, Mms: ts.Spread{Value: l.Intercept / l.Slope, Std: 0.0003}, Cms: ts.Spread{Value: l.Slope, Std: l.StdSlope}}
+	line := &ring.MassLine{Line: l, Mms: param.Spread{Value: l.Intercept / l.Slope, Std: 0.0003}, Cms: param.Spread{Value: l.Slope, Std: l.StdSlope}}
 	for _, p := range points {
-		line.Points = append(line.Points, ts.MassPoint{Residual: (p.Y - l.Intercept - l.Slope*p.X) / p.StdY})
+		line.Points = append(line.Points, ring.MassPoint{Residual: (p.Y - l.Intercept - l.Slope*p.X) / p.StdY})
 	}
 	return line
 }
@@ -138,12 +145,12 @@ func sampleFit(density int, masses ...float64) *Report {
 		r.Sides[0].MassLine = sampleLine(sampleTired, masses...)
 	}
 	for _, m := range masses {
-		r.Inputs = append(r.Inputs, Input{Path: "sweeps/heavy.wav", SHA256: "b1", Load: ts.Load{Kind: ts.AddedMass, Value: m}})
+		r.Inputs = append(r.Inputs, Input{Path: "sweeps/heavy.wav", SHA256: "b1", Load: measured.Load{Kind: measured.AddedMass, Value: m}})
 	}
 	return r
 }
 
-func sampleCheck(density int, headline string, verdict ts.Verdict, each ...ts.Verdict) *Report {
+func sampleCheck(density int, headline string, verdict verdict.Verdict, each ...verdict.Verdict) *Report {
 	s := sampleSide(density, "", sampleTired, 0.003)
 	c := sampleChecked(s, each...)
 	return &Report{Schema: "conewright/check/1", Version: "0.0.0", Title: "larch.wav against the sheet “Larch 25 woofer”", Inputs: sampleInputs(""), Bench: sampleBench,
@@ -152,23 +159,23 @@ func sampleCheck(density int, headline string, verdict ts.Verdict, each ...ts.Ve
 
 func sampleCompare(density int, withSpec bool) *Report {
 	before, after := sampleSide(density, "before", sampleTired, 0.003), sampleSide(density, "after", sampleStiff, 0.003)
-	c := &ts.Compared{Before: before.Parameters, After: after.Parameters, Changes: []ts.Change{
-		{ID: ts.Re, Ratio: 1.005, Low: 0.999, High: 1.011},
-		{ID: ts.Fs, Ratio: 1.199, Low: 1.194, High: 1.204},
-		{ID: ts.Qts, Ratio: 1.19, Low: 1.17, High: 1.21},
-		{ID: ts.Mms, Ratio: 1.01, Low: 0.995, High: 1.025, How: "BL unchanged"},
-		{ID: ts.Cms, Ratio: 0.69, Low: 0.67, High: 0.71, How: "BL unchanged"},
-		{ID: ts.Rms, Ratio: 1.19, Low: 1.12, High: 1.26, How: "BL unchanged"},
-		{ID: ts.Lces, Ratio: 0.69, Low: 0.67, High: 0.71},
-	}, Causes: []ts.Cause{{ID: ts.SuspensionStiffer, Percent: 45, Low: 41, High: 49, Probability: 0.97}}}
+	c := &change.Compared{Before: before.Parameters, After: after.Parameters, Changes: []change.Change{
+		{ID: param.Re, Ratio: 1.005, Low: 0.999, High: 1.011},
+		{ID: param.Fs, Ratio: 1.199, Low: 1.194, High: 1.204},
+		{ID: param.Qts, Ratio: 1.19, Low: 1.17, High: 1.21},
+		{ID: param.Mms, Ratio: 1.01, Low: 0.995, High: 1.025, How: "BL unchanged"},
+		{ID: param.Cms, Ratio: 0.69, Low: 0.67, High: 0.71, How: "BL unchanged"},
+		{ID: param.Rms, Ratio: 1.19, Low: 1.12, High: 1.26, How: "BL unchanged"},
+		{ID: param.Lces, Ratio: 0.69, Low: 0.67, High: 0.71},
+	}, Causes: []change.Cause{{ID: change.SuspensionStiffer, Percent: 45, Low: 41, High: 49, Probability: 0.97}}}
 	r := &Report{Schema: "conewright/compare/1", Version: "0.0.0", Title: "after.wav, before and after", Inputs: sampleInputs("before", "after"), Bench: sampleBench,
 		Sides: []Side{before, after}, Compared: c,
 		Body: []string{
 			"The new surround is stiffer: the suspension is 45 % stiffer (41 to 49), the moving mass is unchanged.",
 			"Fs lands at 36.7 Hz. A new surround softens a little while it is run in, most of it within the first hours."},
-		Next:     []ts.Step{{Do: "run the driver in for an hour at 20 Hz, let it rest for an hour, then measure again", Gain: "if Fs stays above 34 Hz, the part is wrong"}},
+		Next:     []verdict.Step{{Do: "run the driver in for an hour at 20 Hz, let it rest for an hour, then measure again", Gain: "if Fs stays above 34 Hz, the part is wrong"}},
 		Cautions: []string{"Turn the amplifier down before connecting, and start quietly."},
-		Warnings: []ts.Warning{{Code: "temperature", Message: "before and after were measured at different temperatures", Hint: "let the driver rest for an hour and repeat"}},
+		Warnings: []param.Warning{{Code: "temperature", Message: "before and after were measured at different temperatures", Hint: "let the driver rest for an hour and repeat"}},
 	}
 	changes := Table{Columns: []Column{{"", Left}, {"before", Point}, {"after", Point}, {"", Left}, {"change", Right}, {"95 % sure within", Right}, {"how", Left}}}
 	for _, ch := range c.Changes {
@@ -182,8 +189,8 @@ func sampleCompare(density int, withSpec bool) *Report {
 		changes.Rows = append(changes.Rows, Row{Cells: []string{ch.ID.String(), b, a, unit, percent(ch.Ratio, 1) + " %", percent(ch.Low, 1) + " to " + percent(ch.High, 1) + " %", ch.How}})
 	}
 	if withSpec {
-		checked := sampleChecked(after, ts.InSpec, ts.OutOfSpec, ts.OutOfSpec)
-		r.Judged, r.Verdict, r.Headline = true, ts.OutOfSpec, "OUT OF SPEC: Fs is 36.7 Hz, above its limit of 34.1 Hz"
+		checked := sampleChecked(after, verdict.InSpec, verdict.OutOfSpec, verdict.OutOfSpec)
+		r.Judged, r.Verdict, r.Headline = true, verdict.OutOfSpec, "OUT OF SPEC: Fs is 36.7 Hz, above its limit of 34.1 Hz"
 		r.Checked, r.Spec = checked, &checked.Spec
 		r.Tables = append(r.Tables, sampleChecks(checked))
 	}
@@ -198,13 +205,13 @@ func sampleMagnitude(density int) *Report {
 	for i, z := range c.Measured {
 		c.Measured[i] = complex(math.Hypot(real(z), imag(z)), 0)
 	}
-	r.Warnings = []ts.Warning{{Code: "no-phase", Message: "the table holds sizes without phase, so the values are less certain"}}
+	r.Warnings = []param.Warning{{Code: "no-phase", Message: "the table holds sizes without phase, so the values are less certain"}}
 	return r
 }
 
 // sampleSaved comes from a saved fit: values, but no curve.
 func sampleSaved(density int) *Report {
-	r := sampleCheck(density, "IN SPEC: all 3 values that the sheet limits are inside", ts.InSpec, ts.InSpec, ts.InSpec, ts.InSpec)
+	r := sampleCheck(density, "IN SPEC: all 3 values that the sheet limits are inside", verdict.InSpec, verdict.InSpec, verdict.InSpec, verdict.InSpec)
 	r.Sides[0].Fitted, r.Sides[0].Curves = nil, nil
 	return r
 }
@@ -212,17 +219,17 @@ func sampleSaved(density int) *Report {
 // samplePair is two drivers that differ in resonance.
 func samplePair(density int) *Report {
 	left, right := sampleSide(density, "left", sampleTired, 0.003), sampleSide(density, "right", sampleStiff, 0.003)
-	p := &ts.Paired{Left: left.Parameters, Right: right.Parameters, Verdict: ts.OutOfSpec, Worst: 1,
-		Checks: []ts.PairCheck{
-			{Limit: ts.PairLimit{ID: ts.Re, Percent: 5}, Known: true, Percent: 0.5, Low: -0.1, High: 1.1, ProbabilityIn: 0.9999, Verdict: ts.InSpec},
-			{Limit: ts.PairLimit{ID: ts.Fs, Percent: 5}, Known: true, Percent: 19.9, Low: 19.4, High: 20.4, Verdict: ts.OutOfSpec},
-			{Limit: ts.PairLimit{ID: ts.Qts, Percent: 10}, Known: true, Percent: 9.8, Low: 8, High: 11.6, ProbabilityIn: 0.6},
-			{Limit: ts.PairLimit{ID: ts.Vas, Percent: 10}},
+	p := &lot.Paired{Left: left.Parameters, Right: right.Parameters, Verdict: verdict.OutOfSpec, Worst: 1,
+		Checks: []lot.PairCheck{
+			{Limit: lot.PairLimit{ID: param.Re, Percent: 5}, Known: true, Percent: 0.5, Low: -0.1, High: 1.1, ProbabilityIn: 0.9999, Verdict: verdict.InSpec},
+			{Limit: lot.PairLimit{ID: param.Fs, Percent: 5}, Known: true, Percent: 19.9, Low: 19.4, High: 20.4, Verdict: verdict.OutOfSpec},
+			{Limit: lot.PairLimit{ID: param.Qts, Percent: 10}, Known: true, Percent: 9.8, Low: 8, High: 11.6, ProbabilityIn: 0.6},
+			{Limit: lot.PairLimit{ID: param.Vas, Percent: 10}},
 		},
-		Changes: []ts.Change{{ID: ts.Fs, Ratio: 1.199, Low: 1.194, High: 1.204}, {ID: ts.Qms, Ratio: 1.01, Low: 0.98, High: 1.04}, {ID: ts.Mms, Ratio: 1.01, Low: 0.8, High: 1.3}},
+		Changes: []change.Change{{ID: param.Fs, Ratio: 1.199, Low: 1.194, High: 1.204}, {ID: param.Qms, Ratio: 1.01, Low: 0.98, High: 1.04}, {ID: param.Mms, Ratio: 1.01, Low: 0.8, High: 1.3}},
 	}
 	r := &Report{Schema: "conewright/pair/1", Version: "0.0.0", Title: "left.wav and right.wav as a pair", Inputs: sampleInputs("left", "right"), Bench: sampleBench,
-		Sides: []Side{left, right}, Paired: p, Judged: true, Verdict: ts.OutOfSpec, Headline: "NO PAIR: Fs",
+		Sides: []Side{left, right}, Paired: p, Judged: true, Verdict: verdict.OutOfSpec, Headline: "NO PAIR: Fs",
 		Body: []string{"The two do not match: Fs of the right one is 19.9 % higher (95 %: 19.4 to 20.4), the limit is 5 %.",
 			"A suspension 31 % softer in the right one would help: run it in and measure again before changing the surround."}}
 	t := Table{Columns: []Column{{"", Left}, {"difference", Right}, {"limit", Right}, {"verdict", Left}}}
@@ -235,7 +242,7 @@ func samplePair(density int) *Report {
 
 // sampleLot is a lot with a drift, a unit that stands apart, and one that could
 // not be read.
-func sampleLot(units int, spec *ts.Spec) *Report {
+func sampleLot(units int, spec *verdict.Spec) *Report {
 	l := NewLot(spec, nil)
 	random := rand.New(rand.NewPCG(3, 4))
 	for i := range units {
@@ -272,9 +279,9 @@ func sampleReports(density int) map[string]*Report {
 		"fit":           sampleFit(density),
 		"fit-masses":    sampleFit(density, 0.010, 0.020, 0.030),
 		"fit-magnitude": sampleMagnitude(density),
-		"check-in":      sampleCheck(density, "IN SPEC: all 3 values that the sheet limits are inside", ts.InSpec, ts.InSpec, ts.InSpec, ts.InSpec),
-		"check-out":     sampleCheck(density, "OUT OF SPEC: Fs is 30.6 Hz, above its limit of 30 Hz", ts.OutOfSpec, ts.InSpec, ts.OutOfSpec, ts.InSpec),
-		"check-open":    sampleCheck(density, "CANNOT TELL YET: Qts is 0.43, too near to its limit of 0.52", ts.Undecided, ts.InSpec, ts.InSpec, ts.Undecided),
+		"check-in":      sampleCheck(density, "IN SPEC: all 3 values that the sheet limits are inside", verdict.InSpec, verdict.InSpec, verdict.InSpec, verdict.InSpec),
+		"check-out":     sampleCheck(density, "OUT OF SPEC: Fs is 30.6 Hz, above its limit of 30 Hz", verdict.OutOfSpec, verdict.InSpec, verdict.OutOfSpec, verdict.InSpec),
+		"check-open":    sampleCheck(density, "CANNOT TELL YET: Qts is 0.43, too near to its limit of 0.52", verdict.Undecided, verdict.InSpec, verdict.InSpec, verdict.Undecided),
 		"check-saved":   sampleSaved(density),
 		"compare":       sampleCompare(density, true),
 		"compare-alone": sampleCompare(density, false),

@@ -8,7 +8,8 @@ import (
 	"slices"
 	"strings"
 
-	"conewright/ts"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -18,7 +19,7 @@ import (
 // source, so that shared errors cancel as if the sweeps were at hand.
 
 // jointJSON is the joint uncertainty of all values.
-func jointJSON(p ts.Parameters) object {
+func jointJSON(p param.Parameters) object {
 	ids, scaled, origins := []string{}, []number{}, []string{}
 	for i, id := range p.IDs {
 		ids = append(ids, id.String())
@@ -51,14 +52,14 @@ func jointJSON(p ts.Parameters) object {
 		{"coverage", number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", number(p.Temperature)}}
 }
 
-var partNames = [...]string{ts.NoisePart: "noise", ts.ModelPart: "model", ts.BenchPart: "bench", ts.RepeatPart: "repeat"}
+var partNames = [...]string{param.NoisePart: "noise", param.ModelPart: "model", param.BenchPart: "bench", param.RepeatPart: "repeat"}
 
 // Saved is a fit that was read from JSON.
 type Saved struct {
-	Parameters ts.Parameters
+	Parameters param.Parameters
 	Bench      []Setting // how it was measured
 	Runs       int       // sweeps in free air behind it
-	Warnings   []ts.Warning
+	Warnings   []param.Warning
 }
 
 // IsSaved says whether the first bytes of a file look like a report in JSON.
@@ -85,11 +86,11 @@ func (e *SavedError) Hint() string {
 // ReadSaved reads a fit from JSON; file is its name in messages.
 func ReadSaved(data []byte, file string) (*Saved, error) {
 	var in struct {
-		Schema   string       `json:"schema"`
-		Inputs   []inputLine  `json:"inputs"`
-		Bench    settings     `json:"bench"`
-		Warnings []ts.Warning `json:"warnings"`
-		Joint    *joint       `json:"joint"`
+		Schema   string          `json:"schema"`
+		Inputs   []inputLine     `json:"inputs"`
+		Bench    settings        `json:"bench"`
+		Warnings []param.Warning `json:"warnings"`
+		Joint    *joint          `json:"joint"`
 	}
 	if err := json.Unmarshal(data, &in); err != nil {
 		return nil, &SavedError{file, "is JSON but cannot be read: " + err.Error(), err}
@@ -109,7 +110,7 @@ func ReadSaved(data []byte, file string) (*Saved, error) {
 		inputs = append(inputs, i.input())
 	}
 	// That it was swept once is said anew where it matters.
-	warnings := slices.DeleteFunc(in.Warnings, func(w ts.Warning) bool { return w.Code == ts.NoRepeat })
+	warnings := slices.DeleteFunc(in.Warnings, func(w param.Warning) bool { return w.Code == verdict.NoRepeat })
 	return &Saved{p, in.Bench, freeRuns(inputs), warnings}, nil
 }
 
@@ -132,32 +133,32 @@ type joint struct {
 }
 
 // parameters checks the field and returns what it says.
-func (j *joint) parameters(file string) (ts.Parameters, error) {
-	refuse := func(format string, args ...any) (ts.Parameters, error) {
-		return ts.Parameters{}, &SavedError{file, fmt.Sprintf(format, args...), nil}
+func (j *joint) parameters(file string) (param.Parameters, error) {
+	refuse := func(format string, args ...any) (param.Parameters, error) {
+		return param.Parameters{}, &SavedError{file, fmt.Sprintf(format, args...), nil}
 	}
 	n := len(j.Parameters)
 	if n == 0 || len(j.Scaled) != n || len(j.Origin) != n || len(j.Noise) != n && len(j.Noise) != 0 {
 		return refuse("the field joint is not complete")
 	}
-	p := ts.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature}
+	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature}
 	if !(j.Coverage >= 1 && j.Coverage < 1e3) || !(j.Temperature > 0 && j.Temperature < 1e4) {
 		return refuse("coverage %v or temperature %v is out of range", j.Coverage, j.Temperature)
 	}
 	for i, symbol := range j.Parameters {
-		id, ok := ts.ParseParam(symbol)
+		id, ok := param.ParseParam(symbol)
 		if !ok || p.Index(id) >= 0 || math.Abs(j.Scaled[i]) > 700 {
 			return refuse("%s in the field joint is unknown, doubled or out of range", symbol)
 		}
 		p.IDs = append(p.IDs, id)
-		origin, ok := wordOf(j.Origin[i], ts.FromFit, ts.Entered, ts.Derived)
+		origin, ok := wordOf(j.Origin[i], param.FromFit, param.Entered, param.Derived)
 		if !ok {
 			return refuse("%q is not an origin", j.Origin[i])
 		}
 		p.Origin = append(p.Origin, origin)
 	}
 	var ok bool
-	if p.Mounting, ok = wordOf(j.Mounting, ts.FreeAir, ts.Baffle); !ok {
+	if p.Mounting, ok = wordOf(j.Mounting, param.FreeAir, param.Baffle); !ok {
 		return refuse("%q is not a mounting", j.Mounting)
 	}
 	if len(j.Noise) > 0 {
@@ -172,11 +173,11 @@ func (j *joint) parameters(file string) (ts.Parameters, error) {
 		}
 	}
 	for _, c := range j.Components {
-		part := ts.Part(slices.Index(partNames[:], c.Part))
+		part := param.Part(slices.Index(partNames[:], c.Part))
 		if !slices.Contains(partNames[:], c.Part) || len(c.Effect) != n {
 			return refuse("the component %q is not complete", c.Source)
 		}
-		p.Components = append(p.Components, ts.Component{Source: c.Source, Part: part, Own: c.Own, Effect: c.Effect})
+		p.Components = append(p.Components, param.Component{Source: c.Source, Part: part, Own: c.Own, Effect: c.Effect})
 	}
 	if len(j.Skew) > 0 { // files of older versions have none
 		if p.Skew = j.skew(p); p.Skew == nil {
@@ -192,7 +193,7 @@ func (j *joint) parameters(file string) (ts.Parameters, error) {
 const mostSkew = 100
 
 // skew returns the field of that name; nil if it cannot be one.
-func (j *joint) skew(p ts.Parameters) [][2]float64 {
+func (j *joint) skew(p param.Parameters) [][2]float64 {
 	if len(j.Skew) != len(p.IDs) {
 		return nil
 	}

@@ -8,17 +8,19 @@ import (
 	"strings"
 	"testing"
 
-	"conewright/ts"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 
 	"gonum.org/v1/gonum/mat"
 )
 
 // someParameters is a set with every kind of uncertainty in it.
-func someParameters() ts.Parameters {
-	return ts.Parameters{
-		IDs:    []ts.ParamID{ts.Re, ts.Fs, ts.Qms, ts.Qes, ts.Qts, ts.Sd, ts.Creep},
+func someParameters() param.Parameters {
+	return param.Parameters{
+		IDs:    []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Sd, param.Creep},
 		Scaled: []float64{math.Log(5.603), math.Log(31.02), math.Log(5.1), math.Log(0.42), math.Log(0.388), math.Log(0.0346), 0.08},
-		Origin: []ts.Origin{ts.FromFit, ts.FromFit, ts.FromFit, ts.FromFit, ts.Derived, ts.Entered, ts.FromFit},
+		Origin: []param.Origin{param.FromFit, param.FromFit, param.FromFit, param.FromFit, param.Derived, param.Entered, param.FromFit},
 		Noise: mat.NewSymDense(7, []float64{
 			4e-6, 1e-6, 0, 0, 0, 0, 0,
 			1e-6, 9e-6, 2e-6, 0, 0, 0, 0,
@@ -27,14 +29,14 @@ func someParameters() ts.Parameters {
 			0, 0, 0, 0, 3e-5, 0, 0,
 			0, 0, 0, 0, 0, 0, 0,
 			0, 0, 0, 0, 0, 0, 1e-5}),
-		Components: []ts.Component{
-			{Source: "resistor", Part: ts.BenchPart, Effect: []float64{0.005, 0, 0, 0.005, 0.004, 0, 0}},
-			{Source: "coil model two-part", Part: ts.ModelPart, Own: true, Effect: []float64{0.001, 0.0002, 0.004, 0.01, 0.009, 0, 0.01}},
-			{Source: "repeats", Part: ts.RepeatPart, Own: true, Effect: []float64{0, 0.001, 0, 0, 0, 0, 0}},
-			{Source: "diameter", Part: ts.BenchPart, Effect: []float64{0, 0, 0, 0, 0, 0.005, 0}},
+		Components: []param.Component{
+			{Source: "resistor", Part: param.BenchPart, Effect: []float64{0.005, 0, 0, 0.005, 0.004, 0, 0}},
+			{Source: "coil model two-part", Part: param.ModelPart, Own: true, Effect: []float64{0.001, 0.0002, 0.004, 0.01, 0.009, 0, 0.01}},
+			{Source: "repeats", Part: param.RepeatPart, Own: true, Effect: []float64{0, 0.001, 0, 0, 0, 0, 0}},
+			{Source: "diameter", Part: param.BenchPart, Effect: []float64{0, 0, 0, 0, 0, 0.005, 0}},
 		},
 		Skew:     [][2]float64{{1e-6, -1e-6}, {0, 0}, {2e-5, -1e-5}, {4e-5, -2e-5}, {3e-5, -2e-5}, {0, 0}, {1e-6, 0}},
-		Coverage: 2.1, Mounting: ts.Baffle, Temperature: 294.15,
+		Coverage: 2.1, Mounting: param.Baffle, Temperature: 294.15,
 	}
 }
 
@@ -131,7 +133,7 @@ func TestBenchErrorsCancelOnlyOnOneBench(t *testing.T) {
 	}
 	for _, s := range differ {
 		for _, c := range s.Parameters.Components {
-			if c.Part == ts.BenchPart && !c.Own {
+			if c.Part == param.BenchPart && !c.Own {
 				t.Errorf("%s is still shared", c.Source)
 			}
 		}
@@ -145,20 +147,20 @@ func TestBenchErrorsCancelOnlyOnOneBench(t *testing.T) {
 // warning of an earlier judgement into the next.
 func TestSavedFitKnowsItsSweeps(t *testing.T) {
 	side := Side{Parameters: someParameters(), Runs: 1}
-	spec := ts.Spec{Mounting: ts.Baffle, Limits: []ts.Limit{{ID: ts.Fs, Lo: 20, Hi: 40}}}
-	checked, err := ts.Check(side.Parameters, spec)
+	spec := verdict.Spec{Mounting: param.Baffle, Limits: []verdict.Limit{{ID: param.Fs, Lo: 20, Hi: 40}}}
+	checked, err := verdict.Check(side.Parameters, spec)
 	if err != nil {
 		t.Fatal(err)
 	}
 	once := Input{Path: "a.wav"}
-	for runs, inputs := range map[int][]Input{1: {once}, 2: {once, once, {Path: "m.wav", Load: ts.Load{Kind: ts.AddedMass, Value: 0.02}}}} {
+	for runs, inputs := range map[int][]Input{1: {once}, 2: {once, once, {Path: "m.wav", Load: measured.Load{Kind: measured.AddedMass, Value: 0.02}}}} {
 		r := Check(Job{Version: "test", Inputs: inputs}, side, checked)
 		var b bytes.Buffer
 		if err := JSON(&b, r); err != nil {
 			t.Fatal(err)
 		}
-		if !strings.Contains(b.String(), ts.NoRepeat) {
-			t.Errorf("the check does not carry %s", ts.NoRepeat)
+		if !strings.Contains(b.String(), verdict.NoRepeat) {
+			t.Errorf("the check does not carry %s", verdict.NoRepeat)
 		}
 		saved, err := ReadSaved(b.Bytes(), "f.json")
 		if err != nil {
@@ -168,7 +170,7 @@ func TestSavedFitKnowsItsSweeps(t *testing.T) {
 			t.Errorf("%d sweeps, want %d", saved.Runs, runs)
 		}
 		for _, w := range saved.Warnings {
-			if w.Code == ts.NoRepeat {
+			if w.Code == verdict.NoRepeat {
 				t.Errorf("the saved fit brings %s", w.Code)
 			}
 		}

@@ -5,21 +5,25 @@ import (
 	"math"
 	"path/filepath"
 
-	"conewright/ts"
+	"conewright/ts/change"
+	"conewright/ts/fitted"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 // usual says whether a quantity is in the tables unless all are asked for: what
 // a technician compares with a sheet.
-func usual(id ts.ParamID) bool { return id <= ts.Vas }
+func usual(id param.ParamID) bool { return id <= param.Vas }
 
 // shown says whether a quantity is in the tables when all are asked for; the
 // coefficients of the coil model are in the JSON only.
-func shown(id ts.ParamID, all bool) bool {
-	return usual(id) || all && id < ts.CoilL
+func shown(id param.ParamID, all bool) bool {
+	return usual(id) || all && id < param.CoilL
 }
 
 // parameterTable lists the values of one driver.
-func parameterTable(p ts.Parameters, all bool) Table {
+func parameterTable(p param.Parameters, all bool) Table {
 	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"doubt mostly from", Left}}}
 	for _, e := range p.All() {
 		if !shown(e.ID, all) {
@@ -37,7 +41,7 @@ func parameterTable(p ts.Parameters, all bool) Table {
 }
 
 // mainDoubt names the largest part of the uncertainty.
-func mainDoubt(b ts.Budget) string {
+func mainDoubt(b param.Budget) string {
 	name, most := "noise", b.Noise
 	for _, part := range []struct {
 		name string
@@ -51,7 +55,7 @@ func mainDoubt(b ts.Budget) string {
 }
 
 // checkTable lists values against their limits.
-func checkTable(c *ts.Checked) Table {
+func checkTable(c *verdict.Checked) Table {
 	t := Table{Title: "Against the spec sheet", Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"limits", Left}, {"chance of being in", Right}, {"verdict", Left}}}
 	for _, j := range c.Checks {
 		id := j.Limit.ID
@@ -66,7 +70,7 @@ func checkTable(c *ts.Checked) Table {
 }
 
 // limits writes "30 to 34", "at most 34" or "at least 30", without the unit.
-func limits(l ts.Limit) string {
+func limits(l verdict.Limit) string {
 	switch {
 	case math.IsInf(l.Lo, -1) && math.IsInf(l.Hi, 1):
 		return "none"
@@ -95,13 +99,13 @@ func probability(p float64, known bool) string {
 
 // changeTable lists what two drivers, or one before and after, have in common
 // and what not.
-func changeTable(c *ts.Compared, all bool) Table {
+func changeTable(c *change.Compared, all bool) Table {
 	t := Table{Title: "Before and after", Columns: []Column{{"", Left}, {"before", Point}, {"after", Point}, {"", Left}, {"change", Point}, {"95 % sure within", Right}, {"how", Left}}}
-	changes := map[ts.ParamID]ts.Change{}
+	changes := map[param.ParamID]change.Change{}
 	for _, ch := range c.Changes {
 		changes[ch.ID] = ch
 	}
-	for _, id := range ts.AllParams() {
+	for _, id := range param.AllParams() {
 		ch, changed := changes[id]
 		before, haveBefore := c.Before.Get(id)
 		after, haveAfter := c.After.Get(id)
@@ -123,7 +127,7 @@ func changeTable(c *ts.Compared, all bool) Table {
 			cells[6] = ch.How
 		}
 		t.Rows = append(t.Rows, Row{Cells: cells})
-		if id == ts.Cms && changed && ch.Changed() {
+		if id == param.Cms && changed && ch.Changed() {
 			// Beside "38 % stiffer" the -28 % of the table looks like another number.
 			t.Note = fmt.Sprintf("Cms is the compliance, which falls as the stiffness grows: %s %% in Cms is %s %% in stiffness.",
 				percent(ch.Ratio, 0), percent(1/ch.Ratio, 0))
@@ -133,11 +137,11 @@ func changeTable(c *ts.Compared, all bool) Table {
 }
 
 // methodTable lists the moving mass by each way of computing it.
-func methodTable(methods []ts.MassMethod) Table {
+func methodTable(methods []fitted.MassMethod) Table {
 	t := Table{Title: "Moving mass by each method", Columns: []Column{{"", Left}, {"Mms", Point}, {"", Left}, {"standard uncertainty", Point}}}
 	for _, m := range methods {
-		b := scaleFor(ts.Mms, m.Value, m.Std)
-		t.Rows = append(t.Rows, Row{Cells: []string{m.Name, b.number(m.Value), ts.Mms.Info().BenchUnit, b.number(m.Std)}})
+		b := scaleFor(param.Mms, m.Value, m.Std)
+		t.Rows = append(t.Rows, Row{Cells: []string{m.Name, b.number(m.Value), param.Mms.Info().BenchUnit, b.number(m.Std)}})
 	}
 	return t
 }
@@ -148,11 +152,11 @@ func curveName(in Input) string {
 }
 
 // loadWords says what was on the cone.
-func loadWords(l ts.Load) string {
+func loadWords(l measured.Load) string {
 	switch l.Kind {
-	case ts.AddedMass:
+	case measured.AddedMass:
 		return fmt.Sprintf("%.4g g added", l.Value*1e3)
-	case ts.KnownBox:
+	case measured.KnownBox:
 		return fmt.Sprintf("on a box of %.4g L", l.Value*1e3)
 	}
 	return "nothing added"

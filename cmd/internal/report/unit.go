@@ -8,7 +8,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"conewright/ts"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -18,9 +19,9 @@ import (
 type Unit struct {
 	Name       string
 	Inputs     []Input
-	Parameters ts.Parameters // only what a batch needs, see Reduced
-	Checked    *ts.Checked   // nil without a spec sheet
-	Warnings   []ts.Warning
+	Parameters param.Parameters // only what a batch needs, see Reduced
+	Checked    *verdict.Checked // nil without a spec sheet
+	Warnings   []param.Warning
 	Failed     *Failure
 	Recalled   bool // from an earlier run that was interrupted
 }
@@ -33,14 +34,14 @@ type Failure struct {
 
 // Reduced keeps of a set of parameters what a batch needs: the usual quantities
 // and those that the sheet limits. The coefficients of coil models go.
-func Reduced(p ts.Parameters, spec *ts.Spec) ts.Parameters {
+func Reduced(p param.Parameters, spec *verdict.Spec) param.Parameters {
 	var keep []int
 	for i, id := range p.IDs {
 		limited := false
 		if spec != nil {
 			_, limited = spec.Limit(id)
 		}
-		if usual(id) || id == ts.Sd || limited {
+		if usual(id) || id == param.Sd || limited {
 			keep = append(keep, i)
 		}
 	}
@@ -57,7 +58,7 @@ func Reduced(p ts.Parameters, spec *ts.Spec) ts.Parameters {
 			}
 		}
 	}
-	out.Components = make([]ts.Component, len(p.Components))
+	out.Components = make([]param.Component, len(p.Components))
 	for k, c := range p.Components {
 		c.Effect = pick(c.Effect, keep)
 		out.Components[k] = c
@@ -118,7 +119,7 @@ type Lines interface {
 
 // NewLines returns the writer for a form: "text", "json" or "csv". widest is
 // the length of the longest name.
-func NewLines(form string, w io.Writer, spec *ts.Spec, widest int) Lines {
+func NewLines(form string, w io.Writer, spec *verdict.Spec, widest int) Lines {
 	switch form {
 	case "json":
 		return jsonLines{w}
@@ -129,11 +130,11 @@ func NewLines(form string, w io.Writer, spec *ts.Spec, widest int) Lines {
 }
 
 // lineIDs are the quantities on the text line of a unit.
-func lineIDs(spec *ts.Spec) []ts.ParamID {
+func lineIDs(spec *verdict.Spec) []param.ParamID {
 	if spec == nil {
-		return []ts.ParamID{ts.Re, ts.Fs, ts.Qms, ts.Qes, ts.Qts}
+		return []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts}
 	}
-	var ids []ts.ParamID
+	var ids []param.ParamID
 	for _, l := range spec.Limits {
 		ids = append(ids, l.ID)
 	}
@@ -158,7 +159,7 @@ func (l jsonLines) Unit(u *Unit) error {
 type csvLines struct{ w *csv.Writer }
 
 // csvIDs are the quantities in the columns of a batch.
-var csvIDs = []ts.ParamID{ts.Re, ts.Fs, ts.Qms, ts.Qes, ts.Qts, ts.Mms, ts.Cms, ts.Rms, ts.BL, ts.Vas}
+var csvIDs = []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Mms, param.Cms, param.Rms, param.BL, param.Vas}
 
 func (l csvLines) Head() error {
 	row := []string{"unit", "verdict"}
@@ -210,7 +211,7 @@ func (l csvLines) write(row []string) error {
 
 // row is the unit as a row of a table: name, verdict, one cell for each of ids,
 // and what stands behind a verdict that is not good.
-func (u *Unit) row(ids []ts.ParamID) Row {
+func (u *Unit) row(ids []param.ParamID) Row {
 	r := Row{Cells: []string{u.Name, ""}}
 	remark := ""
 	switch {
@@ -218,7 +219,7 @@ func (u *Unit) row(ids []ts.ParamID) Row {
 		r.Cells[1], r.Mark, remark = "failed", Bad, u.Failed.Message
 	case u.Checked != nil:
 		r.Cells[1], r.Mark = verdictWords(u.Checked.Verdict), markOf(u.Checked.Verdict)
-		if u.Checked.Verdict != ts.InSpec {
+		if u.Checked.Verdict != verdict.InSpec {
 			remark = reasons(u.Checked)
 		}
 	}
@@ -248,13 +249,13 @@ func (u *Unit) shortSums() string {
 const shortSum = 12
 
 // lineHead is the head of the column of a quantity: "Fs Hz".
-func lineHead(id ts.ParamID) string { return withUnit(id.String(), id.Info().BenchUnit) }
+func lineHead(id param.ParamID) string { return withUnit(id.String(), id.Info().BenchUnit) }
 
 // textLines writes one line a unit for people. The lines come one by one, so
 // that the widths are settled beforehand.
 type textLines struct {
 	w      io.Writer
-	ids    []ts.ParamID
+	ids    []param.ParamID
 	widest int // name
 }
 
@@ -284,7 +285,7 @@ func (l textLines) write(cells []string) error {
 }
 
 // reasons names what stands behind a verdict that is not good: "Fs high, Cms low".
-func reasons(c *ts.Checked) string {
+func reasons(c *verdict.Checked) string {
 	var words []string
 	for _, j := range c.Checks {
 		if j.Verdict != c.Verdict {
@@ -294,7 +295,7 @@ func reasons(c *ts.Checked) string {
 		switch {
 		case !j.Known:
 			word += " not known"
-		case j.Verdict == ts.Undecided:
+		case j.Verdict == verdict.Undecided:
 			word += " too near"
 		case j.Estimate.Value > j.Limit.Hi:
 			word += " high"

@@ -3,24 +3,24 @@ package report
 import (
 	"strings"
 
-	"conewright/ts"
+	"conewright/ts/verdict"
 )
 
 // verdictWords is a verdict as a person says it.
-func verdictWords(v ts.Verdict) string {
+func verdictWords(v verdict.Verdict) string {
 	switch v {
-	case ts.InSpec:
+	case verdict.InSpec:
 		return "in spec"
-	case ts.OutOfSpec:
+	case verdict.OutOfSpec:
 		return "out of spec"
 	}
 	return "cannot tell yet"
 }
 
 // headline says the verdict, and for which quantities if it is not good.
-func headline(c *ts.Checked) string {
+func headline(c *verdict.Checked) string {
 	head := strings.ToUpper(verdictWords(c.Verdict))
-	if c.Verdict == ts.InSpec {
+	if c.Verdict == verdict.InSpec {
 		return head
 	}
 	var which []string

@@ -10,13 +10,15 @@ import (
 
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/settings"
-	"conewright/ts"
+	"conewright/ts/lot"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 // Sheet is a spec sheet.
 type Sheet struct {
-	ts.Spec
-	Pair []ts.PairLimit // how much the two of a pair may differ; nil: not said
+	verdict.Spec
+	Pair []lot.PairLimit // how much the two of a pair may differ; nil: not said
 }
 
 // Read reads a spec sheet and returns it with the bytes of the file.
@@ -48,15 +50,15 @@ var keys = []string{"name", "source", "mounting", "temperature", "limits", "pair
 var limitKeys = []string{"nominal", "tolerance", "min", "max"}
 
 func fromEntries(entries []settings.Entry, file string) (Sheet, error) {
-	spec := Sheet{Spec: ts.Spec{Temperature: 293.15, Confidence: 0.95}}
-	limits := map[ts.ParamID]map[string]settings.Entry{}
+	spec := Sheet{Spec: verdict.Spec{Temperature: 293.15, Confidence: 0.95}}
+	limits := map[param.ParamID]map[string]settings.Entry{}
 	for _, e := range entries {
 		var err error
 		switch {
 		case e.Path[0] == "limits":
 			err = addLimit(limits, e)
 		case e.Path[0] == "pair":
-			var limit ts.PairLimit
+			var limit lot.PairLimit
 			limit, err = pairLimit(e)
 			spec.Pair = append(spec.Pair, limit)
 		case e.Name() == "name":
@@ -76,7 +78,7 @@ func fromEntries(entries []settings.Entry, file string) (Sheet, error) {
 			return Sheet{}, err
 		}
 	}
-	for _, id := range ts.AllParams() {
+	for _, id := range param.AllParams() {
 		if limits[id] == nil {
 			continue
 		}
@@ -94,46 +96,46 @@ func fromEntries(entries []settings.Entry, file string) (Sheet, error) {
 }
 
 // pairLimit reads one line below [pair]: Fs = "5 %".
-func pairLimit(e settings.Entry) (ts.PairLimit, error) {
+func pairLimit(e settings.Entry) (lot.PairLimit, error) {
 	if len(e.Path) != 2 {
-		return ts.PairLimit{}, e.Key().Errorf(`write [pair] and below it lines such as: Fs = "5 %"`, "%s is not a limit of a pair", e.Name())
+		return lot.PairLimit{}, e.Key().Errorf(`write [pair] and below it lines such as: Fs = "5 %"`, "%s is not a limit of a pair", e.Name())
 	}
 	limit, err := PairLimit(e.Path[1], e.Text)
 	if err != nil {
 		at := e.At
-		if _, known := ts.ParseParam(e.Path[1]); !known {
+		if _, known := param.ParseParam(e.Path[1]); !known {
 			at = e.Key()
 		}
-		return ts.PairLimit{}, at.Wrap(err)
+		return lot.PairLimit{}, at.Wrap(err)
 	}
 	return limit, nil
 }
 
 // PairLimit reads how much two drivers may differ in a quantity: "Fs" and "5 %".
-func PairLimit(symbol, text string) (ts.PairLimit, error) {
-	id, ok := ts.ParseParam(symbol)
+func PairLimit(symbol, text string) (lot.PairLimit, error) {
+	id, ok := param.ParseParam(symbol)
 	if !ok || !limitable(id) || !id.Info().Positive {
-		return ts.PairLimit{}, &quantity.Error{Msg: fmt.Sprintf("a pair is not held to %q", symbol), Advice: "usual are Re, Fs and Qts"}
+		return lot.PairLimit{}, &quantity.Error{Msg: fmt.Sprintf("a pair is not held to %q", symbol), Advice: "usual are Re, Fs and Qts"}
 	}
 	v, err := quantity.Parse(text, quantity.Percent)
 	if err != nil {
-		return ts.PairLimit{}, err
+		return lot.PairLimit{}, err
 	}
 	if !(v.SI > 0 && v.SI < 1) {
-		return ts.PairLimit{}, &quantity.Error{Msg: fmt.Sprintf("the limit %q of a pair in %s is out of range", text, id), Advice: "write a percentage such as 5 %"}
+		return lot.PairLimit{}, &quantity.Error{Msg: fmt.Sprintf("the limit %q of a pair in %s is out of range", text, id), Advice: "write a percentage such as 5 %"}
 	}
-	return ts.PairLimit{ID: id, Percent: 100 * v.SI}, nil
+	return lot.PairLimit{ID: id, Percent: 100 * v.SI}, nil
 }
 
 // addLimit files one value below [limits].
-func addLimit(limits map[ts.ParamID]map[string]settings.Entry, e settings.Entry) error {
+func addLimit(limits map[param.ParamID]map[string]settings.Entry, e settings.Entry) error {
 	if len(e.Path) < 2 {
 		return e.Key().Errorf("write [limits] and below it one line for each quantity", "limits holds a value")
 	}
-	id, ok := ts.ParseParam(e.Path[1])
+	id, ok := param.ParseParam(e.Path[1])
 	if !ok || !limitable(id) {
 		var symbols []string
-		for _, id := range ts.AllParams() {
+		for _, id := range param.AllParams() {
 			if limitable(id) {
 				symbols = append(symbols, id.String())
 			}
@@ -157,11 +159,11 @@ func addLimit(limits map[ts.ParamID]map[string]settings.Entry, e settings.Entry)
 
 // limitable says whether a sheet may limit a quantity: the coefficients of a
 // coil model mean something only inside that model.
-func limitable(id ts.ParamID) bool { return id < ts.CoilL }
+func limitable(id param.ParamID) bool { return id < param.CoilL }
 
 // oneLimit computes the limit of one quantity from its entries.
-func oneLimit(id ts.ParamID, e map[string]settings.Entry) (ts.Limit, error) {
-	limit := ts.Limit{ID: id, Lo: math.Inf(-1), Hi: math.Inf(1)}
+func oneLimit(id param.ParamID, e map[string]settings.Entry) (verdict.Limit, error) {
+	limit := verdict.Limit{ID: id, Lo: math.Inf(-1), Hi: math.Inf(1)}
 	nominal, isNominal := e["nominal"]
 	tolerance, isTolerance := e["tolerance"]
 	lower, isMin := e["min"]
@@ -227,8 +229,8 @@ func halfWidth(e settings.Entry, kind quantity.Kind, nominal float64) (float64, 
 	return v.SI, nil
 }
 
-func mounting(e settings.Entry) (ts.Mounting, error) {
-	for _, m := range []ts.Mounting{ts.FreeAir, ts.Baffle} {
+func mounting(e settings.Entry) (param.Mounting, error) {
+	for _, m := range []param.Mounting{param.FreeAir, param.Baffle} {
 		if e.Text == m.String() {
 			return m, nil
 		}

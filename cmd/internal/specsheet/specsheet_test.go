@@ -7,7 +7,9 @@ import (
 	"testing"
 
 	"conewright/cmd/internal/settings"
-	"conewright/ts"
+	"conewright/ts/lot"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 const larch = `name = "Larch 25 woofer"
@@ -33,16 +35,16 @@ func TestParse(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if spec.Name != "Larch 25 woofer" || spec.Source != "shop records, 6 healthy units" || spec.Mounting != ts.Baffle ||
+	if spec.Name != "Larch 25 woofer" || spec.Source != "shop records, 6 healthy units" || spec.Mounting != param.Baffle ||
 		math.Abs(spec.Temperature-296.15) > 1e-9 || spec.Confidence != 0.99 {
 		t.Errorf("head %+v", spec)
 	}
-	want := []ts.Limit{{ID: ts.Re, Lo: 5.32, Hi: 5.88}, {ID: ts.Fs, Lo: 29.5, Hi: 32.5}, {ID: ts.Qms, Lo: 4, Hi: math.Inf(1)},
-		{ID: ts.Qts, Lo: 0.38, Hi: 0.52}, {ID: ts.Cms, Lo: 0.496e-3, Hi: 0.744e-3}, {ID: ts.L1k, Lo: math.Inf(-1), Hi: 1e-3}}
+	want := []verdict.Limit{{ID: param.Re, Lo: 5.32, Hi: 5.88}, {ID: param.Fs, Lo: 29.5, Hi: 32.5}, {ID: param.Qms, Lo: 4, Hi: math.Inf(1)},
+		{ID: param.Qts, Lo: 0.38, Hi: 0.52}, {ID: param.Cms, Lo: 0.496e-3, Hi: 0.744e-3}, {ID: param.L1k, Lo: math.Inf(-1), Hi: 1e-3}}
 	if len(spec.Limits) != len(want) {
 		t.Fatalf("limits %v", spec.Limits)
 	}
-	if len(spec.Pair) != 2 || spec.Pair[0] != (ts.PairLimit{ID: ts.Fs, Percent: 4}) || spec.Pair[1] != (ts.PairLimit{ID: ts.Qts, Percent: 8}) {
+	if len(spec.Pair) != 2 || spec.Pair[0] != (lot.PairLimit{ID: param.Fs, Percent: 4}) || spec.Pair[1] != (lot.PairLimit{ID: param.Qts, Percent: 8}) {
 		t.Errorf("pair %v", spec.Pair)
 	}
 	near := func(a, b float64) bool { return a == b || math.Abs(a-b) <= 1e-12*math.Abs(b) }

@@ -6,12 +6,13 @@ import (
 	"slices"
 	"sync"
 
-	"conewright/ts"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 // Edge is a limit that a driver meets exactly: the true value is the limit.
 type Edge struct {
-	ID    ts.ParamID
+	ID    param.ParamID
 	Upper bool
 	// Verdicts counts what was said, by ts.Verdict.
 	Verdicts [3]int
@@ -21,7 +22,7 @@ type Edge struct {
 // exactly on a limit. Each run draws a driver, sweeps it once and fits it; every
 // edge is judged on its own.
 func AtTheLimit(runs int, noise float64, seed uint64, workers int) ([]Edge, error) {
-	edges := []Edge{{ID: ts.Fs, Upper: true}, {ID: ts.Fs}, {ID: ts.Qts, Upper: true}, {ID: ts.Qts}}
+	edges := []Edge{{ID: param.Fs, Upper: true}, {ID: param.Fs}, {ID: param.Qts, Upper: true}, {ID: param.Qts}}
 	asked := slices.Clone(edges) // edges is written to while others read
 	var (
 		lock  sync.Mutex
@@ -50,21 +51,21 @@ func AtTheLimit(runs int, noise float64, seed uint64, workers int) ([]Edge, erro
 }
 
 // atEdges judges one measurement of a driver against each edge.
-func atEdges(edges []Edge, driver woofer, bench Bench, rng *rand.Rand) ([]ts.Verdict, error) {
+func atEdges(edges []Edge, driver woofer, bench Bench, rng *rand.Rand) ([]verdict.Verdict, error) {
 	p, err := measure(driver, bench, 0, rng)
 	if err != nil {
 		return nil, err
 	}
-	var verdicts []ts.Verdict
+	var verdicts []verdict.Verdict
 	for _, e := range edges {
-		limit := ts.Limit{ID: e.ID, Lo: math.Inf(-1), Hi: math.Inf(1)}
-		truth := map[ts.ParamID]float64{ts.Fs: driver.Fs(), ts.Qts: driver.Qts()}[e.ID]
+		limit := verdict.Limit{ID: e.ID, Lo: math.Inf(-1), Hi: math.Inf(1)}
+		truth := map[param.ParamID]float64{param.Fs: driver.Fs(), param.Qts: driver.Qts()}[e.ID]
 		if e.Upper {
 			limit.Hi = truth
 		} else {
 			limit.Lo = truth
 		}
-		checked, err := ts.Check(p, ts.Spec{Limits: []ts.Limit{limit}})
+		checked, err := verdict.Check(p, verdict.Spec{Limits: []verdict.Limit{limit}})
 		if err != nil {
 			return nil, err
 		}

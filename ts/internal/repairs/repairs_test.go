@@ -5,7 +5,8 @@ import (
 	"runtime"
 	"testing"
 
-	"conewright/ts"
+	"conewright/ts/change"
+	"conewright/ts/verdict"
 )
 
 // A reduced and seeded version of the table in docs/validation-causes.md: at least
@@ -54,11 +55,11 @@ func TestCauseSizes(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, err := ts.Compare(before, after, ts.CompareOptions{})
+		c, err := change.Compare(before, after, change.CompareOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if cause := c.Causes[0]; cause.ID == ts.SuspensionStiffer {
+		if cause := c.Causes[0]; cause.ID == change.SuspensionStiffer {
 			counts["found"]++
 			if cause.Low <= 40 && 40 <= cause.High { // the surround, 40 % of the stiffness, twice as stiff
 				counts["covered"]++
@@ -81,10 +82,10 @@ func TestRiskAtTheLimit(t *testing.T) {
 	decided := 0
 	for _, e := range edges {
 		n := e.Verdicts
-		if rate, allow := float64(n[ts.InSpec])/runs, 3*math.Sqrt(0.025*0.975/runs); rate > 0.025+allow {
+		if rate, allow := float64(n[verdict.InSpec])/runs, 3*math.Sqrt(0.025*0.975/runs); rate > 0.025+allow {
 			t.Errorf("%v: called in spec in %.1f %% at the limit", e.ID, 100*rate)
 		}
-		decided += n[ts.InSpec] + n[ts.OutOfSpec]
+		decided += n[verdict.InSpec] + n[verdict.OutOfSpec]
 	}
 	if decided == 0 {
 		t.Errorf("never decided: %v", edges)

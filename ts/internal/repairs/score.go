@@ -7,7 +7,7 @@ import (
 	"strings"
 	"sync"
 
-	"conewright/ts"
+	"conewright/ts/change"
 )
 
 // Outcome is how one judgement compares with the truth.
@@ -26,7 +26,7 @@ const (
 func (o Outcome) String() string { return [...]string{"right", "tie", "part", "missed", "wrong"}[o] }
 
 // Judge compares what was found with what the row did.
-func Judge(row Row, c *ts.Compared) Outcome {
+func Judge(row Row, c *change.Compared) Outcome {
 	want := name(row.Causes)
 	if c.Unexplained {
 		return Missed
@@ -39,11 +39,11 @@ func Judge(row Row, c *ts.Compared) Outcome {
 			return Tie
 		}
 	}
-	if found(c.Explanations[0]) == string(ts.NoChange) {
+	if found(c.Explanations[0]) == string(change.NoChange) {
 		return Missed
 	}
 	for _, e := range c.Explanations {
-		if !slices.ContainsFunc(e.Causes, func(cause ts.Cause) bool { return !slices.Contains(row.Causes, cause.ID) }) {
+		if !slices.ContainsFunc(e.Causes, func(cause change.Cause) bool { return !slices.Contains(row.Causes, cause.ID) }) {
 			return Part
 		}
 	}
@@ -51,15 +51,15 @@ func Judge(row Row, c *ts.Compared) Outcome {
 }
 
 // found names the causes of an explanation in a fixed order.
-func found(e ts.Explanation) string {
-	var ids []ts.CauseID
+func found(e change.Explanation) string {
+	var ids []change.CauseID
 	for _, c := range e.Causes {
 		ids = append(ids, c.ID)
 	}
 	return name(ids)
 }
 
-func name(ids []ts.CauseID) string {
+func name(ids []change.CauseID) string {
 	words := make([]string, len(ids))
 	for i, id := range ids {
 		words[i] = string(id)
@@ -156,9 +156,9 @@ func FalseAlarms(counts []Count) (alarms, runs int) {
 }
 
 // touchesCoil says whether a cause shows in Re or in the inductance.
-func touchesCoil(id ts.CauseID) bool {
+func touchesCoil(id change.CauseID) bool {
 	switch id {
-	case ts.MotorWeaker, ts.MotorStronger, ts.CoilDifferent, ts.ShortedTurns, ts.CoilOffset, ts.SeriesResistance:
+	case change.MotorWeaker, change.MotorStronger, change.CoilDifferent, change.ShortedTurns, change.CoilOffset, change.SeriesResistance:
 		return true
 	}
 	return false
@@ -171,7 +171,7 @@ func one(row Row, size int, bench Bench, rng *rand.Rand) (o Outcome, named, firs
 	if err != nil {
 		return Missed, "", "", false, err
 	}
-	c, err := ts.Compare(before, after, ts.CompareOptions{})
+	c, err := change.Compare(before, after, change.CompareOptions{})
 	if err != nil { // a refusal is an honest answer, but not one that helps
 		return Missed, "refused", "refused", false, nil
 	}

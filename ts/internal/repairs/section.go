@@ -6,7 +6,7 @@ import (
 	"math"
 	"strings"
 
-	"conewright/ts"
+	"conewright/ts/verdict"
 )
 
 // limitRuns is the number of measurements behind each row of the risk.
@@ -50,8 +50,8 @@ func WriteSection(w io.Writer, runs int, seed uint64, workers int) error {
 		}
 		for _, e := range edges {
 			side := map[bool]string{false: "lower", true: "upper"}[e.Upper]
-			share := func(v ts.Verdict) float64 { return 100 * float64(e.Verdicts[v]) / limitRuns }
-			p.line("| %.1f %% | %s of %v | %.2f %% | %.2f %% | %.2f %% |", 100*noise, side, e.ID, share(ts.InSpec), share(ts.Undecided), share(ts.OutOfSpec))
+			share := func(v verdict.Verdict) float64 { return 100 * float64(e.Verdicts[v]) / limitRuns }
+			p.line("| %.1f %% | %s of %v | %.2f %% | %.2f %% | %.2f %% |", 100*noise, side, e.ID, share(verdict.InSpec), share(verdict.Undecided), share(verdict.OutOfSpec))
 		}
 	}
 	p.line("\nThe promise is at most 2.5 %% in spec; %d measurements tell that with a standard error of %.2f %%.", limitRuns, 100*math.Sqrt(0.025*0.975/limitRuns))

@@ -3,9 +3,10 @@ package main
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mat"
+	"conewright/ts/driver"
+	"conewright/ts/param"
 
-	"conewright/ts"
+	"gonum.org/v1/gonum/mat"
 )
 
 // bound returns the Cramer-Rao bound on the standard deviations of the
@@ -13,7 +14,7 @@ import (
 // under independent normal noise. Every sweep but the first has its own Re and,
 // with the prior standard deviation drift, its own stiffness. The derivatives
 // are differences of the simulated impedance, not those of the fit.
-func bound(t truth, coil func(p []float64) ts.Coil, coilAt []float64, masses []float64, drift float64, ids []ts.ParamID) []float64 {
+func bound(t truth, coil func(p []float64) driver.Coil, coilAt []float64, masses []float64, drift float64, ids []param.ParamID) []float64 {
 	// Unknowns: ln Re, ln fs, ln Qms, ln Qes, creep, ln Mms, coil, then heat and drift.
 	n0 := 6 + len(coilAt)
 	n := n0 + 2*(len(masses)-1)
@@ -88,18 +89,18 @@ func bound(t truth, coil func(p []float64) ts.Coil, coilAt []float64, masses []f
 	for i, id := range ids {
 		g := make([]float64, n)
 		switch id {
-		case ts.Re:
+		case param.Re:
 			g[0] = 1
-		case ts.Fs:
+		case param.Fs:
 			g[1] = 1
-		case ts.Qms:
+		case param.Qms:
 			g[2] = 1
-		case ts.Qes:
+		case param.Qes:
 			g[3] = 1
-		case ts.Qts:
+		case param.Qts:
 			share := t.qes / (t.qms + t.qes)
 			g[2], g[3] = share, 1-share
-		case ts.Mms:
+		case param.Mms:
 			g[5] = 1
 		default:
 			panic("validate: no bound for " + id.String())
@@ -111,23 +112,23 @@ func bound(t truth, coil func(p []float64) ts.Coil, coilAt []float64, masses []f
 }
 
 // coilValues returns the positive numbers of a coil and the way back.
-func coilValues(c ts.Coil) ([]float64, func([]float64) ts.Coil) {
+func coilValues(c driver.Coil) ([]float64, func([]float64) driver.Coil) {
 	switch c := c.(type) {
-	case ts.PlainCoil:
-		return []float64{c.L}, func(p []float64) ts.Coil { return ts.PlainCoil{L: p[0]} }
-	case ts.LossyCoil:
-		return []float64{c.K, c.N}, func(p []float64) ts.Coil { return ts.LossyCoil{K: p[0], N: p[1]} }
-	case ts.TwoPartCoil:
-		return []float64{c.L1, c.L2, c.R2}, func(p []float64) ts.Coil { return ts.TwoPartCoil{L1: p[0], L2: p[1], R2: p[2]} }
-	case ts.SemiCoil:
+	case driver.PlainCoil:
+		return []float64{c.L}, func(p []float64) driver.Coil { return driver.PlainCoil{L: p[0]} }
+	case driver.LossyCoil:
+		return []float64{c.K, c.N}, func(p []float64) driver.Coil { return driver.LossyCoil{K: p[0], N: p[1]} }
+	case driver.TwoPartCoil:
+		return []float64{c.L1, c.L2, c.R2}, func(p []float64) driver.Coil { return driver.TwoPartCoil{L1: p[0], L2: p[1], R2: p[2]} }
+	case driver.SemiCoil:
 		if math.IsInf(c.Rss, 1) {
-			return []float64{c.Leb, c.Le, c.Ke}, func(p []float64) ts.Coil {
-				return ts.SemiCoil{Leb: p[0], Le: p[1], Ke: p[2], Rss: math.Inf(1)}
+			return []float64{c.Leb, c.Le, c.Ke}, func(p []float64) driver.Coil {
+				return driver.SemiCoil{Leb: p[0], Le: p[1], Ke: p[2], Rss: math.Inf(1)}
 			}
 		}
-		return []float64{c.Leb, c.Le, c.Ke, c.Rss}, func(p []float64) ts.Coil { return ts.SemiCoil{Leb: p[0], Le: p[1], Ke: p[2], Rss: p[3]} }
-	case ts.PowerCoil:
-		return []float64{c.Kr, c.Xr, c.Ki, c.Xi}, func(p []float64) ts.Coil { return ts.PowerCoil{Kr: p[0], Xr: p[1], Ki: p[2], Xi: p[3]} }
+		return []float64{c.Leb, c.Le, c.Ke, c.Rss}, func(p []float64) driver.Coil { return driver.SemiCoil{Leb: p[0], Le: p[1], Ke: p[2], Rss: p[3]} }
+	case driver.PowerCoil:
+		return []float64{c.Kr, c.Xr, c.Ki, c.Xi}, func(p []float64) driver.Coil { return driver.PowerCoil{Kr: p[0], Xr: p[1], Ki: p[2], Xi: p[3]} }
 	}
 	panic("validate: unknown coil")
 }

@@ -5,7 +5,8 @@ import (
 	"io"
 	"math/rand/v2"
 
-	"conewright/ts"
+	"conewright/ts/internal/estimate"
+	"conewright/ts/measured"
 )
 
 // writeCoverage counts how often the 95 % interval holds the truth when the
@@ -16,7 +17,7 @@ func writeCoverage(w io.Writer, part float64) {
 	parallel(n, func(i int) {
 		rng := rand.New(rand.NewPCG(uint64(i), 78))
 		t := ladderDriver(i, rng)
-		f, err := ts.Fit([]ts.Sweep{{Impedance: t.sweep(rng, 0, 1, 1)}}, ts.Conditions{})
+		f, err := estimate.Fit([]measured.Sweep{{Impedance: t.sweep(rng, 0, 1, 1)}}, measured.Conditions{})
 		if err != nil {
 			return
 		}

@@ -6,10 +6,12 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"conewright/ts"
+	"conewright/ts/internal/estimate"
+	"conewright/ts/measured"
+	"conewright/ts/param"
 )
 
-var fromFreeAir = []ts.ParamID{ts.Re, ts.Fs, ts.Qms, ts.Qes, ts.Qts}
+var fromFreeAir = []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts}
 
 // writeEfficiency fits one sweep of drivers with creep and a coil of each law of
 // the ladder, and holds the error against the bound for someone who knows which
@@ -24,7 +26,7 @@ func writeEfficiency(w io.Writer, part float64) {
 		values, build := coilValues(t.coil)
 		least := bound(t, build, values, []float64{0}, 0.02, fromFreeAir)
 		for k := range draws {
-			f, err := ts.Fit([]ts.Sweep{{Impedance: t.sweep(rng, 0, 1, 1)}}, ts.Conditions{})
+			f, err := estimate.Fit([]measured.Sweep{{Impedance: t.sweep(rng, 0, 1, 1)}}, measured.Conditions{})
 			if err != nil {
 				continue
 			}

@@ -6,30 +6,31 @@ import (
 	"math/cmplx"
 	"math/rand/v2"
 
-	"conewright/ts"
+	"conewright/ts/driver"
+	"conewright/ts/measured"
 )
 
 // littles are kinds of sweeps that say less, or more, than that of a recording.
 var littles = []struct {
 	name string
-	take func(rng *rand.Rand, t *truth) ts.Impedance
+	take func(rng *rand.Rand, t *truth) measured.Impedance
 }{
-	{"noise not stated", func(rng *rand.Rand, t *truth) ts.Impedance {
+	{"noise not stated", func(rng *rand.Rand, t *truth) measured.Impedance {
 		z := t.sweep(rng, 0, 1, 1)
 		z.Sigma = nil
 		return z
 	}},
-	{"magnitude alone, noise not stated", func(rng *rand.Rand, t *truth) ts.Impedance {
-		if _, ok := t.coil.(ts.PowerCoil); ok {
+	{"magnitude alone, noise not stated", func(rng *rand.Rand, t *truth) measured.Impedance {
+		if _, ok := t.coil.(driver.PowerCoil); ok {
 			lossyCoil(rng, t)
 		}
 		return magnitude(t.sweep(rng, 0, 1, 1))
 	}},
-	{"magnitude alone, coil: power law, which no circuit obeys", func(rng *rand.Rand, t *truth) ts.Impedance {
+	{"magnitude alone, coil: power law, which no circuit obeys", func(rng *rand.Rand, t *truth) measured.Impedance {
 		t.coil = coilLaws[len(coilLaws)-1].draw(rng, logBetween(rng, 0.3, 2)*t.re)
 		return magnitude(t.sweep(rng, 0, 1, 1))
 	}},
-	{"by hand: magnitude at 14 frequencies, 0.3 %", func(rng *rand.Rand, t *truth) ts.Impedance {
+	{"by hand: magnitude at 14 frequencies, 0.3 %", func(rng *rand.Rand, t *truth) measured.Impedance {
 		t.noise = 3e-3
 		t.freq = nil
 		for _, x := range []float64{0.2, 0.35, 0.55, 0.7, 0.8, 0.9, 0.97, 1.03, 1.12, 1.25, 1.5, 2.2} {
@@ -38,7 +39,7 @@ var littles = []struct {
 		t.freq = append(t.freq, 5*t.fs, 1000)
 		return magnitude(t.sweep(rng, 0, 1, 1))
 	}},
-	{"by hand: magnitude at 10 frequencies, 0.3 %", func(rng *rand.Rand, t *truth) ts.Impedance {
+	{"by hand: magnitude at 10 frequencies, 0.3 %", func(rng *rand.Rand, t *truth) measured.Impedance {
 		t.noise = 3e-3
 		t.freq = nil
 		for _, x := range []float64{0.25, 0.5, 0.75, 0.9, 1, 1.1, 1.35, 2, 4} {
@@ -47,11 +48,11 @@ var littles = []struct {
 		t.freq = append(t.freq, 1000)
 		return magnitude(t.sweep(rng, 0, 1, 1))
 	}},
-	{"up to 20 kHz", func(rng *rand.Rand, t *truth) ts.Impedance {
+	{"up to 20 kHz", func(rng *rand.Rand, t *truth) measured.Impedance {
 		t.freq = logGrid(t.freq[0], 20000, between(rng, 16, 40))
 		return t.sweep(rng, 0, 1, 1)
 	}},
-	{"up to 20 kHz, coil: three RL sections", func(rng *rand.Rand, t *truth) ts.Impedance {
+	{"up to 20 kHz, coil: three RL sections", func(rng *rand.Rand, t *truth) measured.Impedance {
 		outsiders[0].bend(rng, t)
 		t.freq = logGrid(t.freq[0], 20000, between(rng, 16, 40))
 		return t.sweep(rng, 0, 1, 1)
@@ -59,7 +60,7 @@ var littles = []struct {
 }
 
 // magnitude drops the phase and the noise of a sweep.
-func magnitude(z ts.Impedance) ts.Impedance {
+func magnitude(z measured.Impedance) measured.Impedance {
 	for i, v := range z.Z {
 		z.Z[i] = complex(cmplx.Abs(v), 0)
 	}
@@ -76,9 +77,9 @@ func writeLittle(w io.Writer, part float64) {
 	fmt.Fprintln(w, "| sweep | Re | Fs | Qms | Qes | Qts | median half-width Re, Fs, Qms, Qes, Qts | refused |")
 	fmt.Fprintln(w, "|---|---|---|---|---|---|---|---|")
 	for k, l := range littles {
-		t, refused := simulate(n, 2000+uint64(k), fromFreeAir, func(i int, rng *rand.Rand) (truth, []ts.Sweep) {
+		t, refused := simulate(n, 2000+uint64(k), fromFreeAir, func(i int, rng *rand.Rand) (truth, []measured.Sweep) {
 			t := ladderDriver(i, rng)
-			return t, []ts.Sweep{{Impedance: l.take(rng, &t)}}
+			return t, []measured.Sweep{{Impedance: l.take(rng, &t)}}
 		})
 		fmt.Fprintf(w, "| %s |", l.name)
 		for j := range t {

@@ -6,7 +6,9 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"conewright/ts"
+	"conewright/ts/internal/estimate"
+	"conewright/ts/measured"
+	"conewright/ts/param"
 )
 
 // writeMass compares the joint fit with the classical formula for the moving
@@ -29,15 +31,15 @@ func writeMass(w io.Writer, part float64) {
 			t := randomDriver(rng)
 			t.coil = coilLaws[i%len(coilLaws)].draw(rng, logBetween(rng, 0.3, 2)*t.re)
 			dM := t.mms * between(rng, 0.6, 1.2)
-			f, err := ts.Fit([]ts.Sweep{
+			f, err := estimate.Fit([]measured.Sweep{
 				{Impedance: t.sweep(rng, 0, 1, 1)},
-				{Impedance: t.sweep(rng, dM, math.Exp(drift*rng.NormFloat64()), 1+0.003*rng.NormFloat64()), Load: ts.Load{Kind: ts.AddedMass, Value: dM}},
-			}, ts.Conditions{})
+				{Impedance: t.sweep(rng, dM, math.Exp(drift*rng.NormFloat64()), 1+0.003*rng.NormFloat64()), Load: measured.Load{Kind: measured.AddedMass, Value: dM}},
+			}, measured.Conditions{})
 			if err != nil {
 				return
 			}
 			r := result{ok: true}
-			r.joint, _ = judge(f, t, ts.Mms)
+			r.joint, _ = judge(f, t, param.Mms)
 			for _, m := range f.Methods {
 				for j, name := range []string{"frequencies", "Qes/Fs", "joint fit"} {
 					if m.Name == name {

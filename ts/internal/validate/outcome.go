@@ -5,7 +5,10 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"conewright/ts"
+	"conewright/ts/fitted"
+	"conewright/ts/internal/estimate"
+	"conewright/ts/measured"
+	"conewright/ts/param"
 )
 
 // outcome is what one fit said about one quantity.
@@ -51,7 +54,7 @@ func median(v []float64) float64 {
 }
 
 // judge compares a fit with the truth.
-func judge(f *ts.Fitted, t truth, id ts.ParamID) (outcome, bool) {
+func judge(f *fitted.Result, t truth, id param.ParamID) (outcome, bool) {
 	e, ok := f.Parameters.Get(id)
 	if !ok {
 		return outcome{}, false
@@ -62,7 +65,7 @@ func judge(f *ts.Fitted, t truth, id ts.ParamID) (outcome, bool) {
 
 // simulate fits n drivers and collects what the fits say about ids. draw returns
 // the driver i and its sweeps. What a fit does not give is not counted.
-func simulate(n int, seed uint64, ids []ts.ParamID, draw func(i int, rng *rand.Rand) (truth, []ts.Sweep)) (all []tally, refused int) {
+func simulate(n int, seed uint64, ids []param.ParamID, draw func(i int, rng *rand.Rand) (truth, []measured.Sweep)) (all []tally, refused int) {
 	type fitted struct {
 		outcome
 		ok bool
@@ -70,7 +73,7 @@ func simulate(n int, seed uint64, ids []ts.ParamID, draw func(i int, rng *rand.R
 	found := make([][]fitted, n)
 	parallel(n, func(i int) {
 		t, sweeps := draw(i, rand.New(rand.NewPCG(uint64(i), seed)))
-		f, err := ts.Fit(sweeps, ts.Conditions{})
+		f, err := estimate.Fit(sweeps, measured.Conditions{})
 		if err != nil {
 			return
 		}

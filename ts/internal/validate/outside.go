@@ -8,7 +8,9 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"conewright/ts"
+	"conewright/ts/driver"
+	"conewright/ts/measured"
+	"conewright/ts/param"
 )
 
 // outsider is a kind of truth that no model of the ladder contains.
@@ -18,7 +20,7 @@ type outsider struct {
 }
 
 // sumCoil is several coils in series.
-type sumCoil []ts.Coil
+type sumCoil []driver.Coil
 
 func (s sumCoil) Impedance(w float64) complex128 {
 	var z complex128
@@ -30,7 +32,7 @@ func (s sumCoil) Impedance(w float64) complex128 {
 
 // shuntedCoil is a coil with a resistor across it.
 type shuntedCoil struct {
-	ts.Coil
+	driver.Coil
 	r float64
 }
 
@@ -59,10 +61,10 @@ func lossyCoil(rng *rand.Rand, t *truth) {
 var outsiders = []outsider{
 	{"coil: three RL sections", func(rng *rand.Rand, t *truth) {
 		l := logBetween(rng, 0.3, 2) * t.re / w1k
-		s := sumCoil{ts.PlainCoil{L: 0.3 * l}}
+		s := sumCoil{driver.PlainCoil{L: 0.3 * l}}
 		for _, f := range []float64{80, 500, 3000} {
 			li := l * between(rng, 0.3, 0.8)
-			s = append(s, ts.TwoPartCoil{L1: 0, L2: li, R2: 2 * math.Pi * f * between(rng, 0.7, 1.4) * li})
+			s = append(s, driver.TwoPartCoil{L1: 0, L2: li, R2: 2 * math.Pi * f * between(rng, 0.7, 1.4) * li})
 		}
 		t.coil = s
 	}},
@@ -80,11 +82,11 @@ var outsiders = []outsider{
 	}},
 	{"coil: two semi-inductors", func(rng *rand.Rand, t *truth) {
 		x := logBetween(rng, 0.3, 2) * t.re
-		c := func(share, f float64) ts.Coil {
+		c := func(share, f float64) driver.Coil {
 			l := share * x / w1k * 1.5
-			return ts.SemiCoil{Le: l, Ke: l * math.Sqrt(2*math.Pi*f), Rss: math.Inf(1)}
+			return driver.SemiCoil{Le: l, Ke: l * math.Sqrt(2*math.Pi*f), Rss: math.Inf(1)}
 		}
-		t.coil = sumCoil{ts.PlainCoil{L: 0.2 * x / w1k}, c(0.5, 60*between(rng, 0.7, 1.4)), c(0.5, 1500*between(rng, 0.7, 1.4))}
+		t.coil = sumCoil{driver.PlainCoil{L: 0.2 * x / w1k}, c(0.5, 60*between(rng, 0.7, 1.4)), c(0.5, 1500*between(rng, 0.7, 1.4))}
 	}},
 	{"creep: power law", func(rng *rand.Rand, t *truth) {
 		lossyCoil(rng, t)
@@ -133,7 +135,7 @@ var outsiders = []outsider{
 		b := 0.5 * t.creep
 		t.law = normal(func(x float64) complex128 { return cmplx.Pow(complex(0, x), complex(b, 0)) })
 		l := logBetween(rng, 0.3, 2) * t.re / w1k
-		t.coil = sumCoil{ts.PlainCoil{L: 0.3 * l}, ts.TwoPartCoil{L2: l, R2: 2 * math.Pi * 150 * l}, ts.TwoPartCoil{L2: 0.5 * l, R2: 2 * math.Pi * 1500 * l}}
+		t.coil = sumCoil{driver.PlainCoil{L: 0.3 * l}, driver.TwoPartCoil{L2: l, R2: 2 * math.Pi * 150 * l}, driver.TwoPartCoil{L2: 0.5 * l, R2: 2 * math.Pi * 1500 * l}}
 		f0, q, h := t.fs*logBetween(rng, 6, 20), between(rng, 3, 10), t.re*logBetween(rng, 0.003, 0.02)
 		t.extra = func(f float64) complex128 { return complex(h, 0) / complex(1, q*(f/f0-f0/f)) }
 	}},
@@ -145,7 +147,7 @@ var addedLast = []outsider{
 	{"coil: two-part beside a semi-inductor", func(rng *rand.Rand, t *truth) {
 		x := logBetween(rng, 0.3, 2) * t.re
 		l := 0.5 * x / w1k
-		t.coil = sumCoil{coilLaws[2].draw(rng, 0.5*x), ts.SemiCoil{Le: 2 * l, Ke: l * math.Sqrt(2*math.Pi*logBetween(rng, 100, 1000)), Rss: math.Inf(1)}}
+		t.coil = sumCoil{coilLaws[2].draw(rng, 0.5*x), driver.SemiCoil{Le: 2 * l, Ke: l * math.Sqrt(2*math.Pi*logBetween(rng, 100, 1000)), Rss: math.Inf(1)}}
 	}},
 	{"stiffness falls by 1 % at the largest excursion", func(rng *rand.Rand, t *truth) {
 		lossyCoil(rng, t)
@@ -190,19 +192,19 @@ func sqrt(x float64) float64 { return math.Sqrt(x) }
 // is in no model: one sweep in free air and one with a mass of 0.6 to 1.2 Mms.
 func writeOutside(w io.Writer, part float64) {
 	n := runs(300, part)
-	ids := []ts.ParamID{ts.Re, ts.Fs, ts.Qms, ts.Qes, ts.Qts, ts.Mms, ts.L1k}
+	ids := []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Mms, param.L1k}
 	fmt.Fprintf(w, "%d drivers of each kind, one sweep in free air and one with a mass on the cone; between the two the\nstiffness drifts by 1 %% and Re by 0.3 %% (standard deviations). Target: 90 %%.\n\n", n)
 	kinds := slices.Concat(outsiders, addedLast)
 	fmt.Fprintln(w, "| truth | Re | Fs | Qms | Qes | Qts | Mms | L1k | median half-width Fs, Qts, Qes, Mms, L1k | refused |")
 	fmt.Fprintln(w, "|---|---|---|---|---|---|---|---|---|---|")
 	for k, o := range kinds {
-		t, refused := simulate(n, 1000+uint64(k), ids, func(_ int, rng *rand.Rand) (truth, []ts.Sweep) {
+		t, refused := simulate(n, 1000+uint64(k), ids, func(_ int, rng *rand.Rand) (truth, []measured.Sweep) {
 			t := randomDriver(rng)
 			o.bend(rng, &t)
 			dM := t.mms * between(rng, 0.6, 1.2)
-			return t, []ts.Sweep{
+			return t, []measured.Sweep{
 				{Impedance: t.sweep(rng, 0, 1, 1)},
-				{Impedance: t.sweep(rng, dM, 1+0.01*rng.NormFloat64(), 1+0.003*rng.NormFloat64()), Load: ts.Load{Kind: ts.AddedMass, Value: dM}},
+				{Impedance: t.sweep(rng, dM, 1+0.01*rng.NormFloat64(), 1+0.003*rng.NormFloat64()), Load: measured.Load{Kind: measured.AddedMass, Value: dM}},
 			}
 		})
 		if k == len(outsiders) {

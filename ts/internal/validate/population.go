@@ -5,7 +5,9 @@ import (
 	"math/cmplx"
 	"math/rand/v2"
 
-	"conewright/ts"
+	"conewright/ts/driver"
+	"conewright/ts/measured"
+	"conewright/ts/param"
 )
 
 // truth is a simulated driver: what the fit should find, and the impedance it
@@ -13,7 +15,7 @@ import (
 type truth struct {
 	re, fs, qms, qes, mms float64 // ohm, Hz, 1, 1, kg
 	creep                 float64
-	coil                  ts.Coil
+	coil                  driver.Coil
 	// law is the dynamic stiffness relative to its real part at resonance, over
 	// x = f/fs; its value at 1 has the real part 1. Nil: logarithmic creep.
 	law func(x float64) complex128
@@ -24,27 +26,27 @@ type truth struct {
 }
 
 // value returns the true value of a parameter.
-func (t truth) value(id ts.ParamID) float64 {
+func (t truth) value(id param.ParamID) float64 {
 	ws := 2 * math.Pi * t.fs
 	switch id {
-	case ts.Re:
+	case param.Re:
 		return t.re
-	case ts.Fs:
+	case param.Fs:
 		return t.fs
-	case ts.Qms:
+	case param.Qms:
 		return t.qms
-	case ts.Qes:
+	case param.Qes:
 		return t.qes
-	case ts.Qts:
+	case param.Qts:
 		return t.qms * t.qes / (t.qms + t.qes)
-	case ts.Mms:
+	case param.Mms:
 		return t.mms
-	case ts.Cms:
+	case param.Cms:
 		return 1 / (ws * ws * t.mms)
-	case ts.L1k:
+	case param.L1k:
 		const w = 2 * math.Pi * 1000
 		return imag(t.coil.Impedance(w)) / w
-	case ts.BL:
+	case param.BL:
 		return math.Sqrt(ws * t.mms * t.re / t.qes)
 	}
 	panic("validate: no true value of " + id.String())
@@ -79,7 +81,7 @@ func (t truth) impedance(f, dM, drift, heat float64) complex128 {
 }
 
 // sweep returns a simulated measurement of the truth.
-func (t truth) sweep(rng *rand.Rand, dM, drift, heat float64) ts.Impedance {
+func (t truth) sweep(rng *rand.Rand, dM, drift, heat float64) measured.Impedance {
 	z := make([]complex128, len(t.freq))
 	sigma := make([]float64, len(t.freq))
 	for i, f := range t.freq {
@@ -87,7 +89,7 @@ func (t truth) sweep(rng *rand.Rand, dM, drift, heat float64) ts.Impedance {
 		sigma[i] = t.noise * cmplx.Abs(z[i])
 		z[i] += complex(sigma[i]*rng.NormFloat64(), sigma[i]*rng.NormFloat64())
 	}
-	out, err := ts.NewImpedance(t.freq, z, sigma)
+	out, err := measured.NewImpedance(t.freq, z, sigma)
 	if err != nil {
 		panic(err)
 	}
@@ -139,31 +141,31 @@ func randomDriver(rng *rand.Rand) truth {
 // 1 kHz is between 0.3 and 2 times Re.
 var coilLaws = []struct {
 	name string
-	draw func(rng *rand.Rand, x1k float64) ts.Coil
+	draw func(rng *rand.Rand, x1k float64) driver.Coil
 }{
-	{"plain", func(rng *rand.Rand, x float64) ts.Coil { return ts.PlainCoil{L: x / w1k} }},
-	{"lossy", func(rng *rand.Rand, x float64) ts.Coil {
+	{"plain", func(rng *rand.Rand, x float64) driver.Coil { return driver.PlainCoil{L: x / w1k} }},
+	{"lossy", func(rng *rand.Rand, x float64) driver.Coil {
 		n := between(rng, 0.5, 0.85)
-		return ts.LossyCoil{K: x / math.Sin(n*math.Pi/2) / math.Pow(w1k, n), N: n}
+		return driver.LossyCoil{K: x / math.Sin(n*math.Pi/2) / math.Pow(w1k, n), N: n}
 	}},
-	{"two-part", func(rng *rand.Rand, x float64) ts.Coil {
+	{"two-part", func(rng *rand.Rand, x float64) driver.Coil {
 		l := x / w1k
 		l2 := l * between(rng, 0.5, 2)
-		return ts.TwoPartCoil{L1: l * between(rng, 0.5, 0.8), L2: l2, R2: 2 * math.Pi * logBetween(rng, 200, 800) * l2}
+		return driver.TwoPartCoil{L1: l * between(rng, 0.5, 0.8), L2: l2, R2: 2 * math.Pi * logBetween(rng, 200, 800) * l2}
 	}},
-	{"semi-inductance", func(rng *rand.Rand, x float64) ts.Coil {
+	{"semi-inductance", func(rng *rand.Rand, x float64) driver.Coil {
 		l := x / w1k
 		le := l * between(rng, 1, 3)
-		return ts.SemiCoil{Leb: l * between(rng, 0.2, 0.6), Le: le, Ke: le * math.Sqrt(2*math.Pi*logBetween(rng, 100, 600)), Rss: math.Inf(1)}
+		return driver.SemiCoil{Leb: l * between(rng, 0.2, 0.6), Le: le, Ke: le * math.Sqrt(2*math.Pi*logBetween(rng, 100, 600)), Rss: math.Inf(1)}
 	}},
-	{"semi-inductance ladder", func(rng *rand.Rand, x float64) ts.Coil {
+	{"semi-inductance ladder", func(rng *rand.Rand, x float64) driver.Coil {
 		l := x / w1k
 		le := l * between(rng, 1, 3)
-		return ts.SemiCoil{Leb: l * between(rng, 0.2, 0.6), Le: le, Ke: le * math.Sqrt(2*math.Pi*logBetween(rng, 100, 600)), Rss: le * 2 * math.Pi * logBetween(rng, 300, 1500)}
+		return driver.SemiCoil{Leb: l * between(rng, 0.2, 0.6), Le: le, Ke: le * math.Sqrt(2*math.Pi*logBetween(rng, 100, 600)), Rss: le * 2 * math.Pi * logBetween(rng, 300, 1500)}
 	}},
-	{"power", func(rng *rand.Rand, x float64) ts.Coil {
+	{"power", func(rng *rand.Rand, x float64) driver.Coil {
 		xr, xi := between(rng, 0.6, 0.9), between(rng, 0.55, 0.8)
-		return ts.PowerCoil{Kr: x * between(rng, 0.3, 0.7) / math.Pow(w1k, xr), Xr: xr, Ki: x / math.Pow(w1k, xi), Xi: xi}
+		return driver.PowerCoil{Kr: x * between(rng, 0.3, 0.7) / math.Pow(w1k, xr), Xr: xr, Ki: x / math.Pow(w1k, xi), Xi: xi}
 	}},
 }
 

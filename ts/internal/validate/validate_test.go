@@ -4,7 +4,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"conewright/ts"
+	"conewright/ts/internal/estimate"
+	"conewright/ts/measured"
 )
 
 // A reduced and seeded version of docs/validation.md: in the ladder the 95 %
@@ -17,7 +18,7 @@ func TestCoverage(t *testing.T) {
 			rng := rand.New(rand.NewPCG(uint64(i), 5))
 			d := randomDriver(rng)
 			draw(rng, i, &d)
-			f, err := ts.Fit([]ts.Sweep{{Impedance: d.sweep(rng, 0, 1, 1)}}, ts.Conditions{})
+			f, err := estimate.Fit([]measured.Sweep{{Impedance: d.sweep(rng, 0, 1, 1)}}, measured.Conditions{})
 			if err != nil {
 				t.Error(err)
 				return

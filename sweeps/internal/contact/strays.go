@@ -1,0 +1,88 @@
+package contact
+
+import (
+	"math"
+	"slices"
+
+	"conewright/sweeps/internal/dsp"
+	"conewright/sweeps/internal/spectra"
+)
+
+const (
+	strayOut = 8.0 // times the usual rest nearby, and
+)
+
+const (
+	strayPart = 0.05 // of the usual channel 2 nearby, which the usual rest must not exceed
+)
+
+const (
+	strayBeside = 20 // stretches on either side that tell what is usual
+)
+
+const (
+	strayFewest = 10 // of them that there must be
+)
+
+const (
+	strayLoud = 0.05 // power of channel 1 relative to loud stretches, below which there is no signal
+)
+
+const (
+	strayAround = 6 // samples of the level that go with a stray on either side: its filters smear it
+)
+
+// strays looks for stretches of one level, in order, whose ratio is not that of
+// those around them.
+func strays(all []spectra.Stretch) []spectra.Moment {
+	var loud []float64
+	for i := range all {
+		loud = append(loud, all[i].Xx)
+	}
+	if len(loud) == 0 {
+		return nil
+	}
+	slices.Sort(loud)
+	signal := strayLoud * loud[len(loud)*9/10]
+	var s []spectra.Stretch
+	var as, bs, sizes []float64
+	told := 0
+	for _, v := range all {
+		if v.Xx > signal {
+			a, b := v.Taps()
+			s, as, bs, sizes = append(s, v), append(as, a), append(bs, b), append(sizes, math.Sqrt(v.Yy))
+			if v.Rest(a, b) < strayPart*sizes[len(sizes)-1] {
+				told++
+			}
+		}
+	}
+	if told < len(s)/2 {
+		return nil // many frequencies at once
+	}
+	const reach = strayBeside * spectra.KinkSeconds
+	near := func(i int) (lo, hi int) {
+		for lo = i; lo > 0 && s[i].From-s[lo-1].From < reach; lo-- {
+		}
+		for hi = i + 1; hi < len(s) && s[hi].From-s[i].From < reach; hi++ {
+		}
+		return lo, hi
+	}
+	rests := make([]float64, len(s))
+	for i := range s {
+		lo, hi := near(i)
+		rests[i] = s[i].Rest(dsp.Median(as[lo:hi]), dsp.Median(bs[lo:hi]))
+	}
+	var found []spectra.Moment
+	for i := range s {
+		lo, hi := near(i)
+		if hi-lo <= strayFewest || rests[i] <= strayPart*slices.Min(sizes[lo:hi]) {
+			continue
+		}
+		rest, size := dsp.Median(rests[lo:hi]), dsp.Median(sizes[lo:hi])
+		if rest < strayPart*size && rests[i] > max(strayOut*rest, strayPart*size) {
+			around := strayAround / s[i].Rate
+			found = append(found, spectra.Moment{From: s[i].From - around, To: s[i].To + around})
+		}
+	}
+	return found
+}

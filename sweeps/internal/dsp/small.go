@@ -1,0 +1,18 @@
+package dsp
+
+import (
+	"math"
+	"slices"
+)
+
+// Median returns the middle value of x, which it does not change.
+func Median(x []float64) float64 {
+	if len(x) == 0 {
+		return math.NaN()
+	}
+	s := slices.Clone(x)
+	slices.Sort(s)
+	return s[len(s)/2]
+}
+
+func SqAbs(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }

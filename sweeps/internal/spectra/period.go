@@ -1,0 +1,189 @@
+package spectra
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"conewright/sweeps/internal/dsp"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
+)
+
+// outline is channel 1 of a recording at a low sample rate, kept in memory: it
+// shows where the signal begins and ends and whether it repeats itself.
+type outline struct {
+	Rate    float64 // Hz
+	Samples []float64
+}
+
+// outlineLimit bounds the memory of an outline; at 750 Hz it is six minutes.
+const outlineLimit = 1 << 18
+
+// repetition is a signal that repeats itself.
+type repetition struct {
+	period float64 // s, on the recorder's clock
+	start  float64 // s from the start of the recording: the driver has settled
+	count  int     // whole periods from start on
+}
+
+const (
+	shortestPeriod = 0.5  // s
+	longestPeriod  = 12.0 // s: bounds the memory of a period
+	likeness       = 0.9  // correlation of a signal with itself one period later
+	settling       = 1.0  // s: 5 Qms/(pi fs) for a Qms of 12 at 20 Hz
+	fadeMargin     = 0.06 // s that may be faded out at the end
+)
+
+// findPeriod looks for a signal that repeats itself at least twice after it has
+// settled. It needs to be told nothing about the signal.
+func findPeriod(o outline) (repetition, bool) {
+	o.Samples = slices.Clone(o.Samples)
+	floats.AddConst(-floats.Sum(o.Samples)/float64(max(1, len(o.Samples))), o.Samples)
+	on, off := o.extent()
+	shortest := int(shortestPeriod * o.Rate)
+	if off-on < 4*shortest { // off lies before on in silence
+		return repetition{}, false
+	}
+	x := o.Samples[on:off]
+	like := selfLikeness(x, len(x)/2)
+	best := 0.0
+	for k := shortest; k < len(like)-1; k++ {
+		best = max(best, like[k])
+	}
+	if best < likeness {
+		return repetition{}, false
+	}
+	period := 0.0
+	for k := max(1, shortest); k < len(like)-1; k++ {
+		a, b, c := like[k-1], like[k], like[k+1]
+		if b >= best-0.03 && b >= a && b > c {
+			period = float64(k) + 0.5*(a-c)/(a-2*b+c)
+			break
+		}
+	}
+	if period == 0 || period > longestPeriod*o.Rate {
+		return repetition{}, false
+	}
+	// The first and the last period that fit tell the period best: what one
+	// period is wrong by, many are wrong by that many times.
+	for gap := 1; float64(gap+1)*period < float64(len(x)); gap *= 2 {
+		period += shift(x, period, gap) / float64(gap)
+	}
+	r := repetition{period: period / o.Rate}
+	end := float64(off)/o.Rate - fadeMargin
+	r.count = int((end - float64(on)/o.Rate - settling) / r.period)
+	r.start = end - float64(r.count)*r.period
+	for r.count > 2 && o.unsettled(r) {
+		r.start += r.period
+		r.count--
+	}
+	return r, r.count >= 2
+}
+
+// unsettled says whether the first period differs from the second much more
+// than the last from the last but one.
+func (o outline) unsettled(r repetition) bool {
+	n := int(r.period * o.Rate)
+	differ := func(period int) float64 {
+		a := int(math.Round((r.start + float64(period)*r.period) * o.Rate))
+		b := int(math.Round((r.start + float64(period+1)*r.period) * o.Rate))
+		var sum float64
+		for i := range min(n, len(o.Samples)-b) {
+			d := o.Samples[a+i] - o.Samples[b+i]
+			sum += d * d
+		}
+		return sum
+	}
+	return differ(0) > 4*differ(r.count-2)
+}
+
+// extent returns the samples between which there is signal: its power over 20
+// ms is above a tenth of what it is where it is loud.
+func (o outline) extent() (on, off int) {
+	n := max(1, int(0.02*o.Rate))
+	var level []float64
+	for i := 0; i+n <= len(o.Samples); i += n {
+		var sum float64
+		for _, v := range o.Samples[i : i+n] {
+			sum += v * v
+		}
+		level = append(level, sum)
+	}
+	if len(level) == 0 {
+		return 0, 0
+	}
+	sorted := slices.Clone(level)
+	slices.Sort(sorted)
+	limit := 0.1 * sorted[len(sorted)*3/4]
+	first := slices.IndexFunc(level, func(v float64) bool { return v > limit })
+	last := len(level) - 1
+	for last > first && level[last] <= limit {
+		last--
+	}
+	return first * n, (last + 1) * n
+}
+
+// selfLikeness returns the correlation coefficient of x with itself k samples
+// later, for k up to limit, each over the samples that overlap.
+func selfLikeness(x []float64, limit int) []float64 {
+	n := dsp.Smooth5(len(x) + limit)
+	fft := fourier.NewFFT(n)
+	padded := make([]float64, n)
+	copy(padded, x)
+	s := fft.Coefficients(nil, padded)
+	for i, v := range s {
+		s[i] = complex(dsp.SqAbs(v), 0)
+	}
+	fft.Sequence(padded, s)
+	energy := make([]float64, len(x)+1) // of the first i samples
+	for i, v := range x {
+		energy[i+1] = energy[i] + v*v
+	}
+	like := make([]float64, limit)
+	for k := range like {
+		a := energy[len(x)-k]
+		b := energy[len(x)] - energy[k]
+		if a > 0 && b > 0 {
+			like[k] = padded[k] / float64(n) / math.Sqrt(a*b)
+		}
+	}
+	return like
+}
+
+// shift returns by how many samples the signal gap periods later comes later
+// than the period says, from the slope of the phase between the two.
+func shift(x []float64, period float64, gap int) float64 {
+	later := int(math.Round(float64(gap) * period))
+	n := dsp.Smooth5Below(min(int(period), len(x)-later))
+	from := len(x) - later - n
+	fft := fourier.NewFFT(n)
+	a, b := make([]float64, n), make([]float64, n)
+	for i := range n {
+		w := 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
+		a[i] = w * x[from+i]
+		b[i] = w * x[from+later+i]
+	}
+	fa, fb := fft.Coefficients(nil, a), fft.Coefficients(nil, b)
+	// Two rounds without the lines that the first slope does not explain, such as
+	// mains hum.
+	slope := 0.0
+	for round := range 3 {
+		var num, den float64
+		for k := 1; k < int(Usable*float64(n)); k++ {
+			w := cmplx.Abs(fa[k]) * cmplx.Abs(fb[k])
+			f := 2 * math.Pi * float64(k) / float64(n)
+			turn := cmplx.Phase(fb[k] * conj(fa[k]) * cmplx.Rect(1, slope*f))
+			if round > 0 && math.Abs(turn) > 0.3 {
+				continue
+			}
+			num -= w * f * turn
+			den += w * f * f
+		}
+		if den > 0 {
+			slope += num / den
+		}
+	}
+	return float64(later) + slope - float64(gap)*period
+}

@@ -1,0 +1,75 @@
+package wav
+
+import (
+	"bytes"
+	"math"
+	"os"
+	"path/filepath"
+	"reflect"
+	"testing"
+
+	"conewright/sweeps/bench"
+	"conewright/sweeps/internal/testfiles"
+)
+
+func wavSeeds(f *testing.F) (seeds []string) {
+	const small = 1 << 14
+	for _, file := range allWAVs() {
+		if len(file) <= small {
+			seeds = append(seeds, string(file))
+		}
+	}
+	names, err := filepath.Glob(filepath.Join("..", "..", "..", "testdata", "wav", "*.wav"))
+	if err != nil || len(names) < 10 {
+		f.Fatalf("the WAV files of common programs are missing: %v, %v", names, err)
+	}
+	for _, name := range names {
+		b, err := os.ReadFile(name)
+		if err != nil {
+			f.Fatal(err)
+		}
+		seeds = append(seeds, string(b))
+	}
+	return seeds
+}
+
+func FuzzReadWAV(f *testing.F) {
+	testfiles.AddSeeds(f, wavSeeds(f))
+	f.Fuzz(func(t *testing.T, file []byte) {
+		const slack = 2 << 20
+		var rec *bench.Recording
+		var err error
+		used := testfiles.Allocated(func() { rec, err = ReadWAV(bytes.NewReader(file), int64(len(file)), "x.wav") })
+		if used > slack {
+			t.Errorf("%d bytes were allocated for a file of %d", used, len(file))
+		}
+		if err != nil {
+			if rec != nil {
+				t.Error("a recording beside an error")
+			}
+			testfiles.CheckErrorKind(t, err)
+			return
+		}
+		src := rec.Src.(*wavFrames)
+		size := int64(rec.Frames) * int64(src.form.blockAlign)
+		if rec.Frames < 1 || size > int64(len(file)) || !(rec.Rate >= minWAVRate && rec.Rate <= maxWAVRate) {
+			t.Fatalf("%d frames at %v Hz in a file of %d bytes", rec.Frames, rec.Rate, len(file))
+		}
+		ch1, ch2 := make([]float64, rec.Frames), make([]float64, rec.Frames)
+		if err := rec.Read(ch1, ch2, 0); err != nil {
+			testfiles.CheckErrorKind(t, err)
+			return
+		}
+		for i := range ch1 {
+			if limit := 1.; !src.form.float && !(math.Abs(ch1[i]) <= limit && math.Abs(ch2[i]) <= limit) || math.IsNaN(ch1[i]) || math.IsNaN(ch2[i]) {
+				t.Fatalf("frame %d is %v, %v", i, ch1[i], ch2[i])
+			}
+		}
+		if !src.form.float {
+			a, b := goAudio(t, src.form, file[src.start:src.start+size])
+			if !reflect.DeepEqual(a, ch1) || !reflect.DeepEqual(b, ch2) {
+				t.Error("go-audio reads other samples")
+			}
+		}
+	})
+}

@@ -1,0 +1,104 @@
+package virtual_test
+
+import (
+	"math"
+	"math/cmplx"
+	"testing"
+
+	"conewright/sweeps/bench"
+	"conewright/sweeps/internal/benchtop"
+	"conewright/sweeps/signal"
+	"conewright/sweeps/virtual"
+)
+
+// A steady tone through a driver must come out with the amplitude and phase
+// that the divider formula gives: the virtual bench against circuit theory.
+func TestVirtualBenchDividesTones(t *testing.T) {
+	const rate, f = 8000, 40.0
+	tone := make([]float64, 8*rate)
+	for i := range tone {
+		tone[i] = math.Sin(2 * math.Pi * f * float64(i) / rate)
+	}
+	for _, w := range []bench.Wiring{bench.ResistorFirst, bench.DriverFirst, bench.Probes} {
+		v := virtual.VirtualBench{Z: benchtop.Larch.Impedance, Bench: bench.Bench{Wiring: w, Resistor: 10}}
+		rec, err := v.Record(tone, rate)
+		if err != nil {
+			t.Fatal(err)
+		}
+		a, b := make([]float64, rate), make([]float64, rate)
+		if err := rec.Read(a, b, 6*rate); err != nil {
+			t.Fatal(err)
+		}
+		h := phasor(b, f/rate) / phasor(a, f/rate)
+		want := w.Ratio(benchtop.Larch.Impedance(f), 10)
+		if e := cmplx.Abs(h - want); e > 1e-6 {
+			t.Errorf("%v: ratio %v, want %v", w, h, want)
+		}
+	}
+}
+
+// phasor returns the complex amplitude of x at f cycles a sample.
+func phasor(x []float64, f float64) complex128 {
+	var sum complex128
+	for i, v := range x {
+		sum += complex(v, 0) * cmplx.Rect(1, -2*math.Pi*f*float64(i))
+	}
+	return sum * complex(2/float64(len(x)), 0)
+}
+
+func TestVirtualBenchIsRepeatable(t *testing.T) {
+	v := benchtop.BenchTop()
+	v.Flaws.Crackle, v.Flaws.Hum = 3, [2]float64{1e-3, 1e-3}
+	s := signal.Signal{Rate: 8000, Lo: 10, Hi: 3000, Duration: 3}
+	a, b := benchtop.Record(t, v, s), benchtop.Record(t, v, s)
+	v.Seed = 2
+	c := benchtop.Record(t, v, s)
+	x, y, z := make([]float64, a.Frames), make([]float64, a.Frames), make([]float64, a.Frames)
+	rest := make([]float64, a.Frames)
+	a.Read(x, rest, 0)
+	b.Read(y, rest, 0)
+	c.Read(z, rest, 0)
+	same, differs := true, false
+	for i := range x {
+		same = same && x[i] == y[i]
+		differs = differs || x[i] != z[i]
+	}
+	if !same || !differs {
+		t.Errorf("equal seeds equal: %v; other seed differs: %v", same, differs)
+	}
+}
+
+// The player's clock: a tone comes out at the frequency of the faster clock.
+func TestVirtualBenchClock(t *testing.T) {
+	const rate, f, ppm = 8000, 1000.0, 200e-6
+	tone := make([]float64, 4*rate)
+	for i := range tone {
+		tone[i] = 0.5 * math.Sin(2*math.Pi*f*float64(i)/rate)
+	}
+	v := virtual.VirtualBench{Z: benchtop.Larch.Impedance, Bench: bench.Bench{Resistor: 10}, Flaws: virtual.Flaws{Clock: ppm}}
+	rec, err := v.Record(tone, rate)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, b := make([]float64, rate), make([]float64, rate)
+	rec.Read(a, b, rate)
+	if got := cmplx.Abs(phasor(a, f*(1+ppm)/rate)); math.Abs(got-0.5) > 1e-4 {
+		t.Errorf("amplitude at the fast clock's frequency is %.5f, want 0.5", got)
+	}
+}
+
+func TestVirtualBenchRefusesNonsense(t *testing.T) {
+	v := benchtop.BenchTop()
+	if _, err := v.Record(nil, 48000); err == nil {
+		t.Error("an empty signal was recorded")
+	}
+	v.Flaws.CutStart = 10
+	if _, err := v.Record(make([]float64, 100), 48000); err == nil {
+		t.Error("nothing left, and no error")
+	}
+	v = benchtop.BenchTop()
+	v.Z = func(float64) complex128 { return cmplx.NaN() }
+	if _, err := v.Record(make([]float64, 100), 48000); err == nil {
+		t.Error("an impedance that is not a number was played through")
+	}
+}

@@ -1,0 +1,488 @@
+package estimate
+
+import (
+	"fmt"
+	"math"
+
+	"conewright/ts/internal/lsq"
+	"conewright/ts/param"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// A law that is a little wrong leaves residuals that go up and down slowly over
+// frequency, and an error in the parameters that noise alone would not explain.
+// Each law that may be wrong gets free pieces, whose heights are unknowns with a
+// prior of mean zero and a standard deviation tau that the residuals decide:
+//
+//	coil         the exponent of ZL changes by a free amount at every octave:
+//	             ZL (1 + sum h log2(1 + wk/s)); or by as much at all of them
+//	suspension   the slope of the stiffness over log frequency does, at every half
+//	             octave, as its losses show at the resonance, which is narrow:
+//	             k(s) + sum h (log2(1 + wk/s) - its value at resonance)
+//	friction     the loss factor of the suspension goes up or down by octaves,
+//	             without the change of stiffness that a linear suspension shows
+//	heating      Re moves in proportion to log frequency, as in a long sweep; or
+//	             by a free amount in every octave
+//	drift        the stiffness does
+//	timing       one channel lags: Z (1 + j h f)
+//
+// log2(1 + wk/s) is a ramp below wk and nothing above it, and causal: its phase
+// belongs to its size, as in any real coil or suspension. theory (4.4),
+// docs/decisions/0013.
+type misfit struct {
+	tau   sizes
+	noise float64 // number by which the noise exceeds the weights
+	gain  float64 // ln likelihood ratio to a fit without misfit
+}
+
+// sizes holds tau of every law; 0: the law is not in doubt.
+type sizes [numLaws]float64
+
+func (m misfit) any() bool { return m.tau != sizes{} }
+
+// The laws that may be wrong. The bent ones have a single piece, the same change
+// at every octave: less free, so that a small departure shows sooner.
+const (
+	coilBent = iota
+	coilFree
+	coilHidden
+	suspensionBent
+	suspensionFree
+	frictionFree
+	heating
+	heatingFree
+	drift
+	driftFree
+	timing
+	numLaws
+)
+
+var unitSizes = sizes{1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1}
+
+// laws gives the range of sizes that is searched for each law (exponent or
+// relative slope per octave, relative change per octave, relative change at the
+// end of the band), and the size below which a law is not trusted once any of
+// them has shown itself wrong.
+var laws = [numLaws]struct{ lo, hi, floor float64 }{
+	coilBent:       {1e-4, 0.1, 0},
+	coilFree:       {1e-3, 0.3, 0.05},
+	coilHidden:     {1e-3, 0.15, 0.15},
+	suspensionBent: {1e-4, 0.1, 0},
+	suspensionFree: {1e-3, 0.2, 0.05},
+	frictionFree:   {1e-4, 0.1, 0},
+	heating:        {1e-5, 0.01, 2e-4},
+	heatingFree:    {1e-5, 0.01, 0},
+	drift:          {1e-5, 0.05, 2e-4},
+	driftFree:      {1e-5, 0.05, 0},
+	timing:         {1e-5, 0.1, 0},
+}
+
+// Below hiddenReach times Fs the resonance hides the coil: what its law does
+// there is hardly seen, and doubted on its own.
+const hiddenReach = 4
+
+// ramp returns log2(1 + wk/s) at s = j 2 pi f, wk = 2 pi corner; f and corner in Hz.
+func ramp(f, corner float64) complex128 {
+	u := corner / f
+	return times(math.Log2E, complex(math.Log(1+u*u)/2, -math.Atan(u)))
+}
+
+// piece is one free piece of a law.
+type piece struct {
+	law  int
+	name string
+	// What one unit of it adds, [sweep][point]: to Z in ohm, or to the stiffness
+	// relative to that at resonance. One of the two is nil.
+	z, stiffness [][]complex128
+}
+
+// pieces lays out the free pieces around a solution: all when fine, else those
+// that suffice to notice a misfit, without the half octaves of the suspension and
+// the free amounts of heating, drift and friction.
+func (in *input) pieces(s *solution, fine bool) []piece {
+	l := s.prob.lay
+	lo, hi := math.Inf(1), 0.0
+	for _, o := range s.prob.obs {
+		lo = min(lo, o.W[0]/(2*math.Pi))
+		hi = max(hi, o.W[len(o.W)-1]/(2*math.Pi))
+	}
+	fs, re := math.Exp(s.x[l.fs]), math.Exp(s.x[l.re])
+	first, last := int(math.Floor(math.Log2(lo))), int(math.Floor(math.Log2(hi)))
+	memory := func(n int) []complex128 { return make([]complex128, n) }
+	if !fine { // looked at once: the next fit may have the memory
+		points := 0
+		for _, o := range s.prob.obs {
+			points += len(o.W)
+		}
+		in.work.pieces = grown(in.work.pieces, points*(2*(last-first+1)+10))
+		left := in.work.pieces
+		memory = func(n int) []complex128 {
+			v := left[:n]
+			left = left[n:]
+			return v
+		}
+	}
+	var all []piece
+	add := func(law int, name string, toZ bool, value func(f float64, k, i int) complex128) {
+		e := make([][]complex128, len(s.prob.obs))
+		for k, o := range s.prob.obs {
+			e[k] = memory(len(o.W))
+			for i, w := range o.W {
+				e[k][i] = value(w/(2*math.Pi), k, i)
+			}
+		}
+		if toZ {
+			all = append(all, piece{law: law, name: name, z: e})
+		} else {
+			all = append(all, piece{law: law, name: name, stiffness: e})
+		}
+	}
+	zl := make([][]complex128, len(s.prob.obs))
+	for k, o := range s.prob.obs {
+		zl[k] = memory(len(o.W))
+		s.prob.form.coil.Eval(zl[k], nil, o.Axis, s.x[l.coil:l.coil+l.coils])
+	}
+	// The ramps of a knot serve both laws.
+	ramps := make([][]complex128, len(s.prob.obs))
+	for k, o := range s.prob.obs {
+		ramps[k] = memory(len(o.W))
+	}
+	for half := 2 * first; half <= 2*last; half++ {
+		corner := math.Exp2(float64(half) / 2)
+		forCoil, forSuspension := half%2 == 0, corner <= 2*fs && (fine || half%2 == 0)
+		if !forCoil && !forSuspension {
+			continue
+		}
+		for k, o := range s.prob.obs {
+			for i, w := range o.W {
+				ramps[k][i] = ramp(w/(2*math.Pi), corner)
+			}
+		}
+		if forCoil {
+			law := coilFree
+			if corner < hiddenReach*fs {
+				law = coilHidden
+			}
+			add(law, fmt.Sprintf("coil law at %.4g Hz", corner), true,
+				func(f float64, k, i int) complex128 { return zl[k][i] * ramps[k][i] })
+		}
+		if forSuspension {
+			atFs := ramp(fs, corner)
+			add(suspensionFree, fmt.Sprintf("suspension law at %.4g Hz", corner), false,
+				func(f float64, k, i int) complex128 { return ramps[k][i] - atFs })
+		}
+	}
+	for knot := first; fine && knot <= last; knot++ {
+		step := func(f float64) float64 { return min(max(math.Log2(f)-float64(knot), 0), 1) }
+		at := math.Exp2(float64(knot))
+		atFs := step(fs)
+		add(heatingFree, fmt.Sprintf("heating at %.4g Hz", at), true, func(f float64, k, i int) complex128 { return complex(re*(step(f)-atFs), 0) })
+		if at <= 2*fs {
+			add(driftFree, fmt.Sprintf("drift at %.4g Hz", at), false, func(f float64, k, i int) complex128 { return complex(step(f)-atFs, 0) })
+			add(frictionFree, fmt.Sprintf("losses at %.4g Hz", at), false, func(f float64, k, i int) complex128 { return complex(0, step(f)-atFs) })
+		}
+	}
+	lnTop, lnRes := math.Log(2*math.Pi*hi), s.x[l.fs]+math.Log(2*math.Pi)
+	octaves := func(lnRef float64, k, i int) float64 { return (s.prob.obs[k].Axis.Lnw[i] - lnRef) * math.Log2E }
+	add(coilBent, "bend of the coil law", true, func(f float64, k, i int) complex128 {
+		u := complex(octaves(lnTop, k, i), math.Pi/2/math.Ln2)
+		return zl[k][i] * u * u / 2
+	})
+	add(suspensionBent, "bend of the suspension law", false, func(f float64, k, i int) complex128 {
+		at := complex(0, math.Pi/2/math.Ln2)
+		u := complex(octaves(lnRes, k, i), 0) + at
+		return (u*u - at*at) / 2
+	})
+	add(heating, "heating during the sweep", true,
+		func(f float64, k, i int) complex128 { return complex(re*octaves(lnRes, k, i), 0) })
+	add(drift, "drift during the sweep", false,
+		func(f float64, k, i int) complex128 { return complex(octaves(lnRes, k, i), 0) })
+	add(timing, "timing of the channels", true,
+		func(f float64, k, i int) complex128 { return s.prob.obs[k].z[i] * complex(0, f/hi) })
+	return all
+}
+
+// widthDoubt is the width of the prior of a coil unknown, a logarithm, once the
+// law of the coil is in doubt.
+const widthDoubt = 1
+
+// addPieces adds free pieces with the sizes of m to a problem.
+// The unknowns of a coil that is in doubt get weak priors around at: beside the
+// pieces some of them may not be needed at all.
+func (p *problem) addPieces(all []piece, tau sizes, at []float64) {
+	l := p.lay
+	if tau[coilFree] > 0 {
+		for i, id := range p.form.coil.Params() {
+			l.priors = append(l.priors, prior{l.coil + i, at[i], widthDoubt, "coil law, " + id.String(), param.ModelPart, false})
+		}
+	}
+	for _, q := range all {
+		t := tau[q.law]
+		if t == 0 {
+			continue
+		}
+		// What heating and drift do to one sweep, and what a suspension does, is
+		// not what they do to the next driver; a coil stays the same.
+		i := l.addPrior(t, q.name, param.ModelPart, q.law > coilHidden)
+		if q.z != nil {
+			p.extra = append(p.extra, additive{q.z, q.law})
+			l.extra = append(l.extra, i)
+			continue
+		}
+		if p.bend == nil {
+			p.bend = make([][][]complex128, len(p.obs))
+		}
+		for k := range p.obs {
+			p.bend[k] = append(p.bend[k], q.stiffness[k])
+		}
+		l.bend = append(l.bend, i)
+	}
+	p.prepare()
+}
+
+// reduced is a fit around its solution, reduced to what the sizes of the
+// misfit depend on: the residuals and the columns of the free pieces with the
+// part that the unknowns of the form can follow taken out, both rotated into
+// few rows.
+type reduced struct {
+	total float64 // sum of squares that the form leaves
+	rest  float64 // sum of squares that form and pieces together leave
+	law   []int   // of each column
+	ata   *mat.SymDense
+	atc   []float64
+	dof   float64 // rows minus unknowns
+}
+
+// reduce prepares the search for the sizes of the misfit.
+func (in *input) reduce(s *solution, all []piece) *reduced {
+	p := in.problem(s.prob.form, false, 1)
+	n, priors := p.lay.n, len(p.lay.priors)
+	p.addPieces(all, unitSizes, s.x[p.lay.coil:])
+	l := p.lay
+	nf := l.n - n
+	x := make([]float64, l.n)
+	copy(x, s.x)
+	m := p.nrows
+	// The residuals with their sign changed are one more column. The rows of the
+	// priors of the pieces play no part here.
+	a := p.work.columns(m * (l.n + 1))
+	r := a[m*l.n:]
+	p.Eval(r, a[:m*l.n], x)
+	for i := range r {
+		r[i] = -r[i]
+	}
+	rows := m - len(l.priors) + priors
+	for j := range l.n + 1 {
+		clear(a[j*m+rows : (j+1)*m])
+	}
+	lsq.Triangle(a, m)
+	rr := func(i, j int) float64 { return a[j*m+i] }
+	red := &reduced{dof: float64(rows - n), rest: param.Sq(rr(l.n, l.n)), ata: mat.NewSymDense(nf, nil), atc: make([]float64, nf)}
+	for i := range nf {
+		red.law = append(red.law, all[i].law)
+		c := rr(n+i, l.n)
+		red.total += c * c
+		for j := i; j < nf; j++ {
+			red.atc[j] += rr(n+i, n+j) * c
+			for k := j; k < nf; k++ {
+				red.ata.SetSym(j, k, red.ata.At(j, k)+rr(n+i, n+j)*rr(n+i, n+k))
+			}
+		}
+	}
+	red.total += red.rest
+	return red
+}
+
+// spectrum is the part of a reduced fit that belongs to one law: the eigenvalues
+// of its block of ata and the squares of atc along the eigenvectors. It gives the
+// likelihood of one law alone without factoring a matrix for every size.
+type spectrum struct{ values, squares []float64 }
+
+func (r *reduced) spectrum(law int) spectrum {
+	var idx []int
+	for i, l := range r.law {
+		if l == law {
+			idx = append(idx, i)
+		}
+	}
+	k := len(idx)
+	if k == 0 {
+		return spectrum{}
+	}
+	block := mat.NewSymDense(k, nil)
+	for i, ii := range idx {
+		for j := i; j < k; j++ {
+			block.SetSym(i, j, r.ata.At(ii, idx[j]))
+		}
+	}
+	var e mat.EigenSym
+	if !e.Factorize(block, true) {
+		return spectrum{}
+	}
+	var v mat.Dense
+	e.VectorsTo(&v)
+	s := spectrum{values: e.Values(nil), squares: make([]float64, k)}
+	for j := range k {
+		var g float64
+		for i, ii := range idx {
+			g += v.At(i, j) * r.atc[ii]
+		}
+		s.squares[j] = g * g
+	}
+	return s
+}
+
+// gain returns what the law with the size tau adds to the log likelihood at one
+// noise.
+func (s spectrum) gain(tau, noise float64) float64 {
+	t := tau * tau / (noise * noise)
+	var like float64
+	for j, v := range s.values {
+		d := 1 + t*v
+		like += t*s.squares[j]/(noise*noise*d) - math.Log(d)
+	}
+	return like / 2
+}
+
+// likelihood returns the restricted log likelihood of the sizes tau and the
+// noise that makes it largest: theory (4.5). known says that the noise cannot be
+// smaller than the weights say.
+func (r *reduced) likelihood(tau sizes, known bool) (float64, float64) {
+	var idx []int
+	for i, law := range r.law {
+		if tau[law] > 0 {
+			idx = append(idx, i)
+		}
+	}
+	k := len(idx)
+	b := mat.NewSymDense(max(k, 1), nil)
+	v := make([]float64, k)
+	var chol mat.Cholesky
+	eval := func(noise float64) float64 {
+		like := -r.dof*math.Log(noise) - r.total/(2*noise*noise)
+		if k == 0 {
+			return like
+		}
+		// In units of tau and noise the prior of the pieces is the unit matrix.
+		for i, ii := range idx {
+			ti := tau[r.law[ii]] / noise
+			for j := i; j < k; j++ {
+				b.SetSym(i, j, ti*tau[r.law[idx[j]]]/noise*r.ata.At(ii, idx[j]))
+			}
+			b.SetSym(i, i, b.At(i, i)+1)
+			v[i] = ti * r.atc[ii] / noise
+		}
+		if !chol.Factorize(b) {
+			return math.Inf(-1)
+		}
+		var sol mat.VecDense
+		rhs := mat.NewVecDense(k, v)
+		if err := chol.SolveVecTo(&sol, rhs); err != nil {
+			return math.Inf(-1)
+		}
+		return like - chol.LogDet()/2 + mat.Dot(rhs, &sol)/2
+	}
+	if k == 0 {
+		return r.withoutPieces(known)
+	}
+	return r.likeliest(known, eval)
+}
+
+// withoutPieces is likelihood without any misfit.
+func (r *reduced) withoutPieces(known bool) (like, noise float64) {
+	noise = max(math.Sqrt(r.total/r.dof), floorOf(known))
+	return -r.dof*math.Log(noise) - r.total/(2*noise*noise), noise
+}
+
+// floorOf is the least noise that residuals can ask for.
+func floorOf(known bool) float64 {
+	if known {
+		return 1
+	}
+	return minNoise
+}
+
+// likeliest returns the largest value of a log likelihood over the noise, and
+// that noise. It lies close to what is left when the pieces take all they can.
+func (r *reduced) likeliest(known bool, eval func(noise float64) float64) (like, noise float64) {
+	low := max(math.Sqrt(r.rest/max(r.dof-float64(len(r.law)), 1)), floorOf(known))
+	like, noise = eval(low), low
+	for _, f := range []float64{1.01, 1.02, 1.04, 1.08, 1.16, 1.32} {
+		v := eval(low * f)
+		if v < like {
+			break
+		}
+		like, noise = v, low*f
+	}
+	return like, noise
+}
+
+// alarm returns the largest gain in log likelihood that a misfit of one law
+// alone brings.
+func (r *reduced) alarm(known bool) float64 {
+	none, _ := r.withoutPieces(known)
+	gain := 0.0
+	for law, q := range laws {
+		s := r.spectrum(law)
+		for t := q.lo; t <= q.hi; t *= 2 {
+			like, _ := r.likeliest(known, func(noise float64) float64 {
+				return s.gain(t, noise) - r.dof*math.Log(noise) - r.total/(2*noise*noise)
+			})
+			gain = max(gain, like-none)
+		}
+	}
+	return gain
+}
+
+// size finds the sizes of the misfit that make the residuals most likely, none
+// below its floor when floors is set.
+func (r *reduced) size(known, floors bool) misfit {
+	var m misfit
+	none, _ := r.likelihood(sizes{}, known)
+	floor := func(law int) float64 {
+		if floors {
+			return laws[law].floor
+		}
+		return 0
+	}
+	for law := range laws {
+		m.tau[law] = floor(law)
+	}
+	best, noise := r.likelihood(m.tau, known)
+	for _, step := range []float64{4, 2, 1.4} {
+		for range 6 {
+			moved := false
+			for law, q := range laws {
+				if floors && law == coilBent {
+					continue // the free pieces hold it
+				}
+				keep := m.tau[law]
+				try := []float64{max(keep/step, floor(law)), min(keep*step, q.hi)}
+				if keep == 0 {
+					try = nil
+					for t := q.lo; t < q.hi; t *= 4 {
+						try = append(try, t)
+					}
+				} else if floor(law) == 0 && keep/step < q.lo {
+					try[0] = 0
+				}
+				for _, t := range try {
+					tau := m.tau
+					tau[law] = t
+					if like, n := r.likelihood(tau, known); like > best+1e-6 {
+						best, noise, moved, m.tau = like, n, true, tau
+					}
+				}
+			}
+			if !moved {
+				break
+			}
+		}
+	}
+	if floors { // a law that fails where it shows is not better where it is hidden
+		m.tau[coilHidden] = max(m.tau[coilHidden], m.tau[coilFree])
+	}
+	m.noise, m.gain = noise, best-none
+	return m
+}

@@ -1,0 +1,110 @@
+package estimate
+
+import (
+	"conewright/ts/internal/law"
+	"conewright/ts/param"
+)
+
+// form is one model of the ladder: a coil and the features of a suspension.
+type form struct {
+	coil  law.Law
+	creep bool // creep, unknown lambda: logarithmic unless power is set
+	power bool // creep with a power of frequency
+	loss  bool // part of the loss grows in proportion to frequency, unknown mu
+}
+
+func (f form) String() string {
+	s := f.coil.Name()
+	switch {
+	case f.power:
+		s += param.PowerCreep
+	case f.creep:
+		s += " with creep"
+	}
+	if f.loss {
+		s += " with rising loss"
+	}
+	return s
+}
+
+// prior is what is known of one unknown before the sweeps are looked at: a
+// residual (x[index]-mean)/std beside those of the sweeps.
+type prior struct {
+	index     int
+	mean, std float64
+	source    string // Component.Source
+	part      param.Part
+	own       bool // Component.Own
+}
+
+// layout says where each unknown of a fit is in the vector of unknowns; -1
+// means that the fit has no such unknown. Symbols as in theory (3.1) to (3.5).
+type layout struct {
+	n int // number of unknowns
+
+	re, fs, qms, res int // logarithms
+	creep            int // lambda
+	loss             int // mu
+	coil, coils      int // first logarithm of the coil, and their number
+	mms, sd, vas     int // logarithms
+	pressure         int // relative error of rho c^2
+
+	heat     []int // one a sweep: ln Re of the sweep minus ln Re
+	drift    []int // one a sweep: change of ln stiffness
+	friction []int // one a sweep: change of ln viscous loss
+	load     []int // one a load: error of mass or volume in standard uncertainties
+	boxAir   int   // change of moving mass on a closed box, relative to Mms
+	extra    []int // one an additive error, see problem.extra
+	bend     []int // one a knot of the free suspension law, see problem.bend
+
+	priors []prior
+}
+
+// add returns the index of a new unknown.
+func (l *layout) add() int { l.n++; return l.n - 1 }
+
+// addPrior returns the index of a new unknown with a prior around zero.
+func (l *layout) addPrior(std float64, source string, part param.Part, own bool) int {
+	i := l.add()
+	l.priors = append(l.priors, prior{index: i, std: std, source: source, part: part, own: own})
+	return i
+}
+
+// newLayout returns the layout of what every fit has: Re, the resonance and
+// the coil.
+func newLayout(f form, sweeps int) *layout {
+	l := &layout{
+		creep: -1, loss: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1,
+		heat: none(sweeps), drift: none(sweeps), friction: none(sweeps),
+	}
+	l.re, l.fs, l.qms, l.res = l.add(), l.add(), l.add(), l.add()
+	if f.creep {
+		l.creep = l.add()
+	}
+	if f.loss {
+		l.loss = l.add()
+	}
+	l.coils = len(f.coil.Params())
+	l.coil = l.n
+	l.n += l.coils
+	return l
+}
+
+func none(n int) []int {
+	v := make([]int, n)
+	for i := range v {
+		v[i] = -1
+	}
+	return v
+}
+
+// at returns x[i], or 0 for an unknown that the fit does not have.
+func at(x []float64, i int) float64 {
+	if i < 0 {
+		return 0
+	}
+	return x[i]
+}
+
+// causal reports whether the impedance of f is that of a possible circuit.
+func (f form) causal() bool { return f.coil != law.PowerLaw{} }

@@ -1,0 +1,67 @@
+package estimate
+
+import "math"
+
+// correlationLags is the number of neighbours whose residuals are compared:
+// beyond it a structure is a misfit and has its own treatment.
+const correlationLags = 12
+
+// correlation returns the factor by which the variance of a mean of neighbouring
+// points exceeds that of independent ones, from the residuals of a solution
+// that has its misfit taken out:
+//
+//	F = 1 + 2 (rho1 + rho2 + ...)
+//
+// with the correlations of neighbours one, two, ... points apart, up to the first
+// that is not clearly above zero. Points of an estimator that smooths over
+// frequency, and small structures that no smooth misfit follows, are not
+// independent: a parameter is a mean of many of them, so the variance of all
+// grows by F, theory (4.11). 1 where neighbours are independent.
+//
+// Source: variance of a mean of a stationary series, textbook; effective sample
+// size after Bayley and Hammersley, 1946 (from memory).
+func (s *solution) correlation() float64 {
+	p := s.prob
+	r := p.work.columns(p.nrows)
+	p.Eval(r, nil, s.x)
+	// mean product of residuals so many points apart, and the number of pairs
+	product := func(lag int) (mean, pairs float64) {
+		var sum float64
+		for k := range p.obs {
+			o := &p.obs[k]
+			n := len(o.z)
+			for start := o.row; start < o.row+o.rows(); start += n {
+				part := r[start : start+n]
+				for i := lag; i < n; i++ {
+					sum += part[i] * part[i-lag]
+				}
+				pairs += float64(max(0, n-lag))
+			}
+		}
+		return sum / max(pairs, 1), pairs
+	}
+	power, points := product(0)
+	if power == 0 {
+		return 1
+	}
+	f, first := 1.0, 0.0
+	clear := 3 / math.Sqrt(points)
+	noise := clear / 3
+	for lag := 1; lag <= correlationLags; lag++ {
+		mean, pairs := product(lag)
+		rho := mean / power
+		if pairs == 0 || rho < clear {
+			break
+		}
+		f += 2 * rho
+		if lag == 1 {
+			first = rho
+		}
+		clear = noise // once there is any correlation its tail counts as well
+	}
+	// Of few points the sum sees too little of a long tail: no less than the
+	// first neighbour alone says for a correlation that dies away evenly.
+	f = max(f, (1+first)/(1-min(first, 0.95)))
+	// Residuals far smaller than their weights say leave room for it.
+	return max(1, f*min(1, 4*power))
+}

@@ -1,0 +1,36 @@
+// Package law has the coil laws as the fit sees them: with unknowns, a start
+// and derivatives. Package driver has the same laws forward only.
+package law
+
+import (
+	"conewright/ts/driver"
+	"conewright/ts/param"
+)
+
+// coilLaw is a coil model as the fit sees it. All its unknowns are positive
+// and handled as natural logarithms.
+type Law interface {
+	// Name is the word for the model in reports.
+	Name() string
+	// Params names the unknowns, in the order of p below.
+	Params() []param.ParamID
+	// Start guesses the logarithms from a rough coil impedance zl (ohm) on g;
+	// it always returns finite numbers.
+	Start(g *Axis, zl []complex128) []float64
+	// Eval writes ZL (ohm) to z and its derivatives by the logarithms p to
+	// grad, grad[i*len(p)+j] for point i and unknown j. A nil grad is skipped.
+	Eval(z, grad []complex128, g *Axis, p []float64)
+	// Coil returns the model with the values of p.
+	Coil(p []float64) driver.Coil
+}
+
+// coilLadder holds every coil model that the fit tries, simple ones first.
+var Ladder = []Law{
+	NoneLaw{},
+	PlainLaw{},
+	LossyLaw{},
+	TwoPartLaw{},
+	SemiLaw{},
+	LadderLaw{},
+	PowerLaw{},
+}

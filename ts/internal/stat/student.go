@@ -1,0 +1,84 @@
+// Package stat has the distribution of an error that is known with few degrees
+// of freedom.
+package stat
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// spread is the distribution of (true value - estimate)/u: normal, or Student's
+// t where u itself rests on few degrees of freedom.
+type Dist struct{ Dof float64 }
+
+// spreadOf recovers the distribution from the factor between the standard
+// uncertainty and the half-width of the 95 % interval: the degrees of freedom
+// whose t(0.975) is that factor. A factor of 1.96, give or take its rounding, or less means normal.
+func Of(coverage float64) Dist {
+	const normal = 1.959963984540054
+	if !(coverage > normal+1e-3) {
+		return Dist{math.Inf(1)}
+	}
+	lo, hi := math.Log(0.3), math.Log(1e7) // t(0.975) falls as the degrees grow
+	for range 60 {
+		mid := (lo + hi) / 2
+		if (distuv.StudentsT{Sigma: 1, Nu: math.Exp(mid)}).CDF(coverage) > 0.975 {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return Dist{math.Exp(hi)}
+}
+
+// Cdf returns the probability below x.
+func (s Dist) Cdf(x float64) float64 {
+	switch {
+	case math.IsInf(x, 1):
+		return 1
+	case math.IsInf(x, -1):
+		return 0
+	case math.IsInf(s.Dof, 1):
+		return distuv.UnitNormal.CDF(x)
+	}
+	return distuv.StudentsT{Sigma: 1, Nu: s.Dof}.CDF(x)
+}
+
+// Between returns the probability from a to b, both tails handled from the side
+// where the digits are.
+func (s Dist) Between(a, b float64) float64 {
+	if !(a < b) {
+		return 0
+	}
+	if a > 0 {
+		a, b = -b, -a
+	}
+	return s.Cdf(b) - s.Cdf(a)
+}
+
+// Quantile returns the x below which the probability is p.
+func (s Dist) Quantile(p float64) float64 {
+	if math.IsInf(s.Dof, 1) {
+		return distuv.UnitNormal.Quantile(p)
+	}
+	return distuv.StudentsT{Sigma: 1, Nu: s.Dof}.Quantile(p)
+}
+
+// normalCoverage is the coverage factor of a normal distribution.
+var Normal = distuv.UnitNormal.Quantile(1 - Tail)
+
+// Tail is the probability beyond one end of a 95 % interval.
+const Tail = 0.025
+
+// Coverage returns the factor from a standard uncertainty to the half-width of
+// the 95 % interval: the 97.5 % point of Student's t with the degrees of
+// freedom given.
+//
+// Source: JCGM 100:2008, annex G (from memory).
+func Coverage(dof float64) float64 {
+	if math.IsInf(dof, 1) {
+		return distuv.UnitNormal.Quantile(0.975)
+	}
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: max(dof, 1)}.Quantile(0.975)
+}

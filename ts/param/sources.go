@@ -1,0 +1,12 @@
+package param
+
+// Names of sources of uncertainty that more than one package must know.
+const (
+	// CoilOrTiming is what the choice between a coil law and a delay between the channels
+	// leaves open. The same coil on the same bench has it twice alike.
+	CoilOrTiming = "coil or timing"
+	// MeterReading is the uncertainty of a meter reading of Re.
+	MeterReading = "meter reading of Re"
+	// PowerCreep ends the name of a form whose creep follows a power of frequency.
+	PowerCreep = " with creep by a power of frequency"
+)

@@ -1,0 +1,63 @@
+// Package ts holds the physics of a moving-coil driver and the judgement of
+// its repair: the fit of its electrical impedance to measured sweeps, the
+// uncertainty of every value, and the comparison of a driver with what it was
+// and with what it should be. This package is the front door; what stands behind it,
+// in the order of the work:
+//
+//	driver    the physics: impedance of a driver, its coil, its air
+//	param     what a value is: symbol, quantity, uncertainty and where it comes from
+//	measured  what goes in: impedances with their loads, and what is read off a curve at once
+//	fitted    what a fit says
+//	verdict   limits, the decision, the next step
+//	change    two measurements of one driver: what changed, and why
+//	lot       two drivers or many: do they match, what stands apart
+//	ring      mass rings, and the line through several masses
+//
+// All of it is pure: no file, clock, option or network. All quantities are in SI base
+// units (ohm, hertz, kilogram, metre per newton); bench units exist only on screen.
+//
+// Symbols are those of the trade and of IEC 60268-5: Re, Fs, Qms, Qes, Qts,
+// Mms, Cms, Rms, BL, Vas, Sd. docs/theory.md numbers every equation; comments
+// in the code refer to those numbers.
+package ts
+
+import (
+	"conewright/ts/change"
+	"conewright/ts/fitted"
+	"conewright/ts/internal/estimate"
+	"conewright/ts/lot"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
+)
+
+// Fit finds the parameters of one driver from sweeps of it: in free air, and
+// with added masses or on a closed box when the mass, the compliance or the
+// force factor are asked for. Several sweeps of one condition are repeats.
+//
+// Every model of the ladder is fitted to all sweeps at once by weighted least
+// squares; models that the data cannot tell apart are averaged and their spread
+// is part of the uncertainty. docs/theory.md, sections 3 and 4, has the equations.
+//
+// Fit refuses (with a [param.Refusal]) sweeps that cannot be those of a single driver
+// around its resonance. What the sweeps cannot give is absent from the result,
+// with a [param.Warning] that says what would give it.
+func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, error) {
+	return estimate.Fit(sweeps, cond)
+}
+
+// Check judges a driver against the limits of a spec sheet, see [verdict.Check].
+func Check(p param.Parameters, spec verdict.Spec) (*verdict.Checked, error) {
+	return verdict.Check(p, spec)
+}
+
+// Compare says what changed between two measurements of one driver, and why, see
+// [change.Compare].
+func Compare(before, after param.Parameters, opt change.CompareOptions) (*change.Compared, error) {
+	return change.Compare(before, after, opt)
+}
+
+// Pair says whether two drivers match, see [lot.Pair].
+func Pair(left, right param.Parameters, opt lot.PairOptions) (*lot.Paired, error) {
+	return lot.Pair(left, right, opt)
+}
