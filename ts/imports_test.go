@@ -25,21 +25,21 @@ func goList(t *testing.T, args ...string) []string {
 // the same.
 var graph = map[string]string{
 	"ts/notice":            "",
-	"ts/param":             "",
-	"ts/driver":            "ts/param",
-	"ts/measured":          "ts/driver ts/param",
-	"ts/fitted":            "ts/driver ts/measured ts/param",
+	"ts/internal/gate":     "ts/notice",
+	"ts/param":             "ts/internal/gate ts/notice",
+	"ts/driver":            "ts/internal/gate ts/notice ts/param",
+	"ts/measured":          "ts/driver ts/internal/gate ts/notice ts/param",
+	"ts/fitted":            "ts/driver ts/measured ts/notice ts/param",
 	"ts/internal/lsq":      "",
 	"ts/internal/stat":     "",
 	"ts/internal/session":  "ts/param",
 	"ts/internal/law":      "ts/driver ts/param",
-	"ts/internal/estimate": "ts/driver ts/fitted ts/internal/law ts/internal/lsq ts/internal/session ts/internal/stat ts/measured ts/param",
-	"ts/internal/refer":    "ts/driver ts/internal/stat ts/param",
-	"ts/verdict":           "ts/driver ts/figure ts/internal/refer ts/internal/session ts/internal/stat ts/param",
-	"ts/change":            "ts/figure ts/internal/refer ts/internal/stat ts/param ts/verdict",
-	"ts/lot":               "ts/change ts/internal/refer ts/internal/session ts/internal/stat ts/param ts/verdict",
-	"ts/ring":              "ts/driver ts/figure ts/fitted ts/internal/estimate ts/measured ts/param",
-	"ts/figure":            "ts/param",
+	"ts/internal/estimate": "ts/driver ts/fitted ts/internal/law ts/internal/lsq ts/internal/session ts/internal/stat ts/measured ts/notice ts/param",
+	"ts/internal/refer":    "ts/driver ts/internal/stat ts/notice ts/param",
+	"ts/verdict":           "ts/driver ts/internal/gate ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param",
+	"ts/change":            "ts/internal/refer ts/internal/stat ts/notice ts/param ts/verdict",
+	"ts/lot":               "ts/change ts/internal/gate ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param ts/verdict",
+	"ts/ring":              "ts/driver ts/fitted ts/internal/estimate ts/internal/gate ts/measured ts/notice ts/param",
 	"ts":                   "ts/change ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/verdict",
 
 	// For tests and documents only.
@@ -60,9 +60,9 @@ var graph = map[string]string{
 	"sweeps/internal/spectra":   "sweeps/bench sweeps/fault sweeps/internal/dsp",
 	"sweeps/internal/contact":   "sweeps/bench sweeps/fault sweeps/internal/dsp sweeps/internal/spectra",
 	"sweeps/internal/gates":     "sweeps/bench sweeps/fault sweeps/internal/contact sweeps/internal/dsp sweeps/internal/spectra ts/measured ts/param",
-	"sweeps":                    "sweeps/bench sweeps/fault sweeps/internal/contact sweeps/internal/dsp sweeps/internal/gates sweeps/internal/spectra sweeps/internal/table sweeps/internal/wav ts/measured ts/param",
+	"sweeps":                    "sweeps/bench sweeps/fault sweeps/internal/contact sweeps/internal/dsp sweeps/internal/gates sweeps/internal/spectra sweeps/internal/table sweeps/internal/wav ts/measured ts/notice ts/param",
 	"sweeps/internal/benchtop":  "sweeps/bench sweeps/signal sweeps/virtual ts/driver",
-	"sweeps/internal/testfiles": "sweeps/bench sweeps/fault ts/measured ts/param",
+	"sweeps/internal/testfiles": "sweeps/bench sweeps/fault ts/measured ts/notice ts/param",
 }
 
 // onlyForTests are packages that the command never contains.

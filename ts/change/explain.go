@@ -159,7 +159,7 @@ func fitCauses(f frame, set uint32) (causeSet, bool) {
 		return out, false
 	}
 	var members []direction
-	var slack []map[param.ParamID]float64
+	var slack []map[param.ID]float64
 	odds, clean := 0.0, 1.0
 	for i, d := range directions {
 		if set>>i&1 == 1 {
@@ -172,7 +172,7 @@ func fitCauses(f frame, set uint32) (causeSet, bool) {
 		}
 	}
 	var cases []causeSet
-	try := func(slack []map[param.ParamID]float64, share float64) {
+	try := func(slack []map[param.ID]float64, share float64) {
 		if share == 0 {
 			return
 		}
@@ -199,7 +199,7 @@ func fitCauses(f frame, set uint32) (causeSet, bool) {
 
 // fit finds the best sizes with the slack given added to the covariance; weight
 // is set to the logarithm of the likelihood, up to a constant of the frame.
-func (m causeSet) fit(f frame, members []direction, slack []map[param.ParamID]float64) (causeSet, bool) {
+func (m causeSet) fit(f frame, members []direction, slack []map[param.ID]float64) (causeSet, bool) {
 	n, k := len(f.Ids), len(members)
 	v := mat.NewSymDense(n, nil)
 	v.CopySym(f.V)

@@ -17,7 +17,7 @@ import (
 type frame struct {
 	// Ids in the order of d: Re, Fs, Qms, Qes, then L1k, R1k and BL where both
 	// sets hold them. R1k stands for the loss tangent of the coil.
-	Ids    []param.ParamID
+	Ids    []param.ID
 	D      []float64
 	V      *mat.SymDense
 	logDet float64 // logarithm of the determinant of v
@@ -35,7 +35,7 @@ const floorStd = 5e-4
 // coilFloor is the same for the coil at 1 kHz. Its values follow from the law of
 // the coil that the fit settles on, and a coil that follows none of them exactly
 // may be given another law in the second sweep.
-var coilFloor = map[param.ParamID]float64{param.L1k: 0.005, param.R1k: 0.012}
+var coilFloor = map[param.ID]float64{param.L1k: 0.005, param.R1k: 0.012}
 
 // NewFrame collects the differences and adds the drift between sessions.
 func NewFrame(before, after param.Parameters, drift Drift) frame {
@@ -59,7 +59,7 @@ func NewFrame(before, after param.Parameters, drift Drift) frame {
 		f.V.SetSym(i, i, f.V.At(i, i)+extra)
 	}
 	slope := 1 / (refer.OrRoom(before.Temperature) - refer.CopperZero) // 0.393 %/K
-	for _, e := range []map[param.ParamID]float64{
+	for _, e := range []map[param.ID]float64{
 		scale(stiffnessSlope, drift.Stiffness), scale(lossSlope, drift.Losses),
 		{param.Re: slope * drift.Temperature, param.Qes: slope * drift.Temperature},
 	} {
@@ -73,7 +73,7 @@ func NewFrame(before, after param.Parameters, drift Drift) frame {
 // the coil it is counted for both sweeps although they name the same source: a
 // coil that follows no law exactly is followed in several ways nearly as well,
 // and its noise decides anew in each sweep which of them is taken.
-func modelVariance(p param.Parameters, id param.ParamID) (v float64) {
+func modelVariance(p param.Parameters, id param.ID) (v float64) {
 	i := p.Index(id)
 	for _, c := range p.Components {
 		if c.Part == param.ModelPart && c.Source != param.CoilOrTiming {
@@ -84,7 +84,7 @@ func modelVariance(p param.Parameters, id param.ParamID) (v float64) {
 }
 
 // vector writes named components in the order of the frame.
-func (f frame) vector(e map[param.ParamID]float64) *mat.VecDense {
+func (f frame) vector(e map[param.ID]float64) *mat.VecDense {
 	v := mat.NewVecDense(len(f.Ids), nil)
 	for i, id := range f.Ids {
 		v.SetVec(i, e[id])
@@ -92,8 +92,8 @@ func (f frame) vector(e map[param.ParamID]float64) *mat.VecDense {
 	return v
 }
 
-func scale(e map[param.ParamID]float64, by float64) map[param.ParamID]float64 {
-	out := map[param.ParamID]float64{}
+func scale(e map[param.ID]float64, by float64) map[param.ID]float64 {
+	out := map[param.ID]float64{}
 	for id, x := range e {
 		out[id] = by * x
 	}
@@ -120,62 +120,6 @@ func lossTangent(p param.Parameters) param.Parameters {
 	p.Scaled[iR] = tangent
 	p.Transform(t)
 	return p
-}
-
-// NullTest asks whether the coil and its resistance are what they were. If they
-// are, nothing speaks against an unchanged motor: what a surround repair leaves
-// alone. If they are not, "BL unchanged" is an assumption without support.
-type NullTest struct {
-	Compared []param.ParamID // Re, and L1k, R1k where known
-	Chi2     float64
-	DoF      int
-	P        float64 // probability of a difference this large if nothing changed
-}
-
-// Doubt says that coil or resistance have changed, at 95 %.
-func (n NullTest) Doubt() bool { return n.P < 0.05 }
-
-// Explain says in one sentence what the test found.
-func (n NullTest) Explain() string {
-	coil, as := "Re", "is as before"
-	if n.DoF > 1 {
-		coil, as = "Re and the inductance of the coil", "are as before"
-	}
-	if n.Doubt() {
-		return "This takes BL as unchanged, but " + coil + " changed, which a new surround does not do: treat the split with care."
-	}
-	return "This takes BL as unchanged; " + coil + " " + as + ", which supports it but does not prove it."
-}
-
-// nullTest returns chi2 = d' V^-1 d over Re and the coil.
-func nullTest(f frame) NullTest {
-	var at []int
-	var n NullTest
-	for i, id := range f.Ids {
-		if id == param.Re || id == param.L1k || id == param.R1k {
-			at = append(at, i)
-			n.Compared = append(n.Compared, id)
-		}
-	}
-	n.DoF = len(at)
-	d := mat.NewVecDense(n.DoF, nil)
-	v := mat.NewSymDense(n.DoF, nil)
-	for k, i := range at {
-		d.SetVec(k, f.D[i])
-		for l := k; l < n.DoF; l++ {
-			v.SetSym(k, l, f.V.At(i, at[l]))
-		}
-	}
-	var chol mat.Cholesky
-	if !chol.Factorize(v) {
-		return n // P = 0: doubt
-	}
-	w := mat.NewVecDense(n.DoF, nil)
-	if chol.SolveVecTo(w, d) == nil {
-		n.Chi2 = mat.Dot(d, w)
-	}
-	n.P = TailOfChi2(n.Chi2, n.DoF, f.Spread)
-	return n
 }
 
 // TailOfChi2 returns the probability of exceeding chi2 with n degrees of

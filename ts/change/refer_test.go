@@ -7,6 +7,7 @@ import (
 
 	"conewright/ts/handmade"
 	"conewright/ts/internal/refer"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 )
@@ -23,7 +24,7 @@ func TestMountingThatCannotBeConverted(t *testing.T) {
 	}
 	other := p.Clone()
 	other.Mounting = param.Baffle
-	var refusal *param.Refusal
+	var refusal *notice.Notice
 	if _, err := Compare(p, other, CompareOptions{}); !errors.As(err, &refusal) || refusal.Code != "mounting-differs" {
 		t.Errorf("compare across mountings: %v", err)
 	}
@@ -34,7 +35,7 @@ func TestMountingThatCannotBeConverted(t *testing.T) {
 func TestTemperature(t *testing.T) {
 	p := handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(nil)
 	r := refer.ReferTo(p, param.FreeAir, 303.15)
-	for id, want := range map[param.ParamID]float64{param.Re: 1.0393, param.Qes: 1.0393, param.Fs: 1, param.Qms: 1} {
+	for id, want := range map[param.ID]float64{param.Re: 1.0393, param.Qes: 1.0393, param.Fs: 1, param.Qms: 1} {
 		a, _ := p.Get(id)
 		b, _ := r.Get(id)
 		if math.Abs(b.Value/a.Value-want) > 2e-5 {

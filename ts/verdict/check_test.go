@@ -8,6 +8,7 @@ import (
 
 	"conewright/ts/handmade"
 	"conewright/ts/internal/stat"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 )
 
@@ -138,8 +139,8 @@ func TestCheckWorstDecides(t *testing.T) {
 	if c.Verdict != OutOfSpec || c.Deciding().Limit.ID != param.Qts {
 		t.Errorf("verdict %v by %v, want out-of-spec by Qts", c.Verdict, c.Deciding().Limit.ID)
 	}
-	if j := c.Checks[3]; j.Known || j.Verdict != Undecided || j.Reason == "" {
-		t.Errorf("BL from one free sweep: %+v, want undecided with a reason", j)
+	if j := c.Checks[3]; j.Known || j.Verdict != Undecided || j.Missing != NeedsMass {
+		t.Errorf("BL from one free sweep: %+v, want undecided for want of a mass", j)
 	}
 	spec.Limits = append(spec.Limits[:2], spec.Limits[3])
 	if c, err = Check(p, spec); err != nil || c.Verdict != Undecided || len(c.Next) != 1 || c.Next[0].Kind != DoAddedMass {
@@ -159,7 +160,7 @@ func TestCheckRefusesBadSheets(t *testing.T) {
 		"bad-limit":      {Limits: []Limit{{param.Fs, 3, 2}}},
 	} {
 		_, err := Check(p, spec)
-		var refusal *param.Refusal
+		var refusal *notice.Notice
 		if !errors.As(err, &refusal) || refusal.Code != code {
 			t.Errorf("%s: got %v", code, err)
 		}

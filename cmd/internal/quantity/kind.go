@@ -2,6 +2,7 @@ package quantity
 
 import (
 	"strconv"
+	"strings"
 
 	"conewright/ts/param"
 )
@@ -57,8 +58,8 @@ var (
 
 // Of returns the kind of a driver's quantity. Its bare number is in the unit
 // that the screen shows.
-func Of(id param.ParamID) Kind {
-	switch id.Info().Unit {
+func Of(id param.ID) Kind {
+	switch unit := id.Info().Unit; unit {
 	case "ohm":
 		return Resistance
 	case "Hz":
@@ -80,14 +81,13 @@ func Of(id param.ParamID) Kind {
 	case "F":
 		return Capacitance
 	case "1":
-		if id.Info().BenchUnit == "%" {
+		if id == param.Eta0 {
 			return Percent
 		}
 		return Number
+	default: // coefficients of coil models, such as ohm s^n
+		return Kind{"a coil coefficient", []Unit{{Name: strings.ReplaceAll(unit, "*", " "), Factor: 1, Aliases: []string{unit}}}}
 	}
-	// Coefficients of coil models, such as ohm s^n.
-	info := id.Info()
-	return Kind{"a coil coefficient", []Unit{{Name: info.BenchUnit, Factor: info.PerBench, Aliases: []string{info.Unit}}}}
 }
 
 // Format writes a value in the unit of a bare number: "10.02 ohm".
@@ -99,3 +99,7 @@ func (k Kind) Format(si float64) string {
 	}
 	return number + " " + u.Name
 }
+
+// Screen returns the unit in which the screen shows a driver's quantity: the one that a
+// bare number takes.
+func Screen(id param.ID) Unit { return Of(id).Units[0] }

@@ -17,11 +17,11 @@ func Pair(job Job, sides []Side, p *lot.Paired) *Report {
 	r.Paired = p
 	r.Judged, r.Verdict = true, p.Verdict
 	r.Headline = pairHeadline(p)
-	r.Body = wording.SayPaired(p)
+	r.Body = wording.Paired(p)
 	r.noteOneSweep(p.HoldsForOneSweep, sides...)
 	r.warnOneSweep(sides)
 	r.Tables = append(r.Tables, pairTable(p), sidesTable(p, job.All))
-	r.warn(p.Warnings)
+	r.warn(wording.Notices(p.Warnings))
 	return r
 }
 
@@ -40,7 +40,7 @@ func pairHeadline(p *lot.Paired) string {
 	if p.Verdict == verdict.Undecided {
 		head = strings.ToUpper(pairWords(p.Verdict))
 	}
-	return head + ": " + list(which)
+	return head + ": " + wording.List(which)
 }
 
 // pairTable lists the differences against their limits.

@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 
+	"conewright/cmd/internal/quantity"
 	"conewright/ts/param"
 )
 
@@ -47,8 +48,8 @@ type bench struct {
 
 // scaleFor chooses the digits of one row: by the uncertainty where there is
 // one, four significant digits otherwise.
-func scaleFor(id param.ParamID, value, std float64) bench {
-	b := bench{perBench: id.Info().PerBench}
+func scaleFor(id param.ID, value, std float64) bench {
+	b := bench{perBench: quantity.Screen(id).Factor}
 	std, value = std/b.perBench, math.Abs(value/b.perBench)
 	switch {
 	case std > 0 && !math.IsInf(std, 0):
@@ -91,17 +92,12 @@ func (b bench) interval(lo, hi float64) string {
 
 // limit writes a limit with the digits it was most likely given in: as few as
 // say it to one part in ten million.
-func limit(id param.ParamID, si float64) string {
-	return strconv.FormatFloat(si/id.Info().PerBench, 'g', 7, 64)
+func limit(id param.ID, si float64) string {
+	return strconv.FormatFloat(si/quantity.Screen(id).Factor, 'g', 7, 64)
 }
 
-// withUnit joins a number and a unit: "36.6 Hz".
-func withUnit(number, unit string) string {
-	if unit == "" {
-		return number
-	}
-	return number + " " + unit
-}
+// unitOf is the unit of a quantity on screen; "" for a pure number.
+func unitOf(id param.ID) string { return quantity.Screen(id).Name }
 
 // percent writes a ratio minus one as signed percent.
 func percent(ratio float64, decimals int) string {

@@ -38,7 +38,7 @@ func TestDecimals(t *testing.T) {
 
 func TestNumbersOnScreen(t *testing.T) {
 	for _, c := range []struct {
-		id         param.ParamID
+		id         param.ID
 		value, std float64
 		want       string
 	}{

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 
@@ -59,7 +60,7 @@ type Saved struct {
 	Parameters param.Parameters
 	Bench      []Setting // how it was measured
 	Runs       int       // sweeps in free air behind it
-	Warnings   []param.Warning
+	Warnings   []wording.Said
 }
 
 // IsSaved says whether the first bytes of a file look like a report in JSON.
@@ -86,11 +87,11 @@ func (e *SavedError) Hint() string {
 // ReadSaved reads a fit from JSON; file is its name in messages.
 func ReadSaved(data []byte, file string) (*Saved, error) {
 	var in struct {
-		Schema   string          `json:"schema"`
-		Inputs   []inputLine     `json:"inputs"`
-		Bench    settings        `json:"bench"`
-		Warnings []param.Warning `json:"warnings"`
-		Joint    *joint          `json:"joint"`
+		Schema   string         `json:"schema"`
+		Inputs   []inputLine    `json:"inputs"`
+		Bench    settings       `json:"bench"`
+		Warnings []wording.Said `json:"warnings"`
+		Joint    *joint         `json:"joint"`
 	}
 	if err := json.Unmarshal(data, &in); err != nil {
 		return nil, &SavedError{file, "is JSON but cannot be read: " + err.Error(), err}
@@ -110,7 +111,7 @@ func ReadSaved(data []byte, file string) (*Saved, error) {
 		inputs = append(inputs, i.input())
 	}
 	// That it was swept once is said anew where it matters.
-	warnings := slices.DeleteFunc(in.Warnings, func(w param.Warning) bool { return w.Code == verdict.NoRepeat })
+	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == verdict.NoRepeat })
 	return &Saved{p, in.Bench, freeRuns(inputs), warnings}, nil
 }
 
@@ -146,7 +147,7 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 		return refuse("coverage %v or temperature %v is out of range", j.Coverage, j.Temperature)
 	}
 	for i, symbol := range j.Parameters {
-		id, ok := param.ParseParam(symbol)
+		id, ok := param.Parse(symbol)
 		if !ok || p.Index(id) >= 0 || math.Abs(j.Scaled[i]) > 700 {
 			return refuse("%s in the field joint is unknown, doubled or out of range", symbol)
 		}

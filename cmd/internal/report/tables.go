@@ -5,6 +5,7 @@ import (
 	"math"
 	"path/filepath"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
@@ -14,11 +15,11 @@ import (
 
 // usual says whether a quantity is in the tables unless all are asked for: what
 // a technician compares with a sheet.
-func usual(id param.ParamID) bool { return id <= param.Vas }
+func usual(id param.ID) bool { return id <= param.Vas }
 
 // shown says whether a quantity is in the tables when all are asked for; the
 // coefficients of the coil model are in the JSON only.
-func shown(id param.ParamID, all bool) bool {
+func shown(id param.ID, all bool) bool {
 	return usual(id) || all && id < param.CoilL
 }
 
@@ -30,12 +31,11 @@ func parameterTable(p param.Parameters, all bool) Table {
 			continue
 		}
 		b := scaleFor(e.ID, e.Value, e.Std)
-		info := e.ID.Info()
 		within, doubt := "", "as entered"
 		if e.Std > 0 {
 			within, doubt = b.interval(e.Low, e.High), mainDoubt(e.Budget)
 		}
-		t.Rows = append(t.Rows, Row{Cells: []string{info.Symbol, b.number(e.Value), info.BenchUnit, within, info.Name, doubt}})
+		t.Rows = append(t.Rows, Row{Cells: []string{e.ID.String(), b.number(e.Value), unitOf(e.ID), within, wording.Name(e.ID), doubt}})
 	}
 	return t
 }
@@ -63,7 +63,7 @@ func checkTable(c *verdict.Checked) Table {
 		if j.Known {
 			value = scaleFor(id, j.Estimate.Value, j.Estimate.Std).number(j.Estimate.Value)
 		}
-		t.Rows = append(t.Rows, Row{Mark: markOf(j.Verdict), Cells: []string{id.String(), value, id.Info().BenchUnit,
+		t.Rows = append(t.Rows, Row{Mark: markOf(j.Verdict), Cells: []string{id.String(), value, unitOf(id),
 			limits(j.Limit), probability(j.ProbabilityIn, j.Known), verdictWords(j.Verdict)}})
 	}
 	return t
@@ -101,18 +101,18 @@ func probability(p float64, known bool) string {
 // and what not.
 func changeTable(c *change.Compared, all bool) Table {
 	t := Table{Title: "Before and after", Columns: []Column{{"", Left}, {"before", Point}, {"after", Point}, {"", Left}, {"change", Point}, {"95 % sure within", Right}, {"how", Left}}}
-	changes := map[param.ParamID]change.Change{}
+	changes := map[param.ID]change.Change{}
 	for _, ch := range c.Changes {
 		changes[ch.ID] = ch
 	}
-	for _, id := range param.AllParams() {
+	for _, id := range param.All() {
 		ch, changed := changes[id]
 		before, haveBefore := c.Before.Get(id)
 		after, haveAfter := c.After.Get(id)
 		if !shown(id, all) || !changed && !haveBefore && !haveAfter {
 			continue
 		}
-		cells := []string{id.String(), "", "", id.Info().BenchUnit, "", "", ""}
+		cells := []string{id.String(), "", "", unitOf(id), "", "", ""}
 		std := math.Max(before.Std, after.Std)
 		if haveBefore {
 			cells[1] = scaleFor(id, before.Value, std).number(before.Value)
@@ -141,7 +141,7 @@ func methodTable(methods []fitted.MassMethod) Table {
 	t := Table{Title: "Moving mass by each method", Columns: []Column{{"", Left}, {"Mms", Point}, {"", Left}, {"standard uncertainty", Point}}}
 	for _, m := range methods {
 		b := scaleFor(param.Mms, m.Value, m.Std)
-		t.Rows = append(t.Rows, Row{Cells: []string{m.Name, b.number(m.Value), param.Mms.Info().BenchUnit, b.number(m.Std)}})
+		t.Rows = append(t.Rows, Row{Cells: []string{m.Name, b.number(m.Value), unitOf(param.Mms), b.number(m.Std)}})
 	}
 	return t
 }

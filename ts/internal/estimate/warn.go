@@ -7,18 +7,19 @@ import (
 
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 )
 
 // warnings says what the sweeps cannot give and what would give it, and what in
 // them looks wrong.
-func (in *input) warnings(f *fitted.Result, best *member) []param.Warning {
-	var w []param.Warning
+func (in *input) warnings(f *fitted.Result, best *member) []notice.Notice {
+	var w []notice.Notice
 	for _, s := range in.sweeps {
 		w = append(w, s.Impedance.Warnings...)
 	}
 	add := func(code, hint, format string, args ...any) {
-		w = append(w, param.Warning{Code: code, Message: fmt.Sprintf(format, args...), Hint: hint})
+		w = append(w, param.Warning{Code: code, Message: fmt.Sprintf(format, args...), Hint: hint}.Notice())
 	}
 	re := math.Exp(f.Parameters.Scaled[f.Parameters.Index(param.Re)])
 	if off := best.meterOff; math.Abs(off) > 2 {

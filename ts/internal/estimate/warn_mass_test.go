@@ -9,6 +9,7 @@ import (
 	"conewright/ts/internal/law"
 	"conewright/ts/internal/simulated"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 )
 
@@ -36,7 +37,7 @@ func TestFitDoubtsAMassWithoutEffect(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		has := slices.ContainsFunc(got.Warnings, func(w param.Warning) bool { return w.Code == "mass-too-small" })
+		has := slices.ContainsFunc(got.Warnings, func(w notice.Notice) bool { return w.Code == "mass-too-small" })
 		if has != warned {
 			t.Errorf("%v kg: warned %v", mass, has)
 		}

@@ -1,4 +1,3 @@
-// Package wording says in sentences what package ts found.
 package wording
 
 import (
@@ -8,103 +7,22 @@ import (
 	"strings"
 
 	"conewright/ts/change"
-	"conewright/ts/figure"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 )
-
-// The sentences of this file are the only wording of a judgement: text, JSON
-// and the page print the same ones. They must never be more certain than the
-// numbers, and they speak to the person at the bench.
-
-// Explain says in plain sentences how the driver stands to its spec sheet.
-func SayChecked(c *verdict.Checked) []string {
-	var out []string
-	switch c.Verdict {
-	case verdict.InSpec:
-		out = append(out, explainIn(c))
-	case verdict.OutOfSpec:
-		for _, j := range c.Checks {
-			if j.Verdict == verdict.OutOfSpec {
-				out = append(out, explainOut(j))
-			}
-		}
-	default:
-		out = append(out, "Cannot tell yet whether it is in spec.")
-		for _, j := range c.Checks {
-			if j.Verdict == verdict.Undecided {
-				out = append(out, explainOpen(j))
-			}
-		}
-	}
-	for _, conflict := range c.Conflicts {
-		out = append(out, "Note: "+conflict.Explain()+".")
-	}
-	return out
-}
-
-func explainIn(c *verdict.Checked) string {
-	j := c.Deciding()
-	met := "the only limit is met"
-	if n := len(c.Checks); n > 1 {
-		met = fmt.Sprintf("all %d limits are met", n)
-	}
-	return fmt.Sprintf("In spec: %s; closest is %v, %s with a limit of %s (risk that it is out of spec after all: %s).",
-		met, j.Limit.ID, figure.ValueText(j.Limit.ID, j.Estimate.Value, j.Estimate.Std), verdict.LimitText(j.Limit), riskText(j.Risk()))
-}
-
-func explainOut(j verdict.Judged) string {
-	id := j.Limit.ID
-	side, edge := "above", j.Limit.Hi
-	if j.Estimate.Value < j.Limit.Lo {
-		side, edge = "below", j.Limit.Lo
-	}
-	return fmt.Sprintf("Out of spec: %v lands at %s, %s the limit of %s (risk that it is in spec after all: %s).",
-		id, figure.ValueText(id, j.Estimate.Value, j.Estimate.Std), side, figure.WithUnit(figure.EndText(id, edge), id.Info().BenchUnit), riskText(j.Risk()))
-}
-
-func explainOpen(j verdict.Judged) string {
-	id := j.Limit.ID
-	if !j.Known {
-		return fmt.Sprintf("%v has a limit (%s) but is not known: %s.", id, verdict.LimitText(j.Limit), j.Reason)
-	}
-	return fmt.Sprintf("%v is %s (95 %%: %s) against %s: too close to call, %s in spec.",
-		id, figure.ValueText(id, j.Estimate.Value, j.Estimate.Std), figure.RangeText(id, j.Estimate.Low, j.Estimate.High), verdict.LimitText(j.Limit), chanceText(j.ProbabilityIn))
-}
-
-// riskText writes a small probability without promising more than it holds.
-func riskText(p float64) string {
-	switch {
-	case p < 0.001:
-		return "below 0.1 %"
-	case p < 0.1:
-		return fmt.Sprintf("%.1f %%", 100*p)
-	}
-	return fmt.Sprintf("%.0f %%", 100*p)
-}
-
-// chanceText writes a probability that may be anything from 0 to 1.
-func chanceText(p float64) string {
-	switch {
-	case p < 0.01:
-		return "less than 1 % likely"
-	case p > 0.99:
-		return "more than 99 % likely"
-	}
-	return fmt.Sprintf("%.0f %% likely", 100*p)
-}
 
 // adviceFrom is the probability from which an explanation is worth advice: what
 // helps against a less likely one would send the reader the wrong way.
 const adviceFrom = 0.25
 
-// Explain says in plain sentences what the repair changed and why, how the
+// Compared says in plain sentences what the repair changed and why, how the
 // driver now stands to its spec sheet, and what to do about it. The leading
 // explanation comes first and in full, the others follow in a line each.
-func SayCompared(c *change.Compared) []string {
+func Compared(c *change.Compared) []string {
 	out := []string{explainLead(c)}
 	if c.Checked != nil {
-		out = append(out, SayChecked(c.Checked)...)
+		out = append(out, Checked(c.Checked)...)
 	} else if fs, ok := c.Change(param.Fs); ok && fs.Changed() {
 		out = append(out, explainFs(c))
 	}
@@ -120,10 +38,10 @@ func SayCompared(c *change.Compared) []string {
 		out = append(out, "These shares weigh in how common each cause is after a repair; where the sweeps fit alike, nothing else tells the readings apart.")
 	}
 	if c.RestsOnBL() {
-		out = append(out, c.Null.Explain())
+		out = append(out, nullText(c.Null))
 	}
 	if c.Split != nil {
-		out = append(out, SaySplit(c.Split)...)
+		out = append(out, Split(c.Split)...)
 	}
 	return append(out, advice(c)...)
 }
@@ -163,20 +81,20 @@ func explainLead(c *change.Compared) string {
 func explainFs(c *change.Compared) string {
 	before, _ := c.Before.Get(param.Fs)
 	after, _ := c.After.Get(param.Fs)
-	return fmt.Sprintf("Fs goes from %s to %s.", figure.ValueText(param.Fs, before.Value, before.Std), figure.ValueText(param.Fs, after.Value, after.Std))
+	return fmt.Sprintf("Fs goes from %s to %s.", valueText(param.Fs, before.Value, before.Std), valueText(param.Fs, after.Value, after.Std))
 }
 
 // phrase joins the causes of one explanation.
 func phrase(e change.Explanation) string {
 	var parts []string
 	for _, cause := range e.Causes {
-		parts = append(parts, SayCause(cause))
+		parts = append(parts, Cause(cause))
 	}
-	return figure.List(parts)
+	return List(parts)
 }
 
-// Phrase says what one cause means, with its size and 95 % interval.
-func SayCause(c change.Cause) string {
+// Cause says what one cause means, with its size and 95 % interval.
+func Cause(c change.Cause) string {
 	format, ok := phrases[c.ID]
 	if c.ID == change.SeriesResistance && c.Percent < 0 {
 		format = "a resistance in series has gone: Re down by %s"
@@ -184,7 +102,7 @@ func SayCause(c change.Cause) string {
 	if !ok {
 		return "no change"
 	}
-	return fmt.Sprintf(format, figure.PercentText(c.Percent, c.Low, c.High)) + " (" + figure.PercentRange(c.Low, c.High) + ")"
+	return fmt.Sprintf(format, percentText(c.Percent, c.Low, c.High)) + " (" + percentRange(c.Low, c.High) + ")"
 }
 
 var phrases = map[change.CauseID]string{
@@ -208,7 +126,7 @@ const unchangedWithin = 3
 
 // unchanged names what an explanation leaves alone: "moving mass unchanged".
 func unchanged(c *change.Compared, e change.Explanation) string {
-	touched := map[param.ParamID]bool{}
+	touched := map[param.ID]bool{}
 	for _, cause := range e.Causes {
 		for _, id := range subjects[cause.ID] {
 			touched[id] = true
@@ -216,7 +134,7 @@ func unchanged(c *change.Compared, e change.Explanation) string {
 	}
 	var same, about []string
 	for _, row := range []struct {
-		id   param.ParamID
+		id   param.ID
 		name string
 	}{{param.Cms, "compliance"}, {param.Mms, "moving mass"}, {param.Rms, "mechanical losses"}, {param.BL, "BL"}, {param.Re, "Re"}} {
 		ch, ok := c.Change(row.id)
@@ -233,38 +151,16 @@ func unchanged(c *change.Compared, e change.Explanation) string {
 		}
 	}
 	if len(same) > 0 {
-		about = append([]string{figure.List(same) + " unchanged"}, about...)
+		about = append([]string{List(same) + " unchanged"}, about...)
 	}
 	return strings.Join(about, ", ")
 }
 
 // subjects names the quantities that a cause is about.
-var subjects = map[change.CauseID][]param.ParamID{
+var subjects = map[change.CauseID][]param.ID{
 	change.SuspensionStiffer: {param.Cms}, change.SuspensionSofter: {param.Cms}, change.MassAdded: {param.Mms}, change.MassMissing: {param.Mms}, change.LossesUp: {param.Rms}, change.LossesDown: {param.Rms},
 	change.MotorWeaker: {param.BL, param.Mms, param.Cms, param.Rms}, change.MotorStronger: {param.BL, param.Mms, param.Cms, param.Rms}, change.CoilOffset: {param.BL, param.Mms, param.Cms, param.Rms},
 	change.CoilDifferent: {param.Re, param.BL, param.Mms, param.Cms, param.Rms}, change.ShortedTurns: {param.Re, param.BL, param.Mms, param.Cms, param.Rms}, change.SeriesResistance: {param.Re},
-}
-
-// Explain says how the stiffness divides.
-func SaySplit(s *change.StiffnessSplit) []string {
-	share := func(p change.StiffnessPart) string {
-		return fmt.Sprintf("%.0f %% (%.0f to %.0f)", 100*p.Share, 100*p.Low, 100*p.High)
-	}
-	out := []string{fmt.Sprintf("Of the stiffness before the repair the spider held %s and the old surround %s; the new surround has %s of that same whole.",
-		share(s.Spider), share(s.OldSurround), share(s.NewSurround))}
-	if s.OldSurround.Low > 0 {
-		out = append(out, fmt.Sprintf("The new surround is %.1f times as stiff as the old one was (%.1f to %.1f).", s.NewToOld.Ratio, s.NewToOld.Low, s.NewToOld.High))
-	} else {
-		out = append(out, "The old surround alone is too small a part of the stiffness to be compared with the new one.")
-	}
-	if c := s.NewSurround.Compliance(); c > 0 {
-		text := fmt.Sprintf("The new surround alone has a compliance of %s", figure.ValueText(param.Cms, c, c*s.NewSurround.AbsoluteStd/s.NewSurround.Absolute))
-		if lo, hi := s.NewSurround.ComplianceRange(); hi > 0 {
-			text += fmt.Sprintf(" (95 %%: %s)", figure.RangeText(param.Cms, lo, hi))
-		}
-		out = append(out, text+".")
-	}
-	return out
 }
 
 // advice says what to do about the leading explanation, and about others that
@@ -306,6 +202,34 @@ var remedies = map[change.CauseID]string{
 	change.ShortedTurns:      "Shorted turns do not heal: the coil has to be replaced. Do not drive it hard; it heats at the fault.",
 	change.CoilOffset:        "Check the rest height of the coil in the gap; shim the coil and set the surround again while the glue allows; glue and its solvents need fresh air and no flame. Keep the level low until then: the coil leaves the gap early on one side.",
 	change.SeriesResistance:  "Check clips, leads and solder joints and measure again: a contact in series is a fault of the wiring, not of the driver.",
+}
+
+// nullText says what the test of an unchanged coil found.
+func nullText(n change.NullTest) string {
+	coil, as := "Re", "is as before"
+	if n.DoF > 1 {
+		coil, as = "Re and the inductance of the coil", "are as before"
+	}
+	if n.Doubt() {
+		return "This takes BL as unchanged, but " + coil + " changed, which a new surround does not do: treat the split with care."
+	}
+	return "This takes BL as unchanged; " + coil + " " + as + ", which supports it but does not prove it."
+}
+
+// aboutChanges are the sentences about comparisons.
+var aboutChanges = map[string]sentence{
+	"not-comparable": same("a comparison needs Re, Fs, Qms and Qes of both drivers", "fit both sweeps with a band that holds the resonance"),
+	"benches-differ": same("the sides were measured with different bench settings, so that errors of the bench do not cancel",
+		"measure both on the same bench for a sharper comparison"),
+	"bad-drift": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("two sessions cannot differ by %v of the stiffness, %v of the losses and %v K", n.Num("stiffness"), n.Num("losses"), n.Num("temperature")),
+			"give each as a positive number: 0.02 is 2 %"
+	},
+	"change-unexplained": same("no combination of the known causes explains the change within the uncertainty",
+		"check that both sweeps were taken alike (level, mounting, wiring), then look at the residuals of the fits"),
+	"motor-not-unchanged": func(n notice.Notice) (string, string) {
+		return nullText(fact[change.NullTest](n, "test")), "sweeps with an added mass, before and after, do without that assumption"
+	},
 }
 
 func upperFirst(s string) string {

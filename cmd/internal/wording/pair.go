@@ -4,15 +4,15 @@ import (
 	"fmt"
 	"math"
 
-	"conewright/ts/figure"
 	"conewright/ts/lot"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 )
 
-// Explain says in plain sentences whether the pair matches, in what it differs
+// Paired says in plain sentences whether the pair matches, in what it differs
 // and what would bring it closer.
-func SayPaired(p *lot.Paired) []string {
+func Paired(p *lot.Paired) []string {
 	out := []string{explainVerdict(p)}
 	for i, c := range p.Checks {
 		if i != p.Worst && c.Verdict == p.Verdict && p.Verdict != verdict.InSpec {
@@ -57,7 +57,7 @@ func explainVerdict(p *lot.Paired) string {
 	return fmt.Sprintf("Cannot tell yet whether the two match: %s.", checkPhrase(c))
 }
 
-// phrase says how the two stand in one quantity.
+// checkPhrase says how the two stand in one quantity.
 func checkPhrase(c lot.PairCheck) string {
 	id := c.Limit.ID
 	if !c.Known {
@@ -68,7 +68,7 @@ func checkPhrase(c lot.PairCheck) string {
 		more = "lower"
 	}
 	return fmt.Sprintf("%v of the right one is %s %s (95 %%: %s), the limit is %.3g %%",
-		id, figure.PercentText(c.Percent, c.Low, c.High), more, figure.PercentRange(c.Low, c.High), c.Limit.Percent)
+		id, percentText(c.Percent, c.Low, c.High), more, percentRange(c.Low, c.High), c.Limit.Percent)
 }
 
 // explain says what to do, and what it costs.
@@ -82,9 +82,20 @@ func explain(f lot.PairFix) string {
 	}
 	mass := fmt.Sprintf("%.1f %% of its moving mass", f.Percent)
 	if f.Mass > 0 {
-		mass = figure.ValueText(param.Mms, f.Mass, 0)
+		mass = valueText(param.Mms, f.Mass, 0)
 	}
 	text := fmt.Sprintf("A mass of %s on the %v one would help, fixed evenly around the coil so that the cone does not tilt; it costs %.1f dB above the resonance; %s.",
 		mass, f.Side, math.Abs(f.Level), then)
 	return text
+}
+
+// aboutPairs are the sentences about pairs.
+var aboutPairs = map[string]sentence{
+	"bad-pair-limit": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("a pair cannot be held to %v %% in %s", n.Num("percent"), n.Text("quantity")),
+			"give a positive percentage for a quantity that is always positive, such as Fs"
+	},
+	"not-pairable": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("%s is not known of this unit, and a pair is held to it", n.Text("quantity")), "leave that limit out, or measure what gives the value"
+	},
 }

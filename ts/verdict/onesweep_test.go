@@ -13,7 +13,7 @@ import (
 // 0.3 % of stiffness moves it from sweep to sweep; far from it both agree.
 func TestHoldsForOneSweep(t *testing.T) {
 	const std = 0.0014
-	p := handmade.Known{Driver: handmade.Woofer, Std: map[param.ParamID]float64{param.Fs: std}}.Parameters(nil)
+	p := handmade.Known{Driver: handmade.Woofer, Std: map[param.ID]float64{param.Fs: std}}.Parameters(nil)
 	fs := handmade.Woofer.Fs()
 	for margin, holds := range map[float64]bool{0.0032: false, 0.0060: true, -0.0060: true, -0.0032: false, 0: true} {
 		limit := Limit{param.Fs, 0, fs * math.Exp(margin)}

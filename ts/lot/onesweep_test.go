@@ -11,9 +11,9 @@ import (
 
 // The same for a pair, where both sweeps may differ.
 func TestPairHoldsForOneSweep(t *testing.T) {
-	left := handmade.Known{Driver: handmade.Woofer, Std: map[param.ParamID]float64{param.Fs: 0.001}}.Parameters(nil)
+	left := handmade.Known{Driver: handmade.Woofer, Std: map[param.ID]float64{param.Fs: 0.001}}.Parameters(nil)
 	for stiffer, holds := range map[float64]bool{1.02: true, 1.0962: false, 1.2: true} {
-		right := handmade.Known{Driver: handmade.Changed(func(d *driver.Driver) { d.Cms /= stiffer }), Std: map[param.ParamID]float64{param.Fs: 0.001}}.Parameters(nil)
+		right := handmade.Known{Driver: handmade.Changed(func(d *driver.Driver) { d.Cms /= stiffer }), Std: map[param.ID]float64{param.Fs: 0.001}}.Parameters(nil)
 		p, err := Pair(left, right, PairOptions{Limits: []PairLimit{{param.Fs, 5}}})
 		if err != nil {
 			t.Fatal(err)

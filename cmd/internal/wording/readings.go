@@ -8,7 +8,7 @@ import (
 // Readings says what a value out of its limits usually comes from. Without a
 // sweep from before the repair that is all there is to go by; with one, the
 // causes of [Compared] say more.
-func SayReadings(c *verdict.Checked) []string {
+func Readings(c *verdict.Checked) []string {
 	var out []string
 	for _, j := range c.Checks {
 		if j.Verdict != verdict.OutOfSpec || len(out) == mostReadings {
@@ -30,7 +30,7 @@ const mostReadings = 3
 
 // readings holds what a value below and above its limits comes from. The signs
 // follow from theory (1.3); what goes with what is common practice.
-var readings = map[param.ParamID][2]string{
+var readings = map[param.ID][2]string{
 	param.Re: {"A low Re comes from another coil or from shorted turns: do not drive it hard before that is settled.",
 		"A high Re comes from another coil, or from a contact or leads in series: check those first."},
 	param.Fs: {"A low Fs comes from a soft suspension or a heavy moving system: look for a tear, a joint that has let go, or too much glue.",

@@ -18,7 +18,7 @@ func TestReadings(t *testing.T) {
 		return handmade.Known{Driver: d, Std: handmade.Std, Mass: true}.Parameters(nil)
 	}
 	for text, c := range map[string]struct {
-		id     param.ParamID
+		id     param.ID
 		change func(*driver.Driver)
 	}{
 		"A high Fs comes from a stiff":           {param.Fs, func(d *driver.Driver) { d.Cms /= 1.4 }},
@@ -36,12 +36,12 @@ func TestReadings(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := SayReadings(checked); len(got) != 1 || !strings.HasPrefix(got[0], text) {
+		if got := Readings(checked); len(got) != 1 || !strings.HasPrefix(got[0], text) {
 			t.Errorf("%v: %q, want %q", c.id, got, text)
 		}
 	}
 	in, err := verdict.Check(p(handmade.Woofer), verdict.Spec{Limits: []verdict.Limit{{ID: param.Fs, Lo: 0, Hi: math.Inf(1)}}})
-	if err != nil || SayReadings(in) != nil {
-		t.Errorf("in spec: %q, %v", SayReadings(in), err)
+	if err != nil || Readings(in) != nil {
+		t.Errorf("in spec: %q, %v", Readings(in), err)
 	}
 }
