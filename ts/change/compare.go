@@ -89,7 +89,9 @@ func Compare(before, after param.Parameters, opt CompareOptions) (*Compared, err
 	c.Changes = Changes(b, a)
 	f := NewFrame(b, a, drift)
 	c.Null = nullTest(f)
-	c.Explanations, c.Unexplained = explain(f)
+	if c.Explanations, c.Unexplained = explain(f); len(c.Explanations) == 0 {
+		return nil, notice.New("bad-covariance", nil)
+	}
 	for _, e := range c.Explanations {
 		c.Causes = append(c.Causes, e.Causes...)
 	}

@@ -55,7 +55,8 @@ type causeSet struct {
 // no smaller set inside it explains. Sets are weighed by prior odds times
 // likelihood, theory (5.11); the likelihood is taken at the best sizes, so that
 // two sets that fit alike are told apart by plausibility alone. What an
-// explanation weighs includes the larger sets around it.
+// explanation weighs includes the larger sets around it. Nothing is found where the
+// covariance is none.
 func explain(f frame) (found []Explanation, unexplained bool) {
 	var all []causeSet
 	for set := uint32(0); set < 1<<len(directions); set++ {
@@ -64,6 +65,9 @@ func explain(f frame) (found []Explanation, unexplained bool) {
 				all = append(all, s)
 			}
 		}
+	}
+	if len(all) == 0 {
+		return nil, true
 	}
 	sort.SliceStable(all, func(i, j int) bool { return bits.OnesCount32(all[i].set) < bits.OnesCount32(all[j].set) })
 	var minimal []causeSet
@@ -83,7 +87,7 @@ func explain(f frame) (found []Explanation, unexplained bool) {
 	}
 	sort.SliceStable(order, func(i, j int) bool { return support[order[i]] > support[order[j]] })
 	for _, i := range order {
-		if support[i] < tieProbability {
+		if support[i] < tieProbability && len(found) > 0 {
 			break
 		}
 		m := minimal[i]

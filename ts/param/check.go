@@ -41,11 +41,13 @@ func (p Parameters) Check() error {
 		if p.Skew != nil {
 			finite = finite && gate.Finite(p.Skew[i][:]...)
 		}
-		for k := 0; finite && p.Noise != nil && k <= i; k++ {
-			finite = gate.Finite(p.Noise.At(i, k))
-		}
 		if !finite {
 			return notice.New("not-finite", notice.Facts{"quantity": id})
+		}
+		for k := 0; p.Noise != nil && k <= i; k++ {
+			if !(math.Abs(p.Noise.At(i, k)) <= (1+1e-6)*p.ScaledStd(i)*p.ScaledStd(k)) {
+				return notice.New("bad-covariance", notice.Facts{"quantity": id, "other": p.IDs[k]})
+			}
 		}
 	}
 	if !(p.Coverage >= leastCoverage && p.Coverage < mostCoverage) {

@@ -76,8 +76,8 @@ func (p Parameters) Get(id ID) (Estimate, bool) {
 		return Estimate{}, false
 	}
 	var part [4]float64 // variances on the scale
-	if p.Noise != nil {
-		part[NoisePart] = p.Noise.At(i, i)
+	if p.Noise != nil { // rounding may leave a variance a little below zero
+		part[NoisePart] = max(0, p.Noise.At(i, i))
 	}
 	for _, c := range p.Components {
 		part[c.Part] += c.Effect[i] * c.Effect[i]

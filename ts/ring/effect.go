@@ -162,7 +162,7 @@ func spread(p param.Parameters, id param.ID, dM float64, mass *Spread, f func(d 
 		g.SetVec(i, (up-at(work, dM))/(2*h))
 	}
 	variance := mat.Inner(g, p.Covariance(), g)
-	if mass != nil && mass.Std > 0 {
+	if mass != nil && mass.Std/10 > 0 {
 		s := mass.Std / 10
 		slope := (at(p.Scaled, dM+s) - at(p.Scaled, dM-s)) / (2 * s)
 		variance += slope * slope * mass.Std * mass.Std

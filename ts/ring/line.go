@@ -80,6 +80,9 @@ func FitLine(points []LinePoint) (Line, error) {
 	l.StdSlope = 1 / math.Sqrt(swxx)
 	l.StdIntercept = math.Sqrt(1/sw + mean*mean/swxx)
 	l.Corr = -mean * l.StdSlope / l.StdIntercept
+	if !gate.Finite(l.Slope, l.Intercept, l.StdSlope, l.StdIntercept, l.Corr, l.Chi2) {
+		return Line{}, notice.New("line-no-convergence", nil)
+	}
 	return l, nil
 }
 

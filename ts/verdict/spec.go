@@ -2,6 +2,7 @@ package verdict
 
 import (
 	"math"
+	"slices"
 
 	"conewright/ts/internal/gate"
 	"conewright/ts/notice"
@@ -45,7 +46,7 @@ func (s Spec) Check() error {
 		if err := l.check(); err != nil {
 			return err
 		}
-		if first, _ := s.Limit(l.ID); first != s.Limits[i] {
+		if slices.IndexFunc(s.Limits, func(other Limit) bool { return other.ID == l.ID }) != i {
 			return notice.New("limit-twice", notice.Facts{"quantity": l.ID})
 		}
 	}

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -143,13 +142,10 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 		return refuse("the field joint is not complete")
 	}
 	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature}
-	if !(j.Coverage >= 1 && j.Coverage < 1e3) || !(j.Temperature > 0 && j.Temperature < 1e4) {
-		return refuse("coverage %v or temperature %v is out of range", j.Coverage, j.Temperature)
-	}
 	for i, symbol := range j.Parameters {
 		id, ok := param.Parse(symbol)
-		if !ok || p.Index(id) >= 0 || math.Abs(j.Scaled[i]) > 700 {
-			return refuse("%s in the field joint is unknown, doubled or out of range", symbol)
+		if !ok {
+			return refuse("%s in the field joint is unknown", symbol)
 		}
 		p.IDs = append(p.IDs, id)
 		origin, ok := wordOf(j.Origin[i], param.FromFit, param.Entered, param.Derived)
@@ -165,7 +161,7 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if len(j.Noise) > 0 {
 		p.Noise = mat.NewSymDense(n, nil)
 		for i, row := range j.Noise {
-			if len(row) != i+1 || row[i] < 0 {
+			if len(row) != i+1 {
 				return refuse("row %d of noise_covariance is not usable", i+1)
 			}
 			for k, v := range row {
@@ -184,6 +180,10 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 		if p.Skew = j.skew(p); p.Skew == nil {
 			return refuse("the field skew is not complete or out of range")
 		}
+	}
+	if err := p.Check(); err != nil {
+		message, _ := wording.Error(err)
+		return refuse("%s", message)
 	}
 	return p, nil
 }

@@ -18,7 +18,7 @@ var given = map[string]struct{ name, unit string }{
 	"length":         {"dimension", "m"},
 	"frequency":      {"frequency", "Hz"},
 	"density":        {"density", "kg/m^3"},
-	"quality factor": {"Q", ""},
+	"quality-factor": {"Q", ""},
 }
 
 // outOfRange says which value cannot be what it is called.
@@ -45,6 +45,7 @@ var aboutValues = map[string]sentence{
 		return fmt.Sprintf("a coverage factor of %v makes no interval", n.Num("coverage")), "1.96 is usual"
 	},
 	"set-incomplete": same("the set of values is not complete", "fit the sweeps again"),
+	"bad-covariance": same("the uncertainties of the values contradict each other, so nothing can be decided", "fit the sweeps again"),
 	"bad-quantity": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("%s in the set of values is unknown or doubled", n.Text("quantity")), "fit the sweeps again"
 	},
