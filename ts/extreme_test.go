@@ -38,7 +38,7 @@ type input struct {
 	Left       param.Parameters
 	Right      param.Parameters
 	Spec       verdict.Spec
-	Compare    change.CompareOptions
+	Compare    change.Options
 	Pair       lot.PairOptions
 	Request    ring.Request
 	Points     []ring.LinePoint
@@ -184,7 +184,7 @@ func sound() input {
 			Humidity: 0.5, Sd: param.Quantity{Value: 0.022, Std: 2e-4}, DCRe: param.Quantity{Value: 5.6, Std: 0.03}},
 		Left: set(d), Right: set(handmade.Changed(func(d *driver.Driver) { d.Cms /= 1.3 })),
 		Spec: verdict.Spec{Temperature: 293.15, Confidence: 0.95, Limits: []verdict.Limit{{ID: param.Fs, Lo: 30, Hi: 35}, {ID: param.Qts, Lo: math.Inf(-1), Hi: 0.5}, {ID: param.R1k, Lo: 0, Hi: 9}}},
-		Compare: change.CompareOptions{Drift: &drift, Stripped: &stripped,
+		Compare: change.Options{Drift: &drift, Stripped: &stripped,
 			Spec: &verdict.Spec{Limits: []verdict.Limit{{ID: param.Fs, Lo: 30, Hi: 35}}}},
 		Pair:    lot.PairOptions{Limits: []lot.PairLimit{{ID: param.Fs, Percent: 5}, {ID: param.Qts, Percent: 10}}, Confidence: 0.95},
 		Request: ring.Request{Mass: param.Quantity{Value: 0.01, Std: 1e-4}, Size: ring.Ring{InnerDiameter: 0.05, Height: 0.008}, Adhesive: param.Quantity{Value: 5e-4, Std: 1e-4}},

@@ -19,8 +19,7 @@ import (
 // Worked examples of courses and handbooks, to the digits that they print.
 //
 // Where a longer number stands beside a short one, the short one is printed in
-// the source and the long one was computed from the same data apart from this
-// code (derived).
+// the source and the long one is that of testdata/handbook/derived.txt (derived).
 
 // printed compares got with a number as a source prints it: equal after
 // rounding to the same number of decimals.
@@ -130,7 +129,7 @@ func TestCourseWoofer(t *testing.T) {
 	printed(t, "Re", free.Re, "5.46")
 	printed(t, "Sd/cm2", 1e4*driver.SdFromDiameter(0.257), "519")
 
-	d := handmade.BaffleWoofer
+	d := handmade.CourseWoofer
 	const sd = 0.0519
 	air := airOf(1.2, 344)
 	_, value := readings(t, d, sd, 20e-3, 0, air)
@@ -337,7 +336,7 @@ func loadedGrid(d driver.Driver, dK float64) measured.Impedance {
 // alone: a free-air curve cannot tell them apart. Source: the French technical
 // reference, sections 01.3 and 01.6 (read).
 func TestIdentities(t *testing.T) {
-	for _, d := range []driver.Driver{handmade.BaffleWoofer, handmade.StiffWoofer, handmade.LowQ, handmade.WithCoil(handmade.BaffleWoofer, driver.TwoPartCoil{L1: 0.4e-3, L2: 0.8e-3, R2: 6})} {
+	for _, d := range []driver.Driver{handmade.CourseWoofer, handmade.StiffWoofer, handmade.LowQ, handmade.WithCoil(handmade.CourseWoofer, driver.TwoPartCoil{L1: 0.4e-3, L2: 0.8e-3, R2: 6})} {
 		k := 1.7
 		same := driver.Driver{Re: d.Re, BL: d.BL * math.Sqrt(k), Mms: d.Mms * k, Cms: d.Cms / k, Rms: d.Rms * k, Coil: d.Coil}
 		for f := 1.0; f < 20000; f *= 1.07 {

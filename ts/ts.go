@@ -53,7 +53,7 @@ func Check(p param.Parameters, spec verdict.Spec) (*verdict.Checked, error) {
 
 // Compare says what changed between two measurements of one driver, and why, see
 // [change.Compare].
-func Compare(before, after param.Parameters, opt change.CompareOptions) (*change.Compared, error) {
+func Compare(before, after param.Parameters, opt change.Options) (*change.Compared, error) {
 	return change.Compare(before, after, opt)
 }
 

@@ -78,7 +78,8 @@ func along(slope map[param.ID]float64) func(float64, frame) map[param.ID]float64
 	return func(s float64, _ frame) map[param.ID]float64 { return scale(slope, s) }
 }
 
-func PercentOfLog(s float64) float64 { return 100 * math.Expm1(s) }
+// percentOfLog turns the logarithm of a ratio into percent.
+func percentOfLog(s float64) float64 { return 100 * math.Expm1(s) }
 
 // shorted returns what happens when the part k of the turns is shorted. The
 // short lies like a resistor Re/k across what the coil shows beyond Re, and the
@@ -102,17 +103,17 @@ func shorted(k float64, f frame) map[param.ID]float64 {
 // directions lists every cause that impedance can show. What repairers know of
 // each stands in docs/theory.md, section 5.
 var directions = []direction{
-	{up: SuspensionStiffer, down: SuspensionSofter, path: along(stiffnessSlope), lo: -2, hi: 2, odds: 0.5, percent: PercentOfLog},
-	{up: MassAdded, down: MassMissing, path: along(causeMassSlope), lo: -0.8, hi: 0.8, odds: 0.25, percent: PercentOfLog},
-	{up: LossesUp, down: LossesDown, path: along(lossSlope), lo: -2.5, hi: 2.5, odds: 0.35, percent: PercentOfLog},
-	{up: SeriesResistance, down: SeriesResistance, path: along(seriesSlope), lo: -0.1, hi: 1, odds: 0.1, percent: PercentOfLog},
-	{up: MotorStronger, down: MotorWeaker, path: along(motorSlope), lo: -0.5, hi: 0.3, odds: 0.03, percent: PercentOfLog,
+	{up: SuspensionStiffer, down: SuspensionSofter, path: along(stiffnessSlope), lo: -2, hi: 2, odds: 0.5, percent: percentOfLog},
+	{up: MassAdded, down: MassMissing, path: along(causeMassSlope), lo: -0.8, hi: 0.8, odds: 0.25, percent: percentOfLog},
+	{up: LossesUp, down: LossesDown, path: along(lossSlope), lo: -2.5, hi: 2.5, odds: 0.35, percent: percentOfLog},
+	{up: SeriesResistance, down: SeriesResistance, path: along(seriesSlope), lo: -0.1, hi: 1, odds: 0.1, percent: percentOfLog},
+	{up: MotorStronger, down: MotorWeaker, path: along(motorSlope), lo: -0.5, hi: 0.3, odds: 0.03, percent: percentOfLog,
 		// less saturated iron raises the inductance a little
 		slack: []map[param.ID]float64{{param.L1k: 0.02}, {param.R1k: 0.02}}, clean: 0.5, excludes: []CauseID{CoilOffset, CoilDifferent}},
-	{up: CoilOffset, down: CoilOffset, path: along(motorSlope), lo: -0.4, hi: 0, odds: 0.03, percent: PercentOfLog,
+	{up: CoilOffset, down: CoilOffset, path: along(motorSlope), lo: -0.4, hi: 0, odds: 0.03, percent: percentOfLog,
 		slack: []map[param.ID]float64{{param.L1k: 0.12}, {param.R1k: 0.05}, scale(lossSlope, 0.08), scale(stiffnessSlope, 0.02)}, clean: 0.2,
 		excludes: []CauseID{MotorWeaker, MotorStronger, CoilDifferent}},
-	{up: CoilDifferent, down: CoilDifferent, path: along(seriesSlope), lo: -1, hi: 1, least: 0.06, odds: 0.01, percent: PercentOfLog,
+	{up: CoilDifferent, down: CoilDifferent, path: along(seriesSlope), lo: -1, hi: 1, least: 0.06, odds: 0.01, percent: percentOfLog,
 		slack:    []map[param.ID]float64{scale(motorSlope, 0.3), {param.L1k: 0.5}, {param.R1k: 0.1}, scale(causeMassSlope, 0.05)},
 		excludes: []CauseID{MotorWeaker, MotorStronger, CoilOffset, SeriesResistance, ShortedTurns}},
 	{up: ShortedTurns, down: ShortedTurns, path: shorted, lo: 0, hi: 0.35, least: 0.003, odds: 0.02, percent: func(s float64) float64 { return 100 * s },

@@ -36,8 +36,8 @@ func (d Drift) check() error {
 	return notice.New("bad-drift", notice.Facts{"stiffness": d.Stiffness, "losses": d.Losses, "temperature": d.Temperature})
 }
 
-// CompareOptions holds what a comparison may know beside the two sets.
-type CompareOptions struct {
+// Options holds what a comparison may know beside the two sets.
+type Options struct {
 	Spec     *verdict.Spec     // judge the driver after the repair as well
 	Stripped *param.Parameters // the driver with the old surround off and the new one not yet on
 	Drift    *Drift            // nil: UsualDrift
@@ -73,7 +73,7 @@ func (c *Compared) Verdict() verdict.Verdict {
 // Compare says what changed from before to after, and why. After is first
 // brought to the mounting and temperature of before; errors that both sets
 // share cancel. The error is a [*notice.Notice].
-func Compare(before, after param.Parameters, opt CompareOptions) (*Compared, error) {
+func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	drift := UsualDrift
 	if opt.Drift != nil {
 		drift = *opt.Drift
@@ -81,13 +81,13 @@ func Compare(before, after param.Parameters, opt CompareOptions) (*Compared, err
 	if err := drift.check(); err != nil {
 		return nil, err
 	}
-	b, a, warnings, err := Comparable(before, after)
+	b, a, warnings, err := refer.Comparable(before, after)
 	if err != nil {
 		return nil, err
 	}
 	c := &Compared{Before: before, After: after, Warnings: warnings}
 	c.Changes = Changes(b, a)
-	f := NewFrame(b, a, drift)
+	f := newFrame(b, a, drift)
 	c.Null = nullTest(f)
 	if c.Explanations, c.Unexplained = explain(f); len(c.Explanations) == 0 {
 		return nil, notice.New("bad-covariance", nil)
@@ -102,7 +102,7 @@ func Compare(before, after param.Parameters, opt CompareOptions) (*Compared, err
 		c.Warnings = append(c.Warnings, *notice.New("motor-not-unchanged", notice.Facts{"test": c.Null}))
 	}
 	if opt.Stripped != nil {
-		_, s, w, err := Comparable(before, *opt.Stripped)
+		_, s, w, err := refer.Comparable(before, *opt.Stripped)
 		if err != nil {
 			return nil, err
 		}
@@ -116,25 +116,6 @@ func Compare(before, after param.Parameters, opt CompareOptions) (*Compared, err
 	}
 	c.Tie = tieOf(c)
 	return c, nil
-}
-
-// Comparable brings after to the conditions of before, or refuses.
-func Comparable(before, after param.Parameters) (b, a param.Parameters, w []notice.Notice, err error) {
-	for _, p := range []param.Parameters{before, after} {
-		for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes} {
-			if p.Index(id) < 0 {
-				return b, a, nil, notice.New("not-comparable", nil)
-			}
-		}
-		if err := p.Check(); err != nil {
-			return b, a, nil, err
-		}
-	}
-	ref := refer.ReferTo(after, before.Mounting, before.Temperature)
-	if len(ref.Unreferred) > 0 {
-		return b, a, nil, notice.New("mounting-differs", notice.Facts{"before": before.Mounting, "after": after.Mounting})
-	}
-	return before, ref.Parameters, ref.Warnings, nil
 }
 
 // Change is the ratio of one quantity, after to before.

@@ -23,7 +23,7 @@ func TestCompareStifferSuspension(t *testing.T) {
 	after := handmade.Woofer
 	after.Cms /= 1.38
 	c, err := Compare(handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(nil),
-		handmade.Known{Driver: after, Std: handmade.Std}.Parameters(nil), CompareOptions{})
+		handmade.Known{Driver: after, Std: handmade.Std}.Parameters(nil), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -53,7 +53,7 @@ func TestSharedErrorsCancel(t *testing.T) {
 			return []param.Component{{Source: name, Part: param.BenchPart, Own: own, Effect: []float64{0.02, 0, 0, 0}}}
 		}
 		c, err := Compare(handmade.Known{Driver: handmade.Woofer, Std: handmade.Std, Extra: resistor("resistor")}.Parameters(nil),
-			handmade.Known{Driver: handmade.Woofer, Std: handmade.Std, Extra: resistor(sourceAfter)}.Parameters(nil), CompareOptions{})
+			handmade.Known{Driver: handmade.Woofer, Std: handmade.Std, Extra: resistor(sourceAfter)}.Parameters(nil), Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -107,7 +107,7 @@ func TestWeakMotorIsATieWithoutAddedMass(t *testing.T) {
 	after.BL *= 0.95
 	compare := func(mass bool) *Compared {
 		c, err := Compare(handmade.Known{Driver: handmade.Woofer, Std: handmade.Std, Mass: mass}.Parameters(nil),
-			handmade.Known{Driver: after, Std: handmade.Std, Mass: mass}.Parameters(nil), CompareOptions{Drift: &Drift{}})
+			handmade.Known{Driver: after, Std: handmade.Std, Mass: mass}.Parameters(nil), Options{Drift: &Drift{}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -158,7 +158,7 @@ func compatible(set uint32) bool {
 // more likely one. It fails if the data cannot tell the causes of the set apart, or
 // if a size lies out of its bounds or does not differ from zero.
 func fitCauses(f frame, set uint32) (causeSet, bool) {
-	out := causeSet{set: set, dof: len(f.Ids) - bits.OnesCount32(set)}
+	out := causeSet{set: set, dof: len(f.IDs) - bits.OnesCount32(set)}
 	if out.dof < 0 {
 		return out, false
 	}
@@ -204,7 +204,7 @@ func fitCauses(f frame, set uint32) (causeSet, bool) {
 // fit finds the best sizes with the slack given added to the covariance; weight
 // is set to the logarithm of the likelihood, up to a constant of the frame.
 func (m causeSet) fit(f frame, members []direction, slack []map[param.ID]float64) (causeSet, bool) {
-	n, k := len(f.Ids), len(members)
+	n, k := len(f.IDs), len(members)
 	v := mat.NewSymDense(n, nil)
 	v.CopySym(f.V)
 	for _, e := range slack {
@@ -240,7 +240,7 @@ func (m causeSet) fit(f frame, members []direction, slack []map[param.ID]float64
 		return m, false
 	}
 	m.chi2 = mat.Dot(r, w)
-	m.p = TailOfChi2(m.chi2, m.dof, f.Spread)
+	m.p = tailOfChi2(m.chi2, m.dof, f.Spread)
 	m.weight = -m.chi2/2 - float64(k)
 	if len(slack) > 0 {
 		m.weight -= math.Min((chol.LogDet()-f.logDet)/2, dearestSlack)
@@ -256,7 +256,7 @@ func (m causeSet) fit(f frame, members []direction, slack []map[param.ID]float64
 
 // rest returns d - sum of the paths.
 func (f frame) rest(members []direction, s []float64) *mat.VecDense {
-	rest := mat.NewVecDense(len(f.Ids), nil)
+	rest := mat.NewVecDense(len(f.IDs), nil)
 	rest.CopyVec(mat.NewVecDense(len(f.D), f.D))
 	for i, d := range members {
 		rest.SubVec(rest, f.vector(d.path(s[i], f)))
@@ -267,7 +267,7 @@ func (f frame) rest(members []direction, s []float64) *mat.VecDense {
 // normalStep solves one step of weighted least squares in the sizes, and
 // returns their standard uncertainties.
 func normalStep(f frame, members []direction, s []float64, r *mat.VecDense, chol *mat.Cholesky) (step *mat.VecDense, std []float64, ok bool) {
-	n, k := len(f.Ids), len(members)
+	n, k := len(f.IDs), len(members)
 	j := mat.NewDense(n, k, nil)
 	const h = 1e-6
 	for c, d := range members {

@@ -4,24 +4,19 @@ import (
 	"math"
 
 	"conewright/ts/internal/refer"
-	"conewright/ts/internal/stat"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // frame is the change from before to after as the search for causes sees it:
 // one vector of observed differences and the covariance of everything that may
 // move it without a cause.
 type frame struct {
-	// Ids in the order of d: Re, Fs, Qms, Qes, then L1k, R1k and BL where both
-	// sets hold them. R1k stands for the loss tangent of the coil.
-	Ids    []param.ID
-	D      []float64
-	V      *mat.SymDense
-	logDet float64 // logarithm of the determinant of v
-	Spread stat.Dist
+	// The difference of Re, Fs, Qms, Qes, then L1k, R1k and BL where both sets hold
+	// them. R1k stands for the loss tangent of the coil.
+	refer.Difference
+	logDet float64 // logarithm of the determinant of V
 	// of the driver before, for the causes that are not plain ratios:
 	qmsOverQes float64
 	reactance  float64 // 2 pi 1 kHz L1k/Re
@@ -37,11 +32,11 @@ const floorStd = 5e-4
 // may be given another law in the second sweep.
 var coilFloor = map[param.ID]float64{param.L1k: 0.005, param.R1k: 0.012}
 
-// NewFrame collects the differences and adds the drift between sessions.
-func NewFrame(before, after param.Parameters, drift Drift) frame {
+// newFrame collects the differences and adds the drift between sessions.
+func newFrame(before, after param.Parameters, drift Drift) frame {
 	before, after = lossTangent(before), lossTangent(after)
 	x := refer.Subtract(after, before, refer.Common(before, after, param.Re, param.Fs, param.Qms, param.Qes, param.L1k, param.R1k, param.BL))
-	f := frame{Ids: x.Ids, D: x.D, V: x.V, Spread: x.Spread}
+	f := frame{Difference: x}
 	qms, _ := before.Get(param.Qms)
 	qes, _ := before.Get(param.Qes)
 	f.qmsOverQes = qms.Value / qes.Value
@@ -51,7 +46,7 @@ func NewFrame(before, after param.Parameters, drift Drift) frame {
 		f.reactance = 2 * math.Pi * 1000 * l.Value / re.Value
 		f.tangent = t.Value
 	}
-	for i, id := range f.Ids {
+	for i, id := range f.IDs {
 		extra := floorStd*floorStd + param.Sq(coilFloor[id])
 		if id == param.L1k || id == param.R1k {
 			extra += modelVariance(before, id) + modelVariance(after, id)
@@ -85,8 +80,8 @@ func modelVariance(p param.Parameters, id param.ID) (v float64) {
 
 // vector writes named components in the order of the frame.
 func (f frame) vector(e map[param.ID]float64) *mat.VecDense {
-	v := mat.NewVecDense(len(f.Ids), nil)
-	for i, id := range f.Ids {
+	v := mat.NewVecDense(len(f.IDs), nil)
+	for i, id := range f.IDs {
 		v.SetVec(i, e[id])
 	}
 	return v
@@ -107,7 +102,7 @@ func lossTangent(p param.Parameters) param.Parameters {
 	if iR < 0 || iL < 0 {
 		return p
 	}
-	p = p.Clone()
+	p = refer.Clone(p)
 	n := len(p.IDs)
 	x := 2 * math.Pi * 1000 * math.Exp(p.Scaled[iL])
 	tangent := p.Scaled[iR] / x
@@ -118,20 +113,6 @@ func lossTangent(p param.Parameters) param.Parameters {
 	t.Set(iR, iR, 1/x)
 	t.Set(iR, iL, -tangent)
 	p.Scaled[iR] = tangent
-	p.Transform(t)
+	refer.Transform(&p, t)
 	return p
-}
-
-// TailOfChi2 returns the probability of exceeding chi2 with n degrees of
-// freedom; where the covariance itself rests on few degrees of freedom m, that
-// of the F distribution of chi2/n (Hotelling's statistic with its small factor
-// (m-n+1)/m left out, which is the cautious side for m >> n).
-func TailOfChi2(chi2 float64, n int, s stat.Dist) float64 {
-	if n == 0 {
-		return 1
-	}
-	if math.IsInf(s.Dof, 1) {
-		return distuv.ChiSquared{K: float64(n)}.Survival(chi2)
-	}
-	return distuv.F{D1: float64(n), D2: s.Dof}.Survival(chi2 / float64(n))
 }

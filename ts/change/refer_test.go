@@ -22,10 +22,10 @@ func TestMountingThatCannotBeConverted(t *testing.T) {
 	if c.Verdict != verdict.Undecided || c.Checks[0].Known || c.Checks[1].Verdict != verdict.InSpec || c.Next[0].Kind != verdict.DoMounting {
 		t.Errorf("%+v, next %+v", c.Checks, c.Next)
 	}
-	other := p.Clone()
+	other := refer.Clone(p)
 	other.Mounting = param.Baffle
 	var refusal *notice.Notice
-	if _, err := Compare(p, other, CompareOptions{}); !errors.As(err, &refusal) || refusal.Code != "mounting-differs" {
+	if _, err := Compare(p, other, Options{}); !errors.As(err, &refusal) || refusal.Code != "mounting-differs" {
 		t.Errorf("compare across mountings: %v", err)
 	}
 }
@@ -47,7 +47,7 @@ func TestTemperature(t *testing.T) {
 	cold.Re *= (234.5 + 10) / (234.5 + 20)
 	q := handmade.Known{Driver: cold, Std: handmade.Std}.Parameters(nil)
 	q.Temperature = 283.15
-	c, err := Compare(p, q, CompareOptions{})
+	c, err := Compare(p, q, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -106,9 +106,5 @@ func (k Known) Parameters(draw func(string) float64) param.Parameters {
 	return p
 }
 
-// testOnlyWoofer is the base driver of the simulations: an invented eight-inch
-// woofer of common proportions.
-var Woofer = driver.Driver{Re: 5.6, BL: 8, Mms: 30e-3, Cms: 0.75e-3, Rms: 1.5, Coil: driver.LossyCoil{K: 0.012, N: 0.7}}
-
-// testOnlyStd is what a sound bench reaches on such a driver.
+// Std is what a sound bench reaches on such a driver.
 var Std = map[param.ID]float64{param.Re: 0.002, param.Fs: 0.001, param.Qms: 0.006, param.Qes: 0.005, param.L1k: 0.006, param.R1k: 0.01, param.Mms: 0.006}

@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"conewright/ts/change"
 	"conewright/ts/internal/refer"
 	"conewright/ts/param"
 
@@ -53,13 +52,13 @@ func fixes(p *Paired, x refer.Difference, limits []float64) []PairFix {
 	if w == nil {
 		return nil
 	}
-	n := len(x.Ids)
+	n := len(x.IDs)
 	d := mat.NewVecDense(n, x.D)
 	var out []PairFix
 	for _, side := range []Side{LeftSide, RightSide} {
 		for _, what := range []FixKind{AddMass, Soften} {
 			g := mat.NewVecDense(n, nil)
-			for i, id := range x.Ids {
+			for i, id := range x.IDs {
 				slope := refer.MassSlope[id]
 				if what == Soften {
 					slope = -softenSlope[id]
@@ -79,9 +78,9 @@ func fixes(p *Paired, x refer.Difference, limits []float64) []PairFix {
 			}
 			after := mat.NewVecDense(n, nil)
 			after.AddScaledVec(d, s, g)
-			fix := PairFix{Side: side, What: what, Percent: change.PercentOfLog(s), Distance: math.Sqrt(mat.Inner(after, w, after)), Within: true}
+			fix := PairFix{Side: side, What: what, Percent: percentOfLog(s), Distance: math.Sqrt(mat.Inner(after, w, after)), Within: true}
 			if what == Soften {
-				fix.Percent = -change.PercentOfLog(-s)
+				fix.Percent = -percentOfLog(-s)
 			}
 			for i := range n {
 				fix.Within = fix.Within && math.Abs(after.AtVec(i)) <= limits[i]

@@ -12,7 +12,7 @@ import (
 // jointProbability returns the probability that all true differences lie within
 // their limits, from 20000 draws with a fixed seed (good to 0.004).
 func jointProbability(x refer.Difference, limits []float64) float64 {
-	n := len(x.Ids)
+	n := len(x.IDs)
 	v := mat.NewSymDense(max(n, 1), nil)
 	v.CopySym(x.V)
 	for i := range n {

@@ -7,7 +7,6 @@ import (
 	"conewright/ts/internal/gate"
 	"conewright/ts/notice"
 	"conewright/ts/param"
-	"conewright/ts/verdict"
 )
 
 // PairLimit is how much two drivers of a pair may differ in one quantity.
@@ -50,7 +49,7 @@ func (o PairOptions) complete() ([]PairLimit, float64, error) {
 	if confidence == 0 {
 		confidence = 0.95
 	}
-	return limits, confidence, gate.First(verdict.CheckConfidence(confidence), checkLimits(limits))
+	return limits, confidence, gate.First(gate.Confidence.Number("bad-confidence", confidence), checkLimits(limits))
 }
 
 // checkLimits refuses limits that no pair can be held to.

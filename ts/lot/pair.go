@@ -11,8 +11,6 @@ import (
 	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
-
-	"gonum.org/v1/gonum/mat"
 )
 
 // PairCheck is one quantity of a pair against its limit.
@@ -64,7 +62,7 @@ func Pair(left, right param.Parameters, opt PairOptions) (*Paired, error) {
 	if err != nil {
 		return nil, err
 	}
-	l, r, warnings, err := change.Comparable(left, right)
+	l, r, warnings, err := refer.Comparable(left, right)
 	if err != nil {
 		return nil, err
 	}
@@ -81,7 +79,7 @@ func Pair(left, right param.Parameters, opt PairOptions) (*Paired, error) {
 		if at := x.At(limit.ID); at >= 0 {
 			d, u := x.D[at], math.Sqrt(x.V.At(at, at))
 			c.Known, c.difference, c.std = true, d, u
-			c.Percent, c.Low, c.High = change.PercentOfLog(d), change.PercentOfLog(d-k*u), change.PercentOfLog(d+k*u)
+			c.Percent, c.Low, c.High = percentOfLog(d), percentOfLog(d-k*u), percentOfLog(d+k*u)
 			c.ProbabilityIn, c.Margin, c.Verdict = verdict.Decide(d, param.Bars{Down: u, Up: u}, -limit.scaled(), limit.scaled(), confidence, x.Spread)
 		}
 		p.Checks = append(p.Checks, c)
@@ -93,13 +91,7 @@ func Pair(left, right param.Parameters, opt PairOptions) (*Paired, error) {
 	known := knownLimits(limits, x)
 	p.Together = jointProbability(x, known)
 	p.Distance = matchDistance(slices.Clone(x.D), lowerTriangle(x.V), known)
-	f := change.NewFrame(l, r, change.Drift{})
-	p.DoF = len(f.Ids)
-	var chol mat.Cholesky
-	if w := mat.NewVecDense(p.DoF, nil); chol.Factorize(f.V) && chol.SolveVecTo(w, mat.NewVecDense(p.DoF, f.D)) == nil {
-		p.Chi2 = mat.Dot(w, mat.NewVecDense(p.DoF, f.D))
-	}
-	p.P = change.TailOfChi2(p.Chi2, p.DoF, f.Spread)
+	p.Chi2, p.DoF, p.P = change.Apart(l, r)
 	if p.Verdict != verdict.InSpec && len(known) > 0 {
 		p.Fixes = fixes(p, x, known)
 	}
@@ -110,10 +102,13 @@ func worseCheck(a, b PairCheck) bool {
 	return verdict.WorseThan(verdict.Judged{Known: a.Known, Verdict: a.Verdict, Margin: a.Margin}, verdict.Judged{Known: b.Known, Verdict: b.Verdict, Margin: b.Margin})
 }
 
+// percentOfLog turns the logarithm of a ratio into percent.
+func percentOfLog(s float64) float64 { return 100 * math.Expm1(s) }
+
 // knownLimits returns the limits of the quantities in x, in the order of x.
 func knownLimits(limits []PairLimit, x refer.Difference) []float64 {
-	out := make([]float64, len(x.Ids))
-	for i, id := range x.Ids {
+	out := make([]float64, len(x.IDs))
+	for i, id := range x.IDs {
 		at := slices.IndexFunc(limits, func(l PairLimit) bool { return l.ID == id })
 		out[i] = limits[at].scaled()
 	}

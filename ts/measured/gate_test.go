@@ -14,7 +14,7 @@ import (
 
 // What is entered in another unit, or is none at all, is refused by name.
 func TestSlipsAreRefused(t *testing.T) {
-	z := simulated.Grid(handmade.BaffleWoofer, 5, 2000, 12)
+	z := simulated.Grid(handmade.CourseWoofer, 5, 2000, 12)
 	for _, c := range []struct {
 		name, code string
 		change     func(s *measured.Sweep, c *measured.Conditions)

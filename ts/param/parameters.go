@@ -2,7 +2,6 @@ package param
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -88,7 +87,7 @@ func (p Parameters) Get(id ID) (Estimate, bool) {
 		slope = v
 	}
 	u := math.Sqrt(part[NoisePart] + part[ModelPart] + part[BenchPart] + part[RepeatPart])
-	low, high := p.Interval(i, p.bars(i))
+	low, high := p.interval(i, p.bars(i))
 	return Estimate{
 		ID: id, Value: v, Std: slope * u, Origin: p.Origin[i], Low: low, High: high,
 		Budget: Budget{
@@ -122,41 +121,6 @@ func (p Parameters) Covariance() *mat.SymDense {
 		v.SymRankOne(v, 1, mat.NewVecDense(n, c.Effect))
 	}
 	return v
-}
-
-// Clone copies what a conversion writes to.
-func (p Parameters) Clone() Parameters {
-	p.Scaled = slices.Clone(p.Scaled)
-	if p.Noise != nil {
-		n := mat.NewSymDense(len(p.IDs), nil)
-		n.CopySym(p.Noise)
-		p.Noise = n
-	}
-	p.Components = slices.Clone(p.Components)
-	for i := range p.Components {
-		p.Components[i].Effect = slices.Clone(p.Components[i].Effect)
-	}
-	return p
-}
-
-// Transform carries the uncertainty through y' = T y.
-func (p *Parameters) Transform(t *mat.Dense) {
-	n := len(p.IDs)
-	if p.Noise != nil {
-		var tn, v mat.Dense
-		tn.Mul(t, p.Noise)
-		v.Mul(&tn, t.T())
-		for i := range n {
-			for j := i; j < n; j++ {
-				p.Noise.SetSym(i, j, v.At(i, j))
-			}
-		}
-	}
-	for i := range p.Components {
-		e := mat.NewVecDense(n, nil)
-		e.MulVec(t, mat.NewVecDense(n, p.Components[i].Effect))
-		p.Components[i].Effect = e.RawVector().Data
-	}
 }
 
 // ScaledStd returns the standard uncertainty of the value i on its scale.

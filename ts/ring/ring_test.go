@@ -22,9 +22,8 @@ func near(t *testing.T, name string, got, want, rel float64) {
 	}
 }
 
-// Course values: 20 g added: 22.85 -> 20.63 Hz. More digits, and 40 g and 88.2 g,
-// worked out apart from this code from the same formula:
-// 20.631232, 18.953734, 16.158070 Hz.
+// Course values: 20 g added: 22.85 -> 20.63 Hz. More digits, and 40 g and 88.2 g, from
+// testdata/handbook/derived.txt.
 func TestWithMassCourseWoofer(t *testing.T) {
 	for dM, want := range map[float64]float64{0.020: 20.631232, 0.040: 18.953734, 0.0882: 16.158070} {
 		d, err := handmade.CourseWoofer.WithMass(dM)
@@ -213,7 +212,7 @@ func TestRingDimensions(t *testing.T) {
 }
 
 // What a ring leaves is uneven as what it was.
-func TestRingKeepsTheArms(t *testing.T) {
+func TestRingKeepsUnevenErrorBars(t *testing.T) {
 	p := ringParameters()
 	even, err := EffectOfMass(p, 0.01, 0)
 	if err != nil {
@@ -233,7 +232,7 @@ func TestRingKeepsTheArms(t *testing.T) {
 			want = 2
 		}
 		if math.Abs(up-want) > 1e-9 || math.Abs(down-1) > 1e-9 {
-			t.Errorf("%v: the arms are %v and %v times as long, want %v and 1", row.ID, up, down, want)
+			t.Errorf("%v: the error bars are %v and %v times as long, want %v and 1", row.ID, up, down, want)
 		}
 	}
 }

@@ -14,7 +14,7 @@ func unevenAs(p param.Parameters, id param.ID, v, u float64) Spread {
 	b := param.Bars{Down: u, Up: u}
 	if i := p.Index(id); i >= 0 {
 		if s := p.ScaledStd(i); s > 0 {
-			g := p.Guard(i)
+			_, g := p.Guarded(i)
 			b = param.Bars{Down: u * g.Down / s, Up: u * g.Up / s}
 		}
 	}

@@ -18,8 +18,7 @@ func printed(t *testing.T, what string, got float64, want string) {
 }
 
 // How the error of the added-mass formula grows as the fall of the resonance
-// shrinks, and how large a mass a fall needs. Derived; the numbers were computed
-// apart from this code.
+// shrinks, and how large a mass a fall needs. Derived; testdata/handbook/derived.txt.
 func TestMassErrorGain(t *testing.T) {
 	for _, row := range []struct {
 		fall                  float64

@@ -7,8 +7,7 @@ import (
 	"conewright/ts/param"
 )
 
-// Judged is one value against its limit. It is made only by [Check] and
-// [Compare].
+// Judged is one value against its limit.
 type Judged struct {
 	Limit Limit
 	Known bool // false: the data cannot give the value, see Missing
@@ -85,10 +84,10 @@ func judge(ref refer.Referred, l Limit, confidence float64, s stat.Dist) Judged 
 	}
 	i := ref.Index(l.ID)
 	j.Known = true
-	j.Estimate, _ = ref.Get(l.ID)
-	j.Estimate.Low, j.Estimate.High = ref.Interval(i, ref.Guard(i))
+	var bars param.Bars
+	j.Estimate, bars = ref.Guarded(i)
 	lo, hi := l.Scaled()
-	j.ProbabilityIn, j.Margin, j.Verdict = Decide(ref.Scaled[i], ref.Guard(i), lo, hi, confidence, s)
+	j.ProbabilityIn, j.Margin, j.Verdict = Decide(ref.Scaled[i], bars, lo, hi, confidence, s)
 	return j
 }
 

@@ -50,9 +50,9 @@ func TestGuardBand(t *testing.T) {
 	}
 }
 
-// Each limit is met with the arm that points to it: the guard bands of a value
+// Each limit is met with the error bar that points to it: the guard bands of a value
 // that is less certain upwards.
-func TestDecisionWithUnequalArms(t *testing.T) {
+func TestDecisionWithUnevenErrorBars(t *testing.T) {
 	const k = 1.959963984540054
 	u := param.Bars{Down: 0.1, Up: 0.2}
 	for _, c := range []struct {
@@ -70,7 +70,7 @@ func TestDecisionWithUnequalArms(t *testing.T) {
 	}
 	// Half of the probability lies on each side of the value: 0.5 + 0.5 - 0.02275.
 	if p, margin, _ := Decide(1.2, u, 1, 10, 0.95, stat.Of(1.96)); math.Abs(p-0.97725) > 1e-5 || math.Abs(margin-2) > 1e-9 {
-		t.Errorf("two short arms above the limit: p = %v, margin %v", p, margin)
+		t.Errorf("two short error bars above the limit: p = %v, margin %v", p, margin)
 	}
 }
 

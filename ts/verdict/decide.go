@@ -9,8 +9,8 @@ import (
 
 // Decide applies the decision rule to a value y with the standard uncertainty u
 // against lo and hi, all on one scale; s is the distribution behind u. Where u
-// differs towards lower and higher values, each limit is met with the arm of y
-// that points to it.
+// differs towards lower and higher values, each limit is met with the error bar that
+// points to it.
 //
 // It returns the probability of conformity
 //
@@ -37,7 +37,7 @@ func Decide(y float64, u param.Bars, lo, hi, confidence float64, s stat.Dist) (p
 		}
 		return 0, math.Inf(-1), OutOfSpec
 	}
-	// Distance from y to x in the arm that points there.
+	// Distance from y to x in the error bar that points there.
 	to := func(x float64) float64 {
 		if x < y {
 			return (x - y) / u.Down

@@ -132,7 +132,8 @@ func stepForUndecided(c *Checked, j Judged) (Action, Gain) {
 	p, id := c.Parameters, j.Limit.ID
 	i := p.Index(id)
 	now := p.ScaledStd(i)
-	need := neededStd(p.Scaled[i], now, p.Guard(i), j.Limit, c.Spec.confidence(), stat.Of(p.Coverage))
+	_, bars := p.Guarded(i)
+	need := neededStd(p.Scaled[i], now, bars, j.Limit, c.Spec.confidence(), stat.Of(p.Coverage))
 	best := candidate{then: now}
 	for _, s := range candidates(p, id) {
 		if s.then <= need {
@@ -149,15 +150,14 @@ func stepForUndecided(c *Checked, j Judged) (Action, Gain) {
 }
 
 // neededStd returns the standard uncertainty at which the value y (on its scale)
-// would be decided, if the arms of its interval shrank with it from what they are
-// at u.
-func neededStd(y, u float64, arms param.Bars, l Limit, confidence float64, s stat.Dist) float64 {
+// would be decided, if its error bars shrank with it from what they are at u.
+func neededStd(y, u float64, bars param.Bars, l Limit, confidence float64, s stat.Dist) float64 {
 	if u == 0 {
 		return 0
 	}
 	lo, hi := l.Scaled()
 	k := s.Quantile((1 + confidence) / 2)
-	down, up := arms.Down/u, arms.Up/u
+	down, up := bars.Down/u, bars.Up/u
 	if lo <= y && y <= hi {
 		return math.Min((y-lo)/down, (hi-y)/up) / k
 	}

@@ -151,18 +151,18 @@ func TestNextStepDecides(t *testing.T) {
 	}
 }
 
-// The arm that points to the limit decides, and is what a step has to shorten: the
+// The error bar that points to the limit decides, and is what a step has to shorten: the
 // same value without it is in spec already.
-func TestNextStepShortensTheArm(t *testing.T) {
+func TestNextStepShortensTheErrorBar(t *testing.T) {
 	p := handmade.Known{Driver: handmade.Woofer, Std: map[param.ID]float64{param.Re: 0.004, param.Fs: 0.002, param.Qms: 0.01, param.Qes: 0.01, param.L1k: 0.01, param.R1k: 0.01}}.Parameters(nil)
 	spec := Spec{Limits: []Limit{{param.Fs, 0, handmade.Woofer.Fs() * 1.005}}}
 	if c, err := Check(p, spec); err != nil || c.Verdict != InSpec {
-		t.Fatalf("even arms: %v, %v", c, err)
+		t.Fatalf("even error bars: %v, %v", c, err)
 	}
 	p.Skew = make([][2]float64, len(p.IDs))
 	i := p.Index(param.Fs)
 	v := param.Sq(p.ScaledStd(i))
-	p.Skew[i] = [2]float64{-0.9 * v, 3 * v} // the upper arm is twice as long, the lower one a third
+	p.Skew[i] = [2]float64{-0.9 * v, 3 * v} // the upper error bar is twice as long, the lower one a third
 	c, err := Check(p, spec)
 	if err != nil {
 		t.Fatal(err)

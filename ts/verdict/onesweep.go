@@ -21,8 +21,9 @@ func (c *Checked) HoldsForOneSweep() bool {
 		one := j.Verdict
 		if i := c.Parameters.Index(j.Limit.ID); j.Known && i >= 0 {
 			lo, hi := j.Limit.Scaled()
-			u := c.Parameters.Guard(i).Plus(math.Sqrt(session.UsualRunVariance(j.Limit.ID, 1)))
-			_, _, one = Decide(c.Parameters.Scaled[i], u, lo, hi, c.Spec.confidence(), s)
+			_, bars := c.Parameters.Guarded(i)
+			bars = bars.Plus(math.Sqrt(session.UsualRunVariance(j.Limit.ID, 1)))
+			_, _, one = Decide(c.Parameters.Scaled[i], bars, lo, hi, c.Spec.confidence(), s)
 		}
 		v = Worst(v, one)
 	}

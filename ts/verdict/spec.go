@@ -50,15 +50,7 @@ func (s Spec) Check() error {
 			return notice.New("limit-twice", notice.Facts{"quantity": l.ID})
 		}
 	}
-	return gate.First(CheckConfidence(s.confidence()), s.Mounting.Check(), gate.Temperature.Given("bad-condition", s.Temperature, 0))
-}
-
-// CheckConfidence refuses a confidence that nothing can be decided with.
-func CheckConfidence(c float64) error {
-	if c >= 0.5 && c < 1 {
-		return nil
-	}
-	return notice.New("bad-confidence", notice.Facts{"confidence": c})
+	return gate.First(gate.Confidence.Number("bad-confidence", s.confidence()), s.Mounting.Check(), gate.Temperature.Given("bad-condition", s.Temperature, 0))
 }
 
 // Limit is what a value must meet. An absent side is minus or plus infinity.

@@ -87,7 +87,7 @@ func goldenReports(t *testing.T) map[string]*Report {
 		if name == "compare-no-change" {
 			sides[0].Runs, sides[1].Runs = 3, 3
 		}
-		c, err := change.Compare(sides[0].Parameters, sides[1].Parameters, change.CompareOptions{Spec: with.spec})
+		c, err := change.Compare(sides[0].Parameters, sides[1].Parameters, change.Options{Spec: with.spec})
 		must(err)
 		j := job("before", "after")
 		if with.spec == nil {

@@ -188,7 +188,7 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	return p, nil
 }
 
-// mostSkew is more than a skew can be in parts of the variance: an arm ends before
+// mostSkew is more than a skew can be in parts of the variance: an error bar ends before
 // the farthest of several things that may be true, and one that counts for less
 // than 2.5 % does not move it.
 const mostSkew = 100

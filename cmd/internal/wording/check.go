@@ -126,9 +126,6 @@ func SweptOnce() Said { return Notice(notice.Notice{Code: verdict.NoRepeat}) }
 // aboutSheets are the sentences about spec sheets and what is judged by them.
 var aboutSheets = map[string]sentence{
 	"no-limits": same("the spec sheet holds no limits", "give at least one, for instance Fs with its tolerance"),
-	"bad-confidence": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("a confidence of %v cannot be decided with", n.Num("confidence")), "use a number from 0.5 to below 1; 0.95 is usual"
-	},
 	"bad-limit": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the limits of %s, %v to %v, leave no value between them", n.Text("quantity"), n.Num("lower"), n.Num("upper")),
 			"the lower limit must lie below the upper one"

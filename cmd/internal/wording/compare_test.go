@@ -32,7 +32,7 @@ func TestCompareAlwaysAnswers(t *testing.T) {
 			return handmade.Known{Driver: d, Std: handmade.Std, Mass: run%2 == 0, Coverage: 1.96 + 2*rng.Float64()}.Parameters(nil)
 		}
 		stripped := set(before)
-		c, err := change.Compare(set(before), set(after), change.CompareOptions{Stripped: &stripped, Spec: &verdict.Spec{Limits: []verdict.Limit{{ID: param.Fs, Lo: 0.9 * before.Fs(), Hi: 1.1 * before.Fs()}, {ID: param.BL, Lo: 7.2, Hi: 8.8}}}})
+		c, err := change.Compare(set(before), set(after), change.Options{Stripped: &stripped, Spec: &verdict.Spec{Limits: []verdict.Limit{{ID: param.Fs, Lo: 0.9 * before.Fs(), Hi: 1.1 * before.Fs()}, {ID: param.BL, Lo: 7.2, Hi: 8.8}}}})
 		if err != nil {
 			t.Fatal(err)
 		}

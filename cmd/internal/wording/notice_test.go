@@ -97,14 +97,16 @@ func notices(t *testing.T) []notice.Notice {
 	conditions(measured.Load{}, measured.Conditions{Mounting: 9})
 	refused(measured.CheckValues(handmade.Known{Driver: handmade.Changed(func(d *driver.Driver) { d.Rms = 1e-9 })}.Parameters(nil)))
 
-	p := handmade.Known{Driver: handmade.Woofer, Std: handmade.Std, Mass: true}.Parameters(nil)
-	free := handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(nil)
+	withMass := func() param.Parameters {
+		return handmade.Known{Driver: handmade.Woofer, Std: handmade.Std, Mass: true}.Parameters(nil)
+	}
+	p, free := withMass(), handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(nil)
 	fs := handmade.Woofer.Fs()
 	sheet := func(limits ...verdict.Limit) verdict.Spec { return verdict.Spec{Limits: limits} }
 	on := func(id param.ID, lo, hi float64) verdict.Limit { return verdict.Limit{ID: id, Lo: lo, Hi: hi} }
 	check := func(change func(p *param.Parameters, s *verdict.Spec)) {
 		t.Helper()
-		q, s := p.Clone(), sheet(on(param.Fs, 20, 40))
+		q, s := withMass(), sheet(on(param.Fs, 20, 40))
 		change(&q, &s)
 		_, err := ts.Check(q, s)
 		refused(err)
@@ -127,19 +129,19 @@ func notices(t *testing.T) []notice.Notice {
 	all = append(all, checked.Warnings...)
 	all = append(all, notice.Notice{Code: verdict.NoRepeat}, notice.Notice{Code: "benches-differ"})
 
-	_, err = ts.Compare(p, param.Parameters{}, change.CompareOptions{})
+	_, err = ts.Compare(p, param.Parameters{}, change.Options{})
 	refused(err)
-	baffle := free.Clone()
+	baffle := free
 	baffle.Mounting = param.Baffle
-	_, err = ts.Compare(free, baffle, change.CompareOptions{})
+	_, err = ts.Compare(free, baffle, change.Options{})
 	refused(err)
-	_, err = ts.Compare(p, p, change.CompareOptions{Drift: &change.Drift{Losses: -1}})
+	_, err = ts.Compare(p, p, change.Options{Drift: &change.Drift{Losses: -1}})
 	refused(err)
 	for _, after := range []driver.Driver{
 		handmade.Changed(func(d *driver.Driver) { d.Re *= 0.5; d.BL *= 3; d.Mms /= 4; d.Cms *= 5 }),
 		handmade.Changed(func(d *driver.Driver) { d.Cms /= 1.4; d.Re *= 1.02; d.Coil = driver.LossyCoil{K: 0.0125, N: 0.7} }),
 	} {
-		c, err := ts.Compare(free, handmade.Known{Driver: after, Std: handmade.Std}.Parameters(nil), change.CompareOptions{})
+		c, err := ts.Compare(free, handmade.Known{Driver: after, Std: handmade.Std}.Parameters(nil), change.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

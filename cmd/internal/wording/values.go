@@ -17,6 +17,7 @@ var given = map[string]struct{ name, unit string }{
 	"resistance":     {"meter reading of Re", "ohm"},
 	"length":         {"dimension", "m"},
 	"frequency":      {"frequency", "Hz"},
+	"confidence":     {"confidence of a decision", ""},
 	"density":        {"density", "kg/m^3"},
 	"quality-factor": {"Q", ""},
 }
@@ -35,12 +36,13 @@ func outOfRange(n notice.Notice) (message, hint string) {
 
 // aboutValues are the sentences about single values and sets of them.
 var aboutValues = map[string]sentence{
-	"bad-condition": outOfRange,
-	"bad-load":      outOfRange,
-	"bad-value":     outOfRange,
-	"bad-target":    outOfRange,
-	"ring-size":     outOfRange,
-	"bad-mounting":  same("the mounting is neither free air nor a baffle", "choose one of the two"),
+	"bad-condition":  outOfRange,
+	"bad-confidence": outOfRange,
+	"bad-load":       outOfRange,
+	"bad-value":      outOfRange,
+	"bad-target":     outOfRange,
+	"ring-size":      outOfRange,
+	"bad-mounting":   same("the mounting is neither free air nor a baffle", "choose one of the two"),
 	"bad-coverage": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("a coverage factor of %v makes no interval", n.Num("coverage")), "1.96 is usual"
 	},

@@ -64,7 +64,7 @@ func TestWords(t *testing.T) {
 		set := func(d driver.Driver) param.Parameters {
 			return handmade.Known{Driver: d, Std: handmade.Std, Mass: c.mass, Sd: 0.022}.Parameters(nil)
 		}
-		opt := change.CompareOptions{Spec: c.spec}
+		opt := change.Options{Spec: c.spec}
 		if c.stripped {
 			s := set(stripped)
 			opt.Stripped = &s

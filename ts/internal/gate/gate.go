@@ -30,6 +30,7 @@ var (
 	Length      = Range{"length", 1e-6, 5}       // m
 	Frequency   = Range{"frequency", 1e-4, 1e7}  // Hz
 	Density     = Range{"density", 10, 30e3}     // kg/m^3
+	Confidence  = Range{"confidence", 0.5, 1 - 1e-9}
 	Quality     = Range{"quality-factor", 1e-3, 1e5}
 )
 

@@ -14,7 +14,7 @@ import (
 // Parameters (for most quantities: the logarithm of the ratio), with its
 // covariance. Errors that both sets share have cancelled.
 type Difference struct {
-	Ids    []param.ID
+	IDs    []param.ID
 	D      []float64
 	V      *mat.SymDense
 	Spread stat.Dist
@@ -30,7 +30,7 @@ type Difference struct {
 // the safe bound of the formula of Welch and Satterthwaite (JCGM 100, G.4).
 func Subtract(after, before param.Parameters, ids []param.ID) Difference {
 	n := len(ids)
-	out := Difference{Ids: ids, D: make([]float64, n), V: mat.NewSymDense(max(n, 1), nil),
+	out := Difference{IDs: ids, D: make([]float64, n), V: mat.NewSymDense(max(n, 1), nil),
 		Spread: stat.Of(math.Max(after.Coverage, before.Coverage))}
 	var order []string
 	effects := map[string][]float64{}
@@ -76,7 +76,7 @@ func Subtract(after, before param.Parameters, ids []param.ID) Difference {
 
 // At returns the position of id, or -1.
 func (x Difference) At(id param.ID) int {
-	for i, have := range x.Ids {
+	for i, have := range x.IDs {
 		if have == id {
 			return i
 		}
@@ -86,9 +86,9 @@ func (x Difference) At(id param.ID) int {
 
 // Combine returns the value and the standard uncertainty of sum w_i d_i.
 func (x Difference) Combine(w map[param.ID]float64) (value, std float64) {
-	n := len(x.Ids)
+	n := len(x.IDs)
 	c := mat.NewVecDense(n, nil)
-	for i, id := range x.Ids {
+	for i, id := range x.IDs {
 		c.SetVec(i, w[id])
 		value += w[id] * x.D[i]
 	}

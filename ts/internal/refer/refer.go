@@ -46,7 +46,7 @@ type Referred struct {
 // Temperature: copper, R2/R1 = (234.5 + t2)/(234.5 + t1), t in Celsius, theory
 // (5.4); Qes goes with Re.
 func ReferTo(p param.Parameters, mounting param.Mounting, temperature float64) Referred {
-	out := Referred{Parameters: p.Clone(), Unreferred: map[param.ID]bool{}}
+	out := Referred{Parameters: Clone(p), Unreferred: map[param.ID]bool{}}
 	out.toMounting(mounting)
 	out.toTemperature(temperature)
 	return out
@@ -86,7 +86,7 @@ func (r *Referred) toMounting(m param.Mounting) {
 		t.Set(i, iSd, t.At(i, iSd)+g*1.5*dM/(mass+dM))
 		effect[i] = g * airMassStd * dM / (mass + dM)
 	}
-	r.Transform(t)
+	Transform(&r.Parameters, t)
 	r.Components = append(r.Components, param.Component{Source: "air load", Part: param.BenchPart, Effect: effect})
 	r.Mounting = m
 }
