@@ -106,7 +106,7 @@ var entrances = map[string]struct {
 					return nil, err
 				}
 			}
-			out, err := b.Outlying(in.Right)
+			out, err := b.Outliers(in.Right)
 			return []any{b.Summary(), out}, err
 		}},
 	"Assign": {

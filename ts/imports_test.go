@@ -25,10 +25,10 @@ func goList(t *testing.T, args ...string) []string {
 // the same.
 var graph = map[string]string{
 	"ts/notice":            "",
-	"ts/internal/gate":     "ts/notice",
-	"ts/param":             "ts/internal/gate ts/notice",
-	"ts/driver":            "ts/internal/gate ts/notice ts/param",
-	"ts/measured":          "ts/driver ts/internal/gate ts/notice ts/param",
+	"ts/internal/bounds":   "ts/notice",
+	"ts/param":             "ts/internal/bounds ts/notice",
+	"ts/driver":            "ts/internal/bounds ts/notice ts/param",
+	"ts/measured":          "ts/driver ts/internal/bounds ts/notice ts/param",
 	"ts/fitted":            "ts/driver ts/measured ts/notice ts/param",
 	"ts/internal/lsq":      "",
 	"ts/internal/stat":     "",
@@ -36,10 +36,10 @@ var graph = map[string]string{
 	"ts/internal/law":      "ts/driver ts/param",
 	"ts/internal/estimate": "ts/driver ts/fitted ts/internal/law ts/internal/lsq ts/internal/session ts/internal/stat ts/measured ts/notice ts/param",
 	"ts/internal/refer":    "ts/driver ts/internal/stat ts/notice ts/param",
-	"ts/verdict":           "ts/driver ts/internal/gate ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param",
+	"ts/verdict":           "ts/driver ts/internal/bounds ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param",
 	"ts/change":            "ts/internal/refer ts/internal/stat ts/notice ts/param ts/verdict",
-	"ts/lot":               "ts/change ts/internal/gate ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param ts/verdict",
-	"ts/ring":              "ts/driver ts/fitted ts/internal/estimate ts/internal/gate ts/measured ts/notice ts/param",
+	"ts/lot":               "ts/change ts/internal/bounds ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param ts/verdict",
+	"ts/ring":              "ts/driver ts/fitted ts/internal/estimate ts/internal/bounds ts/measured ts/notice ts/param",
 	"ts":                   "ts/change ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/verdict",
 
 	// For tests and documents only.

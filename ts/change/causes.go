@@ -57,9 +57,9 @@ type direction struct {
 	// path returns the change of each quantity (logarithms; the loss tangent as
 	// it is) for the size s: a logarithm of a ratio, or the shorted part.
 	path func(s float64, f frame) map[param.ID]float64
-	// slack holds further effects of unknown size, as standard deviations.
-	slack []map[param.ID]float64
-	clean float64 // probability that none of slack shows
+	// nuisance holds further effects of unknown size, as standard deviations.
+	nuisance []map[param.ID]float64
+	clean    float64 // probability that none of nuisance shows
 	// lo and hi bound s: what is beyond is not this cause.
 	lo, hi float64
 	// least is the smallest size worth the name; below it nobody would tell.
@@ -109,14 +109,14 @@ var directions = []direction{
 	{up: SeriesResistance, down: SeriesResistance, path: along(seriesSlope), lo: -0.1, hi: 1, odds: 0.1, percent: percentOfLog},
 	{up: MotorStronger, down: MotorWeaker, path: along(motorSlope), lo: -0.5, hi: 0.3, odds: 0.03, percent: percentOfLog,
 		// less saturated iron raises the inductance a little
-		slack: []map[param.ID]float64{{param.L1k: 0.02}, {param.R1k: 0.02}}, clean: 0.5, excludes: []CauseID{CoilOffset, CoilDifferent}},
+		nuisance: []map[param.ID]float64{{param.L1k: 0.02}, {param.R1k: 0.02}}, clean: 0.5, excludes: []CauseID{CoilOffset, CoilDifferent}},
 	{up: CoilOffset, down: CoilOffset, path: along(motorSlope), lo: -0.4, hi: 0, odds: 0.03, percent: percentOfLog,
-		slack: []map[param.ID]float64{{param.L1k: 0.12}, {param.R1k: 0.05}, scale(lossSlope, 0.08), scale(stiffnessSlope, 0.02)}, clean: 0.2,
+		nuisance: []map[param.ID]float64{{param.L1k: 0.12}, {param.R1k: 0.05}, scale(lossSlope, 0.08), scale(stiffnessSlope, 0.02)}, clean: 0.2,
 		excludes: []CauseID{MotorWeaker, MotorStronger, CoilDifferent}},
 	{up: CoilDifferent, down: CoilDifferent, path: along(seriesSlope), lo: -1, hi: 1, least: 0.06, odds: 0.01, percent: percentOfLog,
-		slack:    []map[param.ID]float64{scale(motorSlope, 0.3), {param.L1k: 0.5}, {param.R1k: 0.1}, scale(causeMassSlope, 0.05)},
+		nuisance: []map[param.ID]float64{scale(motorSlope, 0.3), {param.L1k: 0.5}, {param.R1k: 0.1}, scale(causeMassSlope, 0.05)},
 		excludes: []CauseID{MotorWeaker, MotorStronger, CoilOffset, SeriesResistance, ShortedTurns}},
 	{up: ShortedTurns, down: ShortedTurns, path: shorted, lo: 0, hi: 0.35, least: 0.003, odds: 0.02, percent: func(s float64) float64 { return 100 * s },
 		// near Fs the short takes its share of the coil's own impedance too
-		slack: []map[param.ID]float64{{param.L1k: 0.05}, {param.R1k: 0.08}, scale(causeMassSlope, 0.02), scale(lossSlope, 0.05), scale(seriesSlope, 0.01), scale(motorSlope, 0.01)}, clean: 0.5},
+		nuisance: []map[param.ID]float64{{param.L1k: 0.05}, {param.R1k: 0.08}, scale(causeMassSlope, 0.02), scale(lossSlope, 0.05), scale(seriesSlope, 0.01), scale(motorSlope, 0.01)}, clean: 0.5},
 }

@@ -94,7 +94,7 @@ func pairByWindows(points *PairPoints) (pairs [][2]int, left int) {
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(place[a], place[b]) })
 	left = -1
 	if len(order)%2 == 1 {
-		at := loneliest(points, order)
+		at := farthest(points, order)
 		left = order[at]
 		order = slices.Delete(order, at, at+1)
 	}
@@ -137,9 +137,9 @@ func pairAnew(points *PairPoints, pairs [][2]int, window int) {
 	busy.Wait()
 }
 
-// loneliest returns where in order the unit stands that is farthest from both of
+// farthest returns where in order the unit stands that is farthest from both of
 // its neighbours.
-func loneliest(points *PairPoints, order []int) int {
+func farthest(points *PairPoints, order []int) int {
 	worst, at := -1.0, 0
 	for i, unit := range order {
 		d := math.Inf(1)

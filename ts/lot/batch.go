@@ -219,43 +219,43 @@ func (s *series) trend() Trend {
 	return Trend{PerHundred: 100 * perUnit, Total: float64(s.n) * perUnit, P: 2 * stat.Of(0).Cdf(-z)}
 }
 
-// Outlying is one quantity in which a unit stands apart from its batch.
-type Outlying struct {
+// Outlier is one quantity in which a unit stands apart from its batch.
+type Outlier struct {
 	ID     param.ID
 	Sigmas float64 // robust standard deviations from the median, signed
 }
 
-// outlyingAt is the usual bound for the modified z-score: Iglewicz and Hoaglin,
+// outlierAt is the usual bound for the modified z-score: Iglewicz and Hoaglin,
 // How to Detect and Handle Outliers, 1993 (from memory). The units that are too
 // few to tell are not judged. In a large lot chance alone brings some unit beyond
 // that bound, so that it grows until a healthy lot names a unit in one case of
 // twenty (Bonferroni's inequality).
 const (
-	outlyingAt  = 3.5
+	outlierAt   = 3.5
 	fewestUnits = 8
 )
 
-// outlyingIn is how far from the middle a unit of n must lie to stand apart.
-func outlyingIn(n int) float64 {
-	return math.Max(outlyingAt, distuv.UnitNormal.Quantile(1-0.05/(2*float64(n))))
+// outlierIn is how far from the middle a unit of n must lie to stand apart.
+func outlierIn(n int) float64 {
+	return math.Max(outlierAt, distuv.UnitNormal.Quantile(1-0.05/(2*float64(n))))
 }
 
-// Outlying returns in what p stands apart from the batch, which may hold p: the
+// Outliers returns in what p stands apart from the batch, which may hold p: the
 // median does not follow a single unit. Its own uncertainty counts, so that a
 // poor measurement is not called a poor unit.
-func (b *Batch) Outlying(p param.Parameters) ([]Outlying, error) {
+func (b *Batch) Outliers(p param.Parameters) ([]Outlier, error) {
 	if err := p.Check(); err != nil {
 		return nil, err
 	}
-	var out []Outlying
+	var out []Outlier
 	for i, id := range p.IDs {
 		s := b.series[id]
 		if s == nil || s.n < fewestUnits {
 			continue
 		}
 		middle, spread := s.robust()
-		if d := (p.Scaled[i] - middle) / math.Hypot(spread, p.ScaledStd(i)); math.Abs(d) > outlyingIn(s.n) {
-			out = append(out, Outlying{id, d})
+		if d := (p.Scaled[i] - middle) / math.Hypot(spread, p.ScaledStd(i)); math.Abs(d) > outlierIn(s.n) {
+			out = append(out, Outlier{id, d})
 		}
 	}
 	return out, nil

@@ -23,9 +23,9 @@ func add(t *testing.T, b *Batch, p param.Parameters) {
 }
 
 // outlying returns in what a unit stands apart.
-func outlying(t *testing.T, b *Batch, p param.Parameters) []Outlying {
+func outlying(t *testing.T, b *Batch, p param.Parameters) []Outlier {
 	t.Helper()
-	out, err := b.Outlying(p)
+	out, err := b.Outliers(p)
 	if err != nil {
 		t.Fatal(err)
 	}

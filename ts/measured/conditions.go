@@ -2,7 +2,7 @@ package measured
 
 import (
 	"conewright/ts/driver"
-	"conewright/ts/internal/gate"
+	"conewright/ts/internal/bounds"
 	"conewright/ts/param"
 )
 
@@ -19,13 +19,13 @@ type Conditions struct {
 // Check refuses conditions that no bench has, as a value in another unit gives them.
 func (c Conditions) Check() error {
 	const code = "bad-condition"
-	return gate.First(
+	return bounds.First(
 		c.Mounting.Check(),
-		gate.Temperature.Given(code, c.Temperature.Value, c.Temperature.Std),
-		gate.Pressure.Given(code, c.Pressure.Value, c.Pressure.Std),
-		gate.Humidity.Number(code, c.Humidity),
-		gate.Area.Given(code, c.Sd.Value, c.Sd.Std),
-		gate.Resistance.Given(code, c.DCRe.Value, c.DCRe.Std),
+		bounds.Temperature.Given(code, c.Temperature.Value, c.Temperature.Std),
+		bounds.Pressure.Given(code, c.Pressure.Value, c.Pressure.Std),
+		bounds.Humidity.Number(code, c.Humidity),
+		bounds.Area.Given(code, c.Sd.Value, c.Sd.Std),
+		bounds.Resistance.Given(code, c.DCRe.Value, c.DCRe.Std),
 	)
 }
 

@@ -3,7 +3,7 @@ package measured
 import (
 	"fmt"
 
-	"conewright/ts/internal/gate"
+	"conewright/ts/internal/bounds"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 )
@@ -38,9 +38,9 @@ func (l Load) Check() error {
 		}
 		return nil
 	case AddedMass:
-		return gate.Mass.Known(code, l.Value, l.Std)
+		return bounds.Mass.Known(code, l.Value, l.Std)
 	case KnownBox:
-		return gate.Volume.Known(code, l.Value, l.Std)
+		return bounds.Volume.Known(code, l.Value, l.Std)
 	}
 	return notice.New("load-kind", notice.Facts{"kind": int(l.Kind)})
 }

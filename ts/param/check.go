@@ -3,7 +3,7 @@ package param
 import (
 	"math"
 
-	"conewright/ts/internal/gate"
+	"conewright/ts/internal/bounds"
 	"conewright/ts/notice"
 )
 
@@ -39,7 +39,7 @@ func (p Parameters) Check() error {
 		}
 		finite := math.Abs(p.Scaled[i]) <= most && p.ScaledStd(i) <= mostStd
 		if p.Skew != nil {
-			finite = finite && gate.Finite(p.Skew[i][:]...)
+			finite = finite && bounds.Finite(p.Skew[i][:]...)
 		}
 		if !finite {
 			return notice.New("not-finite", notice.Facts{"quantity": id})
@@ -53,5 +53,5 @@ func (p Parameters) Check() error {
 	if !(p.Coverage >= leastCoverage && p.Coverage < mostCoverage) {
 		return notice.New("bad-coverage", notice.Facts{"coverage": p.Coverage})
 	}
-	return gate.First(p.Mounting.Check(), gate.Temperature.Given("bad-condition", p.Temperature, 0))
+	return bounds.First(p.Mounting.Check(), bounds.Temperature.Given("bad-condition", p.Temperature, 0))
 }

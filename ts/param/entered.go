@@ -3,7 +3,7 @@ package param
 import (
 	"math"
 
-	"conewright/ts/internal/gate"
+	"conewright/ts/internal/bounds"
 	"conewright/ts/notice"
 )
 
@@ -16,8 +16,8 @@ func FromValues(fs, mms, qms, qes Quantity, mounting Mounting) (Parameters, erro
 		return Parameters{}, notice.New("needs-values", nil)
 	}
 	const code = "bad-value"
-	if err := gate.First(gate.Frequency.Known(code, fs.Value, fs.Std), gate.Mass.Known(code, mms.Value, mms.Std),
-		gate.Quality.Given(code, qms.Value, qms.Std), gate.Quality.Given(code, qes.Value, qes.Std), mounting.Check()); err != nil {
+	if err := bounds.First(bounds.Frequency.Known(code, fs.Value, fs.Std), bounds.Mass.Known(code, mms.Value, mms.Std),
+		bounds.Quality.Given(code, qms.Value, qms.Std), bounds.Quality.Given(code, qes.Value, qes.Std), mounting.Check()); err != nil {
 		return Parameters{}, err
 	}
 	p := Parameters{Coverage: 1.96, Mounting: mounting}

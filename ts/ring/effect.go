@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"conewright/ts/driver"
-	"conewright/ts/internal/gate"
+	"conewright/ts/internal/bounds"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 
@@ -54,8 +54,8 @@ func EffectOfMass(p param.Parameters, dM, stdM float64) (*Effect, error) {
 	if err := needsMass(p); err != nil {
 		return nil, err
 	}
-	if !(math.Abs(dM) <= gate.Mass.Hi && stdM >= 0 && stdM <= gate.Mass.Hi) {
-		return nil, notice.New("bad-load", notice.Facts{"of": gate.Mass.Of, "value": dM, "std": stdM})
+	if !(math.Abs(dM) <= bounds.Mass.Hi && stdM >= 0 && stdM <= bounds.Mass.Hi) {
+		return nil, notice.New("bad-load", notice.Facts{"of": bounds.Mass.Of, "value": dM, "std": stdM})
 	}
 	if _, err := driverFrom(p, p.Scaled).WithMass(dM); err != nil {
 		return nil, err

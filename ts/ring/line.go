@@ -3,7 +3,7 @@ package ring
 import (
 	"math"
 
-	"conewright/ts/internal/gate"
+	"conewright/ts/internal/bounds"
 	"conewright/ts/notice"
 )
 
@@ -80,7 +80,7 @@ func FitLine(points []LinePoint) (Line, error) {
 	l.StdSlope = 1 / math.Sqrt(swxx)
 	l.StdIntercept = math.Sqrt(1/sw + mean*mean/swxx)
 	l.Corr = -mean * l.StdSlope / l.StdIntercept
-	if !gate.Finite(l.Slope, l.Intercept, l.StdSlope, l.StdIntercept, l.Corr, l.Chi2) {
+	if !bounds.Finite(l.Slope, l.Intercept, l.StdSlope, l.StdIntercept, l.Corr, l.Chi2) {
 		return Line{}, notice.New("line-no-convergence", nil)
 	}
 	return l, nil
@@ -92,7 +92,7 @@ func checkLinePoints(points []LinePoint) error {
 		if p.X != points[0].X {
 			distinct = true
 		}
-		if !gate.Finite(p.X, p.Y, p.StdX, p.StdY) || p.StdX < 0 || p.StdY < 0 || !(math.Abs(p.Corr) < 1) || p.StdX+p.StdY == 0 {
+		if !bounds.Finite(p.X, p.Y, p.StdX, p.StdY) || p.StdX < 0 || p.StdY < 0 || !(math.Abs(p.Corr) < 1) || p.StdX+p.StdY == 0 {
 			return notice.New("line-point", notice.Facts{"point": i + 1})
 		}
 	}

@@ -6,7 +6,7 @@ package ring
 import (
 	"math"
 
-	"conewright/ts/internal/gate"
+	"conewright/ts/internal/bounds"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 )
@@ -31,7 +31,7 @@ func (r Ring) Mass(density float64) float64 {
 // check refuses dimensions that no ring has; 0 is not given.
 func (r Ring) check() error {
 	const code = "ring-size"
-	return gate.First(gate.Length.Given(code, r.InnerDiameter, 0), gate.Length.Given(code, r.Height, 0), gate.Length.Given(code, r.Thickness, 0))
+	return bounds.First(bounds.Length.Given(code, r.InnerDiameter, 0), bounds.Length.Given(code, r.Height, 0), bounds.Length.Given(code, r.Thickness, 0))
 }
 
 // ForMass completes a ring of mass m (kg) and density (kg/m^3): of Height
@@ -43,7 +43,7 @@ func (r Ring) check() error {
 // Source: geometry. theory (7.5).
 func ForMass(m, density float64, r Ring) (Ring, error) {
 	const code = "ring-size"
-	if err := gate.First(gate.Mass.Number(code, m), gate.Density.Number(code, density), gate.Length.Number(code, r.InnerDiameter), r.check()); err != nil {
+	if err := bounds.First(bounds.Mass.Number(code, m), bounds.Density.Number(code, density), bounds.Length.Number(code, r.InnerDiameter), r.check()); err != nil {
 		return Ring{}, err
 	}
 	switch {

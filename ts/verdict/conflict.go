@@ -124,14 +124,14 @@ func narrow(limit map[param.ID]Limit, use uint32, b *box) uint32 {
 					continue
 				}
 				lo, hi, fromLo, fromHi := r.bounds(b, id)
-				const slack = 1e-9
-				if lo > b.lo[id]+slack {
+				const tolerance = 1e-9
+				if lo > b.lo[id]+tolerance {
 					b.lo[id], b.fromLo[id], changed = lo, fromLo, true
 				}
-				if hi < b.hi[id]-slack {
+				if hi < b.hi[id]-tolerance {
 					b.hi[id], b.fromHi[id], changed = hi, fromHi, true
 				}
-				if b.lo[id] > b.hi[id]+slack {
+				if b.lo[id] > b.hi[id]+tolerance {
 					return b.fromLo[id] | b.fromHi[id]
 				}
 			}

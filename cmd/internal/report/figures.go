@@ -189,7 +189,7 @@ func pairWords(v verdict.Verdict) string {
 
 // changeText writes a change with its interval: "+18 % (15 to 21)".
 func changeText(c change.Change) string {
-	d := max(0, min(2, decimals(100*(c.High-c.Low)/4)))
+	d := max(0, min(2, wording.Decimals(100*(c.High-c.Low)/4)))
 	return fmt.Sprintf("%s %% (%s to %s)", percent(c.Ratio, d), percent(c.Low, d), percent(c.High, d))
 }
 

@@ -42,7 +42,7 @@ func pointTable(m *ring.MassLine) Table {
 		}
 		y := m.Line.Points[i]
 		t.Rows = append(t.Rows, Row{Cells: []string{fixed(1e3*p.Mass.Value, 2), fs.number(p.Fs.Value), hand,
-			fixed(1e6*y.Y, max(0, decimals(1e6*y.StdY))), fixed(p.Residual, 1), alone, gain}})
+			fixed(1e6*y.Y, max(0, wording.Decimals(1e6*y.StdY))), fixed(p.Residual, 1), alone, gain}})
 	}
 	return t
 }

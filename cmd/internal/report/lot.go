@@ -102,7 +102,7 @@ func (l *Lot) Add(u *Unit) {
 // apart is a unit that stands apart from the lot.
 type apart struct {
 	at int // in names and values
-	in []lot.Outlying
+	in []lot.Outlier
 }
 
 // outliers looks for units that stand apart, the farthest first. Only what is far from the middle by
@@ -119,8 +119,8 @@ func (l *Lot) outliers(summary []lot.BatchValue) []apart {
 		if !far {
 			continue
 		}
-		var in []lot.Outlying
-		outlying, err := l.batch.Outlying(c.grow())
+		var in []lot.Outlier
+		outlying, err := l.batch.Outliers(c.grow())
 		if err != nil {
 			continue // it has failed already
 		}
@@ -149,7 +149,7 @@ func (a apart) farthest() (sigmas float64) {
 func apartIn(found []apart, id param.ID) []int {
 	var at []int
 	for _, a := range found {
-		if slices.ContainsFunc(a.in, func(o lot.Outlying) bool { return o.ID == id }) {
+		if slices.ContainsFunc(a.in, func(o lot.Outlier) bool { return o.ID == id }) {
 			at = append(at, a.at)
 		}
 	}

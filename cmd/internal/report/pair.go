@@ -52,7 +52,7 @@ func pairTable(p *lot.Paired) Table {
 		row := Row{Mark: markOf(c.Verdict), Cells: []string{c.Limit.ID.String(), "not known", "", fmt.Sprintf("%.3g %%", c.Limit.Percent), "", pairWords(c.Verdict)}}
 		if c.Known {
 			value, low, high := 1+c.Percent/100, 1+c.Low/100, 1+c.High/100
-			d := max(0, min(2, decimals((c.High-c.Low)/4)))
+			d := max(0, min(2, wording.Decimals((c.High-c.Low)/4)))
 			row.Cells[1] = percent(value, d) + " %"
 			row.Cells[2] = percent(low, d) + " to " + percent(high, d) + " %"
 			row.Cells[4] = probability(c.ProbabilityIn, true)

@@ -5,25 +5,9 @@ import (
 	"strconv"
 
 	"conewright/cmd/internal/quantity"
+	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
 )
-
-// decimals returns how many digits behind the point a value with the standard
-// uncertainty std keeps; negative means tens, hundreds and so on.
-//
-// The rule is that of the Particle Data Group: where the three leading digits
-// of the uncertainty are 100 to 354, keep two digits of it, 355 to 949, keep
-// one, and from 950 it is rounded up to 1000 and two are kept.
-//
-// Source: Particle Data Group, "Review of Particle Physics", Introduction,
-// section "Rounding" (from memory).
-func decimals(std float64) int {
-	exponent := int(math.Floor(math.Log10(std))) // of the leading digit
-	if math.Round(std/math.Pow10(exponent-2)) < 355 {
-		return 1 - exponent
-	}
-	return -exponent // one digit, or the 1.0 that 950 and more is rounded up to
-}
 
 // fixed writes v with the given number of decimals; negative ones round to
 // tens, hundreds and so on.
@@ -53,7 +37,7 @@ func scaleFor(id param.ID, value, std float64) bench {
 	std, value = std/b.perBench, math.Abs(value/b.perBench)
 	switch {
 	case std > 0 && !math.IsInf(std, 0):
-		b.decimals = decimals(std)
+		b.decimals = wording.Decimals(std)
 	case value > 0 && !math.IsInf(value, 0):
 		b.decimals = 3 - int(math.Floor(math.Log10(value)))
 	}

@@ -121,7 +121,7 @@ func changeTable(c *change.Compared, all bool) Table {
 			cells[2] = scaleFor(id, after.Value, std).number(after.Value)
 		}
 		if changed {
-			d := max(0, min(2, decimals(100*(ch.High-ch.Low)/4)))
+			d := max(0, min(2, wording.Decimals(100*(ch.High-ch.Low)/4)))
 			cells[4] = percent(ch.Ratio, d) + " %"
 			cells[5] = percent(ch.Low, d) + " to " + percent(ch.High, d) + " %"
 			cells[6] = ch.How

@@ -10,24 +10,33 @@ import (
 	"conewright/ts/verdict"
 )
 
-// digits returns the number of decimals that shows an uncertainty with two
-// significant figures if they are below 36, with one otherwise: the rule of the
-// Particle Data Group (Review of Particle Physics, Introduction), from memory.
-// Without an uncertainty it gives three significant figures of the value.
+// Decimals returns how many digits behind the point a value with the standard
+// uncertainty std keeps; negative means tens, hundreds and so on.
+//
+// The rule is that of the Particle Data Group: where the three leading digits
+// of the uncertainty are 100 to 354, keep two digits of it, 355 to 949, keep
+// one, and from 950 it is rounded up to 1000 and two are kept.
+//
+// Source: Particle Data Group, "Review of Particle Physics", Introduction,
+// section "Rounding" (from memory).
+func Decimals(std float64) int {
+	exponent := int(math.Floor(math.Log10(std))) // of the leading digit
+	if math.Round(std/math.Pow10(exponent-2)) < 355 {
+		return 1 - exponent
+	}
+	return -exponent // one digit, or the 1.0 that 950 and more is rounded up to
+}
+
+// digits returns the number of decimals that shows an uncertainty as [Decimals] says;
+// without one it gives three significant figures of the value.
 func digits(value, std float64) int {
-	if std <= 0 || math.IsNaN(std) || math.IsInf(std, 0) {
-		if value == 0 || math.IsInf(value, 0) || math.IsNaN(value) {
-			return 0
-		}
-		return max(0, 2-int(math.Floor(math.Log10(math.Abs(value)))))
+	if std > 0 && !math.IsInf(std, 0) {
+		return max(0, min(Decimals(std), 9))
 	}
-	exp := int(math.Floor(math.Log10(std)))
-	lead := std / math.Pow(10, float64(exp)) * 100 // 100 to 999
-	d := -exp
-	if math.Round(lead) < 355 {
-		d++
+	if value == 0 || math.IsInf(value, 0) || math.IsNaN(value) {
+		return 0
 	}
-	return max(0, min(d, 9))
+	return max(0, 2-int(math.Floor(math.Log10(math.Abs(value)))))
 }
 
 // valueText writes a value in its bench unit, as exact as std (SI; 0: unknown)

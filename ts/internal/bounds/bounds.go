@@ -1,7 +1,7 @@
-// Package gate is what every number passes that comes into package ts from outside:
-// a value that cannot be what it is called, because it is no number or in another unit,
-// is refused by name.
-package gate
+// Package bounds checks numbers that come into package ts from outside: a value that
+// cannot be what it is called, because it is no number or in another unit, is refused by
+// name.
+package bounds
 
 import (
 	"math"
