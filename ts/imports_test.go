@@ -1,7 +1,9 @@
 package ts
 
 import (
+	"os"
 	"os/exec"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -21,8 +23,8 @@ func goList(t *testing.T, args ...string) []string {
 }
 
 // graph is every import between packages of this module below cmd: what stands on the left
-// may import what stands on the right, and nothing else of the module. DEVELOPERS.md draws
-// the same.
+// may import what stands on the right, and nothing else of the module. DEVELOPERS.md has
+// the same table with what is in each package.
 var graph = map[string]string{
 	"ts/notice":            "",
 	"ts/internal/bounds":   "ts/notice",
@@ -110,6 +112,23 @@ func TestImportGraph(t *testing.T) {
 	for _, dep := range goList(t, "-deps", "./cmd/conewright") {
 		if path, ours := strings.CutPrefix(dep, "conewright/"); ours && slices.Contains(onlyForTests, path) {
 			t.Errorf("the command contains %s, which is for tests", path)
+		}
+	}
+}
+
+// The table of packages in DEVELOPERS.md has the graph.
+func TestImportGraphInDevelopers(t *testing.T) {
+	text, err := os.ReadFile("../DEVELOPERS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown := map[string]string{}
+	for _, row := range regexp.MustCompile("(?m)^\\| `([\\w/]+)` \\| [^|]+ \\| ([\\w/ -]+) \\|$").FindAllStringSubmatch(string(text), -1) {
+		shown[row[1]] = strings.Trim(row[2], "-")
+	}
+	for path, imports := range graph {
+		if got, ok := shown[path]; !slices.Contains(onlyForTests, path) && (!ok || got != imports) {
+			t.Errorf("DEVELOPERS.md shows %q for %s, the graph has %q", got, path, imports)
 		}
 	}
 }
