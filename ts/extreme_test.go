@@ -132,6 +132,13 @@ var entrances = map[string]struct {
 	"NewPlan": {
 		func(a input) input { return input{Left: a.Left, Request: a.Request} },
 		func(in input) (any, error) { return ring.NewPlan(in.Left, in.Request) }},
+	"MeasureMassLine": { // what it takes of the sweeps is that of Fit, but for the masses
+		func(a input) input { return input{Conditions: a.Conditions, Numbers: [2]float64{0.02, 1e-4}} },
+		func(in input) (any, error) {
+			sweeps := sound().Sweeps
+			sweeps[1].Load.Value, sweeps[1].Load.Std = in.Numbers[0], in.Numbers[1]
+			return ring.MeasureMassLine(sweeps, in.Conditions)
+		}},
 	"FitLine": {
 		func(a input) input { return input{Points: a.Points} },
 		func(in input) (any, error) { return ring.FitLine(in.Points) }},

@@ -29,7 +29,7 @@ type EffectRow struct {
 
 // MassForFs returns the mass in kg that brings the resonance of a driver to fs
 // (Hz), with the uncertainty that Mms, Fs and creep leave. See
-// [Driver.MassForResonance] for the formula and for what is refused. It needs
+// [driver.Driver.MassForResonance] for the formula and for what is refused. It needs
 // Fs and Mms.
 func MassForFs(p param.Parameters, fs float64) (Spread, error) {
 	if err := needsMass(p); err != nil {

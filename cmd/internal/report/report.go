@@ -1,8 +1,8 @@
 // Package report turns results into what people and programs read.
 //
-// A [Report] is built once, by [Fit], [Check] or [Compare], from what package
-// ts found. All wording and all rounding is decided there. [Text], [JSON] and
-// [CSV] render that one value, and so does the HTML sheet.
+// A [Report] is built once, by [Fit], [Check] or [Compare], from what package ts found.
+// Its sentences are those of package wording, its tables are rounded when it is built.
+// [Text], [JSON] and [CSV] render that one value, and so does the HTML sheet.
 package report
 
 import (

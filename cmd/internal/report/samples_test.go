@@ -99,7 +99,7 @@ func sampleChecked(s Side, verdicts ...verdict.Verdict) *verdict.Checked {
 }
 
 func sampleParameters(s Side) Table {
-	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"doubt mostly from", Left}},
+	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"uncertainty mostly from", Left}},
 		Note: "Coil model lossy with suspension creep; 193 points from 8 to 2000 Hz, the fit misses them by 0.4 % rms."}
 	for _, e := range s.Parameters.All() {
 		b := scaleFor(e.ID, e.Value, e.Std)

@@ -25,23 +25,23 @@ func shown(id param.ID, all bool) bool {
 
 // parameterTable lists the values of one driver.
 func parameterTable(p param.Parameters, all bool) Table {
-	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"doubt mostly from", Left}}}
+	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"uncertainty mostly from", Left}}}
 	for _, e := range p.All() {
 		if !shown(e.ID, all) {
 			continue
 		}
 		b := scaleFor(e.ID, e.Value, e.Std)
-		within, doubt := "", "as entered"
+		within, source := "", "as entered"
 		if e.Std > 0 {
-			within, doubt = b.interval(e.Low, e.High), mainDoubt(e.Budget)
+			within, source = b.interval(e.Low, e.High), mainSource(e.Budget)
 		}
-		t.Rows = append(t.Rows, Row{Cells: []string{e.ID.String(), b.number(e.Value), unitOf(e.ID), within, wording.Name(e.ID), doubt}})
+		t.Rows = append(t.Rows, Row{Cells: []string{e.ID.String(), b.number(e.Value), unitOf(e.ID), within, wording.Name(e.ID), source}})
 	}
 	return t
 }
 
-// mainDoubt names the largest part of the uncertainty.
-func mainDoubt(b param.Budget) string {
+// mainSource names the largest part of the uncertainty.
+func mainSource(b param.Budget) string {
 	name, most := "noise", b.Noise
 	for _, part := range []struct {
 		name string
