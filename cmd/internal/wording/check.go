@@ -123,9 +123,9 @@ const RestsOnOneSweep = "This verdict rests on one sweep: if a second one differ
 // condition.
 func SweptOnce() Said { return Notice(notice.Notice{Code: verdict.NoRepeat}) }
 
-// aboutSheets are the sentences about spec sheets and what is judged by them.
-var aboutSheets = map[string]sentence{
-	"no-limits": same("the spec sheet holds no limits", "give at least one, for instance Fs with its tolerance"),
+// sheetSentences are the sentences about spec sheets and what is judged by them.
+var sheetSentences = map[string]sentence{
+	"no-limits": fixed("the spec sheet holds no limits", "give at least one, for instance Fs with its tolerance"),
 	"bad-limit": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the limits of %s, %v to %v, leave no value between them", n.Text("quantity"), n.Num("lower"), n.Num("upper")),
 			"the lower limit must lie below the upper one"
@@ -137,7 +137,7 @@ var aboutSheets = map[string]sentence{
 		return conflictText(fact[verdict.Conflict](n, "conflict")),
 			"check the sheet for a misprint or for values of different units; no driver can meet all of these limits"
 	},
-	verdict.NoRepeat: same("swept once: the intervals hold the noise of the sweep and the stated errors of the bench, not what clamping again, warming up or a rested suspension would change",
+	verdict.NoRepeat: fixed("swept once: the intervals hold the noise of the sweep and the stated errors of the bench, not what clamping again, warming up or a rested suspension would change",
 		"where it matters, take the driver off the bench, put it back and sweep again, two or three times, and fit all files together"),
 	"mounting-differs": func(n notice.Notice) (string, string) {
 		if n.Has("before") {

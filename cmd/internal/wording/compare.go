@@ -216,16 +216,16 @@ func nullText(n change.NullTest) string {
 	return "This takes BL as unchanged; " + coil + " " + as + ", which supports it but does not prove it."
 }
 
-// aboutChanges are the sentences about comparisons.
-var aboutChanges = map[string]sentence{
-	"not-comparable": same("a comparison needs Re, Fs, Qms and Qes of both drivers", "fit both sweeps with a band that holds the resonance"),
-	"benches-differ": same("the sides were measured with different bench settings, so that errors of the bench do not cancel",
+// changeSentences are the sentences about comparisons.
+var changeSentences = map[string]sentence{
+	"not-comparable": fixed("a comparison needs Re, Fs, Qms and Qes of both drivers", "fit both sweeps with a band that holds the resonance"),
+	"benches-differ": fixed("the sides were measured with different bench settings, so that errors of the bench do not cancel",
 		"measure both on the same bench for a sharper comparison"),
 	"bad-drift": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("two sessions cannot differ by %v of the stiffness, %v of the losses and %v K", n.Num("stiffness"), n.Num("losses"), n.Num("temperature")),
 			"give each as a positive number: 0.02 is 2 %"
 	},
-	"change-unexplained": same("no combination of the known causes explains the change within the uncertainty",
+	"change-unexplained": fixed("no combination of the known causes explains the change within the uncertainty",
 		"check that both sweeps were taken alike (level, mounting, wiring), then look at the residuals of the fits"),
 	"motor-not-unchanged": func(n notice.Notice) (string, string) {
 		return nullText(fact[change.NullTest](n, "test")), "sweeps with an added mass, before and after, do without that assumption"

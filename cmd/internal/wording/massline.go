@@ -44,17 +44,17 @@ func spreadRange(id param.ID, s ring.Spread) string {
 	return fmt.Sprintf("%.*f to %s", d, s.Low/unit.Factor, WithUnit(fmt.Sprintf("%.*f", d, s.High/unit.Factor), unit.Name))
 }
 
-// aboutMassLines are the sentences about the straight line through several masses.
-var aboutMassLines = map[string]sentence{
-	"line-load":  same("the sweep was taken on a box, which has no place on a mass line", "give sweeps in free air and with known masses only"),
-	"line-falls": same("the resonance does not fall with the mass", "check which file belongs to which mass"),
-	"line-no-convergence": same("no straight line fits the points: the slope does not settle",
+// massLineSentences are the sentences about the straight line through several masses.
+var massLineSentences = map[string]sentence{
+	"line-load":  fixed("the sweep was taken on a box, which has no place on a mass line", "give sweeps in free air and with known masses only"),
+	"line-falls": fixed("the resonance does not fall with the mass", "check which file belongs to which mass"),
+	"line-no-convergence": fixed("no straight line fits the points: the slope does not settle",
 		"check the masses and their uncertainties for a slip of the decimal point"),
 	"line-point": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("point %d of the line has no usable value or uncertainty", n.Int("point")),
 			"give every point a finite value and an uncertainty above zero in at least one direction"
 	},
-	"line-points": same("a straight line needs at least two different masses", "measure once more with another mass on the cone"),
+	"line-points": fixed("a straight line needs at least two different masses", "measure once more with another mass on the cone"),
 	"line-scatter": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the points lie farther from a straight line than their uncertainty allows (probability %.2g)", n.Num("probability")),
 			"a suspension that creeps or warms up bends the line: believe the joint fit, and check each mass on the scales"

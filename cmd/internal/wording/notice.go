@@ -25,22 +25,22 @@ type sentence func(n notice.Notice) (message, hint string)
 var sentences = func() map[string]sentence {
 	all := map[string]sentence{}
 	for _, part := range []map[string]sentence{
-		aboutValues,
-		aboutSweeps,
-		aboutSheets,
-		aboutChanges,
-		aboutPairs,
-		aboutMasses,
-		aboutRings,
-		aboutMassLines,
+		valueSentences,
+		sweepSentences,
+		sheetSentences,
+		changeSentences,
+		pairSentences,
+		massSentences,
+		ringSentences,
+		massLineSentences,
 	} {
 		maps.Copy(all, part)
 	}
 	return all
 }()
 
-// same is the sentence of a notice that has no facts.
-func same(message, hint string) sentence {
+// fixed is a sentence without facts.
+func fixed(message, hint string) sentence {
 	return func(notice.Notice) (string, string) { return message, hint }
 }
 

@@ -229,7 +229,7 @@ func notices(t *testing.T) []notice.Notice {
 // every sentence is of a notice that there is.
 func TestEveryNoticeIsSaid(t *testing.T) {
 	missing := map[string]sentence{}
-	for _, subject := range []map[string]sentence{aboutValues, aboutSweeps, aboutSheets, aboutChanges, aboutPairs, aboutMasses, aboutRings, aboutMassLines} {
+	for _, subject := range []map[string]sentence{valueSentences, sweepSentences, sheetSentences, changeSentences, pairSentences, massSentences, ringSentences, massLineSentences} {
 		maps.Copy(missing, subject)
 	}
 	for _, n := range notices(t) {

@@ -89,8 +89,8 @@ func explain(f lot.PairFix) string {
 	return text
 }
 
-// aboutPairs are the sentences about pairs.
-var aboutPairs = map[string]sentence{
+// pairSentences are the sentences about pairs.
+var pairSentences = map[string]sentence{
 	"bad-pair-limit": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("a pair cannot be held to %v %% in %s", n.Num("percent"), n.Text("quantity")),
 			"give a positive percentage for a quantity that is always positive, such as Fs"

@@ -74,9 +74,9 @@ var risks = map[ring.Risk]string{
 	ring.MagnetPull:  "the magnet pulls on steel: it shifts the coil from its rest position; use it only far from the gap",
 }
 
-// aboutMasses are the sentences about a mass on the cone.
-var aboutMasses = map[string]sentence{
-	"no-driver": same("these values are not those of a driver", "Re, BL, Mms, Cms and Rms must be finite and not negative, Mms and Cms above zero"),
+// massSentences are the sentences about a mass on the cone.
+var massSentences = map[string]sentence{
+	"no-driver": fixed("these values are not those of a driver", "Re, BL, Mms, Cms and Rms must be finite and not negative, Mms and Cms above zero"),
 	"mass-gone": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("%.3g g cannot be taken from a moving mass of %.3g g", 1e3*n.Num("mass"), 1e3*n.Num("moving")), "check the mass of the ring: grams or kilograms?"
 	},
@@ -84,18 +84,18 @@ var aboutMasses = map[string]sentence{
 		return fmt.Sprintf("no ring brings the resonance from %.4g Hz up to %.4g Hz: added mass only lowers it", n.Num("now"), n.Num("target")),
 			"a higher resonance needs a stiffer suspension or a lighter moving system; if a ring is fitted, see what leaving it out does"
 	},
-	"mass-not-known": same("the moving mass Mms is not known, so the effect of a ring cannot be computed",
+	"mass-not-known": fixed("the moving mass Mms is not known, so the effect of a ring cannot be computed",
 		"measure once more with a known mass on the cone, or give Mms"),
 }
 
-// aboutRings are the sentences about what is asked of a ring.
-var aboutRings = map[string]sentence{
-	"ring-open": same("nothing says how heavy the ring is to be",
+// ringSentences are the sentences about what is asked of a ring.
+var ringSentences = map[string]sentence{
+	"ring-open": fixed("nothing says how heavy the ring is to be",
 		"give the resonance that is wanted, or the mass of the ring, or its inner diameter, height, thickness and material"),
-	"ring-twice":            same("the mass of the ring is given in more than one way", "give one of: wanted resonance, mass, all three dimensions"),
-	"ring-target-fitted":    same("a wanted resonance is for a ring that is still to be made, not for one that is fitted", "first see what the driver is without its ring, then ask for the resonance"),
-	"ring-without-material": same("the mass of a ring of given size depends on its material", "name the material"),
-	"ring-open-size":        same("of height and thickness exactly one must be given", "give the one that the space on the former fixes; the other follows from the mass"),
+	"ring-twice":            fixed("the mass of the ring is given in more than one way", "give one of: wanted resonance, mass, all three dimensions"),
+	"ring-target-fitted":    fixed("a wanted resonance is for a ring that is still to be made, not for one that is fitted", "first see what the driver is without its ring, then ask for the resonance"),
+	"ring-without-material": fixed("the mass of a ring of given size depends on its material", "name the material"),
+	"ring-open-size":        fixed("of height and thickness exactly one must be given", "give the one that the space on the former fixes; the other follows from the mass"),
 	"ring-material": func(n notice.Notice) (string, string) {
 		var names []string
 		for _, m := range ring.Materials() {

@@ -11,11 +11,11 @@ func moreTo(n notice.Notice) string {
 	return fmt.Sprintf("let the sweep run to %s or higher", hertz(10*n.Num("peak")))
 }
 
-// aboutSweeps are the sentences about sweeps, their loads and their shape.
-var aboutSweeps = map[string]sentence{
-	"no-sweeps":      same("there is no sweep to fit", "give at least one sweep of the driver in free air"),
-	"no-points":      same("the sweep holds no points", "check that the file has one line of numbers for each frequency"),
-	"needs-free-air": same("there is no sweep of the driver without a load", "measure it once more with nothing on the cone and no box"),
+// sweepSentences are the sentences about sweeps, their loads and their shape.
+var sweepSentences = map[string]sentence{
+	"no-sweeps":      fixed("there is no sweep to fit", "give at least one sweep of the driver in free air"),
+	"no-points":      fixed("the sweep holds no points", "check that the file has one line of numbers for each frequency"),
+	"needs-free-air": fixed("there is no sweep of the driver without a load", "measure it once more with nothing on the cone and no box"),
 	"lengths-differ": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the sweep has %d frequencies, %d impedances and %d noise figures", n.Int("frequencies"), n.Int("impedances"), n.Int("noise")),
 			"every frequency needs one impedance, and one noise figure or none at all"
@@ -27,7 +27,7 @@ var aboutSweeps = map[string]sentence{
 	"bad-effect": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the bench error %q is not a finite number at %v Hz", n.Text("source"), n.Num("frequency")), "leave that error out"
 	},
-	"bad-drive": same("the current through the driver is not a list of finite numbers at a sample rate", "leave it out"),
+	"bad-drive": fixed("the current through the driver is not a list of finite numbers at a sample rate", "leave it out"),
 	"bad-frequency": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("point %d has the frequency %v Hz", n.Int("point"), n.Num("frequency")), "frequencies must be positive numbers"
 	},
@@ -48,7 +48,7 @@ var aboutSweeps = map[string]sentence{
 	"free-load": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("a sweep in free air has a load of %v", n.Num("value")), "say whether it is a mass or a box"
 	},
-	"load-kind": same("what is on the cone is neither a mass nor a box", "choose one of the two, or nothing"),
+	"load-kind": fixed("what is on the cone is neither a mass nor a box", "choose one of the two, or nothing"),
 	"too-few-points": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the sweep has only %d points; a resonance and a coil need at least %d", n.Int("points"), n.Int("least")),
 			"measure at least ten frequencies: five across the peak, two well below it, three from the minimum upwards"

@@ -34,20 +34,20 @@ func outOfRange(n notice.Notice) (message, hint string) {
 		fmt.Sprintf("it must lie from %v to %s; check the unit", n.Num("low"), WithUnit(fmt.Sprint(n.Num("high")), of.unit))
 }
 
-// aboutValues are the sentences about single values and sets of them.
-var aboutValues = map[string]sentence{
+// valueSentences are the sentences about single values and sets of them.
+var valueSentences = map[string]sentence{
 	"bad-condition":  outOfRange,
 	"bad-confidence": outOfRange,
 	"bad-load":       outOfRange,
 	"bad-value":      outOfRange,
 	"bad-target":     outOfRange,
 	"ring-size":      outOfRange,
-	"bad-mounting":   same("the mounting is neither free air nor a baffle", "choose one of the two"),
+	"bad-mounting":   fixed("the mounting is neither free air nor a baffle", "choose one of the two"),
 	"bad-coverage": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("a coverage factor of %v makes no interval", n.Num("coverage")), "1.96 is usual"
 	},
-	"set-incomplete": same("the set of values is not complete", "fit the sweeps again"),
-	"bad-covariance": same("the uncertainties of the values contradict each other, so nothing can be decided", "fit the sweeps again"),
+	"set-incomplete": fixed("the set of values is not complete", "fit the sweeps again"),
+	"bad-covariance": fixed("the uncertainties of the values contradict each other, so nothing can be decided", "fit the sweeps again"),
 	"bad-quantity": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("%s in the set of values is unknown or doubled", n.Text("quantity")), "fit the sweeps again"
 	},
@@ -55,5 +55,5 @@ var aboutValues = map[string]sentence{
 		return fmt.Sprintf("the fit found no finite value for %s, so nothing can be decided", n.Text("quantity")),
 			"look at the curve for points that do not belong to it, and fit again over a narrower band"
 	},
-	"needs-values": same("a driver from entered values needs Fs and Mms", "give both --fs and --mms, or name the files of its sweeps"),
+	"needs-values": fixed("a driver from entered values needs Fs and Mms", "give both --fs and --mms, or name the files of its sweeps"),
 }
