@@ -157,3 +157,65 @@ func TestConnections(t *testing.T) {
 		near(t, "upper peak", peaks[1], 114, 0.08)
 	}
 }
+
+// What a study nests: sweeps of one clamping lie closer together than clampings, those closer than sessions.
+func TestStudyIsNested(t *testing.T) {
+	study := Study(8, Plain, CommonBench(0.01), Nested{Drivers: 1, Sessions: 60, Clampings: 2, Sweeps: 2})[0]
+	fs := func(session, clamping, sweep int) float64 { return math.Log(study[session][clamping][sweep].Truth.Fs) }
+	var again, reclamped, sessions []float64
+	for s := range study {
+		again = append(again, fs(s, 0, 0)-fs(s, 0, 1))
+		reclamped = append(reclamped, fs(s, 0, 0)-fs(s, 1, 0))
+		sessions = append(sessions, fs(s, 0, 0)-fs((s+1)%len(study), 0, 0))
+	}
+	near(t, "again", stat.StdDev(again, nil), 0.0015*math.Sqrt2, 0.3)
+	near(t, "re-clamped", stat.StdDev(reclamped, nil), math.Hypot(0.0015, 0.0045)*math.Sqrt2, 0.3)
+	near(t, "sessions", stat.StdDev(sessions, nil), 0.01*math.Sqrt2, 0.3)
+	// Repeats of one kind share what lies above it.
+	for kind, want := range map[Kind]float64{Again: 0.0015, Reclamped: math.Hypot(0.0015, 0.0045), Session: 0.01} {
+		var around []float64
+		taken, _ := Repeats(8, Plain, CommonBench(0.01), kind, 60)
+		for _, r := range taken {
+			around = append(around, math.Log(r.Truth.Fs))
+		}
+		near(t, "repeats", stat.StdDev(around, nil), want, 0.3)
+	}
+}
+
+// What each connection shows at the ends of its sweep.
+func TestSignsOfConnections(t *testing.T) {
+	for seed := range uint64(10) {
+		ends := func(c Connection) (alone Taken, low, high complex128) {
+			alone, with := Connect(seed, c)
+			return alone, with.Sweep.Z[0], with.Sweep.Z[len(with.Sweep.Z)-1]
+		}
+		check := func(c Connection, ok bool, z complex128) {
+			if !ok {
+				t.Errorf("seed %d: %v shows %.3g", seed, c, z)
+			}
+		}
+		_, low, _ := ends(CapacitorInSeries)
+		check(CapacitorInSeries, imag(low) < -80, low) // 300 µF at 5 Hz are 106 ohm
+		alone, low, high := ends(CoilInSeries)
+		top := alone.Sweep.Z[len(alone.Sweep.Z)-1]
+		check(CoilInSeries, imag(high)-imag(top) > 6 && real(low) < alone.Truth.Re+3, high) // 0.5 mH at 2 kHz are 6.3 ohm
+		alone, low, _ = ends(ResistanceInSeries)
+		check(ResistanceInSeries, real(low) > alone.Truth.Re*0.97+0.3, low)
+		_, low, high = ends(ShortedLeads)
+		check(ShortedLeads, cmplx.Abs(low) < 0.4 && cmplx.Abs(high) < 0.4, high)
+		_, _, high = ends(NoDriver)
+		check(NoDriver, cmplx.Abs(high) > 1000, high)
+		_, low, high = ends(OnlyResistor)
+		check(OnlyResistor, math.Abs(imag(high)) < 0.02*real(high) && math.Abs(real(low)/real(high)-1) < 0.02, high)
+		_, blocked := Connect(seed, BlockedCoil)
+		for i, f := range blocked.Sweep.F {
+			check(BlockedCoil, f > 150 || cmplx.Abs(blocked.Sweep.Z[i]) < 1.5*blocked.Truth.Re, blocked.Sweep.Z[i])
+		}
+		free, mass := Connect(seed, WithTestMass)
+		fall := peakOf(mass.Sweep) / peakOf(free.Sweep)
+		check(WithTestMass, fall > 0.58 && fall < 0.9, complex(fall, 0))
+		free, box := Connect(seed, InClosedBox)
+		rise := peakOf(box.Sweep) / peakOf(free.Sweep)
+		check(InClosedBox, rise > 1.15 && rise < 2.6, complex(rise, 0))
+	}
+}

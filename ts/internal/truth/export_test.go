@@ -25,6 +25,8 @@ func TestHeldAndInterpolatedRows(t *testing.T) {
 	low, high := d.Z(31), d.Z(32)
 	near(t, "line", line.Mag[4], 0.6*cmplx.Abs(low)+0.4*cmplx.Abs(high), 1e-12)
 	near(t, "phase", line.Phase[4], (0.6*cmplx.Phase(low)+0.4*cmplx.Phase(high))*180/math.Pi, 1e-9)
+	half := rows(Export{Bin: 0.5, Fill: Linear}, []float64{31.1})
+	near(t, "line between halves", half.Mag[0], 0.8*cmplx.Abs(low)+0.2*cmplx.Abs(d.Z(31.5)), 1e-12)
 	near(t, "measured", rows(Export{}, grid).Mag[4], cmplx.Abs(d.Z(31.4)), 1e-12)
 	// Noise is held with the value: the rows of a step are alike.
 	noisy := Export{Bin: 1}

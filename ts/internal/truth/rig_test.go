@@ -125,16 +125,21 @@ func TestContacts(t *testing.T) {
 	}
 }
 
-// A typo is no small error, and never the reading.
+// A typo is one of four slips, and never the reading.
 func TestMeterAndItsTypos(t *testing.T) {
 	rng := Rand(9)
 	sum := 0.0
+	seen := map[float64]bool{}
 	for range 500 {
 		m := DrawMeter(rng, 5.61)
 		sum += (m.Ohm - 5.61) * (m.Ohm - 5.61) / (m.Std * m.Std)
-		if typo := m.Typo(rng); math.Abs(typo.Ohm/m.Ohm-1) < 0.015 {
-			t.Errorf("%.2f typed for %.2f", typo.Ohm, m.Ohm)
+		if m = (Meter{Ohm: 5.61, Std: 0.03}).Typo(rng); m.Std != 0.03 {
+			t.Error("a typo does not know of itself")
 		}
+		seen[math.Round(m.Ohm*100)/100] = true
 	}
 	near(t, "scatter", sum/500, 1, 0.2)
+	if len(seen) != 4 || !seen[6.51] || !seen[56.1] || !seen[5.91] || !seen[6.61] {
+		t.Errorf("5.61 was typed as %v", seen)
+	}
 }
