@@ -13,7 +13,7 @@ import (
 // decay within the band is made to by a low-pass of third order.
 func TestDriversAreCausal(t *testing.T) {
 	const n, top = 1 << 16, 32768.0 // lines of 1 Hz
-	for seed := range uint64(4) {
+	for seed := range seeds(4) {
 		d := Draw(Rand(seed, 103))
 		responses := map[string]func(f float64) complex128{
 			"motion": func(f float64) complex128 { return d.Z(f) - d.Blocked().Z(f) },

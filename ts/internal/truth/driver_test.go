@@ -34,7 +34,7 @@ func TestLumpedImpedance(t *testing.T) {
 // The definition: at Fs the mechanical impedance with its air is real, to the last digits, and the values
 // belong together.
 func TestValuesAreThoseAtResonance(t *testing.T) {
-	for seed := range uint64(100) {
+	for seed := range seeds(100) {
 		d := Draw(Rand(seed, 101))
 		v := d.Values()
 		ws := 2 * math.Pi * v.Fs
@@ -70,7 +70,7 @@ func TestAddedMassIsClassical(t *testing.T) {
 // Real parts: a passive device has Re Z ≥ 0, and a driver with nothing but itself Re Z ≥ Re. So do boxes,
 // masses and frames on it.
 func TestEverythingIsPassive(t *testing.T) {
-	for seed := range uint64(150) {
+	for seed := range seeds(150) {
 		rng := Rand(seed, 102)
 		d := DrawWith(rng, Choice{Foam: seed%3 == 0, Mounting: []Mounting{FreeAir, Baffle}[seed%2]})
 		loads := []Load{nil, CommonPlacing.Put(rng, Piece{True: d.Mmd}, d), Loose(rng, d.Mmd, d), DrawCabinet(rng, d, true), DrawCabinet(rng, d, false)}

@@ -58,6 +58,16 @@ func TestSmoothing(t *testing.T) {
 	if r := byHand(soft) / byHand(sharp); r < 0.65 || r > 0.88 {
 		t.Errorf("smoothing leaves %.2f of Qms", r)
 	}
+	// Magnitude and phase are averaged apart, over the lines of the window: at 12 Hz those of 10.75 to 13.25 Hz.
+	e := Export{Bin: 0.25, Fill: HoldNearest, Smooth: 1. / 3}
+	d := Lumped(6, 1e-3, 8, 0.02, 1e-3, 1, 0.02)
+	mag, phase, n := 0.0, 0.0, 0.0
+	for f := 10.75; f <= 13.25; f += 0.25 {
+		mag, phase, n = mag+cmplx.Abs(d.Z(f)), phase+cmplx.Phase(d.Z(f))*180/math.Pi, n+1
+	}
+	one := rows(e, []float64{12})
+	near(t, "mean magnitude", one.Mag[0], mag/n, 1e-12)
+	near(t, "mean phase", one.Phase[0], phase/n, 1e-12)
 	fine := rows(Export{Bin: 0.25, Fill: HoldNearest, Smooth: 1. / 48}, grid)
 	near(t, "a 48th of an octave", slices.Max(fine.Mag), slices.Max(sharp.Mag), 0.02)
 	near(t, "far from the peak", soft.Mag[len(grid)-1], sharp.Mag[len(grid)-1], 0.02)
@@ -93,9 +103,17 @@ func TestGateAgainstQuadrature(t *testing.T) {
 	}
 }
 
+// A band is as high as it says at its centre, and falls to 1/√2 half its width away.
+func TestBandOfARipple(t *testing.T) {
+	r := DrawRipple(Rand(1), 0.03, 0.5, 5, 20000, 150)
+	r.Bands = []Band{{1000, 0.02}}
+	nearC(t, "centre", r.Factor(1000), 1.02, 1e-12)
+	near(t, "edge", cmplx.Abs(r.Factor(1000*math.Exp2(0.25))-1), 0.02/math.Sqrt2, 1e-9)
+}
+
 // A ripple has the size it is said to have, follows no sign, leaves DC alone, and is smooth.
 func TestRipple(t *testing.T) {
-	for seed := range uint64(20) {
+	for seed := range seeds(20) {
 		r := DrawRipple(Rand(seed, 109), 0.03, 0.5, 5, 20000, 150)
 		sum, quiet, n, m := 0.0, 0.0, 0.0, 0.0
 		for _, f := range Grid(5, 20000, 24) {

@@ -26,3 +26,11 @@ func nearC(t *testing.T, what string, got, want complex128, tolerance float64) {
 func polar(z complex128) (mag, degrees float64) {
 	return cmplx.Abs(z), cmplx.Phase(z) * 180 / math.Pi
 }
+
+// seeds is n, and fewer where tests must be short.
+func seeds(n uint64) uint64 {
+	if testing.Short() {
+		return max(2, n/5)
+	}
+	return n
+}

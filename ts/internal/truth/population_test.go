@@ -119,7 +119,7 @@ func readOpen(t *testing.T, name string) Table {
 
 // Values of the sizes are ordered as sizes are, and lie in plausible bounds.
 func TestDrawnValuesArePlausible(t *testing.T) {
-	for seed := range uint64(300) {
+	for seed := range seeds(300) {
 		d := Draw(Rand(seed, 113))
 		v := d.Values()
 		for name, c := range map[string][3]float64{

@@ -38,7 +38,7 @@ func TestResonatorHeldAtTheFrame(t *testing.T) {
 
 // Drawn second resonances have the size that was asked for, within the band that is common.
 func TestSizeOfDrawnResonances(t *testing.T) {
-	for seed := range uint64(100) {
+	for seed := range seeds(100) {
 		size := 0.05 + 0.25*float64(seed)/99
 		d := DrawWith(Rand(seed, 105), Choice{Resonance: size, Calm: true, Inch: 8})
 		near(t, fmt.Sprint("size, seed ", seed), d.ResonanceSize(0), size, 0.01)

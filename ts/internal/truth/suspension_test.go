@@ -57,7 +57,7 @@ func TestChangedSuspension(t *testing.T) {
 //
 // Reference: Bode, Network Analysis and Feedback Amplifier Design, 1945, chapter 14 (from memory).
 func TestDrawnSuspensionsAreCausal(t *testing.T) {
-	for seed := range uint64(30) {
+	for seed := range seeds(30) {
 		rng := Rand(seed, 100)
 		s, rv := drawSuspension(rng, 1500, 250, 5, 0.024)
 		if rv <= 0 {
