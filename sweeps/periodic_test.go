@@ -25,7 +25,7 @@ func TestEstimateDoesNotCareHowItWasRecorded(t *testing.T) {
 		"latency, odd fraction": func(f *virtual.Flaws) { f.Latency = 0.123456789 },
 		"noise in both":         func(f *virtual.Flaws) { f.CommonNoise = 3e-4 },
 	} {
-		for _, kind := range []signal.SignalKind{signal.ExponentialSweep, signal.PinkNoise, signal.Multitone} {
+		for _, kind := range []signal.Kind{signal.ExponentialSweep, signal.PinkNoise, signal.Multitone} {
 			v := benchtop.BenchTop()
 			change(&v.Flaws)
 			s := signal.Signal{Kind: kind, Rate: 16000, Hi: 7000, Duration: 10, Period: 2}

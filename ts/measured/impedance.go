@@ -10,6 +10,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"conewright/ts/notice"
 	"conewright/ts/param"
 )
 
@@ -28,6 +29,7 @@ type Impedance struct {
 	Drive         *Drive // what drove the driver; nil: unknown
 	Source        string // where it came from, for messages
 	Warnings      []param.Warning
+	Notices       []notice.Notice // what was found while it was measured; becomes Warnings when those are notices
 }
 
 // Systematic is one bench error that moves all points of a sweep together: the

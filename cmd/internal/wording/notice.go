@@ -19,10 +19,23 @@ type Said struct {
 // sentence says one kind of notice.
 type sentence func(n notice.Notice) (message, hint string)
 
+// fixed is a sentence without facts.
+func fixed(message, hint string) sentence {
+	return func(notice.Notice) (string, string) { return message, hint }
+}
+
+// count says how many there are of something that has a plural in s.
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
 // sentences has one entry for each code, whichever package gives it.
 var sentences = func() map[string]sentence {
 	all := map[string]sentence{}
-	for _, part := range []map[string]sentence{} {
+	for _, part := range []map[string]sentence{fileSentences, wavSentences, tableSentences, touchstoneSentences, recordingSentences, benchSentences, signalSentences} {
 		maps.Copy(all, part)
 	}
 	return all

@@ -26,7 +26,7 @@ func TestSilentSegments(t *testing.T) {
 					p.levels[i].share = 0
 				}
 			}
-			e, err := p.listen(&Blocks{Rec: rec})
+			e, err := p.estimate(blocks{rec: rec})
 			if err != nil {
 				t.Fatal(err)
 			}

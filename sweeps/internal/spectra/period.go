@@ -11,16 +11,6 @@ import (
 	"gonum.org/v1/gonum/floats"
 )
 
-// outline is channel 1 of a recording at a low sample rate, kept in memory: it
-// shows where the signal begins and ends and whether it repeats itself.
-type outline struct {
-	Rate    float64 // Hz
-	Samples []float64
-}
-
-// outlineLimit bounds the memory of an outline; at 750 Hz it is six minutes.
-const outlineLimit = 1 << 18
-
 // repetition is a signal that repeats itself.
 type repetition struct {
 	period float64 // s, on the recorder's clock
@@ -38,7 +28,7 @@ const (
 
 // findPeriod looks for a signal that repeats itself at least twice after it has
 // settled. It needs to be told nothing about the signal.
-func findPeriod(o outline) (repetition, bool) {
+func findPeriod(o lowRate) (repetition, bool) {
 	o.Samples = slices.Clone(o.Samples)
 	floats.AddConst(-floats.Sum(o.Samples)/float64(max(1, len(o.Samples))), o.Samples)
 	on, off := o.extent()
@@ -84,7 +74,7 @@ func findPeriod(o outline) (repetition, bool) {
 
 // unsettled says whether the first period differs from the second much more
 // than the last from the last but one.
-func (o outline) unsettled(r repetition) bool {
+func (o lowRate) unsettled(r repetition) bool {
 	n := int(r.period * o.Rate)
 	differ := func(period int) float64 {
 		a := int(math.Round((r.start + float64(period)*r.period) * o.Rate))
@@ -101,7 +91,7 @@ func (o outline) unsettled(r repetition) bool {
 
 // extent returns the samples between which there is signal: its power over 20
 // ms is above a tenth of what it is where it is loud.
-func (o outline) extent() (on, off int) {
+func (o lowRate) extent() (on, off int) {
 	n := max(1, int(0.02*o.Rate))
 	var level []float64
 	for i := 0; i+n <= len(o.Samples); i += n {

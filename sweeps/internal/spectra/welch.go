@@ -22,7 +22,7 @@ import (
 //
 // Source: Welch, IEEE Trans. Audio Electroacoust. 15, 1967; Bendat and Piersol,
 // Random Data (from memory).
-func WelchPoints(low [2]outline) []Point {
+func WelchPoints(low [2]lowRate) []Point {
 	n := min(len(low[0].Samples), len(low[1].Samples))
 	size := dsp.Smooth5Below(min(n/4, int(4*low[0].Rate)))
 	if size < 32 || n < 4*size {

@@ -27,7 +27,7 @@ func TestLocalFitsAgreeWithWelch(t *testing.T) {
 	v := benchtop.BenchTop()
 	v.Flaws.Noise = [2]float64{3e-3, 3e-3}
 	rec := benchtop.Record(t, v, signal.Signal{Kind: signal.PinkNoise, Rate: 8000, Hi: 3000, Duration: 40})
-	e, err := Listen(&Blocks{Rec: rec})
+	e, err := Local(rec, false)
 	if err != nil {
 		t.Fatal(err)
 	}
