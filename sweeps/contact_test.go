@@ -2,12 +2,14 @@ package sweeps
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"conewright/sweeps/bench"
 	"conewright/sweeps/internal/benchtop"
 	"conewright/sweeps/internal/checks"
 	"conewright/sweeps/internal/dsp"
+	"conewright/sweeps/internal/testfiles"
 	"conewright/sweeps/signal"
 )
 
@@ -89,5 +91,88 @@ func TestCrackleInASweep(t *testing.T) {
 		if len(z.Notices) != 1 || z.Notices[0].Code != "unsteady-contact" || z.Len() < 350 || chi2 > 1.2 || worst > 6 {
 			t.Errorf("seed %d: %d points, mean chi-squared %.2f, worst error %.1f times its noise, %v", c.seed, z.Len(), chi2, worst, z.Notices)
 		}
+	}
+}
+
+// crackle is what became of recordings with openings.
+type crackle struct {
+	told, refused int
+	far           int // with a point more than six times its noise off the truth
+	farthest      float64
+	chi2, points  float64
+	grown         []float64 // noise relative to that without openings
+}
+
+// recordCrackle measures n recordings of s with some openings, 1 to 2 where openings is 0.
+func recordCrackle(t testing.TB, s signal.Signal, openings, n int) (c crackle) {
+	for seed := range uint64(n) {
+		v := benchtop.BenchTop()
+		v.Seed, v.Bench.Wiring = seed, bench.Wiring(seed%3)
+		v.Flaws.Bits = 24
+		quiet, err := Measure(benchtop.Record(t, v, s), v.Bench)
+		if err != nil {
+			t.Fatal(err)
+		}
+		v.Flaws.Crackle = openings
+		if openings == 0 {
+			v.Flaws.Crackle = 1 + int(seed/3%2)
+		}
+		m, err := Measure(benchtop.Record(t, v, s), v.Bench)
+		if err != nil {
+			c.refused++
+			continue
+		}
+		worst := 0.0
+		for i, f := range m.Impedance.Freq {
+			off := dsp.SqAbs(m.Impedance.Z[i]-benchtop.Larch.Impedance(f)) / (m.Impedance.Sigma[i] * m.Impedance.Sigma[i])
+			c.chi2 += off / 2
+			c.points++
+			worst = max(worst, math.Sqrt(off))
+		}
+		if worst > 6 {
+			c.far++
+		}
+		c.farthest = max(c.farthest, worst)
+		if contains(strings.Fields(testfiles.Codes(m.Impedance.Notices)), "unsteady-contact") {
+			c.told++
+		}
+		c.grown = append(c.grown, checks.MedianNoise(m.Impedance)/checks.MedianNoise(quiet.Impedance))
+	}
+	return c
+}
+
+// BenchmarkCrackle counts what openings of a contact do.
+//
+//	go test ./sweeps -run xxx -bench Crackle -benchtime 1x
+func BenchmarkCrackle(b *testing.B) {
+	for _, c := range []struct {
+		name     string
+		signal   signal.Signal
+		openings int
+		n        int
+	}{
+		{"sweep", signal.Signal{Kind: signal.ExponentialSweep, Rate: 16000, Hi: 7000, Duration: 12}, 0, 30},
+		{"multitone", signal.Signal{Kind: signal.Multitone, Rate: 16000, Hi: 7000, Duration: 12, Period: 2}, 0, 30},
+		{"pink-noise", signal.Signal{Kind: signal.PinkNoise, Rate: 16000, Hi: 7000, Duration: 12}, 0, 30},
+		{"sweep, three", signal.Signal{Kind: signal.ExponentialSweep, Rate: 16000, Hi: 7000, Duration: 15}, 3, 40},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			for range b.N {
+				r := recordCrackle(b, c.signal, c.openings, c.n)
+				loud := 0
+				for _, g := range r.grown {
+					if g > 3 {
+						loud++
+					}
+				}
+				b.ReportMetric(float64(r.told), "told")
+				b.ReportMetric(float64(r.refused), "refused")
+				b.ReportMetric(float64(r.far), "far")
+				b.ReportMetric(r.farthest, "farthest")
+				b.ReportMetric(math.Sqrt(r.chi2/r.points), "ratio")
+				b.ReportMetric(dsp.Median(r.grown), "noise")
+				b.ReportMetric(float64(loud), "loud")
+			}
+		})
 	}
 }

@@ -86,20 +86,9 @@ func examine(rec *bench.Recording, b bench.Bench) (*spectra.Result, error) {
 	if e, err = contact.Fill(e, b); err != nil {
 		return nil, err
 	}
-	if e.Lines != nil {
-		return e, nil
+	if e.Lines == nil {
+		e.Points, e.Outliers = spectra.WithoutOutliers(e.Points)
 	}
-	clear := 0
-	for _, p := range e.Points {
-		if p.Clear() {
-			clear++
-		}
-	}
-	if clear < spectra.FewestPoints {
-		e.Points = spectra.WelchPoints(e.Low)
-		return e, nil
-	}
-	e.Points, e.Outliers = spectra.WithoutOutliers(e.Points)
 	return e, nil
 }
 

@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -30,7 +31,7 @@ const saveAsText = "save the table as text, for example as CSV"
 // fileSentences say what is wrong with a file as such, whatever it holds.
 var fileSentences = map[string]sentence{
 	"file-open": func(n notice.Notice) (string, string) {
-		return cause(n.Err), PathHint(n.Err)
+		return cause(n.Err), cmp.Or(PathHint(n.Err), "check the file and the disk")
 	},
 	"file-not":     fixed("this is a folder or a device, not a file", "give the name of a file"),
 	"file-changed": fixed("the file changed while it was read", "wait until the program that writes it has ended, and repeat"),
@@ -42,7 +43,10 @@ var fileSentences = map[string]sentence{
 	},
 	"file-empty": fixed("the file is empty", sweepFiles),
 	"file-kind": func(n notice.Notice) (string, string) {
-		kind := otherFiles[n.Text("kind")]
+		kind, known := otherFiles[n.Text("kind")]
+		if !known {
+			kind = [2]string{"a file of the kind " + n.Text("kind"), sweepFiles}
+		}
 		return "this is " + kind[0], kind[1]
 	},
 	"read-failed": func(n notice.Notice) (string, string) {
@@ -64,7 +68,7 @@ var fileSentences = map[string]sentence{
 		return "interrupted; " + n.Text("path") + " was not written", "repeat the command"
 	},
 	"save-failed": func(n notice.Notice) (string, string) {
-		return n.Text("path") + ": " + cause(n.Err), PathHint(n.Err)
+		return n.Text("path") + ": " + cause(n.Err), cmp.Or(PathHint(n.Err), "check the folder and the disk")
 	},
 	"demo-exists": func(n notice.Notice) (string, string) {
 		return n.Text("path") + " exists and is not overwritten", "choose a new folder"

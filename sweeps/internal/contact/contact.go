@@ -4,15 +4,12 @@ package contact
 import (
 	"cmp"
 	"errors"
-	"math"
 	"slices"
 
 	"conewright/sweeps/bench"
 	"conewright/sweeps/internal/dsp"
 	"conewright/sweeps/internal/spectra"
 	"conewright/ts/notice"
-
-	"gonum.org/v1/gonum/floats"
 )
 
 // A contact that opens for some milliseconds spoils every frequency of a
@@ -31,60 +28,61 @@ const (
 	mostSamples = 1e5  // in all gaps, which bound the memory of what fills them
 	edge        = 0.3  // s at either end of the recording that cannot be judged: what was before is not known
 
-	fillStages   = 3
-	fillRounds   = 12
-	fillFarthest = 1.5 // size of a filling, relative to that of the step before, that an extrapolation is trusted for
-	fillSettled  = 0.1 // change of the ratio that needs no further round, in standard deviations
+	fillStages  = 3
+	fillRounds  = 12
+	fillSettled = 0.1 // change of the ratio that needs no further round, in standard deviations
 )
 
 // Fill finds intervals in which channel 2 contradicts channel 1 and estimates the
 // ratio again without them. It returns e itself where there are none.
 func Fill(e *spectra.Result, b bench.Bench) (*spectra.Result, error) {
-	if e.Stats[0].Clipped() > 0 {
-		return e, nil // clipped peaks look like jumps, and are told of themselves
-	}
-	heard := e
-	found := discontinuities(heard, b.Wiring)
-	for _, s := range heard.Stretches {
+	found := discontinuities(e, b.Wiring)
+	for _, s := range e.Stretches {
 		found = append(found, outliers(s)...)
 	}
 	if found = join(found); len(found) == 0 {
-		found = join(residuals(heard, curveOf(e, true)))
+		found = join(residuals(e, curveOf(e, true)))
 	}
-	for stage := 0; len(found) > 0; stage++ {
-		if stage == fillStages || tooMany(heard, found) {
-			e.Unfilled = len(found)
-			break
-		}
-		filled, err := without(heard, found, b)
-		if err != nil {
-			return nil, err
-		}
-		if filled == nil {
-			e.Unfilled = len(found)
-			break
-		}
-		if filled.Stats[1].Clipped() > 0 {
-			return heard, nil // a contact that opens at a peak looks clipped, but nowhere else
-		}
-		e = filled
-		// With a ratio that is right, intervals show that were hidden before.
-		more := join(append(residuals(heard, curveOf(e, true)), found...))
+	if len(found) == 0 {
+		return e, nil
+	}
+	filled, err := without(e, found, b)
+	if err != nil {
+		return nil, err
+	}
+	if filled == nil {
+		e.Unfilled = len(found)
+		return e, nil
+	}
+	// With a ratio that is right, intervals show that were hidden before. Not where channel 1
+	// jumps as well: what that leaves at low frequencies would be taken for more of them.
+	for stage := 1; b.Wiring != bench.Probes; stage++ {
+		more := join(append(residuals(e, curveOf(filled, true)), found...))
 		if covers(found, more) {
 			break
 		}
-		found = more
+		var next *spectra.Result
+		if stage < fillStages {
+			if next, err = without(e, more, b); err != nil {
+				return nil, err
+			}
+		}
+		if next == nil {
+			filled.Unfilled = len(more)
+			break
+		}
+		filled, found = next, more
 	}
-	return e, nil
+	return filled, nil
 }
 
 // without estimates the ratio without the intervals, round after round, until what
 // is put in their place follows from the ratio that results. Points of which the
 // intervals took too much are left out. It returns nil where the ratio is not known
-// well enough for that.
+// well enough for that, or the intervals are more than a poor contact leaves behind.
 func without(e *spectra.Result, intervals []spectra.Interval, b bench.Bench) (*spectra.Result, error) {
 	h := curveOf(e, true)
-	if !h.known() {
+	if !h.known() || tooMany(e, intervals) {
 		return nil, nil
 	}
 	g, err := cut(e, intervals)
@@ -119,12 +117,7 @@ func without(e *spectra.Result, intervals []spectra.Interval, b bench.Bench) (*s
 		}
 		last := g.values()
 		g.fill(h)
-		plain := g.values()
-		if far := quick.next(last, plain); largest(far) < fillFarthest*max(largest(last), largest(plain)) {
-			g.set(far)
-		} else { // extrapolated beyond reason: start anew from here
-			quick = acceleration{}
-		}
+		g.set(quick.next(last, g.values()))
 	}
 	return nil, nil
 }
@@ -162,9 +155,6 @@ func join(all []spectra.Interval) []spectra.Interval {
 	}
 	return slices.DeleteFunc(out, func(m spectra.Interval) bool { return m.To-m.From > longest })
 }
-
-// largest returns the largest of some values, whatever their sign.
-func largest(x []float64) float64 { return floats.Norm(x, math.Inf(1)) }
 
 // played returns when the signal begins and ends, in seconds, without the edges
 // of the recording.

@@ -2,7 +2,6 @@ package contact
 
 import (
 	"math"
-	"slices"
 
 	"conewright/sweeps/internal/dsp"
 	"conewright/sweeps/internal/spectra"
@@ -31,7 +30,6 @@ func residuals(e *spectra.Result, h ratioCurve) []spectra.Interval {
 	from, to := int(on*rate), min(int(off*rate), len(rest))
 	if e.Lines != nil {
 		from, to = int(e.Lines.Start*rate), int((e.Lines.Start+e.Lines.Period*float64(e.Lines.Count))*rate)
-		dropRepeating(e, rest, rate)
 	}
 	size := max(1, int(spectra.BlockSeconds*rate))
 	blocks := len(rest) / size
@@ -93,30 +91,4 @@ func residual(e *spectra.Result, h ratioCurve) []float64 {
 	out := fft.Sequence(padded, fy)[:n]
 	floats.Scale(1/float64(size), out)
 	return out
-}
-
-// dropRepeating takes out of a residual what comes back in every period: it is
-// the driver's distortion, which may well be spiky.
-func dropRepeating(e *spectra.Result, rest []float64, rate float64) {
-	l := e.Lines
-	at := dsp.Resampler(slices.Clone(rest))
-	first, period := l.Start*rate, l.Period*rate
-	same := make([]float64, l.Count)
-	for k := range int(period) {
-		for m := range same {
-			same[m] = at(first + float64(m)*period + float64(k))
-		}
-		usual := dsp.Median(same)
-		if l.Count == 2 { // of two that differ, the smaller is the usual
-			usual = same[0]
-			if math.Abs(same[1]) < math.Abs(same[0]) {
-				usual = same[1]
-			}
-		}
-		for m := range same {
-			if i := int(math.Round(first + float64(m)*period + float64(k))); i < len(rest) {
-				rest[i] = same[m] - usual
-			}
-		}
-	}
 }

@@ -65,28 +65,7 @@ func findPeriod(o lowRate) (repetition, bool) {
 	end := float64(off)/o.Rate - fadeMargin
 	r.count = int((end - float64(on)/o.Rate - settling) / r.period)
 	r.start = end - float64(r.count)*r.period
-	for r.count > 2 && o.unsettled(r) {
-		r.start += r.period
-		r.count--
-	}
 	return r, r.count >= 2
-}
-
-// unsettled says whether the first period differs from the second much more
-// than the last from the last but one.
-func (o lowRate) unsettled(r repetition) bool {
-	n := int(r.period * o.Rate)
-	differ := func(period int) float64 {
-		a := int(math.Round((r.start + float64(period)*r.period) * o.Rate))
-		b := int(math.Round((r.start + float64(period+1)*r.period) * o.Rate))
-		var sum float64
-		for i := range min(n, len(o.Samples)-b) {
-			d := o.Samples[a+i] - o.Samples[b+i]
-			sum += d * d
-		}
-		return sum
-	}
-	return differ(0) > 4*differ(r.count-2)
 }
 
 // extent returns the samples between which there is signal: its power over 20
@@ -156,24 +135,16 @@ func shift(x []float64, period float64, gap int) float64 {
 		b[i] = w * x[from+later+i]
 	}
 	fa, fb := fft.Coefficients(nil, a), fft.Coefficients(nil, b)
-	// Two rounds without the lines that the first slope does not explain, such as
-	// mains hum.
+	var num, den float64
+	for k := 1; k < int(Usable*float64(n)); k++ {
+		w := cmplx.Abs(fa[k]) * cmplx.Abs(fb[k])
+		f := 2 * math.Pi * float64(k) / float64(n)
+		num -= w * f * cmplx.Phase(fb[k]*conj(fa[k]))
+		den += w * f * f
+	}
 	slope := 0.0
-	for round := range 3 {
-		var num, den float64
-		for k := 1; k < int(Usable*float64(n)); k++ {
-			w := cmplx.Abs(fa[k]) * cmplx.Abs(fb[k])
-			f := 2 * math.Pi * float64(k) / float64(n)
-			turn := cmplx.Phase(fb[k] * conj(fa[k]) * cmplx.Rect(1, slope*f))
-			if round > 0 && math.Abs(turn) > 0.3 {
-				continue
-			}
-			num -= w * f * turn
-			den += w * f * f
-		}
-		if den > 0 {
-			slope += num / den
-		}
+	if den > 0 {
+		slope = num / den
 	}
 	return float64(later) + slope - float64(gap)*period
 }

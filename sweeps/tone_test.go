@@ -8,9 +8,8 @@ import (
 	"conewright/sweeps/internal/dsp"
 )
 
-// One steady tone from a generator has too little spectrum for local fits;
-// Welch's estimate gives the impedance at that tone.
-func TestSteadyToneFallsBackToWelch(t *testing.T) {
+// One steady tone from a generator gives the impedance at that tone.
+func TestSteadyTone(t *testing.T) {
 	const rate, f = 8000, 40.3
 	tone := make([]float64, 10*rate)
 	for i := range tone {
