@@ -28,12 +28,12 @@ type Options struct {
 // Read reads one sweep of size bytes: a two-channel WAV, a text table or a
 // Touchstone one-port. The kind is found from the content. Source names it in messages.
 func Read(data io.ReaderAt, size int64, source string, opt Options) (measured.Impedance, error) {
-	head := make([]byte, min(max(size, 0), 16))
+	if data == nil || size <= 0 {
+		return measured.Impedance{}, notice.New("file-empty", nil).In(source)
+	}
+	head := make([]byte, min(size, 16))
 	if err := wav.ReadFull(data, head, 0, source); err != nil {
 		return measured.Impedance{}, err
-	}
-	if len(head) == 0 {
-		return measured.Impedance{}, notice.New("file-empty", nil).In(source)
 	}
 	if isWAV(head) {
 		rec, err := wav.Read(data, size, source)

@@ -35,7 +35,7 @@ type layout struct {
 func walk(src io.ReaderAt, size int64, source string) (layout, error) {
 	var out layout
 	var head [12]byte
-	if size < int64(len(head)) {
+	if src == nil || size < int64(len(head)) {
 		return out, notice.New("wav-not", nil).In(source)
 	}
 	if err := ReadFull(src, head[:], 0, source); err != nil {
