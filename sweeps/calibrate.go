@@ -85,7 +85,7 @@ func Calibrate(k Known, b bench.Bench) (*bench.Calibration, error) {
 		}
 	}
 	if k.Check != nil {
-		b.Calibration = nil // the ratio as it was heard: compare corrects it
+		b.Calibration = nil // the ratio as it was measured: compare corrects it
 		curve, err := read(k.Check, b, func(h complex128) complex128 { return h })
 		if err != nil {
 			return nil, err

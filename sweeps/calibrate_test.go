@@ -30,10 +30,10 @@ func on(t *testing.T, v virtual.Bench, z complex128) *bench.Recording {
 	return benchtop.Record(t, v, benchtop.QuickSweep)
 }
 
-// bothOnOne records what both inputs hear of the amplifier.
+// bothOnOne records both inputs on the amplifier.
 func bothOnOne(t *testing.T, v virtual.Bench) *bench.Recording {
 	t.Helper()
-	// A driver-first bench without driver and without resistance hears the
+	// A driver-first bench without driver and without resistance records the
 	// amplifier on both channels.
 	v.Bench.Wiring, v.Bench.Leads, v.Flaws.InputResistance = bench.DriverFirst, 0, 0
 	v.Z = nothingBut(0)

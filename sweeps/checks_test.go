@@ -33,7 +33,7 @@ func codes(rec *bench.Recording, b bench.Bench) []string {
 	return all
 }
 
-func TestGatesFire(t *testing.T) {
+func TestChecksFire(t *testing.T) {
 	multitone, noise := benchtop.QuickSweep, benchtop.QuickSweep
 	multitone.Kind, multitone.Period = signal.Multitone, 1
 	noise.Kind = signal.PinkNoise
@@ -88,7 +88,7 @@ func TestGatesFire(t *testing.T) {
 }
 
 // A channel may use too few steps of a converter while the other is loud enough.
-func TestGateFewSteps(t *testing.T) {
+func TestCheckFewSteps(t *testing.T) {
 	for _, c := range []struct {
 		resistor float64
 		bits     int
@@ -114,7 +114,7 @@ func contains(all []string, code string) bool {
 }
 
 // The bench declared in the wrong wiring.
-func TestGateWrongWiring(t *testing.T) {
+func TestCheckWrongWiring(t *testing.T) {
 	for _, c := range [][2]bench.Wiring{{bench.ResistorFirst, bench.DriverFirst}, {bench.DriverFirst, bench.ResistorFirst}, {bench.ResistorFirst, bench.Probes}} {
 		v := benchtop.BenchTop()
 		v.Bench.Wiring = c[0]
@@ -129,7 +129,7 @@ func TestGateWrongWiring(t *testing.T) {
 }
 
 // Two runs in one file: before and after mass was added.
-func TestGateTwoSweeps(t *testing.T) {
+func TestCheckTwoSweeps(t *testing.T) {
 	v := benchtop.BenchTop()
 	a := benchtop.Record(t, v, benchtop.QuickSweep)
 	v.Z = func(f float64) complex128 { return benchtop.Larch.LoadedImpedance(f, 0.02, 0) }
@@ -152,7 +152,7 @@ func TestGateTwoSweeps(t *testing.T) {
 	}
 }
 
-func TestGateSampleRate(t *testing.T) {
+func TestCheckSampleRate(t *testing.T) {
 	rec, err := bench.NewRecording(make([]float64, 1000), make([]float64, 1000), 100, "slow")
 	if err != nil {
 		t.Fatal(err)
@@ -200,7 +200,7 @@ func falseAlarms(t testing.TB, n int) int {
 	return alarms
 }
 
-func TestGatesKeepQuiet(t *testing.T) {
+func TestChecksKeepQuiet(t *testing.T) {
 	if n := falseAlarms(t, 15); n > 0 {
 		t.Errorf("%d false alarms", n)
 	}

@@ -64,7 +64,7 @@ func TestDistortionIsNoCrackle(t *testing.T) {
 }
 
 // Openings that a sweep hid: where it bends sharply itself, where it was near its
-// peak and looked clipped, and where the way to the mended recording ran away.
+// peak and looked clipped, and where the way to the filled recording ran away.
 // Each of these gave points many times their noise off the truth, or a refusal.
 func TestCrackleInASweep(t *testing.T) {
 	for _, c := range []struct {

@@ -10,8 +10,8 @@ import (
 	"conewright/sweeps/signal"
 )
 
-// An input that is not connected still hears its own noise.
-func TestGateDeadChannelWithNoise(t *testing.T) {
+// An input that is not connected still records its own noise.
+func TestCheckDeadChannelWithNoise(t *testing.T) {
 	for i, db := range []float64{-100, -90, -80, -70, -60} {
 		for j, kind := range []signal.Kind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
 			for dead := range 2 {
@@ -35,9 +35,9 @@ func TestGateDeadChannelWithNoise(t *testing.T) {
 	}
 }
 
-// An input that is not connected hears a trace of the other through the
+// An input that is not connected records a trace of the other through the
 // interface.
-func TestGateLeakingChannel(t *testing.T) {
+func TestCheckLeakingChannel(t *testing.T) {
 	for dead := range 2 {
 		for _, kind := range []signal.Kind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
 			v := benchtop.BenchTop()
@@ -64,10 +64,10 @@ func TestGateLeakingChannel(t *testing.T) {
 	}
 }
 
-// Two channels that both hear something, but not the same: none of them is
+// Two channels that both record something, but not the same: none of them is
 // dead, even where one is quieter.
-func TestGateUnrelatedChannels(t *testing.T) {
-	hear := func(kind signal.Kind, level float64, pause bool) []float64 {
+func TestCheckUnrelatedChannels(t *testing.T) {
+	record := func(kind signal.Kind, level float64, pause bool) []float64 {
 		s := benchtop.QuickSweep
 		s.Kind, s.Level, s.Period, s.Seed = kind, level, 1, 3
 		v := benchtop.BenchTop()
@@ -88,7 +88,7 @@ func TestGateUnrelatedChannels(t *testing.T) {
 			a, b    signal.Kind
 			quieter float64
 		}{{signal.ExponentialSweep, signal.PinkNoise, 0.5}, {signal.PinkNoise, signal.Multitone, 0.5}, {signal.Multitone, signal.ExponentialSweep, 0.1}, {signal.PinkNoise, signal.ExponentialSweep, 0.05}} {
-			rec, err := bench.NewRecording(hear(c.a, 0.5, pause), hear(c.b, c.quieter, pause), 16000, "unrelated")
+			rec, err := bench.NewRecording(record(c.a, 0.5, pause), record(c.b, c.quieter, pause), 16000, "unrelated")
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -101,7 +101,7 @@ func TestGateUnrelatedChannels(t *testing.T) {
 
 // One channel may be far quieter than the other with nothing wrong: the node of
 // a divider with a large resistor, the voltage across a small one.
-func TestGateQuietChannelIsNotDead(t *testing.T) {
+func TestCheckQuietChannelIsNotDead(t *testing.T) {
 	for _, c := range []struct {
 		wiring   bench.Wiring
 		resistor float64

@@ -18,7 +18,7 @@ type Measured struct {
 	// Periods is the number of periods that were averaged, 0 for a signal that
 	// does not repeat.
 	Periods    int
-	Distortion *spectra.Distortion // nil where the signal left no lines free to hear it
+	Distortion *spectra.Distortion // nil where the signal left no lines free for it
 }
 
 // Estimate turns a recording into an impedance with its noise.

@@ -161,7 +161,7 @@ func TestPropertySignalAndVirtualBench(t *testing.T) {
 		whole := rapid.SampledFrom([]int{0, 8000, 8000, 8000, -1, 7999, math.MaxInt, math.MinInt})
 		s := signal.Signal{Kind: signal.Kind(rapid.SampledFrom([]uint8{0, 1, 2, 7}).Draw(r, "kind")), Rate: whole.Draw(r, "rate"),
 			Lo: mostly(r, 10, "lo"), Hi: mostly(r, 3000, "hi"), Duration: mostly(r, 1, "duration"), Level: mostly(r, 0.5, "level"),
-			Fade: mostly(r, 0.02, "fade"), Period: mostly(r, 0.2, "period"), LowCrest: rapid.Bool().Draw(r, "low crest")}
+			Fade: mostly(r, 0.02, "fade"), Period: mostly(r, 0.2, "period")}
 		x, err := s.Samples()
 		if err != nil {
 			testfiles.CheckNotice(t, err)

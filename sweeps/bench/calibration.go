@@ -15,7 +15,7 @@ type Calibration struct {
 	Wiring   Wiring
 	Resistor float64 // ohm, as the bench had it
 
-	Channels Curve // ratio of the channels when both hear the same point
+	Channels Curve // ratio of the channels when both are on the same point
 	Open     Curve // siemens, reading with nothing between the lead ends
 	Short    Curve // ohm, reading with the lead ends joined
 	Load     Curve // ohm, reading with a known resistor between the lead ends

@@ -6,7 +6,7 @@ import (
 	"conewright/ts/notice"
 )
 
-// Recording is what the two channels of the bench heard. Samples are fractions
+// Recording is what the two channels of the bench recorded. Samples are fractions
 // of full scale. They are fetched in blocks, so that a long file need not be
 // in memory.
 type Recording struct {

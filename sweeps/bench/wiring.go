@@ -7,11 +7,11 @@ type Wiring uint8
 
 // The wirings. H is channel 2 over channel 1, R the series resistor.
 const (
-	// ResistorFirst: amplifier, resistor, node, driver, ground; channel 1 hears
-	// the amplifier, channel 2 the node. Z = R H/(1-H).
+	// ResistorFirst: amplifier, resistor, node, driver, ground; channel 1 is at
+	// the amplifier, channel 2 at the node. Z = R H/(1-H).
 	ResistorFirst Wiring = iota
-	// DriverFirst: amplifier, driver, node, resistor, ground; channel 1 hears
-	// the amplifier, channel 2 the node. Z = R (1/H - 1).
+	// DriverFirst: amplifier, driver, node, resistor, ground; channel 1 is at
+	// the amplifier, channel 2 at the node. Z = R (1/H - 1).
 	DriverFirst
 	// Probes: channel 1 across the driver, channel 2 across the resistor, both
 	// differential. Z = R/H.
@@ -44,18 +44,5 @@ func (w Wiring) Impedance(h complex128, r float64) complex128 {
 		return R / h
 	default:
 		return R * h / (1 - h)
-	}
-}
-
-// Ratio is the inverse of Impedance: the h that a driver of impedance z gives.
-func (w Wiring) Ratio(z complex128, r float64) complex128 {
-	R := complex(r, 0)
-	switch w {
-	case DriverFirst:
-		return R / (R + z)
-	case Probes:
-		return R / z
-	default:
-		return z / (R + z)
 	}
 }

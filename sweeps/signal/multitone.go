@@ -13,9 +13,6 @@ import (
 // tonesPerOctave is the density of a multitone where the period allows it.
 const tonesPerOctave = 48
 
-// crestRounds is the number of rounds of lowerCrest.
-const crestRounds = 60
-
 // multitoneLines returns the numbers of the excited lines, in units of one over
 // the period, for a band from lo to hi (Hz).
 //
@@ -59,38 +56,10 @@ func (s Signal) multitone() []float64 {
 	for _, k := range lines {
 		spectrum[k] = cmplx.Rect(1, 2*math.Pi*rng.Float64())
 	}
-	fft := fourier.NewFFT(n)
-	one := fft.Sequence(nil, spectrum)
-	if s.LowCrest {
-		lowerCrest(fft, one, spectrum, lines)
-	}
+	one := fourier.NewFFT(n).Sequence(nil, spectrum)
 	x := make([]float64, n*int(s.Duration/s.Period)+int(s.Fade*float64(s.Rate)))
 	for i := range x {
 		x[i] = one[i%n]
 	}
 	return x
-}
-
-// lowerCrest changes the phases of the lines so that the peak of one, the
-// period in time, becomes smaller: it clips the period and keeps the phases of
-// what comes out, over and over.
-//
-// Source: Van der Ouderaa, Schoukens, Renneboog, "Peak factor minimization
-// using a time-frequency domain swapping algorithm", IEEE Trans. Instrum. Meas.
-// 37, 1988 (from memory).
-func lowerCrest(fft *fourier.FFT, one []float64, spectrum []complex128, lines []int) {
-	clipped := make([]complex128, len(spectrum))
-	rms := math.Sqrt(2 * float64(len(lines)))
-	for round := range crestRounds {
-		// The rms of the period is that of its tones and does not change.
-		limit := rms * (1.2 + 0.6*float64(round)/crestRounds)
-		for i, v := range one {
-			one[i] = min(max(v, -limit), limit)
-		}
-		fft.Coefficients(clipped, one)
-		for _, k := range lines {
-			spectrum[k] = cmplx.Rect(1, cmplx.Phase(clipped[k]))
-		}
-		fft.Sequence(one, spectrum)
-	}
 }

@@ -44,7 +44,6 @@ type Signal struct {
 	Level    float64 // peak, fraction of full scale
 	Fade     float64 // s over which the signal swells at its start and dies away at its end
 	Period   float64 // s, of a multitone
-	LowCrest bool    // multitone: phases for a small peak instead of random ones
 	Seed     uint64  // of random phases, detection lines and noise
 }
 

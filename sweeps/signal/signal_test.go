@@ -86,23 +86,6 @@ func TestKindWords(t *testing.T) {
 	}
 }
 
-func TestLowCrestPhasesAreLow(t *testing.T) {
-	crest := func(low bool) float64 {
-		s := Signal{Kind: Multitone, Rate: 48000, Duration: 12, LowCrest: low}.Defaults()
-		x := s.multitone()
-		var peak, sum float64
-		for _, v := range x {
-			peak = max(peak, math.Abs(v))
-			sum += v * v
-		}
-		return peak / math.Sqrt(sum/float64(len(x)))
-	}
-	low, random := crest(true), crest(false)
-	if low > 3.6 || low > 0.85*random {
-		t.Errorf("crest factor %.2f with low-crest phases, %.2f with random ones", low, random)
-	}
-}
-
 func TestMultitoneLines(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
 	lines := multitoneLines(5, 20000, 4, rng)

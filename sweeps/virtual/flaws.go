@@ -35,8 +35,8 @@ type Flaws struct {
 	Cubic           float64 // u its voltage as fraction of full scale
 
 	Swapped bool    // channels changed over
-	Dead    [2]bool // channel hears nothing
-	Same    bool    // both channels hear the amplifier
+	Dead    [2]bool // channel records nothing
+	Same    bool    // both channels record the amplifier
 }
 
 // distort adds the voltage that a driver of mild non-linearity puts in series.

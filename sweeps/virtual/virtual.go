@@ -32,7 +32,7 @@ type Bench struct {
 const settle = 4.0
 
 // Record plays signal (fraction of full scale, at rate Hz) once, from rest, and
-// returns what the two channels heard. The length is that of the signal plus
+// returns what the two channels recorded. The length is that of the signal plus
 // Flaws.Latency and Flaws.After, less what was cut.
 func (v Bench) Record(signal []float64, rate int) (*bench.Recording, error) {
 	if err := v.check(signal, rate); err != nil {
@@ -41,7 +41,7 @@ func (v Bench) Record(signal []float64, rate int) (*bench.Recording, error) {
 	fl := v.Flaws
 	fs := float64(rate)
 	drive := play(signal, fs, fl)
-	ch, err := v.hear(drive, fs)
+	ch, err := v.channels(drive, fs)
 	if err != nil {
 		return nil, err
 	}
@@ -83,8 +83,8 @@ func play(signal []float64, fs float64, fl Flaws) []float64 {
 	return drive
 }
 
-// hear returns both channels for the voltage drive of the amplifier.
-func (v Bench) hear(drive []float64, fs float64) ([2][]float64, error) {
+// channels returns both channels for the voltage drive of the amplifier.
+func (v Bench) channels(drive []float64, fs float64) ([2][]float64, error) {
 	fl := v.Flaws
 	n := dsp.Smooth5(len(drive) + int(settle*fs))
 	fft := fourier.NewFFT(n)
@@ -116,7 +116,7 @@ func (v Bench) hear(drive []float64, fs float64) ([2][]float64, error) {
 	return ch, nil
 }
 
-// divide returns what the two channels hear of one volt from the amplifier
+// divide returns what the two channels record of one volt from the amplifier
 // when z (ohm) hangs on the terminals.
 func (v Bench) divide(z complex128) (h1, h2 complex128) {
 	z += complex(v.Bench.Leads, 0)

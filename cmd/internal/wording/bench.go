@@ -74,7 +74,7 @@ var benchSentences = map[string]sentence{
 	"calibration-value": fixed("the value of a calibration resistor is missing or not usable",
 		"measure the resistor with a meter and give its value in ohm"),
 	"calibration-channels": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("the channels differ by up to %.0f %%, so they did not hear the same point", 100*n.Num("difference")),
+		return fmt.Sprintf("the channels differ by up to %.0f %%, so they were not connected to the same point", 100*n.Num("difference")),
 			"connect both inputs to the amplifier's output, set both to the same gain, and record again"
 	},
 	"calibration-open": func(n notice.Notice) (string, string) {

@@ -10,7 +10,7 @@ import (
 
 const recordAgain = "the file is damaged; record or export it again"
 
-// sameSignalHints say what to do when both channels hear the same, by wiring.
+// sameSignalHints say what to do when both channels record the same, by wiring.
 var sameSignalHints = map[string]string{
 	"resistor-first": "connect channel 2 to the node between resistor and driver; if it is there, no driver is connected to the terminals",
 	"driver-first":   "connect channel 2 to the node between driver and resistor; if it is there, the terminals of the driver are shorted",
@@ -23,7 +23,7 @@ var otherBenches = map[string]string{
 	"swap": "--swap-channels", "no swap": "no --swap-channels",
 }
 
-// deadChannel is what to do about a channel that hears nothing of its own.
+// deadChannel is what to do about a channel that records nothing of its own.
 func deadChannel(n notice.Notice) string {
 	hint := "check plug, cable and gain of that input, and that the recorder listens to the input you connected"
 	if n.Int("input") != 2 {
@@ -68,13 +68,13 @@ var recordingSentences = map[string]sentence{
 		return fmt.Sprintf("channel %d is silent", n.Int("channel")), deadChannel(n)
 	},
 	"channel-noise": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("channel %d hears only noise, and nothing of what channel %d hears", n.Int("channel"), n.Int("other")), deadChannel(n)
+		return fmt.Sprintf("channel %d records only noise, and nothing of what channel %d records", n.Int("channel"), n.Int("other")), deadChannel(n)
 	},
 	"channel-trace": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("channel %d hears only a trace of what channel %d hears, %.2g %% of it", n.Int("channel"), n.Int("other"), 100*n.Num("share")), deadChannel(n)
+		return fmt.Sprintf("channel %d records only a trace of what channel %d records, %.2g %% of it", n.Int("channel"), n.Int("other"), 100*n.Num("share")), deadChannel(n)
 	},
 	"same-signal": func(n notice.Notice) (string, string) {
-		return "both channels hear the same signal", sameSignalHints[n.Text("wiring")] + "; this is also what a recording of the computer's own output looks like"
+		return "both channels record the same signal", sameSignalHints[n.Text("wiring")] + "; this is also what a recording of the computer's own output looks like"
 	},
 	"channels-swapped": func(n notice.Notice) (string, string) {
 		return louder(n), "the channels seem to be swapped: say so with --swap-channels, or change them over"
@@ -150,7 +150,7 @@ var recordingSentences = map[string]sentence{
 
 // louder says which channel is the louder one and should not be.
 func louder(n notice.Notice) string {
-	return fmt.Sprintf("channel %d is louder than channel %d, which hears the amplifier", n.Int("channel"), n.Int("amplifier"))
+	return fmt.Sprintf("channel %d is louder than channel %d, which is connected to the amplifier", n.Int("channel"), n.Int("amplifier"))
 }
 
 // unsteady says what a poor contact did: jumps that stayed in, jumps that were left out,

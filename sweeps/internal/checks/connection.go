@@ -12,7 +12,7 @@ import (
 	"conewright/ts/notice"
 )
 
-// sameWithin is the distance of the ratio from 1 within which both channels hear the same.
+// sameWithin is the distance of the ratio from 1 within which both channels record the same.
 const sameWithin = 1e-3
 
 // Misconnected refuses recordings whose ratio of channels no driver can give in

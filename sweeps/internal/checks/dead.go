@@ -33,7 +33,7 @@ func Silent(e *spectra.Result, w bench.Wiring) error {
 }
 
 // Unrelated is the error for channels that have nothing in common: one of them
-// hears only its own noise, or both hear something else.
+// records only its own noise, or both record something else.
 func Unrelated(e *spectra.Result, w bench.Wiring) error {
 	for c := range e.Stats {
 		if deaf(e, c) {
@@ -43,7 +43,7 @@ func Unrelated(e *spectra.Result, w bench.Wiring) error {
 	return NoSignal(e.Rec.Source)
 }
 
-// trace refuses recordings of which one channel hears the same small part of the
+// trace refuses recordings of which one channel records the same small part of the
 // other at all frequencies: not a driver, but what leaks from one input into the
 // other. Size is that of the ratio, in order.
 func trace(e *spectra.Result, w bench.Wiring, size []float64) error {
@@ -64,7 +64,7 @@ func trace(e *spectra.Result, w bench.Wiring, size []float64) error {
 func NoSignal(source string) error { return notice.New("no-signal", nil).In(source) }
 
 // deaf says whether channel c, which has nothing in common with the other, is
-// the one that hears no signal. The noise of an input goes on unchanged while
+// the one that records no signal. The noise of an input goes on unchanged while
 // the signal begins and ends; where the recording holds no pause that would
 // show it, the levels tell.
 func deaf(e *spectra.Result, c int) bool {

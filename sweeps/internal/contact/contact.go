@@ -14,7 +14,7 @@ import (
 
 // A contact that opens for some milliseconds spoils every frequency of a
 // periodic signal or of noise, and those that a sweep passes at that moment.
-// But it spoils little time: what channel 2 should have heard then follows from
+// But it spoils little time: what channel 2 should have recorded then follows from
 // channel 1 and from the ratio that the rest of the recording tells. Put in its
 // place, the interval counts for nothing, and the ratio is estimated again.
 //

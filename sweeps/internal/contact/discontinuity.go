@@ -13,7 +13,7 @@ const (
 )
 
 // discontinuities looks for intervals in which channel 2 bends far more sharply than
-// nearby and channel 1 does not, unless it hears the contact too: corners that a contact
+// nearby and channel 1 does not, unless it is behind the contact too: corners that a contact
 // makes. They show where the ratio itself has followed a contact, as in a sweep,
 // and residuals sees nothing.
 func discontinuities(e *spectra.Result, w bench.Wiring) []spectra.Interval {

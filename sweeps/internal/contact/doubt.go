@@ -16,7 +16,7 @@ const (
 )
 
 // doubts tells for each interval how far what stands in may be off, relative to
-// channel 2: as if all that the ratio h fails to explain of what was heard around
+// channel 2: as if all that the ratio h fails to explain of what was recorded around
 // it came from there.
 func doubts(e *spectra.Result, intervals []spectra.Interval, h ratioCurve) []float64 {
 	rate := e.Low[0].Rate
@@ -30,8 +30,8 @@ func doubts(e *spectra.Result, intervals []spectra.Interval, h ratioCurve) []flo
 			continue
 		}
 		all := floats.Sum(power[lo:hi]) / float64(hi-lo) * float64(to-from)
-		heard, off := floats.Norm(e.Low[1].Samples[from:to], 2), floats.Norm(rest[from:to], 2)
-		if heard*heard > 0.1*all { // the outline hears low frequencies only
+		recorded, off := floats.Norm(e.Low[1].Samples[from:to], 2), floats.Norm(rest[from:to], 2)
+		if recorded*recorded > 0.1*all { // the low rate holds low frequencies only
 			doubt[i] = off / math.Sqrt(all*(m.To-m.From)*rate/float64(to-from))
 		}
 	}

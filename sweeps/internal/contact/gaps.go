@@ -20,7 +20,7 @@ const (
 type gaps struct {
 	whole   *bench.Recording
 	channel int        // of whole that is replaced, from 0
-	mean    [2]float64 // of the channels that hear amplifier and node
+	mean    [2]float64 // of the channels on amplifier and node
 	list    []gap
 }
 

@@ -25,7 +25,7 @@ func residuals(e *spectra.Result, h ratioCurve) []spectra.Interval {
 	if rest == nil {
 		return nil
 	}
-	heard := e.Low[1].Samples
+	recorded := e.Low[1].Samples
 	on, off := played(e)
 	from, to := int(on*rate), min(int(off*rate), len(rest))
 	if e.Lines != nil {
@@ -36,7 +36,7 @@ func residuals(e *spectra.Result, h ratioCurve) []spectra.Interval {
 	usual, power := make([]float64, blocks), make([]float64, blocks)
 	for i := range blocks {
 		usual[i] = dsp.Median(unsigned(rest[i*size : (i+1)*size]))
-		power[i] = floats.Dot(heard[i*size:(i+1)*size], heard[i*size:(i+1)*size]) / float64(size)
+		power[i] = floats.Dot(recorded[i*size:(i+1)*size], recorded[i*size:(i+1)*size]) / float64(size)
 	}
 	var all []spectra.Interval
 	for i := range blocks {

@@ -56,7 +56,7 @@ func TestSilentSegments(t *testing.T) {
 	}
 }
 
-// A tone in a band is heard at a thousandth of the amplitude of one far below,
+// A tone in a band shows at a thousandth of the amplitude of one far below,
 // however large the constant part is.
 func TestBandPower(t *testing.T) {
 	const n = 32400

@@ -22,7 +22,7 @@ type level struct {
 	left     int     // segments still to come
 	overlaps bool    // more than one segment
 	share    float64 // of the power of a segment, in the band, below which it holds no signal
-	heard    bool    // the last segment held signal
+	active   bool    // the last segment held signal
 	channel  [2]levelChannel
 	power    [powerGroups]float64 // of the last segment, in groups of bins
 
@@ -57,27 +57,27 @@ func (l *level) segments(visit visitor) {
 	samples, from := l.channel[0].samples, l.channel[0].kept
 	var plains, overlaps []int // where they begin
 	var news []bool            // whether signal comes or goes with a segment
-	var heard []bool
+	var active []bool
 	for ; l.left > 0 && from+l.size <= len(samples); from += l.size {
 		now := bandPower(samples[from:from+l.size]) >= l.share
-		news = append(news, now != l.heard)
-		heard = append(heard, now)
+		news = append(news, now != l.active)
+		active = append(active, now)
 		if now {
 			plains = append(plains, from)
 		}
-		l.heard = now
+		l.active = now
 		l.left--
 	}
-	if len(heard) == 0 {
+	if len(active) == 0 {
 		return
 	}
 	if l.share > 0 {
 		l.keep(plains, l.passed-l.channel[0].kept)
 	}
-	l.passed += len(heard) * l.size
+	l.passed += len(active) * l.size
 	l.transform(plains)
 	next := 0
-	for i, now := range heard {
+	for i, now := range active {
 		changed := news[i]
 		if now {
 			changed = l.changes(l.channel[0].spectra[next]) || changed

@@ -10,7 +10,7 @@ import (
 )
 
 const (
-	LowestHz  = 2.0     // below, nothing is of use and sound cards hear nothing
+	LowestHz  = 2.0     // below, nothing is of use and sound cards record nothing
 	highestHz = 20e3    // above, nothing is of use
 	pushBlock = 1 << 12 // samples on their way through the filters, which stay in the processor's cache
 )
