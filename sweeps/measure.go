@@ -18,8 +18,11 @@ type Measured struct {
 	// Periods is the number of periods that were averaged, 0 for a signal that
 	// does not repeat.
 	Periods    int
-	Distortion *spectra.Distortion // nil where the signal left no lines free for it
+	Distortion *Distortion // nil where the signal left no lines free for it
 }
+
+// Distortion is what a multitone says about the driver's non-linearity.
+type Distortion = spectra.Distortion
 
 // Estimate turns a recording into an impedance with its noise.
 func Estimate(rec *bench.Recording, b bench.Bench) (measured.Impedance, error) {

@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"testing"
 
-	"conewright/sweeps/bench"
 	"conewright/sweeps/internal/benchtop"
 	"conewright/sweeps/internal/wav"
 	"conewright/sweeps/signal"

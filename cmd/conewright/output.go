@@ -111,22 +111,20 @@ func (o *outputOptions) writeAs(c *console, render func(io.Writer) error) error 
 	return writeFile(o.file, o.force, func(w io.WriteSeeker) error { return render(w) })
 }
 
-// checkTarget refuses a file that must not or cannot be written. A place where no file can be
-// is wrong use.
-func checkTarget(path string, force bool) error {
-	err := savefile.Check(path, force)
+// checkTarget refuses a file that must not or cannot be written.
+func checkTarget(path string, force bool) error { return placed(savefile.Check(path, force)) }
+
+// writeFile writes a file as a whole or not at all.
+func writeFile(path string, force bool, write func(w io.WriteSeeker) error) error {
+	return placed(savefile.Write(path, force, write))
+}
+
+// placed makes wrong use of the error for a place where no file can be.
+func placed(err error) error {
 	var n *notice.Notice
 	if errors.As(err, &n) && (n.Code == "save-folder" || n.Code == "save-no-folder") {
 		message, hint := wording.Error(err)
 		return &usageError{message, hint, err}
 	}
 	return err
-}
-
-// writeFile writes a file as a whole or not at all.
-func writeFile(path string, force bool, write func(w io.WriteSeeker) error) error {
-	if err := checkTarget(path, force); err != nil {
-		return err
-	}
-	return savefile.Write(path, force, write)
 }

@@ -15,12 +15,12 @@ type Recording struct {
 	Source   string  // where it came from, for messages
 	Warnings []notice.Notice
 
-	frames Frames
+	frames FrameReader
 }
 
-// Frames delivers samples of both channels from a frame onwards. It fills both
+// FrameReader delivers samples of both channels from a frame onwards. It fills both
 // slices, which have equal length and lie within the recording, or fails.
-type Frames interface {
+type FrameReader interface {
 	ReadFrames(ch1, ch2 []float64, from int) error
 }
 
@@ -41,7 +41,7 @@ func NewRecording(ch1, ch2 []float64, rate float64, source string) (*Recording, 
 }
 
 // Stream makes a recording of n frames at rate (Hz) that are fetched when they are needed.
-func Stream(frames Frames, n int, rate float64, source string) (*Recording, error) {
+func Stream(frames FrameReader, n int, rate float64, source string) (*Recording, error) {
 	r := &Recording{Rate: rate, Frames: n, Source: source, frames: frames}
 	if err := r.Check(); err != nil {
 		return nil, err
@@ -88,7 +88,7 @@ func (r *Recording) Read(ch1, ch2 []float64, from int) error {
 }
 
 // With returns the recording with its frames from another place.
-func (r *Recording) With(frames Frames) *Recording {
+func (r *Recording) With(frames FrameReader) *Recording {
 	other := *r
 	other.frames = frames
 	return &other

@@ -95,5 +95,6 @@ func (z Impedance) Band(lo, hi float64) Impedance {
 		out.Systematic[k] = Systematic{s.Source, slices.Clone(s.Effect[i:j])}
 	}
 	out.Warnings = slices.Clone(z.Warnings)
+	out.Notices = slices.Clone(z.Notices)
 	return out
 }

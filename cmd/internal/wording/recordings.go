@@ -8,8 +8,6 @@ import (
 	"conewright/ts/notice"
 )
 
-const recordAgain = "the file is damaged; record or export it again"
-
 // sameSignalHints say what to do when both channels record the same, by wiring.
 var sameSignalHints = map[string]string{
 	"resistor-first": "connect channel 2 to the node between resistor and driver; if it is there, no driver is connected to the terminals",
@@ -52,9 +50,9 @@ var recordingSentences = map[string]sentence{
 	},
 	"bad-sample": func(n notice.Notice) (string, string) {
 		if v := n.Num("value"); math.Abs(v) < math.Inf(1) {
-			return fmt.Sprintf("sample %d is %.3g times full scale", n.Int("sample"), v), recordAgain
+			return fmt.Sprintf("sample %d is %.3g times full scale", n.Int("sample"), v), damagedWAV
 		}
-		return fmt.Sprintf("sample %d is not a finite number", n.Int("sample")), recordAgain
+		return fmt.Sprintf("sample %d is not a finite number", n.Int("sample")), damagedWAV
 	},
 	"sample-rate": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the sample rate is %g Hz", n.Num("rate")), "record at 44100, 48000 or 96000 Hz; if you did, the header of the file is damaged"
