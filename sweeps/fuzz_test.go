@@ -25,7 +25,7 @@ func FuzzRead(f *testing.F) {
 	}
 	testfiles.AddSeeds(f, seeds)
 	f.Fuzz(func(t *testing.T, data []byte) {
-		z, err := Read(bytes.NewReader(data), int64(len(data)), "x", bench.Options{Bench: bench.Bench{Resistor: 10}})
+		z, err := Read(bytes.NewReader(data), int64(len(data)), "x", Options{Bench: bench.Bench{Resistor: 10}})
 		if err != nil {
 			testfiles.CheckFailure(t, z, err)
 			return

@@ -16,7 +16,7 @@ import (
 
 // honesty records one driver n times with fresh noise and returns, for each
 // octave, the ratio of the true error to the claimed one (both rms).
-func honesty(t testing.TB, v virtual.VirtualBench, s signal.Signal, noise [2]float64, common float64, n int) map[int]float64 {
+func honesty(t testing.TB, v virtual.Bench, s signal.Signal, noise [2]float64, common float64, n int) map[int]float64 {
 	v.Flaws.Noise = [2]float64{}
 	clean := benchtop.Record(t, v, s)
 	ch1, ch2 := make([]float64, clean.Frames), make([]float64, clean.Frames)
@@ -69,7 +69,7 @@ func octaves(r map[int]float64) []int {
 // octave. A few recordings show a figure that is wrong by a quarter; the full
 // check is BenchmarkHonesty.
 func TestClaimedNoiseIsTrue(t *testing.T) {
-	for _, kind := range []signal.SignalKind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
+	for _, kind := range []signal.Kind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
 		v := benchtop.BenchTop()
 		s := signal.Signal{Kind: kind, Rate: 16000, Hi: 6000, Duration: 8, Period: 2}
 		r := honesty(t, v, s, [2]float64{1e-4, 2e-4}, 5e-5, 12)
@@ -91,7 +91,7 @@ func TestClaimedNoiseIsTrue(t *testing.T) {
 //
 //	go test ./sweeps -run xxx -bench Honesty -benchtime 1x
 func BenchmarkHonesty(b *testing.B) {
-	for _, kind := range []signal.SignalKind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
+	for _, kind := range []signal.Kind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
 		for _, level := range []float64{3e-5, 1e-3} {
 			b.Run(fmt.Sprintf("%v/noise=%g", kind, level), func(b *testing.B) {
 				for range b.N {

@@ -25,7 +25,7 @@ func TestEstimateDoesNotCareHowItWasRecorded(t *testing.T) {
 		"latency, odd fraction": func(f *virtual.Flaws) { f.Latency = 0.123456789 },
 		"noise in both":         func(f *virtual.Flaws) { f.CommonNoise = 3e-4 },
 	} {
-		for _, kind := range []signal.SignalKind{signal.ExponentialSweep, signal.PinkNoise, signal.Multitone} {
+		for _, kind := range []signal.Kind{signal.ExponentialSweep, signal.PinkNoise, signal.Multitone} {
 			v := benchtop.BenchTop()
 			change(&v.Flaws)
 			s := signal.Signal{Kind: kind, Rate: 16000, Hi: 7000, Duration: 10, Period: 2}
@@ -91,7 +91,7 @@ func TestRepeatedSweepIsNoMultitone(t *testing.T) {
 // The detection lines of a multitone tell even from odd distortion.
 func TestDistortionLines(t *testing.T) {
 	s := signal.Signal{Kind: signal.Multitone, Rate: 16000, Hi: 7000, Duration: 12, Period: 2}
-	hear := func(q, c float64) spectra.Distortion {
+	measure := func(q, c float64) spectra.Distortion {
 		v := benchtop.BenchTop()
 		v.Flaws.Quadratic, v.Flaws.Cubic = q, c
 		m, err := Measure(benchtop.Record(t, v, s), v.Bench)
@@ -103,7 +103,7 @@ func TestDistortionLines(t *testing.T) {
 		}
 		return *m.Distortion
 	}
-	none, even, odd := hear(0, 0), hear(0.1, 0), hear(0, 2)
+	none, even, odd := measure(0, 0), measure(0.1, 0), measure(0, 2)
 	if none.Total() > 3e-3 {
 		t.Errorf("a linear driver shows %.2g", none.Total())
 	}

@@ -18,7 +18,7 @@ import (
 // and the same noise figures.
 func TestOutsideNumpyRecording(t *testing.T) {
 	path := longRecording(t, signal.ExponentialSweep, 16)
-	z, err := Open(path, bench.Options{Bench: bench.Bench{Resistor: 10}})
+	z, err := readFile(path, Options{Bench: bench.Bench{Resistor: 10}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"testing"
 
-	"conewright/sweeps/bench"
 	"conewright/sweeps/internal/benchtop"
 	"conewright/sweeps/internal/wav"
 	"conewright/sweeps/signal"
@@ -30,7 +29,7 @@ func TestOutsideSoxEffects(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := wav.WriteWAV(f, a, b, 48000); err != nil {
+	if err := wav.Write(f, a, b, 48000); err != nil {
 		t.Fatal(err)
 	}
 	if err := f.Close(); err != nil {
@@ -55,7 +54,7 @@ func TestOutsideSoxEffects(t *testing.T) {
 		if text, err := exec.Command("sox", command...).CombinedOutput(); err != nil {
 			t.Fatal(name, err, string(text))
 		}
-		z, err := Open(out, bench.Options{Bench: v.Bench})
+		z, err := readFile(out, Options{Bench: v.Bench})
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue

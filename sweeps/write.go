@@ -6,7 +6,8 @@ import (
 	"conewright/sweeps/internal/wav"
 )
 
-// WriteWAV writes two channels as a WAV file of 24 bits, see [wav.WriteWAV].
+// WriteWAV writes two channels of equal length (fractions of full scale, from -1 to 1) as
+// a WAV file of 24 bits at rate (Hz).
 func WriteWAV(w io.WriteSeeker, ch1, ch2 []float64, rate int) error {
-	return wav.WriteWAV(w, ch1, ch2, rate)
+	return wav.Write(w, ch1, ch2, rate)
 }

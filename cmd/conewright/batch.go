@@ -15,6 +15,7 @@ import (
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/wording"
 	"conewright/ts"
+	"conewright/ts/notice"
 	"conewright/ts/verdict"
 )
 
@@ -150,7 +151,7 @@ func (b *batchJob) stream(ctx context.Context, c *console) (*report.Lot, error) 
 	if err := lines.Head(); err != nil {
 		return nil, err
 	}
-	err = ordered(ctx, len(b.units), b.jobs, func(i int) *report.Unit { return b.fit(b.units[i]) },
+	err = ordered(ctx, len(b.units), b.jobs, func(i int) *report.Unit { return b.fit(b.units[i], nil) },
 		func(_ int, u *report.Unit) error {
 			b.judge(u)
 			lot.Add(u)
@@ -174,7 +175,7 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 		return nil, err
 	}
 	count := newProgress(c.err, len(b.units))
-	err = ordered(ctx, len(b.units), b.jobs, func(i int) *report.Unit { return b.fitOrRecall(b.units[i], journal) },
+	err = ordered(ctx, len(b.units), b.jobs, func(i int) *report.Unit { return b.fit(b.units[i], journal) },
 		func(_ int, u *report.Unit) error {
 			count.step(u.Failed != nil)
 			if b.testOnlyStep != nil {
@@ -247,7 +248,7 @@ func (b *batchJob) openJournal() (*report.Journal, error) {
 	case b.resume:
 		return report.OpenJournal(path, b.bench.record())
 	}
-	return nil, &fileExistsError{path, "it is an unfinished run: --resume continues it, --force begins anew"}
+	return nil, notice.New("batch-unfinished", notice.Facts{"path": path})
 }
 
 // lines is the writer of the wanted form.
@@ -304,27 +305,37 @@ func (b *batchJob) judge(u *report.Unit) {
 	u.Warnings = append(u.Warnings, wording.Notices(checked.Warnings)...)
 }
 
-// fit reads and fits one unit; whatever goes wrong stays with this unit.
-func (b *batchJob) fit(u unit) (result *report.Unit) {
+// fit reads and fits one unit, or takes it from the journal of an earlier run if its
+// files are still the same. Whatever goes wrong stays with this unit. The journal may be nil.
+func (b *batchJob) fit(u unit, journal *report.Journal) (result *report.Unit) {
 	result = &report.Unit{Name: u.name, Inputs: inputsOf(u.files)}
 	defer func() {
 		if p := recover(); p != nil {
 			result.Failed = &report.Failure{Message: fmt.Sprintf("internal error: %v", p), Hint: "please report it, with the file if you may"}
 		}
 	}()
+	all, err := openAll(u.files)
+	if err != nil {
+		result.Failed = report.FailureOf(err)
+		return result
+	}
+	defer all.close()
+	result.Inputs = all.inputs("") // so that it can be told which file failed
+	if journal != nil && journal.Has(u.name) {
+		if earlier, err := journal.Get(u.name); err == nil && earlier.Failed == nil && report.SameInputs(earlier.Inputs, result.Inputs) {
+			earlier.Recalled = true
+			return earlier
+		}
+	}
 	bench := b.bench
 	if u.dc != nil {
 		bench.dc.value, bench.dc.given = *u.dc, true
 	}
-	side, inputs, err := fitSide(u.files, &bench, "")
+	side, _, err := all.fit(&bench, "")
 	if err != nil {
 		result.Failed = report.FailureOf(err)
-		if read := hashed(u.files); read != nil { // so that it can be told which file failed
-			result.Inputs = read
-		}
 		return result
 	}
-	result.Inputs = inputs
 	result.Parameters = report.Reduced(side.Parameters, b.spec)
 	result.Warnings = side.Noticed
 	if side.Fitted != nil {
@@ -333,38 +344,11 @@ func (b *batchJob) fit(u unit) (result *report.Unit) {
 	return result
 }
 
-// fitOrRecall takes a unit from the journal if its files are still the same.
-func (b *batchJob) fitOrRecall(u unit, journal *report.Journal) *report.Unit {
-	if journal.Has(u.name) {
-		if earlier, err := journal.Get(u.name); err == nil && earlier.Failed == nil && report.SameInputs(earlier.Inputs, hashed(u.files)) {
-			earlier.Recalled = true
-			return earlier
-		}
-	}
-	return b.fit(u)
-}
-
 // inputsOf names the files before they are read.
 func inputsOf(files []loadFile) []report.Input {
 	var inputs []report.Input
 	for _, f := range files {
 		inputs = append(inputs, report.Input{Path: f.path, Load: f.load})
-	}
-	return inputs
-}
-
-// hashed is inputsOf with the contents; a file that cannot be read has no hash
-// and so is not the same as any.
-func hashed(files []loadFile) []report.Input {
-	inputs := inputsOf(files)
-	for i := range inputs {
-		sum, err := fileHash(inputs[i].Path)
-		if err != nil {
-			return nil
-		}
-		inputs[i].SHA256 = sum
-		head, err := readHead(inputs[i].Path)
-		inputs[i].Saved = err == nil && report.IsSaved(head)
 	}
 	return inputs
 }

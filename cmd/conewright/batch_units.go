@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -12,6 +13,7 @@ import (
 
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/settings"
+	"conewright/ts/notice"
 )
 
 // unit is one driver of a batch: its name and its files.
@@ -36,12 +38,12 @@ func findUnits(args []string) ([]unit, error) {
 		case info.IsDir():
 			return unitsInFolder(args[0])
 		}
-		manifest, err := isManifest(args[0])
+		manifest, err := openManifest(args[0])
 		if err != nil {
 			return nil, err
 		}
-		if manifest {
-			return readManifest(args[0])
+		if manifest != nil {
+			return readManifest(manifest, args[0])
 		}
 	}
 	return unitsOfFiles(args)
@@ -89,35 +91,51 @@ func unitsInFolder(dir string) ([]unit, error) {
 // manifestColumns are the columns that a manifest may have, in any order.
 var manifestColumns = []string{"unit", "file", "mass", "box", "dc"}
 
-// isManifest says whether a file begins like a manifest: a head with a column
-// "file".
-func isManifest(path string) (bool, error) {
-	line, err := headLine(path)
-	fields := strings.FieldsFunc(line, func(r rune) bool { return strings.ContainsRune(",;\t", r) })
-	return slices.ContainsFunc(fields, func(f string) bool { return strings.EqualFold(strings.TrimSpace(f), "file") }), err
-}
+// mostManifest is the size in bytes up to which a manifest is read: a hundred thousand lines.
+const mostManifest = 16 << 20
 
-// headLine returns the first line of a file that is neither empty nor a comment.
-func headLine(path string) (string, error) {
-	head, err := readHead(path)
-	for _, line := range strings.Split(strings.TrimPrefix(string(head), "\ufeff"), "\n") {
-		if line = strings.TrimSpace(line); line != "" && line[0] != '#' {
-			return line, err
-		}
-	}
-	return "", err
-}
-
-// readManifest reads a manifest: a table with a head, one line a file. Lines of
-// the same unit stand together and are repeats or loads of one driver. Files are
-// relative to the folder of the manifest.
-func readManifest(path string) ([]unit, error) {
+// openManifest returns the content of a file that begins like a manifest, with a head
+// that has a column "file", and nil for any other file.
+func openManifest(path string) ([]byte, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	m, err := newManifestReader(f, path)
+	head := make([]byte, 4096)
+	n, err := io.ReadFull(f, head)
+	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
+		return nil, err
+	}
+	fields := strings.FieldsFunc(headLine(head[:n]), func(r rune) bool { return strings.ContainsRune(",;\t", r) })
+	if !slices.ContainsFunc(fields, func(f string) bool { return strings.EqualFold(strings.TrimSpace(f), "file") }) {
+		return nil, nil
+	}
+	rest, err := io.ReadAll(io.LimitReader(f, mostManifest))
+	if err != nil {
+		return nil, err
+	}
+	if len(rest) == mostManifest {
+		return nil, notice.New("file-large", notice.Facts{"bytes": float64(n + len(rest))}).In(path)
+	}
+	return append(head[:n], rest...), nil
+}
+
+// headLine returns the first line of a text that is neither empty nor a comment.
+func headLine(text []byte) string {
+	for line := range strings.Lines(strings.TrimPrefix(string(text), "\ufeff")) {
+		if line = strings.TrimSpace(line); line != "" && line[0] != '#' {
+			return line
+		}
+	}
+	return ""
+}
+
+// readManifest reads a manifest: a table with a head, one line a file. Lines of
+// the same unit stand together and are repeats or loads of one driver. Files are
+// relative to the folder of the manifest.
+func readManifest(text []byte, path string) ([]unit, error) {
+	m, err := newManifestReader(text, path)
 	if err != nil {
 		return nil, err
 	}
@@ -157,16 +175,13 @@ type manifestReader struct {
 	column map[string]int
 }
 
-func newManifestReader(r io.Reader, path string) (*manifestReader, error) {
-	m := &manifestReader{csv: csv.NewReader(r), path: path, column: map[string]int{}}
+func newManifestReader(text []byte, path string) (*manifestReader, error) {
+	m := &manifestReader{csv: csv.NewReader(bytes.NewReader(text)), path: path, column: map[string]int{}}
 	m.csv.Comment = '#'
 	m.csv.TrimLeadingSpace = true
 	m.csv.FieldsPerRecord = -1
 	m.csv.ReuseRecord = true
-	line, err := headLine(path)
-	if err != nil {
-		return nil, err
-	}
+	line := headLine(text)
 	for _, separator := range ";\t" {
 		if strings.ContainsRune(line, separator) {
 			m.csv.Comma = separator

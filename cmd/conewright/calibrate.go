@@ -5,6 +5,7 @@ import (
 	"io"
 	"strings"
 
+	"conewright/cmd/internal/infile"
 	"conewright/cmd/internal/quantity"
 	"conewright/sweeps"
 	"conewright/sweeps/bench"
@@ -101,12 +102,14 @@ func (c *calibration) run(con *console) error {
 		if part.path == "" {
 			continue
 		}
-		rec, file, err := sweeps.OpenRecording(part.path)
+		file, err := infile.Open(part.path)
 		if err != nil {
 			return err
 		}
 		defer file.Close()
-		*part.into = rec
+		if *part.into, err = sweeps.ReadRecording(file, file.Size(), part.path); err != nil {
+			return err
+		}
 	}
 	found, err := sweeps.Calibrate(known, c.bench.reading().Bench)
 	if err != nil {

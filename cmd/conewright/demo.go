@@ -2,13 +2,15 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"runtime"
 	"strings"
+
+	"conewright/cmd/internal/savefile"
+	"conewright/ts/notice"
 )
 
 var demoCommand = command{
@@ -120,16 +122,13 @@ func makeDemoFiles(dir string) error {
 	}
 	files := demoFiles()
 	for _, f := range files {
-		if err := checkTarget(filepath.Join(dir, f.name), false); err != nil {
-			var exists *fileExistsError
-			if errors.As(err, &exists) {
-				exists.advice = "choose a new folder"
-			}
-			return err
+		path := filepath.Join(dir, f.name)
+		if _, err := os.Lstat(path); err == nil {
+			return notice.New("demo-exists", notice.Facts{"path": path})
 		}
 	}
 	return ordered(context.Background(), len(files), runtime.NumCPU(), func(i int) error {
-		return writeFile(filepath.Join(dir, files[i].name), false, files[i].write)
+		return savefile.Write(filepath.Join(dir, files[i].name), false, files[i].write)
 	}, func(_ int, err error) error { return err })
 }
 

@@ -125,7 +125,7 @@ func (r demoRecording) writeTo(w io.WriteSeeker, seed uint64) error {
 	}
 	driver := r.thatDay(seed)
 	mass := r.mass * 1.002 // no scale is exact
-	bench := virtual.VirtualBench{
+	bench := virtual.Bench{
 		Z:     func(f float64) complex128 { return driver.LoadedImpedance(f, mass, 0) },
 		Bench: bench.Bench{Wiring: bench.ResistorFirst, Resistor: 10.04},
 		Flaws: virtual.Flaws{

@@ -73,20 +73,35 @@ func (d *driverOptions) fit(args []string, out *outputOptions) (report.Job, repo
 
 // fitSide reads and fits one driver in one condition.
 func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, []report.Input, error) {
-	if side, inputs, err := readSaved(files, label); side != nil || err != nil {
-		return *side, inputs, err
-	}
-	sweeps, inputs, err := readSweeps(files, bench.reading(), label)
+	all, err := openAll(files)
 	if err != nil {
 		return report.Side{}, nil, err
+	}
+	defer all.close()
+	return all.fit(bench, label)
+}
+
+// fit is [fitSide] of open files. The inputs are returned beside an error as well.
+func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []report.Input, error) {
+	inputs := all.inputs(label)
+	saved, err := all.savedSide(label)
+	if err != nil {
+		return report.Side{}, inputs, err
+	}
+	if saved != nil {
+		return *saved, inputs, nil
+	}
+	sweeps, err := all.sweeps(bench.reading())
+	if err != nil {
+		return report.Side{}, inputs, err
 	}
 	result, err := ts.Fit(sweeps, bench.conditions())
 	if err != nil {
 		var n *notice.Notice
 		if errors.As(err, &n) && n.File != "" {
-			return report.Side{}, nil, err // it names the file itself
+			return report.Side{}, inputs, err // it names the file itself
 		}
-		return report.Side{}, nil, fmt.Errorf("%s: %w", names(files), err)
+		return report.Side{}, inputs, fmt.Errorf("%s: %w", all.names(), err)
 	}
 	side := report.NewSide(label, inputs, bench.record(), sweeps, result)
 	if travel, ok := fitted.FarthestTravel(sweeps, result.Parameters, bench.conditions()); ok {
@@ -120,9 +135,9 @@ func massesIn(sweeps []measured.Sweep) int {
 }
 
 // names says which files an error is about.
-func names(files []loadFile) string {
-	if len(files) == 1 {
-		return files[0].path
+func (all openFiles) names() string {
+	if len(all) == 1 {
+		return all[0].path
 	}
-	return fmt.Sprintf("%s and %d more", files[0].path, len(files)-1)
+	return fmt.Sprintf("%s and %d more", all[0].path, len(all)-1)
 }

@@ -1,9 +1,6 @@
 package main
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"io"
 	"os"
 
 	"conewright/cmd/internal/benchfile"
@@ -110,8 +107,8 @@ func (b *benchOptions) finish() error {
 }
 
 // reading says how files become impedances.
-func (b *benchOptions) reading() bench.Options {
-	return bench.Options{
+func (b *benchOptions) reading() sweeps.Options {
+	return sweeps.Options{
 		Columns: b.columns,
 		Bench: bench.Bench{
 			Wiring: b.wiring, Resistor: b.resistor.value.SI, ResistorTolerance: b.resistorTol.value.SI,
@@ -162,91 +159,4 @@ func (b *benchOptions) record() []report.Setting {
 // known is the value of an option as ts wants it.
 func known(o quantityOption) param.Quantity {
 	return param.Quantity{Value: o.value.SI, Std: o.value.Std()}
-}
-
-// readSweeps reads the files of one driver in one condition.
-func readSweeps(files []loadFile, opt bench.Options, side string) ([]measured.Sweep, []report.Input, error) {
-	var list []measured.Sweep
-	var inputs []report.Input
-	for _, f := range files {
-		z, err := sweeps.Open(f.path, opt)
-		if err != nil {
-			return nil, nil, err
-		}
-		sum, err := fileHash(f.path)
-		if err != nil {
-			return nil, nil, err
-		}
-		for _, earlier := range inputs {
-			if earlier.SHA256 == sum {
-				return nil, nil, wrongUse("name each recording once; a repeat, or a sweep with another load, is a new recording", "%s and %s hold the same data", earlier.Path, f.path)
-			}
-		}
-		list = append(list, measured.Sweep{Impedance: z, Load: f.load})
-		inputs = append(inputs, report.Input{Path: f.path, SHA256: sum, Side: side, Load: f.load})
-	}
-	return list, inputs, nil
-}
-
-// readSaved reads a side whose one file is a fit that was saved as JSON; it
-// returns nil when there is none among the files.
-func readSaved(files []loadFile, label string) (*report.Side, []report.Input, error) {
-	for _, f := range files {
-		head, err := readHead(f.path)
-		if err != nil {
-			return &report.Side{}, nil, err
-		}
-		if !report.IsSaved(head) {
-			continue
-		}
-		if len(files) > 1 {
-			return &report.Side{}, nil, wrongUse("name it alone, or name the sweeps that it was made of", "%s is a saved fit and cannot be joined with other files", f.path)
-		}
-		data, err := os.ReadFile(f.path)
-		if err != nil {
-			return &report.Side{}, nil, err
-		}
-		saved, err := report.ReadSaved(data, f.path)
-		if err != nil {
-			return &report.Side{}, nil, err
-		}
-		side := &report.Side{Label: label, Parameters: saved.Parameters, Bench: saved.Bench, Runs: saved.Runs, Noticed: saved.Warnings}
-		return side, []report.Input{{Path: f.path, SHA256: hashOf(data), Side: label, Saved: true}}, nil
-	}
-	return nil, nil, nil
-}
-
-// readHead returns the first bytes of a file.
-func readHead(path string) ([]byte, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	head := make([]byte, 4096)
-	n, err := io.ReadFull(f, head)
-	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
-		return nil, err
-	}
-	return head[:n], nil
-}
-
-// fileHash returns the SHA-256 of a file in hexadecimal.
-func fileHash(path string) (string, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return "", err
-	}
-	defer f.Close()
-	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
-		return "", err
-	}
-	return hex.EncodeToString(h.Sum(nil)), nil
-}
-
-// hashOf returns the SHA-256 of data in hexadecimal.
-func hashOf(data []byte) string {
-	sum := sha256.Sum256(data)
-	return hex.EncodeToString(sum[:])
 }

@@ -88,6 +88,11 @@ func (l *lessonOptions) experiment(args []string) ([]report.Input, []measured.Sw
 	if err := l.out.spare(files); err != nil {
 		return nil, nil, nil, err
 	}
-	sweeps, inputs, err := readSweeps(files, l.driver.bench.reading(), "")
-	return inputs, sweeps, nil, err
+	all, err := openAll(files)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	defer all.close()
+	sweeps, err := all.sweeps(l.driver.bench.reading())
+	return all.inputs(""), sweeps, nil, err
 }

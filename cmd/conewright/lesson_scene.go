@@ -34,7 +34,7 @@ func virtualLesson(seed uint64) ([]report.Input, []measured.Sweep, *driver.Drive
 	var inputs []report.Input
 	var list []measured.Sweep
 	for i, m := range lessonMasses {
-		bench := virtual.VirtualBench{
+		bench := virtual.Bench{
 			Z:     func(f float64) complex128 { return lessonDriver.LoadedImpedance(f, m, 0) },
 			Bench: connected,
 			Flaws: virtual.Flaws{Noise: [2]float64{2e-3, 2e-3}, Hum: [2]float64{5e-4, 8e-4}, Latency: 0.2, After: 0.5},

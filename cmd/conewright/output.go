@@ -4,12 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
-	"path/filepath"
 	"time"
 
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/savefile"
+	"conewright/cmd/internal/wording"
+	"conewright/ts/notice"
 
 	"github.com/spf13/pflag"
 )
@@ -111,62 +112,19 @@ func (o *outputOptions) writeAs(c *console, render func(io.Writer) error) error 
 }
 
 // checkTarget refuses a file that must not or cannot be written.
-func checkTarget(path string, force bool) error {
-	switch info, err := os.Stat(path); {
-	case err == nil && info.IsDir():
-		return wrongUse("name a file in it", "%s is a folder", path)
-	case err == nil && !force:
-		return &fileExistsError{path, "choose another name, or add --force to replace it"}
-	case err != nil && !errors.Is(err, fs.ErrNotExist):
-		return err
-	}
-	if info, err := os.Stat(filepath.Dir(path)); err != nil || !info.IsDir() {
-		return wrongUse("make the folder first", "there is no folder %s", filepath.Dir(path))
-	}
-	return nil
+func checkTarget(path string, force bool) error { return placed(savefile.Check(path, force)) }
+
+// writeFile writes a file as a whole or not at all.
+func writeFile(path string, force bool, write func(w io.WriteSeeker) error) error {
+	return placed(savefile.Write(path, force, write))
 }
 
-// fileExistsError protects an earlier result.
-type fileExistsError struct{ path, advice string }
-
-func (e *fileExistsError) Error() string { return e.path + " exists and is not overwritten" }
-
-// Hint says how to go on.
-func (e *fileExistsError) Hint() string { return e.advice }
-
-// writeFile writes a file as a whole or not at all: the bytes go to a
-// temporary file beside it, which takes the name at the end.
-func writeFile(path string, force bool, write func(w io.WriteSeeker) error) error {
-	if err := checkTarget(path, force); err != nil {
-		return err
+// placed makes wrong use of the error for a place where no file can be.
+func placed(err error) error {
+	var n *notice.Notice
+	if errors.As(err, &n) && (n.Code == "save-folder" || n.Code == "save-no-folder") {
+		message, hint := wording.Error(err)
+		return &usageError{message, hint, err}
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
-	if err != nil {
-		var temporary *fs.PathError
-		if errors.As(err, &temporary) {
-			temporary.Path = path // the name that the user knows
-		}
-		return err
-	}
-	defer os.Remove(f.Name()) // does nothing after the rename
-	err = write(f)
-	if err == nil {
-		err = f.Chmod(0o644)
-	}
-	if closing := f.Close(); err == nil {
-		err = closing
-	}
-	if err != nil {
-		return err
-	}
-	if !force {
-		// A link fails where the name was taken meanwhile; a rename would replace.
-		switch err := os.Link(f.Name(), path); {
-		case err == nil:
-			return nil
-		case errors.Is(err, fs.ErrExist):
-			return checkTarget(path, false)
-		}
-	}
-	return os.Rename(f.Name(), path)
+	return err
 }

@@ -88,7 +88,7 @@ func parseRecipe(words []string) (recipe, error) {
 		case "wiring":
 			r.bench.Wiring = bench.Wiring(n)
 		case "signal":
-			r.signal.Kind = signal.SignalKind(n)
+			r.signal.Kind = signal.Kind(n)
 		case "swapped":
 			r.flaws.Swapped = n != 0
 		case "crackle": // times that the contact opens
@@ -141,7 +141,7 @@ func (r recipe) wav() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	rec, err := virtual.VirtualBench{Z: r.z, Bench: r.bench, Flaws: r.flaws, Seed: r.seed}.Record(signal, r.signal.Rate)
+	rec, err := virtual.Bench{Z: r.z, Bench: r.bench, Flaws: r.flaws, Seed: r.seed}.Record(signal, r.signal.Rate)
 	if err != nil {
 		return nil, err
 	}

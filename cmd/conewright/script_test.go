@@ -143,7 +143,7 @@ func interrupted() {
 		panic(err)
 	}
 	for _, u := range b.units[:min(n+1, len(b.units))] {
-		if err := journal.Add(b.fit(u)); err != nil {
+		if err := journal.Add(b.fit(u, nil)); err != nil {
 			panic(err)
 		}
 	}

@@ -33,7 +33,7 @@ conewright signal --kind multitone --duration 40s -o tones.wav`,
 }
 
 type signalOptions struct {
-	kind                      signal.SignalKind
+	kind                      signal.Kind
 	from, to, duration, level quantityOption
 	rate                      int
 	seed                      uint64
@@ -46,7 +46,7 @@ func (s *signalOptions) define(g *optionGroups) {
 	s.to = quantityOption{kind: quantity.Frequency, lo: 1, hi: 4e5}
 	s.duration = quantityOption{kind: quantity.Duration, lo: 0.1, hi: 3600}
 	s.level = quantityOption{kind: quantity.Decibels, lo: -80, hi: 0}
-	fs.Var(wordOption[signal.SignalKind]{&s.kind, []signal.SignalKind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise}}, "kind", "what is played")
+	fs.Var(wordOption[signal.Kind]{&s.kind, []signal.Kind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise}}, "kind", "what is played")
 	quantityVar(fs, &s.from, "from", "5Hz", "lowest frequency; well below the resonance")
 	quantityVar(fs, &s.to, "to", "20kHz", "highest frequency")
 	quantityVar(fs, &s.duration, "duration", "20s", "length without the silence around it")

@@ -3,75 +3,10 @@
 package bench
 
 import (
-	"fmt"
 	"math"
-	"slices"
 
-	"conewright/sweeps/internal/dsp"
 	"conewright/ts/measured"
-	"conewright/ts/param"
 )
-
-// Wiring says where the two channels are connected.
-type Wiring uint8
-
-// The wirings. H is channel 2 over channel 1, R the series resistor.
-const (
-	// ResistorFirst: amplifier, resistor, node, driver, ground; channel 1 hears
-	// the amplifier, channel 2 the node. Z = R H/(1-H).
-	ResistorFirst Wiring = iota
-	// DriverFirst: amplifier, driver, node, resistor, ground; channel 1 hears
-	// the amplifier, channel 2 the node. Z = R (1/H - 1).
-	DriverFirst
-	// Probes: channel 1 across the driver, channel 2 across the resistor, both
-	// differential. Z = R/H.
-	Probes
-)
-
-// String returns the word used in files and on the command line.
-func (w Wiring) String() string {
-	return [...]string{"resistor-first", "driver-first", "probes"}[w]
-}
-
-// ParseWiring is the inverse of String.
-func ParseWiring(word string) (Wiring, error) {
-	for _, w := range []Wiring{ResistorFirst, DriverFirst, Probes} {
-		if w.String() == word {
-			return w, nil
-		}
-	}
-	return 0, fmt.Errorf("%q is not a wiring", word)
-}
-
-// Impedance returns Z in ohm from the ratio h of channel 2 to channel 1 and the
-// resistor r in ohm.
-//
-// Source: voltage divider; laboratory notes of a university course (divider),
-// general practice (direct).
-func (w Wiring) Impedance(h complex128, r float64) complex128 {
-	R := complex(r, 0)
-	switch w {
-	case DriverFirst:
-		return R * (1 - h) / h
-	case Probes:
-		return R / h
-	default:
-		return R * h / (1 - h)
-	}
-}
-
-// Ratio is the inverse of Impedance: the h that a driver of impedance z gives.
-func (w Wiring) Ratio(z complex128, r float64) complex128 {
-	R := complex(r, 0)
-	switch w {
-	case DriverFirst:
-		return R / (R + z)
-	case Probes:
-		return R / z
-	default:
-		return z / (R + z)
-	}
-}
 
 // Bench is how the driver was connected.
 type Bench struct {
@@ -90,11 +25,11 @@ type Bench struct {
 	Calibration      *Calibration // nil: none
 }
 
-// usualChannelTolerance stands in for a ChannelTolerance that was not given.
-const usualChannelTolerance = 1e-3
-
-// usualLeadsTolerance stands in for a LeadsStd that was not given, relative.
-const usualLeadsTolerance = 0.2
+// What stands in for an uncertainty that was not given, relative.
+const (
+	usualChannelTolerance = 1e-3
+	usualLeadsTolerance   = 0.2
+)
 
 // Impedance returns the impedance in ohm of what hangs on the terminals from
 // the ratio h of the channels at f (Hz): calibration of the channels, divider,
@@ -128,69 +63,30 @@ func (b Bench) Reading(h complex128) complex128 {
 	return z
 }
 
+// Admittance returns the reading for the ratio h in siemens, which stays finite
+// when nothing is connected.
+func (b Bench) Admittance(h complex128) complex128 {
+	r := complex(b.Resistor, 0)
+	in := complex(0, 0)
+	if b.InputResistance != 0 {
+		in = complex(1/b.InputResistance, 0)
+	}
+	switch b.Wiring {
+	case DriverFirst:
+		return h / (1 - h) * (1/r + in)
+	case Probes:
+		return h*(1/r+in) - in
+	default:
+		return (1-h)/(r*h) - in
+	}
+}
+
 // Slope returns dZ/dh in ohm: what turns the noise of the ratio into the noise
 // of the impedance. All corrections are analytic functions of h, so one
 // difference tells the slope in every direction.
 func (b Bench) Slope(f float64, h complex128) complex128 {
 	step := complex(1e-5, 0) * h
 	return (b.Impedance(f, h+step) - b.Impedance(f, h-step)) / (2 * step)
-}
-
-// CalibrationNoise returns the variance, of each part, that the noise of the
-// calibration's own recordings adds to the ratio h at f (Hz).
-func (b Bench) CalibrationNoise(f float64, h complex128) float64 {
-	c := b.Calibration
-	if c == nil {
-		return 0
-	}
-	var variance float64
-	add := func(curve Curve, part *Curve) {
-		if !curve.Given() {
-			return
-		}
-		lo, _, _ := curve.place(f)
-		moved := curve
-		moved.Value = slices.Clone(curve.Value)
-		for i := lo; i < min(lo+2, len(moved.Value)); i++ {
-			moved.Value[i] += complex(curve.Std[i], 0)
-		}
-		*part = moved
-		dz := b.Impedance(f, h)
-		*part = curve
-		dz -= b.Impedance(f, h)
-		variance += dsp.SqAbs(dz)
-	}
-	own := *c
-	b.Calibration = &own
-	add(c.Channels, &own.Channels)
-	add(c.Open, &own.Open)
-	add(c.Short, &own.Short)
-	add(c.Load, &own.Load)
-	return variance / dsp.SqAbs(b.Slope(f, h))
-}
-
-// Check refuses a bench that is not one.
-func (b Bench) Check() error {
-	bad := func(what string, v float64) error {
-		return &param.Refusal{Code: "bench-value", Message: fmt.Sprintf("%s of %g is not usable", what, v),
-			Advice: "measure it with a meter and give the reading"}
-	}
-	switch {
-	case b.Resistor == 0:
-		return &param.Refusal{Code: "resistor-missing", Message: "the resistor in series is not known",
-			Advice: "measure the resistor and give it, for example --resistor 10.02"}
-	case !(b.Resistor > 0) || math.IsInf(b.Resistor, 0):
-		return bad("a series resistor", b.Resistor)
-	case !(b.ResistorTolerance >= 0) || b.ResistorTolerance >= 1:
-		return bad("a resistor tolerance", b.ResistorTolerance)
-	case !(b.Leads >= 0) || math.IsInf(b.Leads, 0):
-		return bad("a lead resistance", b.Leads)
-	case !(b.LeadsStd >= 0) || !(b.ChannelTolerance >= 0) || !(b.FullScale >= 0):
-		return bad("a tolerance or full scale", min(b.LeadsStd, b.ChannelTolerance, b.FullScale))
-	case b.InputResistance != 0 && !(b.InputResistance >= 100):
-		return bad("an input resistance", b.InputResistance)
-	}
-	return nil
 }
 
 // Systematic returns the errors of the bench that move all points together:
@@ -232,10 +128,4 @@ func (b Bench) Systematic(freq []float64, h []complex128) []measured.Systematic 
 	}
 	add("channel gain", func(f float64, h complex128) complex128 { return b.Impedance(f, h*complex(1+gain, 0)) })
 	return all
-}
-
-// Options say how a file is to be read.
-type Options struct {
-	Bench   Bench
-	Columns string // what the columns of a table hold, such as "f[Hz] |Z|[ohm] phase[deg]"; "" to go by its header
 }

@@ -1,17 +1,13 @@
 package bench
 
 import (
-	"encoding/json"
-	"fmt"
-	"io"
 	"math"
+	"math/cmplx"
 	"slices"
 
-	"conewright/sweeps/fault"
+	"conewright/sweeps/internal/dsp"
+	"conewright/ts/notice"
 )
-
-// calibrationSchema names the file format.
-const calibrationSchema = "conewright/calibration/1"
 
 // Calibration is what recordings of known things said about a bench. Each part
 // may be missing.
@@ -19,7 +15,7 @@ type Calibration struct {
 	Wiring   Wiring
 	Resistor float64 // ohm, as the bench had it
 
-	Channels Curve // ratio of the channels when both hear the same point
+	Channels Curve // ratio of the channels when both are on the same point
 	Open     Curve // siemens, reading with nothing between the lead ends
 	Short    Curve // ohm, reading with the lead ends joined
 	Load     Curve // ohm, reading with a known resistor between the lead ends
@@ -37,6 +33,7 @@ type Curve struct {
 	Std   []float64 // standard deviation of each part of Value
 }
 
+// Given says whether the curve is there.
 func (c Curve) Given() bool { return len(c.Freq) > 0 }
 
 // place returns the points of c to either side of f and how far f lies between
@@ -87,7 +84,7 @@ func (c *Calibration) correct(f float64, z complex128) complex128 {
 // Band returns the lowest and the highest frequency (Hz) that all parts cover.
 func (c *Calibration) Band() (lo, hi float64) {
 	hi = math.Inf(1)
-	for _, part := range []Curve{c.Channels, c.Open, c.Short, c.Load} {
+	for _, part := range c.parts() {
 		if part.Given() {
 			lo = max(lo, part.Freq[0])
 			hi = min(hi, part.Freq[len(part.Freq)-1])
@@ -114,148 +111,92 @@ type CheckResult struct {
 // Error returns the relative error of the mean.
 func (r CheckResult) Error() float64 { return r.Found/r.Ohm - 1 }
 
-// Admittance returns the reading for the ratio h in siemens, which stays finite
-// when nothing is connected.
-func (b Bench) Admittance(h complex128) complex128 {
-	r := complex(b.Resistor, 0)
-	in := complex(0, 0)
-	if b.InputResistance != 0 {
-		in = complex(1/b.InputResistance, 0)
+// CalibrationNoise returns the variance, of each part, that the noise of the
+// calibration's own recordings adds to the ratio h at f (Hz).
+func (b Bench) CalibrationNoise(f float64, h complex128) float64 {
+	c := b.Calibration
+	if c == nil {
+		return 0
 	}
-	switch b.Wiring {
-	case DriverFirst:
-		return h / (1 - h) * (1/r + in)
-	case Probes:
-		return h*(1/r+in) - in
-	default:
-		return (1-h)/(r*h) - in
-	}
-}
-
-// The file form of a calibration.
-type (
-	calibrationFile struct {
-		Schema        string     `json:"schema"`
-		Wiring        string     `json:"wiring"`
-		Resistor      float64    `json:"resistor_ohm"`
-		Channels      *curveFile `json:"channels,omitempty"`
-		Open          *curveFile `json:"open_siemens,omitempty"`
-		Short         *curveFile `json:"short_ohm,omitempty"`
-		Load          *curveFile `json:"load_ohm,omitempty"`
-		LoadOhm       float64    `json:"load_value_ohm,omitempty"`
-		LoadTolerance float64    `json:"load_tolerance,omitempty"`
-		Check         *checkFile `json:"check,omitempty"`
-	}
-	curveFile struct {
-		Freq []float64 `json:"freq_hz"`
-		Re   []float64 `json:"re"`
-		Im   []float64 `json:"im"`
-		Std  []float64 `json:"std"`
-	}
-	checkFile struct {
-		Ohm   float64 `json:"ohm"`
-		Found float64 `json:"found_ohm"`
-		Worst float64 `json:"worst_relative"`
-		At    float64 `json:"worst_hz"`
-	}
-)
-
-// Write writes c as JSON.
-func (c *Calibration) Write(w io.Writer) error {
-	file := calibrationFile{Schema: calibrationSchema, Wiring: c.Wiring.String(), Resistor: c.Resistor,
-		Channels: c.Channels.file(), Open: c.Open.file(), Short: c.Short.file(), Load: c.Load.file(),
-		LoadOhm: c.LoadOhm, LoadTolerance: c.LoadTolerance}
-	if r := c.Check; r != nil {
-		file.Check = &checkFile{r.Ohm, r.Found, r.Worst, r.At}
-	}
-	return json.NewEncoder(w).Encode(file)
-}
-
-func (c Curve) file() *curveFile {
-	if !c.Given() {
-		return nil
-	}
-	f := &curveFile{Freq: c.Freq, Std: c.Std}
-	for _, v := range c.Value {
-		f.Re = append(f.Re, real(v))
-		f.Im = append(f.Im, imag(v))
-	}
-	return f
-}
-
-// curve checks a curve that was read from a file.
-func (f *curveFile) curve() (Curve, error) {
-	if f == nil {
-		return Curve{}, nil
-	}
-	n := len(f.Freq)
-	if n == 0 || len(f.Re) != n || len(f.Im) != n || len(f.Std) != n {
-		return Curve{}, fmt.Errorf("lists of %d, %d, %d and %d numbers belong together", n, len(f.Re), len(f.Im), len(f.Std))
-	}
-	c := Curve{Freq: f.Freq, Std: f.Std, Value: make([]complex128, n)}
-	for i := range n {
-		if !(f.Freq[i] > 0) || i > 0 && !(f.Freq[i] > f.Freq[i-1]) {
-			return Curve{}, fmt.Errorf("frequency %d is out of order", i+1)
+	var variance float64
+	add := func(curve Curve, part *Curve) {
+		if !curve.Given() {
+			return
 		}
-		if !(f.Std[i] > 0) {
-			return Curve{}, fmt.Errorf("noise figure %d is not positive", i+1)
+		lo, _, _ := curve.place(f)
+		moved := curve
+		moved.Value = slices.Clone(curve.Value)
+		for i := lo; i < min(lo+2, len(moved.Value)); i++ {
+			moved.Value[i] += complex(curve.Std[i], 0)
 		}
-		c.Value[i] = complex(f.Re[i], f.Im[i])
+		*part = moved
+		dz := b.Impedance(f, h)
+		*part = curve
+		dz -= b.Impedance(f, h)
+		variance += dsp.SqAbs(dz)
 	}
-	return c, nil
+	own := *c
+	b.Calibration = &own
+	add(c.Channels, &own.Channels)
+	add(c.Open, &own.Open)
+	add(c.Short, &own.Short)
+	add(c.Load, &own.Load)
+	return variance / dsp.SqAbs(b.Slope(f, h))
 }
 
-// calibrationLimit is the largest calibration file that is read, in bytes.
-const calibrationLimit = 16 << 20
+// check refuses a calibration that is none, or that was not made on the bench b.
+func (c *Calibration) check(b Bench) error {
+	if err := c.sound(); err != nil {
+		return err
+	}
+	if c.Wiring != b.Wiring || math.Abs(c.Resistor/b.Resistor-1) > 1e-6 {
+		return notice.New("calibration-bench", notice.Facts{"wiring": c.Wiring.String(), "resistor": c.Resistor,
+			"bench wiring": b.Wiring.String(), "bench resistor": b.Resistor})
+	}
+	return nil
+}
 
-// ReadCalibration reads what Write wrote. Source names the file in messages.
-func ReadCalibration(r io.Reader, source string) (*Calibration, error) {
-	bad := func(msg string, err error) (*Calibration, error) {
-		return nil, &fault.FormatError{File: source, Msg: msg, Err: err, Advice: "make the file with conewright calibrate"}
+// sound refuses a calibration that nothing can be corrected with.
+func (c *Calibration) sound() error {
+	if !c.Wiring.known() {
+		return notice.New("calibration-wiring", notice.Facts{"wiring": c.Wiring.String()})
 	}
-	data, err := io.ReadAll(io.LimitReader(r, calibrationLimit+1))
-	if err != nil {
-		return bad("cannot be read: "+err.Error(), err)
-	}
-	if len(data) > calibrationLimit {
-		return bad("is far too large for a calibration", nil)
-	}
-	var file calibrationFile
-	if err := json.Unmarshal(data, &file); err != nil {
-		return bad("is not a calibration: "+err.Error(), err)
-	}
-	if file.Schema != calibrationSchema {
-		return bad(fmt.Sprintf("is not a calibration: its schema is %q", file.Schema), nil)
-	}
-	c := &Calibration{Resistor: file.Resistor, LoadOhm: file.LoadOhm, LoadTolerance: file.LoadTolerance}
-	if c.Wiring, err = ParseWiring(file.Wiring); err != nil {
-		return bad(err.Error(), err)
-	}
-	if !(file.Resistor > 0) || file.LoadTolerance < 0 || file.Load != nil && !(file.LoadOhm > 0) {
-		return bad("has a resistor without a positive value", nil)
-	}
-	for _, part := range []struct {
-		name string
-		from *curveFile
-		to   *Curve
-	}{{"channels", file.Channels, &c.Channels}, {"open", file.Open, &c.Open}, {"short", file.Short, &c.Short}, {"load", file.Load, &c.Load}} {
-		if *part.to, err = part.from.curve(); err != nil {
-			return bad(fmt.Sprintf("the part %q is damaged: %v", part.name, err), err)
+	for _, part := range c.parts() {
+		if err := part.sound(part.name); err != nil {
+			return err
 		}
 	}
-	if f := file.Check; f != nil {
-		c.Check = &CheckResult{f.Ohm, f.Found, f.Worst, f.At}
+	positive := func(x float64) bool { return x > 0 && !math.IsInf(x, 0) }
+	if !positive(c.Resistor) || !(c.LoadTolerance >= 0 && c.LoadTolerance < 1) || c.Load.Given() && !positive(c.LoadOhm) {
+		return notice.New("calibration-resistor", nil)
 	}
-	return c, nil
+	return nil
 }
 
-// Suits says whether c was made on the bench b.
-func (c *Calibration) Suits(b Bench, source string) error {
-	if c.Wiring == b.Wiring && math.Abs(c.Resistor/b.Resistor-1) < 1e-6 {
-		return nil
+// sound refuses a curve that is none; part is what it is of.
+func (c Curve) sound(part string) error {
+	if len(c.Value) != len(c.Freq) || len(c.Std) != len(c.Freq) {
+		return notice.New("calibration-lengths", notice.Facts{"part": part, "frequencies": len(c.Freq), "values": len(c.Value), "noise": len(c.Std)})
 	}
-	return &fault.BenchError{Code: "calibration-bench", File: source,
-		Msg: fmt.Sprintf("the calibration belongs to another bench: %v with %.6g ohm, not %v with %.6g ohm",
-			c.Wiring, c.Resistor, b.Wiring, b.Resistor),
-		Advice: "give the wiring and the resistor of the calibration, or calibrate this bench"}
+	for i, f := range c.Freq {
+		switch {
+		case !(f > 0) || math.IsInf(f, 0) || i > 0 && !(f > c.Freq[i-1]):
+			return notice.New("calibration-order", notice.Facts{"part": part, "point": i + 1})
+		case cmplx.IsNaN(c.Value[i]) || cmplx.IsInf(c.Value[i]):
+			return notice.New("calibration-number", notice.Facts{"part": part, "point": i + 1})
+		case !(c.Std[i] > 0) || math.IsInf(c.Std[i], 0):
+			return notice.New("calibration-noise", notice.Facts{"part": part, "point": i + 1})
+		}
+	}
+	return nil
+}
+
+// namedCurve is one curve of a calibration with its name.
+type namedCurve struct {
+	Curve
+	name string
+}
+
+func (c *Calibration) parts() []namedCurve {
+	return []namedCurve{{c.Channels, "channels"}, {c.Open, "open"}, {c.Short, "short"}, {c.Load, "load"}}
 }

@@ -7,41 +7,49 @@ import (
 	"math/rand/v2"
 
 	"conewright/sweeps/internal/dsp"
-	"conewright/ts/param"
+	"conewright/ts/notice"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// SignalKind names a test signal.
-type SignalKind uint8
+// Kind names a test signal.
+type Kind uint8
 
 // The test signals.
 const (
-	ExponentialSweep SignalKind = iota
+	ExponentialSweep Kind = iota
 	Multitone
 	PinkNoise
 )
 
+var kindWords = [...]string{"sweep", "multitone", "pink-noise"}
+
 // String returns the word used on the command line.
-func (k SignalKind) String() string { return [...]string{"sweep", "multitone", "pink-noise"}[k] }
+func (k Kind) String() string {
+	if !k.known() {
+		return fmt.Sprintf("Kind(%d)", uint8(k))
+	}
+	return kindWords[k]
+}
+
+func (k Kind) known() bool { return int(k) < len(kindWords) }
 
 // Signal describes a test signal. A zero field means the usual value, see
 // [Signal.Defaults].
 type Signal struct {
-	Kind     SignalKind
+	Kind     Kind
 	Rate     int     // Hz
 	Lo, Hi   float64 // Hz, band
 	Duration float64 // s, without the silence around it
 	Level    float64 // peak, fraction of full scale
 	Fade     float64 // s over which the signal swells at its start and dies away at its end
 	Period   float64 // s, of a multitone
-	LowCrest bool    // multitone: phases for a small peak instead of random ones
 	Seed     uint64  // of random phases, detection lines and noise
 }
 
-// signalSilence is the silence before and after the signal in seconds: many
+// silence is the silence before and after the signal in seconds: many
 // players spoil their first tenths of a second, and the driver rings on.
-const signalSilence = 0.5
+const silence = 0.5
 
 // Defaults fills in what was left at zero: 48 kHz, 5 Hz to 20 kHz, 20 s, half
 // of full scale, 20 ms fades, a period of 4 s.
@@ -63,28 +71,30 @@ func (s Signal) Defaults() Signal {
 	return s
 }
 
+// mostSamples bounds the memory of a signal: 2 GB, 46 minutes at 96 kHz.
+const mostSamples = 1 << 28
+
+// check refuses a signal that cannot be made, or that says nothing about a driver.
 func (s Signal) check() error {
-	refuse := func(code, hint, format string, a ...any) error {
-		return &param.Refusal{Code: code, Message: fmt.Sprintf(format, a...), Advice: hint}
-	}
 	switch {
+	case !s.Kind.known():
+		return notice.New("signal-kind", notice.Facts{"kind": int(s.Kind)})
 	case s.Rate < 8000 || s.Rate > 768000:
-		return refuse("signal-rate", "use the rate of the sound card, 48000 or 96000 Hz", "a sample rate of %d Hz is not usable", s.Rate)
+		return notice.New("signal-rate", notice.Facts{"rate": s.Rate})
 	case !(s.Lo > 0) || !(s.Hi > s.Lo):
-		return refuse("signal-band", "the lower limit must be positive and below the upper one", "the band from %g to %g Hz is empty", s.Lo, s.Hi)
+		return notice.New("signal-band", notice.Facts{"low": s.Lo, "high": s.Hi})
 	case s.Hi > 0.48*float64(s.Rate):
-		return refuse("signal-band", "lower the upper limit or raise the sample rate", "%g Hz cannot be played at a sample rate of %d Hz", s.Hi, s.Rate)
+		return notice.New("signal-above-rate", notice.Facts{"high": s.Hi, "rate": s.Rate})
 	case !(s.Duration*s.Lo >= 5):
-		return refuse("signal-short", "make it longer or raise the lower limit", "%g s is too short to start at %g Hz", s.Duration, s.Lo)
-	case s.Duration > 3600:
-		return refuse("signal-long", "10 to 60 s are enough", "a signal of %g s is too long", s.Duration)
+		return notice.New("signal-short", notice.Facts{"duration": s.Duration, "low": s.Lo})
+	case s.Duration > 3600 || s.Duration*float64(s.Rate) > mostSamples:
+		return notice.New("signal-long", notice.Facts{"duration": s.Duration})
 	case !(s.Level > 0) || s.Level > 1:
-		return refuse("signal-level", "give a fraction of full scale between 0 and 1", "the level %g is not usable", s.Level)
+		return notice.New("signal-level", notice.Facts{"level": s.Level})
 	case !(s.Fade >= 0) || 4*s.Fade > s.Duration:
-		return refuse("signal-fade", "use a fraction of a second", "a fade of %g s is not usable", s.Fade)
+		return notice.New("signal-fade", notice.Facts{"fade": s.Fade})
 	case s.Kind == Multitone && (!(s.Period*s.Lo >= 1) || s.Duration < 3*s.Period):
-		return refuse("signal-period", "use a period of at least 1/lower limit, and at least three of them",
-			"a period of %g s does not fit a band from %g Hz and a duration of %g s", s.Period, s.Lo, s.Duration)
+		return notice.New("signal-period", notice.Facts{"period": s.Period, "low": s.Lo, "duration": s.Duration})
 	}
 	return nil
 }
@@ -110,7 +120,10 @@ func (s Signal) Samples() ([]float64, error) {
 	for _, v := range x {
 		peak = max(peak, math.Abs(v))
 	}
-	quiet := int(signalSilence * float64(s.Rate))
+	if !(peak > 0) {
+		return nil, notice.New("signal-empty", notice.Facts{"low": s.Lo, "high": s.Hi})
+	}
+	quiet := int(silence * float64(s.Rate))
 	out := make([]float64, len(x)+2*quiet)
 	for i, v := range x {
 		out[quiet+i] = v * s.Level / peak
@@ -118,7 +131,7 @@ func (s Signal) Samples() ([]float64, error) {
 	return out, nil
 }
 
-// SweepConstants returns the time constant (s) of an exponential sweep from lo
+// sweepConstants returns the time constant (s) of an exponential sweep from lo
 // to hi (Hz) of about the given duration (s), and its exact duration (s):
 //
 //	L = round(duration lo/ln(hi/lo))/lo,   T = L ln(hi/lo)
@@ -128,7 +141,7 @@ func (s Signal) Samples() ([]float64, error) {
 //
 // Source: Novak et al., synchronized swept sine, 2010 and 2015, by way of
 // course material and public code; form from memory.
-func SweepConstants(lo, hi, duration float64) (L, T float64) {
+func sweepConstants(lo, hi, duration float64) (L, T float64) {
 	span := math.Log(hi / lo)
 	L = max(1, math.Round(duration*lo/span)) / lo
 	return L, L * span
@@ -138,7 +151,7 @@ func SweepConstants(lo, hi, duration float64) (L, T float64) {
 //
 // Source: Farina, AES 108th convention, 2000, by way of public code.
 func (s Signal) sweep() []float64 {
-	L, T := SweepConstants(s.Lo, s.Hi, s.Duration)
+	L, T := sweepConstants(s.Lo, s.Hi, s.Duration)
 	x := make([]float64, int(T*float64(s.Rate)))
 	for i := range x {
 		t := float64(i) / float64(s.Rate)

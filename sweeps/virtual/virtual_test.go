@@ -1,6 +1,7 @@
 package virtual_test
 
 import (
+	"errors"
 	"math"
 	"math/cmplx"
 	"testing"
@@ -9,6 +10,7 @@ import (
 	"conewright/sweeps/internal/benchtop"
 	"conewright/sweeps/signal"
 	"conewright/sweeps/virtual"
+	"conewright/ts/notice"
 )
 
 // A steady tone through a driver must come out with the amplitude and phase
@@ -20,7 +22,7 @@ func TestVirtualBenchDividesTones(t *testing.T) {
 		tone[i] = math.Sin(2 * math.Pi * f * float64(i) / rate)
 	}
 	for _, w := range []bench.Wiring{bench.ResistorFirst, bench.DriverFirst, bench.Probes} {
-		v := virtual.VirtualBench{Z: benchtop.Larch.Impedance, Bench: bench.Bench{Wiring: w, Resistor: 10}}
+		v := virtual.Bench{Z: benchtop.Larch.Impedance, Bench: bench.Bench{Wiring: w, Resistor: 10}}
 		rec, err := v.Record(tone, rate)
 		if err != nil {
 			t.Fatal(err)
@@ -30,7 +32,8 @@ func TestVirtualBenchDividesTones(t *testing.T) {
 			t.Fatal(err)
 		}
 		h := phasor(b, f/rate) / phasor(a, f/rate)
-		want := w.Ratio(benchtop.Larch.Impedance(f), 10)
+		z := benchtop.Larch.Impedance(f)
+		want := map[bench.Wiring]complex128{bench.ResistorFirst: z / (10 + z), bench.DriverFirst: 10 / (10 + z), bench.Probes: 10 / z}[w]
 		if e := cmplx.Abs(h - want); e > 1e-6 {
 			t.Errorf("%v: ratio %v, want %v", w, h, want)
 		}
@@ -75,7 +78,7 @@ func TestVirtualBenchClock(t *testing.T) {
 	for i := range tone {
 		tone[i] = 0.5 * math.Sin(2*math.Pi*f*float64(i)/rate)
 	}
-	v := virtual.VirtualBench{Z: benchtop.Larch.Impedance, Bench: bench.Bench{Resistor: 10}, Flaws: virtual.Flaws{Clock: ppm}}
+	v := virtual.Bench{Z: benchtop.Larch.Impedance, Bench: bench.Bench{Resistor: 10}, Flaws: virtual.Flaws{Clock: ppm}}
 	rec, err := v.Record(tone, rate)
 	if err != nil {
 		t.Fatal(err)
@@ -87,18 +90,36 @@ func TestVirtualBenchClock(t *testing.T) {
 	}
 }
 
-func TestVirtualBenchRefusesNonsense(t *testing.T) {
-	v := benchtop.BenchTop()
-	if _, err := v.Record(nil, 48000); err == nil {
-		t.Error("an empty signal was recorded")
-	}
-	v.Flaws.CutStart = 10
-	if _, err := v.Record(make([]float64, 100), 48000); err == nil {
-		t.Error("nothing left, and no error")
-	}
-	v = benchtop.BenchTop()
-	v.Z = func(float64) complex128 { return cmplx.NaN() }
-	if _, err := v.Record(make([]float64, 100), 48000); err == nil {
-		t.Error("an impedance that is not a number was played through")
+func TestRefusesNonsense(t *testing.T) {
+	silence := make([]float64, 100)
+	for _, c := range []struct {
+		code   string
+		signal []float64
+		rate   int
+		change func(v *virtual.Bench)
+	}{
+		{"virtual-driver", silence, 48000, func(v *virtual.Bench) { *v = virtual.Bench{} }},
+		{"resistor-missing", silence, 48000, func(v *virtual.Bench) { v.Bench = bench.Bench{} }},
+		{"bench-wiring", silence, 48000, func(v *virtual.Bench) { v.Bench.Wiring = 9 }},
+		{"virtual-signal", nil, 48000, func(*virtual.Bench) {}},
+		{"virtual-signal", silence, 0, func(*virtual.Bench) {}},
+		{"virtual-signal", silence, math.MaxInt, func(*virtual.Bench) {}},
+		{"bad-sample", []float64{0, math.NaN()}, 48000, func(*virtual.Bench) {}},
+		{"virtual-flaw", silence, 48000, func(v *virtual.Bench) { v.Flaws.Noise[1] = math.NaN() }},
+		{"virtual-flaw", silence, 48000, func(v *virtual.Bench) { v.Flaws.Latency = math.Inf(1) }},
+		{"virtual-flaw", silence, 48000, func(v *virtual.Bench) { v.Flaws.Clock = -2 }},
+		{"virtual-flaw", silence, 48000, func(v *virtual.Bench) { v.Flaws.Crackle = math.MaxInt }},
+		{"virtual-flaw", silence, 48000, func(v *virtual.Bench) { v.Flaws.Bits = -3 }},
+		{"virtual-long", silence, 192000, func(v *virtual.Bench) { v.Flaws.After = 3600 }},
+		{"virtual-cut", silence, 48000, func(v *virtual.Bench) { v.Flaws.CutStart = 10 }},
+		{"virtual-impedance", silence, 48000, func(v *virtual.Bench) { v.Z = func(float64) complex128 { return cmplx.NaN() } }},
+	} {
+		v := benchtop.BenchTop()
+		c.change(&v)
+		rec, err := v.Record(c.signal, c.rate)
+		var n *notice.Notice
+		if rec != nil || !errors.As(err, &n) || n.Code != c.code {
+			t.Errorf("%v, want %s", err, c.code)
+		}
 	}
 }

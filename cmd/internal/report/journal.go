@@ -44,7 +44,7 @@ func (e *JournalError) Hint() string { return e.Advice }
 
 // CreateJournal begins a new journal; bench is how all units are measured.
 func CreateJournal(path string, bench []Setting) (*Journal, error) {
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_TRUNC, 0o644)
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_TRUNC, 0o666)
 	if err != nil {
 		return nil, err
 	}

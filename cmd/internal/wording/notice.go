@@ -5,6 +5,7 @@
 package wording
 
 import (
+	"fmt"
 	"maps"
 
 	"conewright/ts/notice"
@@ -21,10 +22,30 @@ type Said struct {
 // sentence says one kind of notice.
 type sentence func(n notice.Notice) (message, hint string)
 
+// fixed is a sentence without facts.
+func fixed(message, hint string) sentence {
+	return func(notice.Notice) (string, string) { return message, hint }
+}
+
+// count says how many there are of something that has a plural in s.
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
 // sentences has one entry for each code, whichever package gives it.
 var sentences = func() map[string]sentence {
 	all := map[string]sentence{}
 	for _, part := range []map[string]sentence{
+		fileSentences,
+		wavSentences,
+		tableSentences,
+		touchstoneSentences,
+		recordingSentences,
+		benchSentences,
+		signalSentences,
 		valueSentences,
 		sweepSentences,
 		sheetSentences,
@@ -39,11 +60,6 @@ var sentences = func() map[string]sentence {
 	return all
 }()
 
-// fixed is a sentence without facts.
-func fixed(message, hint string) sentence {
-	return func(notice.Notice) (string, string) { return message, hint }
-}
-
 // fact returns the fact of that name, which must be of this type.
 func fact[T any](n notice.Notice, name string) T { return n.Facts[name].(T) }
 
@@ -51,11 +67,11 @@ func fact[T any](n notice.Notice, name string) T { return n.Facts[name].(T) }
 func Notice(n notice.Notice) Said {
 	say, ok := sentences[n.Code]
 	switch {
+	case n.Has("message"): // its own words
+		return Said{n.Code, n.Text("message"), n.Text("hint")}
 	case ok:
 		message, hint := say(n)
 		return Said{n.Code, message, hint}
-	case n.Has("message"): // its own words
-		return Said{n.Code, n.Text("message"), n.Text("hint")}
 	}
 	return Said{Code: n.Code, Message: n.Error()}
 }

@@ -7,7 +7,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 )
 
-// A halfband halves the sample rate of a stream: a low-pass with its middle at
+// Halfband halves the sample rate of a stream: a low-pass with its middle at
 // a quarter of the rate, of which every second coefficient is zero, and of the
 // result every second sample. Both channels go through the same filter, so the
 // ratio of their spectra does not change.

@@ -1,5 +1,3 @@
-// Package dsp has the small pieces of signal arithmetic that the others share:
-// resampling, filters that halve the rate, lengths that transform fast.
 package dsp
 
 import "math"
@@ -27,23 +25,19 @@ func makeKernel() []float64 {
 	return t
 }
 
-// Sinc returns sin(pi x)/(pi x).
-func Sinc(x float64) float64 {
-	if x == 0 {
-		return 1
-	}
-	return math.Sin(math.Pi*x) / (math.Pi * x)
-}
+// kernelRows holds the kernel for each fraction of a sample: row j weighs the
+// samples around a position j/kernelFine behind one of them.
+var kernelRows = makeRows()
 
-// Bessel0 is the modified Bessel function of order zero, by its power series
-// (Abramowitz and Stegun 9.6.12, from memory).
-func Bessel0(x float64) float64 {
-	sum, term := 1.0, 1.0
-	for k := 1.0; term > 1e-18*sum; k++ {
-		term *= (x / (2 * k)) * (x / (2 * k))
-		sum += term
+func makeRows() [kernelFine + 1][2 * kernelHalf]float64 {
+	var rows [kernelFine + 1][2 * kernelHalf]float64
+	for j := range rows {
+		for i := range rows[j] {
+			d := (i-(kernelHalf-1))*kernelFine - j
+			rows[j][i] = kernelTable[max(d, -d)]
+		}
 	}
-	return sum
+	return rows
 }
 
 // Resampler returns a function that gives the value of the band-limited signal
@@ -72,38 +66,6 @@ func Resampler(x []float64) func(pos float64) float64 {
 	}
 }
 
-// Smooth5 returns the smallest even number of at least n that has no prime
-// factor above 5: the lengths for which the transform is fast and exact.
-func Smooth5(n int) int {
-	best := math.MaxInt
-	for p5 := 1; p5 < 2*n+2; p5 *= 5 {
-		for p3 := p5; p3 < 2*n+2; p3 *= 3 {
-			m := 2 * p3
-			for m < n {
-				m *= 2
-			}
-			best = min(best, m)
-		}
-	}
-	return best
-}
-
-// Smooth5Below returns the largest even number of at most n (at least 2) that
-// has no prime factor above 5.
-func Smooth5Below(n int) int {
-	best := 2
-	for p5 := 1; 2*p5 <= n; p5 *= 5 {
-		for p3 := p5; 2*p3 <= n; p3 *= 3 {
-			m := 2 * p3
-			for 2*m <= n {
-				m *= 2
-			}
-			best = max(best, m)
-		}
-	}
-	return best
-}
-
 // Retime takes samples of a stream at positions start, start+step, ... With a
 // whole start and step 1 it only passes samples on.
 type Retime struct {
@@ -112,6 +74,7 @@ type Retime struct {
 	buf  []float64
 }
 
+// NewRetime returns a Retime that begins at the position start.
 func NewRetime(start, step float64) *Retime {
 	// Silence before the start gives the kernel something to look back on.
 	return &Retime{next: start + kernelHalf, step: step, buf: make([]float64, kernelHalf)}
@@ -154,19 +117,4 @@ func interpolate(w []float64, frac float64) float64 {
 		q += v * hi[i]
 	}
 	return p + a*(q-p)
-}
-
-// kernelRows holds the kernel for each fraction of a sample: row j weighs the
-// samples around a position j/kernelFine behind one of them.
-var kernelRows = makeRows()
-
-func makeRows() [kernelFine + 1][2 * kernelHalf]float64 {
-	var rows [kernelFine + 1][2 * kernelHalf]float64
-	for j := range rows {
-		for i := range rows[j] {
-			d := (i-(kernelHalf-1))*kernelFine - j
-			rows[j][i] = kernelTable[max(d, -d)]
-		}
-	}
-	return rows
 }

@@ -14,8 +14,8 @@ import (
 // Theory (6.18).
 const (
 	bandShare = 1e-6 // of the power of a segment; all that is left out is far below weakestBand
-	bandTaps  = 257  // of the filter that hears the band, and samples between its outputs: a prime, which no usual tone keeps step with
-	bandStop  = 0.03 // of the sample rate, below which it hears nothing: -80 dB
+	bandTaps  = 257  // of the filter that passes the band, and samples between its outputs: a prime, which no usual tone keeps step with
+	bandStop  = 0.03 // of the sample rate, below which it passes nothing: -80 dB
 )
 
 // aboveBand is a high-pass that passes what lies above the lower end of the band

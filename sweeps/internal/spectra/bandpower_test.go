@@ -26,7 +26,7 @@ func TestSilentSegments(t *testing.T) {
 					p.levels[i].share = 0
 				}
 			}
-			e, err := p.listen(&Blocks{Rec: rec})
+			e, err := p.estimate(blocks{rec: rec})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -56,7 +56,7 @@ func TestSilentSegments(t *testing.T) {
 	}
 }
 
-// A tone in a band is heard at a thousandth of the amplitude of one far below,
+// A tone in a band shows at a thousandth of the amplitude of one far below,
 // however large the constant part is.
 func TestBandPower(t *testing.T) {
 	const n = 32400

@@ -85,7 +85,7 @@ func findHum(bands []band) hum {
 	return best
 }
 
-// hum compares what is heard on the free lines around the harmonics of the mains
+// hum compares what there is on the free lines around the harmonics of the mains
 // with the free lines beside them. Local fits cannot do this for tones: between
 // them there is nothing to fit.
 func (l *lines) hum(on []bool) hum {

@@ -20,16 +20,14 @@ const (
 	ratioOrder = 2                              // of the polynomial of the ratio
 	leakOrder  = 2                              // of the polynomial of the leakage
 	minCells   = ratioOrder + leakOrder + 2 + 6 // bins in a band of one segment: the unknowns and some to judge by
-)
 
-const (
 	leastSpread = 0.05 // variance of the position of the power in a band, which is 1/3 for a wide signal, below which it tells no slope
 	mostNoise   = 0.1  // power of noise relative to that of channel 1 above which a band is given up
 	splitDoubt  = 0.5  // standard uncertainty of the correction for noise in channel 1, relative
 )
 
-// LocalFit collects the sums of one band over its segments.
-type LocalFit struct {
+// localFit collects the sums of one band over its segments.
+type localFit struct {
 	skip     []bool                                     // bins that are left out; nil for none
 	used     int                                        // bins that are not
 	leak     [leakOrder + 1][leakOrder + 1]float64      // see legendre
@@ -39,8 +37,8 @@ type LocalFit struct {
 }
 
 // newLocalFit returns a fit for segments of n bins without those to skip.
-func newLocalFit(n int, skip []bool) *LocalFit {
-	f := &LocalFit{skip: skip, used: n}
+func newLocalFit(n int, skip []bool) *localFit {
+	f := &localFit{skip: skip, used: n}
 	for _, s := range skip {
 		if s {
 			f.used--
@@ -85,7 +83,7 @@ func centred(j, n int) float64 { return (2*float64(j) - float64(n-1)) / float64(
 
 // add takes in the bins of one segment. All that the fit needs follows from a few
 // sums over powers of d, the position in the band.
-func (f *LocalFit) add(x, y []complex128) {
+func (f *localFit) add(x, y []complex128) {
 	if f.used < minCells {
 		return
 	}
@@ -178,7 +176,7 @@ type local struct {
 
 // solve returns the ratio with its noise, false when the band has no
 // information.
-func (f *LocalFit) solve() (local, bool) {
+func (f *localFit) solve() (local, bool) {
 	const rhs = ratioOrder + 1
 	cells := f.segments * (f.used - (leakOrder + 1))
 	total := real(f.gram[rhs][rhs])

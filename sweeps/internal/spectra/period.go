@@ -11,16 +11,6 @@ import (
 	"gonum.org/v1/gonum/floats"
 )
 
-// outline is channel 1 of a recording at a low sample rate, kept in memory: it
-// shows where the signal begins and ends and whether it repeats itself.
-type outline struct {
-	Rate    float64 // Hz
-	Samples []float64
-}
-
-// outlineLimit bounds the memory of an outline; at 750 Hz it is six minutes.
-const outlineLimit = 1 << 18
-
 // repetition is a signal that repeats itself.
 type repetition struct {
 	period float64 // s, on the recorder's clock
@@ -38,7 +28,7 @@ const (
 
 // findPeriod looks for a signal that repeats itself at least twice after it has
 // settled. It needs to be told nothing about the signal.
-func findPeriod(o outline) (repetition, bool) {
+func findPeriod(o lowRate) (repetition, bool) {
 	o.Samples = slices.Clone(o.Samples)
 	floats.AddConst(-floats.Sum(o.Samples)/float64(max(1, len(o.Samples))), o.Samples)
 	on, off := o.extent()
@@ -75,33 +65,12 @@ func findPeriod(o outline) (repetition, bool) {
 	end := float64(off)/o.Rate - fadeMargin
 	r.count = int((end - float64(on)/o.Rate - settling) / r.period)
 	r.start = end - float64(r.count)*r.period
-	for r.count > 2 && o.unsettled(r) {
-		r.start += r.period
-		r.count--
-	}
 	return r, r.count >= 2
-}
-
-// unsettled says whether the first period differs from the second much more
-// than the last from the last but one.
-func (o outline) unsettled(r repetition) bool {
-	n := int(r.period * o.Rate)
-	differ := func(period int) float64 {
-		a := int(math.Round((r.start + float64(period)*r.period) * o.Rate))
-		b := int(math.Round((r.start + float64(period+1)*r.period) * o.Rate))
-		var sum float64
-		for i := range min(n, len(o.Samples)-b) {
-			d := o.Samples[a+i] - o.Samples[b+i]
-			sum += d * d
-		}
-		return sum
-	}
-	return differ(0) > 4*differ(r.count-2)
 }
 
 // extent returns the samples between which there is signal: its power over 20
 // ms is above a tenth of what it is where it is loud.
-func (o outline) extent() (on, off int) {
+func (o lowRate) extent() (on, off int) {
 	n := max(1, int(0.02*o.Rate))
 	var level []float64
 	for i := 0; i+n <= len(o.Samples); i += n {
@@ -166,24 +135,16 @@ func shift(x []float64, period float64, gap int) float64 {
 		b[i] = w * x[from+later+i]
 	}
 	fa, fb := fft.Coefficients(nil, a), fft.Coefficients(nil, b)
-	// Two rounds without the lines that the first slope does not explain, such as
-	// mains hum.
+	var num, den float64
+	for k := 1; k < int(Usable*float64(n)); k++ {
+		w := cmplx.Abs(fa[k]) * cmplx.Abs(fb[k])
+		f := 2 * math.Pi * float64(k) / float64(n)
+		num -= w * f * cmplx.Phase(fb[k]*conj(fa[k]))
+		den += w * f * f
+	}
 	slope := 0.0
-	for round := range 3 {
-		var num, den float64
-		for k := 1; k < int(Usable*float64(n)); k++ {
-			w := cmplx.Abs(fa[k]) * cmplx.Abs(fb[k])
-			f := 2 * math.Pi * float64(k) / float64(n)
-			turn := cmplx.Phase(fb[k] * conj(fa[k]) * cmplx.Rect(1, slope*f))
-			if round > 0 && math.Abs(turn) > 0.3 {
-				continue
-			}
-			num -= w * f * turn
-			den += w * f * f
-		}
-		if den > 0 {
-			slope += num / den
-		}
+	if den > 0 {
+		slope = num / den
 	}
 	return float64(later) + slope - float64(gap)*period
 }

@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"conewright/sweeps/internal/dsp"
-	"conewright/sweeps/signal"
 )
 
 // The variance of a line from the scatter of Y - H X is the textbook's formula
@@ -43,33 +42,5 @@ func TestPeriodicVarianceIsTheRatioFormula(t *testing.T) {
 	got := noise / (m * dsp.SqAbs(mx)) / dsp.SqAbs(h)
 	if math.Abs(got/want-1) > 1e-12 {
 		t.Errorf("relative variance %.12g, the formula says %.12g", got, want)
-	}
-}
-
-func TestMultitoneLines(t *testing.T) {
-	rng := rand.New(rand.NewPCG(5, 6))
-	lines := signal.MultitoneLines(5, 20000, 4, rng)
-	for i, k := range lines {
-		if k%2 == 0 {
-			t.Fatalf("line %d is even", k)
-		}
-		for _, hz := range MainsHz {
-			if k%int(4*hz) == 0 {
-				t.Errorf("line %d is a harmonic of %g Hz", k, hz)
-			}
-		}
-		if i > 0 && k-lines[i-1] < 2 {
-			t.Fatalf("lines %d and %d", lines[i-1], k)
-		}
-	}
-	// At the low end every third line of four, in the mean, is played.
-	low := 0
-	for _, k := range lines {
-		if float64(k)/4 < 30 {
-			low++
-		}
-	}
-	if low < 33 || low > 41 {
-		t.Errorf("%d tones from 5 to 30 Hz, where 50 odd lines lie", low)
 	}
 }

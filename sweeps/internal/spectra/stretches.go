@@ -7,11 +7,8 @@ import (
 )
 
 const (
-	strayPeriods = 1.5 // fewest in a stretch
-)
-
-const (
-	strayBand = 0.8 // of the lower end of a level's band, above which the power of a stretch must lie
+	fewestPeriods = 1.5 // in a stretch
+	lowestShare   = 0.8 // of the lower end of a level's band, above which the power of a stretch must lie
 )
 
 // Stretch is what is kept of a stretch of a level: the moments of channel 1, its
@@ -35,7 +32,7 @@ func (l *level) keep(from []int, earlier int) {
 	for _, s := range found {
 		l.stretches = append(l.stretches, s...)
 	}
-	l.stretches = l.stretches[:min(len(l.stretches), kinkLimit)]
+	l.stretches = l.stretches[:min(len(l.stretches), stretchLimit)]
 }
 
 // stretchesOf returns the stretches of one segment of both channels, which
@@ -43,9 +40,9 @@ func (l *level) keep(from []int, earlier int) {
 func (l *level) stretchesOf(x, y []float64, first int) []Stretch {
 	var all []Stretch
 	rate := l.binHz * float64(l.size)
-	parts := max(1, int(float64(len(x))/(KinkSeconds*rate)))
+	parts := max(1, int(float64(len(x))/(StretchSeconds*rate)))
 	edge := func(f float64) float64 { return 4 * math.Pow(math.Sin(math.Pi*f/rate), 2) } // power of the difference of a tone relative to its own
-	lowest, highest := edge(max(strayBand*l.lo, strayPeriods/KinkSeconds)), edge(l.hi)
+	lowest, highest := edge(max(lowestShare*l.lo, fewestPeriods/StretchSeconds)), edge(l.hi)
 	d := make([]float64, len(x)/parts+1)
 	for i := range parts {
 		lo, hi := i*len(x)/parts, (i+1)*len(x)/parts

@@ -8,7 +8,7 @@ import (
 	"conewright/sweeps/bench"
 )
 
-func BenchmarkReadTable(b *testing.B) {
+func BenchmarkRead(b *testing.B) {
 	z := someSweep(rand.New(rand.NewPCG(7, 7)), 400, 0.003)
 	for name, text := range map[string]string{
 		"polar":     ohmDegrees.print("f[Hz] |Z|[ohm] phase[deg]", z),
@@ -19,7 +19,7 @@ func BenchmarkReadTable(b *testing.B) {
 			b.SetBytes(int64(len(text)))
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := ReadTable([]byte(text), "x.txt", bench.Options{}); err != nil {
+				if _, err := Read([]byte(text), "x.txt", "", bench.Bench{}); err != nil {
 					b.Fatal(err)
 				}
 			}

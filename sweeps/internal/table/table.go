@@ -3,43 +3,43 @@
 package table
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
 	"conewright/sweeps/bench"
-	"conewright/sweeps/fault"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 )
 
 // Limits of a text file, far above what an instrument writes. They bound the
 // memory and the time that a file can cost which only looks like a table.
 const (
-	MaxTableBytes  = 16 << 20
-	maxTableLines  = 1 << 19
+	MaxBytes       = 16 << 20
+	maxLines       = 1 << 19
 	maxLineBytes   = 1 << 16
 	maxHeaderBytes = 1 << 12 // of a line that names columns
 	maxHeaderLines = 200     // above the first row, in which names are looked for
 )
 
-// ReadTable reads a sweep from a text table. The separator, the decimal mark,
+// Read reads a sweep from a text table. The separator, the decimal mark,
 // comments and the header are found from the content; what the columns hold is
-// said by opt.Columns or by the header. A unit that neither says is taken only
-// where the values can be nothing else, and asked for otherwise.
+// said by columns, such as "f[Hz] |Z|[ohm] phase[deg]", or by the header. A unit that
+// neither says is taken only where the values can be nothing else, and asked for
+// otherwise.
 //
-// A table of voltmeter readings needs opt.Bench.Resistor (ohm).
-func ReadTable(data []byte, source string, opt bench.Options) (measured.Impedance, error) {
-	t, err := parseTable(data, source)
+// A table of voltmeter readings needs the resistor of the bench.
+func Read(data []byte, source, columns string, b bench.Bench) (measured.Impedance, error) {
+	t, err := parse(data, source)
 	if err != nil {
 		return measured.Impedance{}, err
 	}
-	if err := t.assignColumns(opt.Columns); err != nil {
+	if err := t.assignColumns(columns); err != nil {
 		return measured.Impedance{}, err
 	}
 	if err := t.resolveUnits(); err != nil {
 		return measured.Impedance{}, err
 	}
-	points, err := t.points(opt.Bench)
+	points, err := t.points(b)
 	if err != nil {
 		return measured.Impedance{}, err
 	}
@@ -57,8 +57,6 @@ type table struct {
 	cols    []column // what each column holds
 	headed  int      // line number of the header that named the columns, 0 for none
 	unnamed bool     // neither the user nor a header named the columns
-
-	asWritten bool // by WriteTable
 }
 
 type tableRow struct {
@@ -66,19 +64,18 @@ type tableRow struct {
 	cells []cell
 }
 
-func (t *table) errorAt(line int, hint, format string, args ...any) error {
-	return &fault.SyntaxError{File: t.source, Line: line, Msg: fmt.Sprintf(format, args...), Advice: hint}
-}
+// at is the error n of a line.
+func (t *table) at(line int, n *notice.Notice) error { return n.At(t.source, line) }
 
-// parseTable finds the dialect of a text and cuts it into header and rows.
-func parseTable(data []byte, source string) (*table, error) {
+// parse finds the dialect of a text and cuts it into header and rows.
+func parse(data []byte, source string) (*table, error) {
 	lines, err := textLines(data, source)
 	if err != nil {
 		return nil, err
 	}
 	d, columns, ok := detect(lines)
 	if !ok {
-		return nil, &fault.FormatError{File: source, Msg: "this text holds no table of numbers", Advice: KindsHint}
+		return nil, notice.New("table-none", nil).In(source)
 	}
 	t := &table{source: source, dialect: d, columns: columns}
 	var fields []string
@@ -92,7 +89,6 @@ func parseTable(data []byte, source string) (*table, error) {
 			if len(t.rows) == 0 {
 				t.header = append(t.header, commentText(line))
 				t.headAt = append(t.headAt, i+1)
-				t.asWritten = t.asWritten || t.header[len(t.header)-1] == writtenHere
 			}
 			continue
 		}
@@ -105,9 +101,9 @@ func parseTable(data []byte, source string) (*table, error) {
 			t.header = append(t.header, strings.TrimSpace(rest))
 			t.headAt = append(t.headAt, i+1)
 		case isRow:
-			return nil, t.errorAt(i+1, "complete the row, or put a # in front of it", "the row has %d columns, the others have %d", len(cells), columns)
+			return nil, t.at(i+1, notice.New("table-row-length", notice.Facts{"columns": len(cells), "others": columns}))
 		default:
-			return nil, t.errorAt(i+1, "correct the line, or put a # in front of it", "this is not a row of numbers: %q", shorten(rest))
+			return nil, t.at(i+1, notice.New("table-no-row", notice.Facts{"text": shorten(rest)}))
 		}
 	}
 	// Many programs end every line with a separator.
@@ -121,8 +117,6 @@ func parseTable(data []byte, source string) (*table, error) {
 func (t *table) blankColumn(i int) bool {
 	return !slices.ContainsFunc(t.rows, func(r tableRow) bool { return r.cells[i].text != "" })
 }
-
-const KindsHint = "give a two-channel WAV file, a text table with frequency and impedance, or a Touchstone one-port"
 
 // shorten keeps a quoted line readable.
 func shorten(s string) string {
@@ -140,14 +134,14 @@ func (t *table) assignColumns(columns string) error {
 		cols := parseHeader(splitNames(columns))
 		for _, c := range cols {
 			if c.role == ignored && c.name != "-" {
-				return &fault.FormatError{File: t.source, Msg: fmt.Sprintf("%q names no column that is known", c.name), Advice: columnsHint}
+				return notice.New("columns-unknown", notice.Facts{"name": c.name}).In(t.source)
 			}
 		}
 		if len(cols) > t.columns {
-			return &fault.FormatError{File: t.source, Msg: fmt.Sprintf("%d columns are named, the table has %d", len(cols), t.columns), Advice: columnsHint}
+			return notice.New("columns-too-many", notice.Facts{"named": len(cols), "columns": t.columns}).In(t.source)
 		}
-		if msg, hint := checkColumns(cols); msg != "" {
-			return &fault.FormatError{File: t.source, Msg: msg, Advice: hint}
+		if n := wrongColumns(cols); n != nil {
+			return n.In(t.source)
 		}
 		t.cols = cols
 		return nil
@@ -162,12 +156,12 @@ func (t *table) assignColumns(columns string) error {
 		}
 		if len(cols) != t.columns {
 			if t.dialect == (dialect{commas, '.'}) && 2*len(cols) == t.columns {
-				return t.errorAt(t.headAt[i], "save the table with semicolons or tabs between the columns", "the comma is both decimal mark and separator here, so the numbers cannot be told apart")
+				return t.at(t.headAt[i], notice.New("table-comma-twice", nil))
 			}
-			return t.errorAt(t.headAt[i], "name every column, a - for one to skip: "+columnsHint, "the header names %d columns, the rows have %d", len(cols), t.columns)
+			return t.at(t.headAt[i], notice.New("table-header-length", notice.Facts{"named": len(cols), "columns": t.columns}))
 		}
-		if msg, hint := checkColumns(cols); msg != "" {
-			return t.errorAt(t.headAt[i], hint, "%s", msg)
+		if n := wrongColumns(cols); n != nil {
+			return t.at(t.headAt[i], n)
 		}
 		t.cols, t.headed = cols, t.headAt[i]
 		return nil
@@ -179,7 +173,7 @@ func (t *table) assignColumns(columns string) error {
 	case 3:
 		t.cols = []column{{role: frequency, name: "1"}, {role: magnitude, name: "2"}, {role: phase, name: "3"}}
 	default:
-		return t.errorAt(t.rows[0].line, "say what they hold: "+columnsHint, "the table has %d columns and no header that names them", t.columns)
+		return t.at(t.rows[0].line, notice.New("columns-unnamed", notice.Facts{"columns": t.columns}))
 	}
 	return nil
 }

@@ -1,19 +1,16 @@
 package table
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"math/cmplx"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
 	"conewright/sweeps/bench"
-	"conewright/sweeps/fault"
 	"conewright/sweeps/internal/testfiles"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 )
 
 // magnitudes is the same sweep without phase.
@@ -103,11 +100,11 @@ var goodTables = map[string]struct {
 	"held constant":            {text: "f[Hz],|Z|[ohm],phase[deg]\n5,7.250,30.50\n10,7.250,30.50\n15,7.250,30.50\n20.5,7.250,30.50\n31,40,-2\n200,6.5,-15.25\n", warn: "points-held"},
 }
 
-func TestReadTable(t *testing.T) {
+func TestRead(t *testing.T) {
 	want := testfiles.ThreeImpedances()
 	for name, c := range goodTables {
 		t.Run(name, func(t *testing.T) {
-			got, err := ReadTable([]byte(c.text), "x.txt", bench.Options{Columns: c.columns})
+			got, err := Read([]byte(c.text), "x.txt", c.columns, bench.Bench{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -115,7 +112,7 @@ func TestReadTable(t *testing.T) {
 			if got.Sigma != nil || got.Systematic != nil || got.MagnitudeOnly || got.Source != "x.txt" {
 				t.Errorf("sigma %v, systematic %v, magnitude only %v, source %q", got.Sigma, got.Systematic, got.MagnitudeOnly, got.Source)
 			}
-			if got := testfiles.WarningCodes(got.Warnings); got != c.warn {
+			if got := testfiles.Codes(got.Warnings); got != c.warn {
 				t.Errorf("warnings %q, want %q", got, c.warn)
 			}
 		})
@@ -123,7 +120,7 @@ func TestReadTable(t *testing.T) {
 }
 
 // testfiles.CheckSweep compares two sweeps to a relative tolerance.
-func TestReadTableMagnitudeAlone(t *testing.T) {
+func TestReadMagnitudeAlone(t *testing.T) {
 	want := magnitudes(testfiles.ThreeImpedances())
 	for name, text := range map[string]string{
 		"named":              "f[Hz] |Z|[ohm]\n20.5 7.25\n31 40\n200 6.5\n",
@@ -131,7 +128,7 @@ func TestReadTableMagnitudeAlone(t *testing.T) {
 		"nothing named":      "20.5 7.25\n31 40\n200 6.5\n",
 		"a comment, unnamed": "# the left one\n20.5,7.25\n31,40\n200,6.5\n",
 	} {
-		got, err := ReadTable([]byte(text), "x.txt", bench.Options{})
+		got, err := Read([]byte(text), "x.txt", "", bench.Bench{})
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
@@ -143,7 +140,7 @@ func TestReadTableMagnitudeAlone(t *testing.T) {
 	}
 }
 
-func TestReadTableNoise(t *testing.T) {
+func TestReadNoise(t *testing.T) {
 	for name, text := range map[string]string{
 		"ohm":     "f[Hz] |Z|[ohm] phase[deg] sigma[ohm]\n20.5 7.25 30.5 0.0725\n31 40 -2 0.4\n200 6.5 -15.25 0.065\n",
 		"mohm":    "f[Hz] |Z|[ohm] sigma[mohm] phase[deg]\n20.5 7.25 72.5 30.5\n31 40 400 -2\n200 6.5 65 -15.25\n",
@@ -151,7 +148,7 @@ func TestReadTableNoise(t *testing.T) {
 		"repeats": "f[Hz] |Z|[ohm] phase[deg] sigma[ohm]\n20.5 7.25 30.5 0.0725\n31 38 -2 0.5656854249492381\n31 42 -2 0.5656854249492381\n200 6.5 -15.25 0.065\n",
 		"copies":  "f[Hz] |Z|[ohm] phase[deg] sigma[ohm]\n20.5 7.25 30.5 0.0725\n31 40 -2 0.4\n31 40 -2 0.4\n200 6.5 -15.25 0.065\n",
 	} {
-		got, err := ReadTable([]byte(text), "x.txt", bench.Options{})
+		got, err := Read([]byte(text), "x.txt", "", bench.Bench{})
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
@@ -167,91 +164,85 @@ func TestReadTableNoise(t *testing.T) {
 }
 
 // Points with few digits may be equal without being held by a device.
-func TestReadTableKeepsEqualPoints(t *testing.T) {
+func TestReadKeepsEqualPoints(t *testing.T) {
 	for name, text := range map[string]string{
-		"three digits":  "f[Hz] |Z|[ohm]\n5 5.60\n7 5.60\n10 5.60\n20 8\n31 40\n200 6.5\n",
-		"two points":    "f[Hz] |Z|[ohm] phase[deg]\n5 5.6012 2.112\n7 5.6012 2.112\n10 5.6 3\n20 8 30\n31 40 1\n200 6.5 -20\n",
-		"at the top":    "f[Hz] |Z|[ohm] phase[deg]\n5 5.6 2.1\n20 8 30\n31 40 1\n200 6.5123 20.12\n300 6.5123 20.12\n400 6.5123 20.12\n",
-		"all the same":  "f[Hz] |Z|[ohm] phase[deg]\n5 8.2012 0.1\n7 8.2012 0.1\n10 8.2012 0.1\n20 8.2012 0.1\n31 8.2012 0.1\n200 8.2012 0.1\n",
-		"written by us": "# " + writtenHere + "\n# f[Hz],re[ohm],im[ohm]\n5,7.2501,3.501\n7,7.2501,3.501\n10,7.2501,3.501\n20,7.25,3.5\n31,40,-2\n200,6.5,-15.25\n",
+		"three digits": "f[Hz] |Z|[ohm]\n5 5.60\n7 5.60\n10 5.60\n20 8\n31 40\n200 6.5\n",
+		"two points":   "f[Hz] |Z|[ohm] phase[deg]\n5 5.6012 2.112\n7 5.6012 2.112\n10 5.6 3\n20 8 30\n31 40 1\n200 6.5 -20\n",
+		"at the top":   "f[Hz] |Z|[ohm] phase[deg]\n5 5.6 2.1\n20 8 30\n31 40 1\n200 6.5123 20.12\n300 6.5123 20.12\n400 6.5123 20.12\n",
+		"all the same": "f[Hz] |Z|[ohm] phase[deg]\n5 8.2012 0.1\n7 8.2012 0.1\n10 8.2012 0.1\n20 8.2012 0.1\n31 8.2012 0.1\n200 8.2012 0.1\n",
 	} {
-		got, err := ReadTable([]byte(text), "x.txt", bench.Options{})
+		got, err := Read([]byte(text), "x.txt", "", bench.Bench{})
 		if err != nil || got.Len() != 6 || len(got.Warnings) != 0 {
 			t.Errorf("%s: %d points, warnings %v, error %v", name, got.Len(), got.Warnings, err)
 		}
 	}
 }
 
-// Each text breaks at the place in the message.
+// Each text breaks at the line.
 var badTables = map[string]struct {
 	text    string
 	columns string
-	kind    error
-	want    string // message
-	hint    string // part of the advice
+	code    string
+	line    int
+	facts   notice.Facts
 }{
-	"prose":               {text: "Dear customer,\nyour woofer is fine.\n", kind: &fault.FormatError{}, want: "x.txt: this text holds no table of numbers", hint: "WAV"},
-	"prose with numbers":  {text: "In 2024 we made 12 of them.\n20 of them broke.\n", kind: &fault.FormatError{}, want: "no table", hint: "WAV"},
-	"one column":          {text: "1\n2\n3\n4\n", kind: &fault.FormatError{}, want: "no table", hint: "WAV"},
-	"blank":               {text: " \n\n", kind: &fault.FormatError{}, want: "no table", hint: "WAV"},
-	"only comments":       {text: "# f[Hz] |Z|[ohm]\n# 20 6\n", kind: &fault.FormatError{}, want: "no table", hint: "WAV"},
-	"binary":              {text: "\x7fELF\x02\x01\x01\x00\x00\x03\x04", kind: &fault.FormatError{}, want: "neither a text table nor", hint: "WAV"},
-	"control characters":  {text: "20 6\x01\n30 7\n", kind: &fault.FormatError{}, want: "neither a text table nor", hint: "WAV"},
-	"two points":          {text: "f[Hz] |Z|[ohm]\n20 6\n30 7\n", kind: &fault.FormatError{}, want: "2 points that can be used", hint: "more frequencies"},
-	"all missing":         {text: "f[Hz],|Z|[ohm]\n20,-\n30,nan\n40,n/a\n50,OL\n", kind: &fault.FormatError{}, want: "0 points that can be used", hint: "more frequencies"},
-	"word in a row":       {text: testfiles.PlainTable + "300,6,abc\n", kind: &fault.SyntaxError{}, want: `x.txt:5: "abc" is not a number for phase`, hint: "leave it empty"},
-	"word as a row":       {text: testfiles.PlainTable + "the end\n", kind: &fault.SyntaxError{}, want: `x.txt:5: this is not a row of numbers: "the end"`, hint: "#"},
-	"word after CR LF":    {text: strings.ReplaceAll(testfiles.PlainTable, "\n", "\r\n") + "the end\r\n", kind: &fault.SyntaxError{}, want: "x.txt:5: this is not a row", hint: "#"},
-	"counts in prose":     {text: "12 3 of them broke\n20 5 of them held\n", kind: &fault.FormatError{}, want: "no table", hint: "WAV"},
-	"row too short":       {text: testfiles.PlainTable + "300,6\n", kind: &fault.SyntaxError{}, want: "x.txt:5: the row has 2 columns, the others have 3", hint: "complete"},
-	"row too long":        {text: testfiles.PlainTable + "300,6,7,8\n", kind: &fault.SyntaxError{}, want: "x.txt:5: the row has 4 columns, the others have 3", hint: "complete"},
-	"mixed decimals":      {text: "f[Hz];|Z|[ohm]\n20.5;6.1\n21;7\n31,5;8,5\n40.5;9.5\n", kind: &fault.SyntaxError{}, want: `x.txt:4: this is not a row of numbers: "31,5;8,5"`, hint: "correct"},
-	"thousands":           {text: "f[Hz]\t|Z|[ohm]\n20.5\t6.1\n210.5\t7.5\n1,031.5\t8.5\n2100.5\t9.5\n", kind: &fault.SyntaxError{}, want: `x.txt:4: this is not a row`, hint: "correct"},
-	"header too short":    {text: "f[Hz],|Z|[ohm]\n20,6,1\n30,7,2\n40,8,3\n", kind: &fault.SyntaxError{}, want: "x.txt:1: the header names 2 columns, the rows have 3", hint: "--columns"},
-	"comma for both":      {text: "f[Hz],|Z|[ohm],phase[deg]\n20,5,7,25,30,5\n31,0,40,1,-2,0\n200,0,6,5,15,25\n", kind: &fault.SyntaxError{}, want: "x.txt:1: the comma is both decimal mark and separator", hint: "semicolons"},
-	"no frequency":        {text: "|Z|[ohm],phase[deg],SPL[dB]\n6,1,80\n7,2,80\n8,3,80\n", kind: &fault.SyntaxError{}, want: "x.txt:1: no column holds the frequency", hint: "--columns"},
-	"four unnamed":        {text: "20 6 1 0.1\n30 7 2 0.1\n40 8 3 0.1\n", kind: &fault.SyntaxError{}, want: "x.txt:1: the table has 4 columns and no header", hint: "--columns"},
-	"frequency response":  {text: "f[Hz],SPL[dB],phase[deg]\n20,80,10\n30,81,20\n40,82,-100\n", kind: &fault.SyntaxError{}, want: "x.txt:1: no column holds an impedance", hint: "--columns"},
-	"two magnitudes":      {text: "f[Hz],|Z|[ohm],Z[ohm]\n20,6,6\n30,7,7\n40,8,8\n", kind: &fault.SyntaxError{}, want: "x.txt:1: two columns hold |Z|", hint: "skip"},
-	"phase in ohm":        {text: "f[Hz],phase[ohm],|Z|[deg]\n20,6,6\n30,7,7\n40,8,8\n", kind: &fault.SyntaxError{}, want: `x.txt:1: the column "phase[ohm]" holds phase, which cannot be counted in ohm`, hint: "mistaken"},
-	"MOHM":                {text: "F[HZ],Z[MOHM]\n20,6\n30,7\n40,8\n", kind: &fault.SyntaxError{}, want: `x.txt:1: the unit of the column "Z[MOHM]" may be milliohm or megohm`, hint: "--columns"},
-	"dB of what":          {text: "f[Hz],|Z|[dB]\n20,16\n30,17\n40,18\n", kind: &fault.SyntaxError{}, want: "in dB, but not said of what", hint: "dBohm"},
-	"real alone":          {text: "f[Hz],re[ohm]\n20,6\n30,7\n40,8\n", kind: &fault.SyntaxError{}, want: "but not both", hint: "magnitude"},
-	"negative magnitude":  {text: "f[Hz],|Z|[ohm],phase[deg]\n20,6,1\n30,-7,2\n40,8,3\n", kind: &fault.SyntaxError{}, want: "x.txt:3: the magnitude of the impedance is -7 ohm", hint: "order of the columns"},
-	"negative frequency":  {text: "f[Hz],|Z|[ohm]\n-20,6\n30,7\n40,8\n", kind: &fault.SyntaxError{}, want: "x.txt:2: the frequency is -20 Hz", hint: "order of the columns"},
-	"negative noise":      {text: "f[Hz],|Z|[ohm],sigma[ohm]\n20,6,.1\n30,7,-.1\n40,8,.1\n", kind: &fault.SyntaxError{}, want: "x.txt:3: the noise is -0.1 ohm", hint: "skip"},
-	"huge":                {text: "f[Hz],|Z|[kohm]\n20,1e308\n30,7\n40,8\n", kind: &fault.SyntaxError{}, want: "x.txt:2: a value is too large", hint: "correct"},
-	"two sweeps":          {text: "f[Hz],|Z|[ohm]\n20,6\n30,40\n40,8\n20,5\n30,30\n40,7\n", kind: &fault.SyntaxError{}, want: "x.txt:5: a second sweep begins here", hint: "file of its own"},
-	"ohm or dB":           {text: "20 16\n31 40\n200 16.5\n", kind: &fault.SyntaxError{}, want: "x.txt:1: column 2 holds |Z|, but the table does not say whether in ohm, kohm, mohm or dB of ohm", hint: `--columns "f[Hz], |Z|[ohm]"`},
-	"named, ohm or dB":    {text: "freq impedance\n20 16\n31 40\n200 16.5\n", kind: &fault.SyntaxError{}, want: "x.txt:1: column 2 holds |Z|", hint: `--columns "f[Hz], |Z|[ohm]"`},
-	"Hz or kHz":           {text: "f |Z|[ohm]\n.02 16\n.1 40\n20 16.5\n", kind: &fault.SyntaxError{}, want: "x.txt:1: column 1 holds f, but the table does not say whether in Hz or kHz", hint: "--columns"},
-	"degrees or radians":  {text: "f[Hz] |Z|[ohm] phase\n20 16 0.5\n31 40 0\n200 16.5 -0.3\n", kind: &fault.SyntaxError{}, want: "x.txt:1: column 3 holds phase, but the table does not say whether in degrees or radians", hint: "phase[deg]"},
-	"ohm or kohm":         {text: "f[Hz] re im\n20 0.016 0.005\n31 0.04 0\n200 0.01 -0.003\n", kind: &fault.SyntaxError{}, want: "x.txt:1: column 2 holds re, but the table does not say whether in ohm, kohm or mohm", hint: "re[ohm]"},
-	"noise of what":       {text: "f[Hz] |Z|[ohm] sigma\n20 16 0.1\n31 40 .1\n200 16.5 0.3\n", kind: &fault.SyntaxError{}, want: "x.txt:1: column 3 holds sigma, but the table does not say whether in ohm or %", hint: "sigma[ohm]"},
-	"unnamed hand table":  {text: "20 7 40\n31 40 -3\n200 6 -20\n", kind: &fault.SyntaxError{}, want: "or the imaginary part in ohm", hint: `or --columns "f[Hz] re[ohm] im[ohm]"`},
-	"columns unknown":     {text: testfiles.PlainTable, columns: "f[Hz] |Z|[ohm] phaze[deg]", kind: &fault.FormatError{}, want: `"phaze[deg]" names no column that is known`, hint: "--columns"},
-	"columns too many":    {text: testfiles.PlainTable, columns: "f[Hz] |Z|[ohm] phase[deg] sigma[ohm]", kind: &fault.FormatError{}, want: "4 columns are named, the table has 3", hint: "--columns"},
-	"columns incomplete":  {text: testfiles.PlainTable, columns: "f[Hz]", kind: &fault.FormatError{}, want: "no column holds an impedance", hint: "--columns"},
-	"columns without f":   {text: testfiles.PlainTable, columns: "|Z|[ohm]", kind: &fault.FormatError{}, want: "no column holds the frequency", hint: "--columns"},
-	"half an error":       {text: "# f[Hz],|Z|[ohm],error:resistor:re[ohm]\n20,6,1\n30,7,1\n40,8,1\n", kind: &fault.SyntaxError{}, want: "x.txt:1: an error column lacks", hint: "keep all columns"},
-	"error without value": {text: "# f[Hz],|Z|[ohm],error:r:re[ohm],error:r:im[ohm]\n20,6,1,0\n30,7,,0\n40,8,1,0\n", kind: &fault.SyntaxError{}, want: `x.txt:3: the error "r" has no value`, hint: "keep all columns"},
-	"no resistor":         {text: "f[Hz],V driver[V],V resistor[V]\n20,.1,1\n30,.4,1\n40,.1,1\n", kind: &fault.BenchError{}, want: "the resistor in series is not known", hint: "--resistor"},
+	"prose":              {text: "Dear customer,\nyour woofer is fine.\n", code: "table-none"},
+	"prose with numbers": {text: "In 2024 we made 12 of them.\n20 of them broke.\n", code: "table-none"},
+	"one column":         {text: "1\n2\n3\n4\n", code: "table-none"},
+	"blank":              {text: " \n\n", code: "table-none"},
+	"only comments":      {text: "# f[Hz] |Z|[ohm]\n# 20 6\n", code: "table-none"},
+	"binary":             {text: "\x7fELF\x02\x01\x01\x00\x00\x03\x04", code: "text-not"},
+	"control characters": {text: "20 6\x01\n30 7\n", code: "text-not"},
+	"two points":         {text: "f[Hz] |Z|[ohm]\n20 6\n30 7\n", code: "table-few-points", facts: notice.Facts{"points": 2, "least": 3}},
+	"all missing":        {text: "f[Hz],|Z|[ohm]\n20,-\n30,nan\n40,n/a\n50,OL\n", code: "table-few-points", facts: notice.Facts{"points": 0}},
+	"word in a row":      {text: testfiles.PlainTable + "300,6,abc\n", code: "cell-no-number", line: 5, facts: notice.Facts{"text": "abc", "holds": "phase"}},
+	"word as a row":      {text: testfiles.PlainTable + "the end\n", code: "table-no-row", line: 5, facts: notice.Facts{"text": "the end"}},
+	"word after CR LF":   {text: strings.ReplaceAll(testfiles.PlainTable, "\n", "\r\n") + "the end\r\n", code: "table-no-row", line: 5, facts: notice.Facts{"text": "the end"}},
+	"counts in prose":    {text: "12 3 of them broke\n20 5 of them held\n", code: "table-none"},
+	"row too short":      {text: testfiles.PlainTable + "300,6\n", code: "table-row-length", line: 5, facts: notice.Facts{"columns": 2, "others": 3}},
+	"row too long":       {text: testfiles.PlainTable + "300,6,7,8\n", code: "table-row-length", line: 5, facts: notice.Facts{"columns": 4, "others": 3}},
+	"mixed decimals":     {text: "f[Hz];|Z|[ohm]\n20.5;6.1\n21;7\n31,5;8,5\n40.5;9.5\n", code: "table-no-row", line: 4, facts: notice.Facts{"text": "31,5;8,5"}},
+	"thousands":          {text: "f[Hz]\t|Z|[ohm]\n20.5\t6.1\n210.5\t7.5\n1,031.5\t8.5\n2100.5\t9.5\n", code: "table-no-row", line: 4},
+	"header too short":   {text: "f[Hz],|Z|[ohm]\n20,6,1\n30,7,2\n40,8,3\n", code: "table-header-length", line: 1, facts: notice.Facts{"named": 2, "columns": 3}},
+	"comma for both":     {text: "f[Hz],|Z|[ohm],phase[deg]\n20,5,7,25,30,5\n31,0,40,1,-2,0\n200,0,6,5,15,25\n", code: "table-comma-twice", line: 1},
+	"no frequency":       {text: "|Z|[ohm],phase[deg],SPL[dB]\n6,1,80\n7,2,80\n8,3,80\n", code: "columns-no-frequency", line: 1},
+	"four unnamed":       {text: "20 6 1 0.1\n30 7 2 0.1\n40 8 3 0.1\n", code: "columns-unnamed", line: 1, facts: notice.Facts{"columns": 4}},
+	"frequency response": {text: "f[Hz],SPL[dB],phase[deg]\n20,80,10\n30,81,20\n40,82,-100\n", code: "columns-no-impedance", line: 1},
+	"two magnitudes":     {text: "f[Hz],|Z|[ohm],Z[ohm]\n20,6,6\n30,7,7\n40,8,8\n", code: "columns-twice", line: 1, facts: notice.Facts{"holds": "|Z|"}},
+	"phase in ohm":       {text: "f[Hz],phase[ohm],|Z|[deg]\n20,6,6\n30,7,7\n40,8,8\n", code: "column-other-unit", line: 1, facts: notice.Facts{"name": "phase[ohm]", "holds": "phase", "unit": "ohm"}},
+	"MOHM":               {text: "F[HZ],Z[MOHM]\n20,6\n30,7\n40,8\n", code: "column-milli-or-mega", line: 1, facts: notice.Facts{"name": "Z[MOHM]"}},
+	"dB of what":         {text: "f[Hz],|Z|[dB]\n20,16\n30,17\n40,18\n", code: "column-decibels", line: 1, facts: notice.Facts{"name": "|Z|[dB]"}},
+	"real alone":         {text: "f[Hz],re[ohm]\n20,6\n30,7\n40,8\n", code: "columns-half", line: 1},
+	"negative magnitude": {text: "f[Hz],|Z|[ohm],phase[deg]\n20,6,1\n30,-7,2\n40,8,3\n", code: "table-magnitude", line: 3, facts: notice.Facts{"magnitude": -7.0}},
+	"negative frequency": {text: "f[Hz],|Z|[ohm]\n-20,6\n30,7\n40,8\n", code: "table-frequency", line: 2, facts: notice.Facts{"frequency": -20.0}},
+	"negative noise":     {text: "f[Hz],|Z|[ohm],sigma[ohm]\n20,6,.1\n30,7,-.1\n40,8,.1\n", code: "table-noise", line: 3, facts: notice.Facts{"noise": -0.1}},
+	"huge":               {text: "f[Hz],|Z|[kohm]\n20,1e308\n30,7\n40,8\n", code: "table-too-large", line: 2},
+	"two sweeps":         {text: "f[Hz],|Z|[ohm]\n20,6\n30,40\n40,8\n20,5\n30,30\n40,7\n", code: "table-second-sweep", line: 5},
+	"ohm or dB":          {text: "20 16\n31 40\n200 16.5\n", code: "column-unit", line: 1, facts: notice.Facts{"column": 2, "holds": "|Z|", "example": "f[Hz], |Z|[ohm]", "unnamed": 2}},
+	"named, ohm or dB":   {text: "freq impedance\n20 16\n31 40\n200 16.5\n", code: "column-unit", line: 1, facts: notice.Facts{"column": 2, "holds": "|Z|", "example": "f[Hz], |Z|[ohm]", "unnamed": 0}},
+	"Hz or kHz":          {text: "f |Z|[ohm]\n.02 16\n.1 40\n20 16.5\n", code: "column-unit", line: 1, facts: notice.Facts{"column": 1, "holds": "f"}},
+	"degrees or radians": {text: "f[Hz] |Z|[ohm] phase\n20 16 0.5\n31 40 0\n200 16.5 -0.3\n", code: "column-unit", line: 1, facts: notice.Facts{"column": 3, "holds": "phase", "example": "f[Hz], |Z|[ohm], phase[deg]"}},
+	"ohm or kohm":        {text: "f[Hz] re im\n20 0.016 0.005\n31 0.04 0\n200 0.01 -0.003\n", code: "column-unit", line: 1, facts: notice.Facts{"column": 2, "holds": "re"}},
+	"noise of what":      {text: "f[Hz] |Z|[ohm] sigma\n20 16 0.1\n31 40 .1\n200 16.5 0.3\n", code: "column-unit", line: 1, facts: notice.Facts{"column": 3, "holds": "sigma"}},
+	"unnamed hand table": {text: "20 7 40\n31 40 -3\n200 6 -20\n", code: "column-unit", line: 1, facts: notice.Facts{"column": 3, "holds": "phase", "unnamed": 3}},
+	"columns unknown":    {text: testfiles.PlainTable, columns: "f[Hz] |Z|[ohm] phaze[deg]", code: "columns-unknown", facts: notice.Facts{"name": "phaze[deg]"}},
+	"columns too many":   {text: testfiles.PlainTable, columns: "f[Hz] |Z|[ohm] phase[deg] sigma[ohm]", code: "columns-too-many", facts: notice.Facts{"named": 4, "columns": 3}},
+	"columns incomplete": {text: testfiles.PlainTable, columns: "f[Hz]", code: "columns-no-impedance"},
+	"columns without f":  {text: testfiles.PlainTable, columns: "|Z|[ohm]", code: "columns-no-frequency"},
+	"no resistor":        {text: "f[Hz],V driver[V],V resistor[V]\n20,.1,1\n30,.4,1\n40,.1,1\n", code: "volts-without-resistor"},
 }
 
-func TestReadTableRefuses(t *testing.T) {
+func TestReadRefuses(t *testing.T) {
 	for name, c := range badTables {
 		t.Run(name, func(t *testing.T) {
-			got, err := ReadTable([]byte(c.text), "x.txt", bench.Options{Columns: c.columns})
+			got, err := Read([]byte(c.text), "x.txt", c.columns, bench.Bench{})
 			if err == nil {
 				t.Fatalf("got %v at %v Hz, want an error", got.Z, got.Freq)
 			}
 			if got.Freq != nil || got.Z != nil || got.Source != "" {
 				t.Errorf("got %+v beside the error", got)
 			}
-			testfiles.CheckError(t, err, c.kind, c.want)
-			if h := err.(interface{ Hint() string }).Hint(); !strings.Contains(h, c.hint) {
-				t.Errorf("hint %q lacks %q", h, c.hint)
-			}
+			testfiles.CheckError(t, err, c.code, c.line, c.facts)
 		})
 	}
 }
@@ -260,34 +251,38 @@ func TestReadTableRefuses(t *testing.T) {
 // that is looked at, and a text costs some copies of itself.
 func TestTextMemoryIsBounded(t *testing.T) {
 	const bound = 160 << 20
-	for name, c := range map[string]struct{ text, want string }{
-		"too many bytes":  {strings.Repeat("20 6\n", MaxTableBytes/5+1), "16 MB"},
-		"too many lines":  {strings.Repeat("1 1\n", maxTableLines+1), "524289 lines"},
-		"nothing but CR":  {strings.Repeat("\r", MaxTableBytes), "16777216 lines"},
-		"one line":        {strings.Repeat("1,", MaxTableBytes/2), "16777216 characters in line 1"},
-		"one long number": {"20 6\n20 " + strings.Repeat("1", maxLineBytes) + "\n", "65539 characters in line 2"},
-		"UTF-16":          {"\xff\xfe" + strings.Repeat("\n\x00", MaxTableBytes/2-1), "8388607 lines"},
-		"Latin-1":         {strings.Repeat("\xb0", MaxTableBytes), "characters in line 1"},
+	for name, c := range map[string]struct {
+		text, code string
+		line       int
+		facts      notice.Facts
+	}{
+		"too many bytes":  {strings.Repeat("20 6\n", MaxBytes/5+1), "text-too-large", 0, notice.Facts{"of": "bytes"}},
+		"too many lines":  {strings.Repeat("1 1\n", maxLines+1), "text-too-large", 0, notice.Facts{"count": 524289, "of": "lines"}},
+		"nothing but CR":  {strings.Repeat("\r", MaxBytes), "text-too-large", 0, notice.Facts{"count": 16777216, "of": "lines"}},
+		"one line":        {strings.Repeat("1,", MaxBytes/2), "line-too-long", 1, notice.Facts{"characters": 16777216}},
+		"one long number": {"20 6\n20 " + strings.Repeat("1", maxLineBytes) + "\n", "line-too-long", 2, notice.Facts{"characters": 65539}},
+		"UTF-16":          {"\xff\xfe" + strings.Repeat("\n\x00", MaxBytes/2-1), "text-too-large", 0, notice.Facts{"count": 8388607, "of": "lines"}},
+		"Latin-1":         {strings.Repeat("\xb0", MaxBytes), "line-too-long", 1, nil},
 	} {
 		for kind, read := range map[string]func() error{
-			"table":      func() error { _, err := ReadTable([]byte(c.text), "x.txt", bench.Options{}); return err },
+			"table":      func() error { _, err := Read([]byte(c.text), "x.txt", "", bench.Bench{}); return err },
 			"Touchstone": func() error { _, err := ReadTouchstone([]byte(c.text), "x.txt"); return err },
 		} {
 			var err error
 			if used := testfiles.Allocated(func() { err = read() }); used > bound {
 				t.Errorf("%s as %s: %d MB were allocated", name, kind, used>>20)
 			}
-			testfiles.CheckError(t, err, &fault.UnsupportedError{}, c.want)
+			testfiles.CheckError(t, err, c.code, c.line, c.facts)
 		}
 	}
 }
 
 // The largest tables that are read, and headers that are hard to read, take
 // neither much memory nor much time.
-func TestReadTableAtTheLimits(t *testing.T) {
+func TestReadAtTheLimits(t *testing.T) {
 	var rows strings.Builder
 	rows.WriteString("f[Hz] |Z|[ohm]\n")
-	for i := range maxTableLines - 1 {
+	for i := range maxLines - 1 {
 		fmt.Fprintf(&rows, "%d 6\n", i+10)
 	}
 	name := strings.Repeat("( a", maxLineBytes/4)
@@ -295,12 +290,12 @@ func TestReadTableAtTheLimits(t *testing.T) {
 		text string
 		want int
 	}{
-		"rows":         {rows.String(), maxTableLines - 1},
+		"rows":         {rows.String(), maxLines - 1},
 		"comments":     {strings.Repeat("# f[Hz] |Z|[ohm] x\n", 100_000) + testfiles.PlainTable, 3},
 		"long comment": {"# " + name + "\n" + testfiles.PlainTable, 3},
 	} {
 		used := testfiles.Allocated(func() {
-			if z, err := ReadTable([]byte(c.text), "x.txt", bench.Options{}); err != nil || z.Len() != c.want {
+			if z, err := Read([]byte(c.text), "x.txt", "", bench.Bench{}); err != nil || z.Len() != c.want {
 				t.Errorf("%s: %d points, error %v", label, z.Len(), err)
 			}
 		})
@@ -329,68 +324,5 @@ func TestDecodeText(t *testing.T) {
 		if got, ok := decodeText([]byte(in)); ok {
 			t.Errorf("%q passes for text %q", in, got)
 		}
-	}
-}
-
-func TestWriteTableThenRead(t *testing.T) {
-	z := testfiles.ThreeImpedances()
-	full := z
-	full.Sigma = []float64{0.1, 0.2, 1. / 3}
-	full.Systematic = []measured.Systematic{
-		{Source: "resistor", Effect: []complex128{0.1 + 0.2i, 0.3, -0.1i}},
-		{Source: "phase, in: a \"file\".txt", Effect: []complex128{0, 1e-300, -1 / 3.}},
-	}
-	one := measured.Impedance{Freq: z.Freq[:1], Z: z.Z[:1]}
-	for name, want := range map[string]measured.Impedance{"plain": z, "magnitude": magnitudes(full), "full": full, "one point": one} {
-		path := filepath.Join(t.TempDir(), "x.csv")
-		if err := WriteTableFile(path, want, false); err != nil {
-			t.Fatal(err)
-		}
-		data, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		got, err := ReadTable(data, path, bench.Options{})
-		if err != nil {
-			t.Fatalf("%s: %v", name, err)
-		}
-		want.Source = path
-		if a, b := fmt.Sprintf("%#v", got), fmt.Sprintf("%#v", want); a != b {
-			t.Errorf("%s: read\n%s\nwrote\n%s", name, a, b)
-		}
-		if err := WriteTableFile(path, want, false); !errors.Is(err, os.ErrExist) {
-			t.Errorf("%s: writing again gave %v", name, err)
-		}
-	}
-}
-
-func TestWriteTableText(t *testing.T) {
-	var b strings.Builder
-	z := measured.Impedance{Freq: []float64{20.5, 31}, Z: []complex128{6 + 1i, 0.1 - 2.5e-7i}, Sigma: []float64{0.5, 1},
-		Systematic: []measured.Systematic{{Source: "channel gain", Effect: []complex128{1, 2i}}}}
-	if err := WriteTable(&b, z); err != nil {
-		t.Fatal(err)
-	}
-	want := "# impedance sweep written by conewright\n" +
-		"# f[Hz],re[ohm],im[ohm],sigma[ohm],error:channel+gain:re[ohm],error:channel+gain:im[ohm]\n" +
-		"20.5,6,1,0.5,1,0\n31,0.1,-2.5e-07,1,0,2\n"
-	if b.String() != want {
-		t.Errorf("wrote\n%s\nwant\n%s", b.String(), want)
-	}
-}
-
-// broken fails after some bytes.
-type broken struct{ left int }
-
-func (b *broken) Write(p []byte) (int, error) {
-	if b.left -= len(p); b.left < 0 {
-		return 0, testfiles.ErrDisk
-	}
-	return len(p), nil
-}
-
-func TestWriteTableDiskFull(t *testing.T) {
-	if err := WriteTable(&broken{10}, testfiles.ThreeImpedances()); !errors.Is(err, testfiles.ErrDisk) {
-		t.Errorf("got %v, want the error of the disk", err)
 	}
 }

@@ -2,37 +2,35 @@ package table
 
 import (
 	"bytes"
-	"fmt"
 	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
 
-	"conewright/sweeps/fault"
+	"conewright/ts/notice"
 )
 
 // textLines returns the lines of a text file.
 func textLines(data []byte, source string) ([]string, error) {
-	tooLarge := func(what string) error {
-		return &fault.UnsupportedError{File: source, Msg: "a text file with " + what + " is larger than a sweep can be",
-			Advice: "save the points of one sweep in a file of its own"}
+	tooLarge := func(count int, of string) error {
+		return notice.New("text-too-large", notice.Facts{"count": count, "of": of}).In(source)
 	}
-	if len(data) > MaxTableBytes {
-		return nil, tooLarge(fmt.Sprintf("%d MB", len(data)>>20))
+	if len(data) > MaxBytes {
+		return nil, tooLarge(len(data), "bytes")
 	}
 	text, ok := decodeText(data)
 	if !ok {
-		return nil, &fault.FormatError{File: source, Msg: "this is neither a text table nor a recording", Advice: KindsHint}
+		return nil, notice.New("text-not", nil).In(source)
 	}
-	if n := strings.Count(text, "\n") + strings.Count(text, "\r"); n > 2*maxTableLines {
-		return nil, tooLarge(fmt.Sprintf("%d lines", n))
+	if n := strings.Count(text, "\n") + strings.Count(text, "\r"); n > 2*maxLines {
+		return nil, tooLarge(n, "lines")
 	}
 	lines := splitLines(text)
-	if len(lines) > maxTableLines {
-		return nil, tooLarge(fmt.Sprintf("%d lines", len(lines)))
+	if len(lines) > maxLines {
+		return nil, tooLarge(len(lines), "lines")
 	}
 	for i, line := range lines {
 		if len(line) > maxLineBytes {
-			return nil, tooLarge(fmt.Sprintf("%d characters in line %d", len(line), i+1))
+			return nil, notice.New("line-too-long", notice.Facts{"characters": len(line)}).At(source, i+1)
 		}
 	}
 	return lines, nil

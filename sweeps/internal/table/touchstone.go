@@ -1,14 +1,13 @@
 package table
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 	"strconv"
 	"strings"
 
-	"conewright/sweeps/fault"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 )
 
 // IsTouchstone says whether a text is a Touchstone file: its first line that is
@@ -33,7 +32,7 @@ func IsTouchstone(data []byte) bool {
 			return true
 		case line[0] == '#':
 			seen = true
-			if o.parse(line) != "" || !o.given.parameter && !o.given.format && !o.given.reference {
+			if o.parse(line) != nil || !o.given.parameter && !o.given.format && !o.given.reference {
 				return false
 			}
 		default:
@@ -61,8 +60,8 @@ type touchstoneOptions struct {
 	given     struct{ unit, parameter, format, reference bool }
 }
 
-// parse reads an option line and returns what is wrong with it.
-func (o *touchstoneOptions) parse(line string) (problem string) {
+// parse reads an option line and returns what is wrong with it, nil for nothing.
+func (o *touchstoneOptions) parse(line string) *notice.Notice {
 	o.scale, o.parameter, o.format, o.reference = 1e9, 'S', "MA", 50
 	words := strings.Fields(strings.ToUpper(strings.TrimPrefix(line, "#")))
 	twice := func(given *bool) bool {
@@ -86,21 +85,21 @@ func (o *touchstoneOptions) parse(line string) (problem string) {
 		case "R":
 			again = twice(&o.given.reference)
 			if i++; i == len(words) {
-				return "the R of the option line has no value"
+				return notice.New("touchstone-no-reference", nil)
 			}
 			r, err := strconv.ParseFloat(words[i], 64)
 			if err != nil || !(r > 0) || math.IsInf(r, 0) {
-				return fmt.Sprintf("%q is not a reference resistance in ohm", words[i])
+				return notice.New("touchstone-reference", notice.Facts{"text": words[i]})
 			}
 			o.reference = r
 		default:
-			return fmt.Sprintf("%q is not known in an option line", w)
+			return notice.New("touchstone-option", notice.Facts{"text": w})
 		}
 		if again {
-			return fmt.Sprintf("%q is a second choice of the same option", w)
+			return notice.New("touchstone-option-twice", notice.Facts{"text": w})
 		}
 	}
-	return ""
+	return nil
 }
 
 // impedance turns one pair of numbers into ohm. In version 1 impedances and
@@ -178,30 +177,22 @@ type touchstoneFile struct {
 	ended            bool
 	ports            int
 	expect           int // points that [Number of Frequencies] promised, -1 for none
-	points           Points
+	points           points
 }
 
-const touchstoneHint = "the file should be a Touchstone one-port, such as: # Hz Z RI R 1, then lines of frequency, real and imaginary part"
-
-func (f *touchstoneFile) fail(format string, args ...any) error {
-	return &fault.SyntaxError{File: f.source, Line: max(1, f.line), Msg: fmt.Sprintf(format, args...), Advice: touchstoneHint}
-}
-
-func (f *touchstoneFile) unsupported(what string) error {
-	return &fault.UnsupportedError{File: f.source, Msg: fmt.Sprintf("line %d: %s", f.line, what),
-		Advice: "export the impedance at the driver's terminals as a one-port"}
-}
+// fail is the error n of the line at hand.
+func (f *touchstoneFile) fail(n *notice.Notice) error { return n.At(f.source, max(1, f.line)) }
 
 func (f *touchstoneFile) optionLine(line string) error {
 	if f.haveOptions {
 		return nil // the specification: only the first one counts
 	}
 	f.haveOptions = true
-	if problem := f.options.parse(line); problem != "" {
-		return f.fail("%s", problem)
+	if n := f.options.parse(line); n != nil {
+		return f.fail(n)
 	}
 	if p := f.options.parameter; p == 'G' || p == 'H' {
-		return f.unsupported(fmt.Sprintf("%c parameters describe two ports", p))
+		return f.fail(notice.New("touchstone-two-ports", notice.Facts{"of": string(p)}))
 	}
 	return nil
 }
@@ -210,34 +201,34 @@ func (f *touchstoneFile) optionLine(line string) error {
 func (f *touchstoneFile) keyword(line string) error {
 	end := strings.IndexByte(line, ']')
 	if end < 0 {
-		return f.fail("the keyword %q has no closing bracket", shorten(line))
+		return f.fail(notice.New("touchstone-bracket", notice.Facts{"text": shorten(line)}))
 	}
 	name := strings.ToLower(strings.Join(strings.Fields(line[1:end]), " "))
 	value := strings.TrimSpace(line[end+1:])
 	if name == "version" {
 		if value != "2.0" && value != "2.1" {
-			return f.unsupported(fmt.Sprintf("version %q is not read, only 1, 2.0 and 2.1", shorten(value)))
+			return f.fail(notice.New("touchstone-version", notice.Facts{"version": shorten(value)}))
 		}
 		f.version2 = true
 		return nil
 	}
 	if !f.version2 {
-		return f.fail("the keyword %q needs a [Version] before it", shorten(line[:end+1]))
+		return f.fail(notice.New("touchstone-no-version", notice.Facts{"keyword": shorten(line[:end+1])}))
 	}
 	switch name {
 	case "number of ports":
 		n, err := strconv.Atoi(value)
 		if err != nil || n < 1 {
-			return f.fail("%q is not a number of ports", shorten(value))
+			return f.fail(notice.New("touchstone-count", notice.Facts{"text": shorten(value), "of": "ports"}))
 		}
 		f.ports = n
 		if n != 1 {
-			return f.unsupported(fmt.Sprintf("the file describes %d ports", n))
+			return f.fail(notice.New("touchstone-ports", notice.Facts{"ports": n}))
 		}
 	case "number of frequencies":
 		n, err := strconv.Atoi(value)
 		if err != nil || n < 1 {
-			return f.fail("%q is not a number of frequencies", shorten(value))
+			return f.fail(notice.New("touchstone-count", notice.Facts{"text": shorten(value), "of": "frequencies"}))
 		}
 		f.expect = n
 	case "reference":
@@ -250,22 +241,22 @@ func (f *touchstoneFile) keyword(line string) error {
 		switch strings.ToLower(value) {
 		case "full", "lower", "upper": // one and the same for one port
 		default:
-			return f.fail("%q is not a matrix format", shorten(value))
+			return f.fail(notice.New("touchstone-matrix", notice.Facts{"text": shorten(value)}))
 		}
 	case "network data":
 		f.inData = true
 	case "noise data":
-		return f.unsupported("noise data describe two ports")
+		return f.fail(notice.New("touchstone-two-ports", notice.Facts{"of": "[Noise Data]"}))
 	case "mixed-mode order":
-		return f.unsupported("mixed-mode data describe several ports")
+		return f.fail(notice.New("touchstone-two-ports", notice.Facts{"of": "[Mixed-Mode Order]"}))
 	case "number of noise frequencies", "two-port data order", "two-port order":
-		return f.unsupported("this keyword describes two ports")
+		return f.fail(notice.New("touchstone-two-ports", notice.Facts{"of": shorten(line[:end+1])}))
 	case "begin information":
 		f.inInformation = true
 	case "end":
 		f.ended = true
 	default:
-		return f.fail("the keyword %q is not known", shorten(line[:end+1]))
+		return f.fail(notice.New("touchstone-keyword", notice.Facts{"keyword": shorten(line[:end+1])}))
 	}
 	return nil
 }
@@ -274,7 +265,7 @@ func (f *touchstoneFile) referenceLine(value string) error {
 	f.pendingReference = false
 	r, err := strconv.ParseFloat(value, 64)
 	if err != nil || !(r > 0) || math.IsInf(r, 0) {
-		return f.fail("%q is not one reference resistance in ohm", shorten(value))
+		return f.fail(notice.New("touchstone-reference", notice.Facts{"text": shorten(value)}))
 	}
 	f.options.reference = r
 	return nil
@@ -284,34 +275,34 @@ func (f *touchstoneFile) referenceLine(value string) error {
 func (f *touchstoneFile) data(line string) error {
 	switch {
 	case !f.haveOptions:
-		return f.fail("data begin before the option line")
+		return f.fail(notice.New("touchstone-early-data", notice.Facts{"before": "option line"}))
 	case f.version2 && !f.inData:
-		return f.fail("data begin before [Network Data]")
+		return f.fail(notice.New("touchstone-early-data", notice.Facts{"before": "[Network Data]"}))
 	}
 	words := strings.Fields(line)
 	if len(words) != 3 {
 		if len(words) >= 4 || len(f.points.list) > 0 {
-			return f.unsupported(fmt.Sprintf("there are %d numbers where a one-port has 3; several ports are not read", len(words)))
+			return f.fail(notice.New("touchstone-several-ports", notice.Facts{"numbers": len(words)}))
 		}
-		return f.fail("there are %d numbers where a one-port has 3", len(words))
+		return f.fail(notice.New("touchstone-numbers", notice.Facts{"numbers": len(words)}))
 	}
 	var v [3]float64
 	for i, w := range words {
 		x, ok := dialect{decimal: '.'}.plainNumber(w)
 		if !ok {
-			return f.fail("%q is not a number", shorten(w))
+			return f.fail(notice.New("touchstone-no-number", notice.Facts{"text": shorten(w)}))
 		}
 		v[i] = x
 	}
-	p := Point{line: f.line, f: v[0] * f.options.scale, z: f.options.impedance(v[1], v[2], f.version2)}
+	p := point{line: f.line, f: v[0] * f.options.scale, z: f.options.impedance(v[1], v[2], f.version2)}
 	n := len(f.points.list)
 	switch {
 	case p.f < 0 || math.IsInf(p.f, 0):
-		return f.fail("the frequency is %v Hz", p.f)
+		return f.fail(notice.New("touchstone-frequency", notice.Facts{"frequency": p.f}))
 	case n > 0 && p.f <= f.points.list[n-1].f:
-		return f.fail("the frequencies must rise, but %v Hz follows %v Hz", p.f, f.points.list[n-1].f)
+		return f.fail(notice.New("touchstone-order", notice.Facts{"frequency": p.f, "before": f.points.list[n-1].f}))
 	case cmplx.IsInf(p.z) || cmplx.IsNaN(p.z):
-		return f.fail("the values stand for an infinite impedance")
+		return f.fail(notice.New("touchstone-infinite", nil))
 	}
 	f.points.list = append(f.points.list, p)
 	return nil
@@ -322,18 +313,17 @@ func (f *touchstoneFile) finish() (measured.Impedance, error) {
 	p.source = f.source
 	switch n := len(p.list); {
 	case !f.haveOptions:
-		return measured.Impedance{}, f.fail("the file ends without an option line")
+		return measured.Impedance{}, f.fail(notice.New("touchstone-no-options", nil))
 	case f.version2 && f.ports == 0:
-		return measured.Impedance{}, f.fail("[Number of Ports] is missing")
+		return measured.Impedance{}, f.fail(notice.New("touchstone-no-ports", nil))
 	case f.expect >= 0 && n != f.expect:
-		return measured.Impedance{}, f.fail("[Number of Frequencies] promises %d, the file holds %d", f.expect, n)
+		return measured.Impedance{}, f.fail(notice.New("touchstone-promise", notice.Facts{"promised": f.expect, "there": n}))
 	case n > 0 && p.list[0].f == 0:
 		p.list = p.list[1:]
 		p.leftOut(0, 1)
 	}
 	if o := f.options; !f.version2 && o.parameter != 'S' && o.reference != 1 {
-		p.warn("touchstone-relative", "if the values are not relative to it, write R 1 in the option line",
-			"the values were taken as relative to %v ohm, as version 1 of the format says", o.reference)
+		p.warn(notice.New("touchstone-relative", notice.Facts{"reference": o.reference}))
 	}
 	return p.impedance()
 }

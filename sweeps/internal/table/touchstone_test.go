@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"conewright/sweeps/fault"
 	"conewright/sweeps/internal/testfiles"
+	"conewright/ts/notice"
 )
 
 // One impedance in every form, worked out by hand from the definitions of the
@@ -71,7 +71,7 @@ func TestReadTouchstone(t *testing.T) {
 			if got.MagnitudeOnly || got.Sigma != nil || got.Source != "x.s1p" {
 				t.Errorf("%+v", got)
 			}
-			if got := testfiles.WarningCodes(got.Warnings); got != c.warn {
+			if got := testfiles.Codes(got.Warnings); got != c.warn {
 				t.Errorf("warnings %q, want %q", got, c.warn)
 			}
 		})
@@ -79,44 +79,45 @@ func TestReadTouchstone(t *testing.T) {
 }
 
 var badTouchstones = map[string]struct {
-	text string
-	kind error
-	want string
+	text  string
+	code  string
+	line  int
+	facts notice.Facts
 }{
-	"two ports":         {"# Hz S RI R 50\n20 0 0 0 0 0 0 0 0\n", &fault.UnsupportedError{}, "x.s1p: line 2: there are 9 numbers"},
-	"three ports":       {"# Hz S RI R 50\n20 0 0 0 0 0 0\n0 0 0 0 0 0\n0 0 0 0 0 0\n", &fault.UnsupportedError{}, "several ports"},
-	"G":                 {"# Hz G RI R 50\n20 0 0\n", &fault.UnsupportedError{}, "G parameters"},
-	"H":                 {"# Hz H RI R 50\n20 0 0\n", &fault.UnsupportedError{}, "H parameters"},
-	"word":              {"# Hz S RI R 50\n20 0 zero\n", &fault.SyntaxError{}, `x.s1p:2: "zero" is not a number`},
-	"not finite":        {"# Hz S RI R 50\n20 0 NaN\n", &fault.SyntaxError{}, `"NaN" is not a number`},
-	"falling":           {"# Hz S RI R 50\n20 0 0\n30 0 0\n25 0 0\n", &fault.SyntaxError{}, "x.s1p:4: the frequencies must rise"},
-	"negative":          {"# Hz S RI R 50\n-20 0 0\n", &fault.SyntaxError{}, "x.s1p:2: the frequency is -20 Hz"},
-	"open":              {"# Hz S RI R 50\n20 1 0\n", &fault.SyntaxError{}, "x.s1p:2: the values stand for an infinite"},
-	"no conductance":    {"# Hz Y RI R 50\n20 0 0\n", &fault.SyntaxError{}, "infinite"},
-	"two points":        {"# Hz S RI R 50\n20 0 0\n30 0 0\n", &fault.FormatError{}, "2 points that can be used"},
-	"no data":           {"[Version] 2.0\n# Hz S RI R 50\n[Number of Ports] 1\n[Network Data]\n", &fault.FormatError{}, "0 points"},
-	"no options":        {"[Version] 2.0\n[Number of Ports] 1\n[Network Data]\n20 0 0\n", &fault.SyntaxError{}, "x.s1p:4: data begin before the option line"},
-	"empty version 2":   {"[Version] 2.0\n", &fault.SyntaxError{}, "without an option line"},
-	"bad option":        {"[Version] 2.0\n# Hz S RIMA R 50\n", &fault.SyntaxError{}, `x.s1p:2: "RIMA" is not known in an option line`},
-	"R without value":   {"[Version] 2.0\n# Hz S RI R\n", &fault.SyntaxError{}, "x.s1p:2: the R of the option line"},
-	"R 0":               {"[Version] 2.0\n# Hz S RI R 0\n", &fault.SyntaxError{}, `"0" is not a reference`},
-	"twice":             {"[Version] 2.0\n# Hz kHz S RI R 50\n", &fault.SyntaxError{}, `"KHZ" is a second choice`},
-	"version 3":         {"[Version] 3.0\n", &fault.UnsupportedError{}, `version "3.0"`},
-	"no version":        {"# Hz S RI R 50\n[Number of Ports] 1\n20 0 0\n", &fault.SyntaxError{}, "needs a [Version] before it"},
-	"open bracket":      {"[Version] 2.0\n[Number of Ports 1\n", &fault.SyntaxError{}, "no closing bracket"},
-	"ports missing":     {"[Version] 2.0\n# Hz S RI\n[Network Data]\n20 0 0\n", &fault.SyntaxError{}, "[Number of Ports] is missing"},
-	"ports 2":           {"[Version] 2.0\n# Hz S RI\n[Number of Ports] 2\n", &fault.UnsupportedError{}, "2 ports"},
-	"ports odd":         {"[Version] 2.0\n# Hz S RI\n[Number of Ports] one\n", &fault.SyntaxError{}, `"one" is not a number of ports`},
-	"count odd":         {"[Version] 2.0\n[Number of Frequencies] -1\n", &fault.SyntaxError{}, `"-1" is not a number of frequencies`},
-	"count wrong":       {header2 + "[Network Data]\n20 30 40\n31 50 0\n[End]\n", &fault.SyntaxError{}, "promises 3, the file holds 2"},
-	"data early":        {header2 + "20 30 40\n", &fault.SyntaxError{}, "before [Network Data]"},
-	"noise":             {header2 + "[Network Data]\n20 30 40\n[Noise Data]\n", &fault.UnsupportedError{}, "noise"},
-	"mixed mode":        {header2 + "[Mixed-Mode Order] D1,2\n", &fault.UnsupportedError{}, "several ports"},
-	"two-port order":    {header2 + "[Two-Port Data Order] 21_12\n", &fault.UnsupportedError{}, "two ports"},
-	"two references":    {header2 + "[Reference] 50 75\n", &fault.SyntaxError{}, `"50 75" is not one reference`},
-	"matrix format":     {header2 + "[Matrix Format] round\n", &fault.SyntaxError{}, `"round" is not a matrix format`},
-	"keyword":           {header2 + "[Colour] red\n", &fault.SyntaxError{}, `"[Colour]" is not known`},
-	"two numbers later": {"# Hz S RI R 50\n20 0 0\n30 0\n", &fault.UnsupportedError{}, "line 3: there are 2 numbers"},
+	"two ports":         {"# Hz S RI R 50\n20 0 0 0 0 0 0 0 0\n", "touchstone-several-ports", 2, notice.Facts{"numbers": 9}},
+	"three ports":       {"# Hz S RI R 50\n20 0 0 0 0 0 0\n0 0 0 0 0 0\n0 0 0 0 0 0\n", "touchstone-several-ports", 2, notice.Facts{"numbers": 7}},
+	"G":                 {"# Hz G RI R 50\n20 0 0\n", "touchstone-two-ports", 1, notice.Facts{"of": "G"}},
+	"H":                 {"# Hz H RI R 50\n20 0 0\n", "touchstone-two-ports", 1, notice.Facts{"of": "H"}},
+	"word":              {"# Hz S RI R 50\n20 0 zero\n", "touchstone-no-number", 2, notice.Facts{"text": "zero"}},
+	"not finite":        {"# Hz S RI R 50\n20 0 NaN\n", "touchstone-no-number", 2, notice.Facts{"text": "NaN"}},
+	"falling":           {"# Hz S RI R 50\n20 0 0\n30 0 0\n25 0 0\n", "touchstone-order", 4, notice.Facts{"frequency": 25.0, "before": 30.0}},
+	"negative":          {"# Hz S RI R 50\n-20 0 0\n", "touchstone-frequency", 2, notice.Facts{"frequency": -20.0}},
+	"open":              {"# Hz S RI R 50\n20 1 0\n", "touchstone-infinite", 2, nil},
+	"no conductance":    {"# Hz Y RI R 50\n20 0 0\n", "touchstone-infinite", 2, nil},
+	"two points":        {"# Hz S RI R 50\n20 0 0\n30 0 0\n", "table-few-points", 0, notice.Facts{"points": 2}},
+	"no data":           {"[Version] 2.0\n# Hz S RI R 50\n[Number of Ports] 1\n[Network Data]\n", "table-few-points", 0, notice.Facts{"points": 0}},
+	"no options":        {"[Version] 2.0\n[Number of Ports] 1\n[Network Data]\n20 0 0\n", "touchstone-early-data", 4, notice.Facts{"before": "option line"}},
+	"empty version 2":   {"[Version] 2.0\n", "touchstone-no-options", 1, nil},
+	"bad option":        {"[Version] 2.0\n# Hz S RIMA R 50\n", "touchstone-option", 2, notice.Facts{"text": "RIMA"}},
+	"R without value":   {"[Version] 2.0\n# Hz S RI R\n", "touchstone-no-reference", 2, nil},
+	"R 0":               {"[Version] 2.0\n# Hz S RI R 0\n", "touchstone-reference", 2, notice.Facts{"text": "0"}},
+	"twice":             {"[Version] 2.0\n# Hz kHz S RI R 50\n", "touchstone-option-twice", 2, notice.Facts{"text": "KHZ"}},
+	"version 3":         {"[Version] 3.0\n", "touchstone-version", 1, notice.Facts{"version": "3.0"}},
+	"no version":        {"# Hz S RI R 50\n[Number of Ports] 1\n20 0 0\n", "touchstone-no-version", 2, notice.Facts{"keyword": "[Number of Ports]"}},
+	"open bracket":      {"[Version] 2.0\n[Number of Ports 1\n", "touchstone-bracket", 2, nil},
+	"ports missing":     {"[Version] 2.0\n# Hz S RI\n[Network Data]\n20 0 0\n", "touchstone-no-ports", 4, nil},
+	"ports 2":           {"[Version] 2.0\n# Hz S RI\n[Number of Ports] 2\n", "touchstone-ports", 3, notice.Facts{"ports": 2}},
+	"ports odd":         {"[Version] 2.0\n# Hz S RI\n[Number of Ports] one\n", "touchstone-count", 3, notice.Facts{"text": "one", "of": "ports"}},
+	"count odd":         {"[Version] 2.0\n[Number of Frequencies] -1\n", "touchstone-count", 2, notice.Facts{"text": "-1", "of": "frequencies"}},
+	"count wrong":       {header2 + "[Network Data]\n20 30 40\n31 50 0\n[End]\n", "touchstone-promise", 8, notice.Facts{"promised": 3, "there": 2}},
+	"data early":        {header2 + "20 30 40\n", "touchstone-early-data", 5, notice.Facts{"before": "[Network Data]"}},
+	"noise":             {header2 + "[Network Data]\n20 30 40\n[Noise Data]\n", "touchstone-two-ports", 7, nil},
+	"mixed mode":        {header2 + "[Mixed-Mode Order] D1,2\n", "touchstone-two-ports", 5, nil},
+	"two-port order":    {header2 + "[Two-Port Data Order] 21_12\n", "touchstone-two-ports", 5, nil},
+	"two references":    {header2 + "[Reference] 50 75\n", "touchstone-reference", 5, notice.Facts{"text": "50 75"}},
+	"matrix format":     {header2 + "[Matrix Format] round\n", "touchstone-matrix", 5, notice.Facts{"text": "round"}},
+	"keyword":           {header2 + "[Colour] red\n", "touchstone-keyword", 5, notice.Facts{"keyword": "[Colour]"}},
+	"two numbers later": {"# Hz S RI R 50\n20 0 0\n30 0\n", "touchstone-several-ports", 3, notice.Facts{"numbers": 2}},
 }
 
 func TestReadTouchstoneRefuses(t *testing.T) {
@@ -126,13 +127,13 @@ func TestReadTouchstoneRefuses(t *testing.T) {
 			if err == nil || got.Freq != nil || got.Source != "" {
 				t.Fatalf("got %v, %v, want an error and nothing else", got, err)
 			}
-			testfiles.CheckError(t, err, c.kind, c.want)
+			testfiles.CheckError(t, err, c.code, c.line, c.facts)
 		})
 	}
 	if _, err := ReadTouchstone([]byte("\x00\x01\x02"), "x.s1p"); err == nil {
 		t.Error("binary data were read")
 	}
-	if _, err := ReadTouchstone(make([]byte, MaxTableBytes+1), "x.s1p"); err == nil {
+	if _, err := ReadTouchstone(make([]byte, MaxBytes+1), "x.s1p"); err == nil {
 		t.Error("a huge file was read")
 	}
 	if _, err := ReadTouchstone([]byte("20 0 0\n"), "x.s1p"); err == nil {

@@ -9,8 +9,8 @@ import (
 	"testing"
 	"unicode/utf16"
 
-	"conewright/sweeps/fault"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 )
 
 // The fuzz functions take their seeds from the tables of the other tests, so
@@ -28,37 +28,37 @@ func AddSeeds(f *testing.F, seeds []string) {
 	}
 }
 
-// CheckFailure checks that an error is of a kind that callers know, says what to
-// do, and comes with nothing else.
+// CheckFailure checks that an error is a notice and comes with nothing else.
 func CheckFailure(t *testing.T, z measured.Impedance, err error) {
 	t.Helper()
 	if !reflect.DeepEqual(z, measured.Impedance{}) {
 		t.Errorf("%d points beside the error %v", z.Len(), err)
 	}
-	CheckErrorKind(t, err)
+	CheckNotice(t, err)
 }
 
-// CheckErrorKind checks that an error is of a kind that callers know and gives
-// advice.
-func CheckErrorKind(t *testing.T, err error) {
+// CheckNotice checks that an error is a notice and returns it.
+func CheckNotice(t *testing.T, err error) *notice.Notice {
 	t.Helper()
-	var (
-		format      *fault.FormatError
-		syntax      *fault.SyntaxError
-		unsupported *fault.UnsupportedError
-		bench       *fault.BenchError
-	)
-	switch {
-	case errors.As(err, &syntax):
-		if syntax.Line < 1 {
-			t.Errorf("error in line %d: %v", syntax.Line, err)
-		}
-	case errors.As(err, &format), errors.As(err, &unsupported), errors.As(err, &bench):
-	default:
+	var n *notice.Notice
+	if !errors.As(err, &n) || n.Code == "" {
 		t.Fatalf("error %v is a %T", err, err)
 	}
-	if h, ok := err.(interface{ Hint() string }); !ok || h.Hint() == "" {
-		t.Errorf("error %v gives no advice", err)
+	return n
+}
+
+// CheckError checks the code of an error of a file whose name begins with x., its line
+// (0 for none) and some of its facts.
+func CheckError(t *testing.T, err error, code string, line int, facts notice.Facts) {
+	t.Helper()
+	n := CheckNotice(t, err)
+	if n.Code != code || n.Line != line || len(n.File) < 2 || n.File[:2] != "x." {
+		t.Errorf("error %q, want %s in line %d of x.", err, code, line)
+	}
+	for name, want := range facts {
+		if got := n.Facts[name]; got != want {
+			t.Errorf("error %q: %s is %v, want %v", err, name, got, want)
+		}
 	}
 }
 
@@ -78,7 +78,6 @@ func CheckSound(t *testing.T, z measured.Impedance) {
 			t.Fatalf("a magnitude is %v", v)
 		}
 	}
-	_ = WarningCodes(z.Warnings)
 }
 
 // UTF16File returns s in UTF-16.

@@ -4,14 +4,11 @@ import (
 	"bytes"
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"io"
 	"runtime"
 	"strings"
-	"testing"
 
 	"conewright/ts/notice"
-	"conewright/ts/param"
 )
 
 // Chunk is one chunk of a hand-made WAV file. Size -1 stands for the true one.
@@ -34,6 +31,7 @@ func WavFile(form string, chunks ...[]byte) []byte {
 	return SizedWAV(form, uint32(len(body)+4), body)
 }
 
+// SizedWAV is [WavFile] with any size in its header.
 func SizedWAV(form string, size uint32, chunks ...[]byte) []byte {
 	out := append([]byte(form), 0, 0, 0, 0, 'W', 'A', 'V', 'E')
 	binary.LittleEndian.PutUint32(out[4:], size)
@@ -45,6 +43,7 @@ func FmtChunk(tag, channels int, rate uint32, blockAlign, bits int) []byte {
 	return Chunk("fmt ", -1, FmtBody(tag, channels, rate, blockAlign, bits))
 }
 
+// FmtBody is the content of a plain format chunk.
 func FmtBody(tag, channels int, rate uint32, blockAlign, bits int) []byte {
 	b := make([]byte, 16)
 	le := binary.LittleEndian
@@ -64,6 +63,7 @@ func Extensible(tag, bytesEach, valid int) []byte {
 	return Chunk("fmt ", -1, append(b, "\x00\x00\x00\x00\x10\x00\x80\x00\x00\xaa\x00\x38\x9b\x71"...))
 }
 
+// Ds64 is the chunk of an RF64 file with a data size of 64 bits.
 func Ds64(dataSize uint64) []byte {
 	b := make([]byte, 28)
 	binary.LittleEndian.PutUint64(b, dataSize+1000)
@@ -71,36 +71,13 @@ func Ds64(dataSize uint64) []byte {
 	return Chunk("ds64", -1, b)
 }
 
-// WarningCodes joins the codes of warnings; one without text or advice counts as
-// broken.
-func WarningCodes[W param.Warning | notice.Notice](ws []W) string {
+// Codes joins the codes of notices.
+func Codes(all []notice.Notice) string {
 	var codes []string
-	for _, v := range ws {
-		w, ok := any(v).(param.Warning)
-		if n, said := any(v).(notice.Notice); !ok && said {
-			w = param.Warning{Code: n.Code, Message: n.Text("message"), Hint: n.Text("hint")}
-		}
-		if w.Message == "" || w.Hint == "" {
-			w.Code += " (without message or hint)"
-		}
-		codes = append(codes, w.Code)
+	for _, n := range all {
+		codes = append(codes, n.Code)
 	}
 	return strings.Join(codes, " ")
-}
-
-// CheckError checks the kind of an error, its text, that it names the file and
-// that it gives advice.
-func CheckError(t *testing.T, err, kind error, want string) {
-	t.Helper()
-	if got, want := fmt.Sprintf("%T", err), fmt.Sprintf("%T", kind); got != want {
-		t.Errorf("%v is a %s, want %s", err, got, want)
-	}
-	if !strings.HasPrefix(err.Error(), "x.") || !strings.Contains(err.Error(), want) {
-		t.Errorf("error %q does not name the file or lacks %q", err, want)
-	}
-	if h, ok := err.(interface{ Hint() string }); !ok || h.Hint() == "" {
-		t.Errorf("error %q gives no advice", err)
-	}
 }
 
 // Allocated returns how many bytes f allocates.
@@ -137,6 +114,7 @@ type Failing struct {
 	After int64
 }
 
+// ErrDisk is the error of a disk that breaks.
 var ErrDisk = errors.New("disk on fire")
 
 func (f Failing) ReadAt(p []byte, off int64) (int, error) {
@@ -187,3 +165,9 @@ func (m *MemoryFile) Seek(offset int64, whence int) (int64, error) {
 	}
 	return int64(m.pos), nil
 }
+
+// Len returns the size of the file.
+func (m *MemoryFile) Len() int { return len(m.data) }
+
+// Bytes returns what was written.
+func (m *MemoryFile) Bytes() []byte { return m.data }

@@ -24,15 +24,15 @@ func minute(tag, bytesEach int) []byte {
 	return testfiles.WavFile("RIFF", testfiles.FmtChunk(tag, 2, 96000, 2*bytesEach, 8*bytesEach), testfiles.Chunk("data", -1, data))
 }
 
-func BenchmarkReadWAV(b *testing.B) {
-	for name, file := range map[string][]byte{"bits=16": minute(TagPCM, 2), "bits=24": minute(TagPCM, 3), "bits=float32": minute(tagFloat, 4)} {
+func BenchmarkRead(b *testing.B) {
+	for name, file := range map[string][]byte{"bits=16": minute(tagPCM, 2), "bits=24": minute(tagPCM, 3), "bits=float32": minute(tagFloat, 4)} {
 		b.Run(name, func(b *testing.B) {
 			const block = 1 << 16
 			ch1, ch2 := make([]float64, block), make([]float64, block)
 			b.SetBytes(int64(len(file)))
 			b.ReportAllocs()
 			for b.Loop() {
-				rec, err := ReadWAV(bytes.NewReader(file), int64(len(file)), "x.wav")
+				rec, err := Read(bytes.NewReader(file), int64(len(file)), "x.wav")
 				if err != nil {
 					b.Fatal(err)
 				}
@@ -51,7 +51,7 @@ func BenchmarkReadWAV(b *testing.B) {
 // go-audio/wav behind a guard, see docs/decisions/0020-reading-wav.md.
 func BenchmarkGoAudioWAV(b *testing.B) {
 	for _, bytesEach := range []int{2, 3} {
-		file := minute(TagPCM, bytesEach)
+		file := minute(tagPCM, bytesEach)
 		b.Run(fmt.Sprintf("bits=%d", 8*bytesEach), func(b *testing.B) {
 			buf := audio.IntBuffer{Data: make([]int, 1<<17)}
 			b.SetBytes(int64(len(file)))
@@ -72,12 +72,12 @@ func BenchmarkGoAudioWAV(b *testing.B) {
 	}
 }
 
-func BenchmarkWriteWAV(b *testing.B) {
+func BenchmarkWrite(b *testing.B) {
 	const frames = 96000
 	ch := make([]float64, frames)
 	b.SetBytes(6 * frames)
 	for b.Loop() {
-		if err := WriteWAV(&testfiles.MemoryFile{}, ch, ch, 96000); err != nil {
+		if err := Write(&testfiles.MemoryFile{}, ch, ch, 96000); err != nil {
 			b.Fatal(err)
 		}
 	}

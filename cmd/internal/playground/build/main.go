@@ -9,10 +9,13 @@ import (
 	"compress/gzip"
 	"flag"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
+
+	"conewright/cmd/internal/savefile"
 )
 
 func main() {
@@ -46,7 +49,11 @@ func run(check bool) error {
 	}
 	for name, data := range map[string][]byte{"play.wasm.gz": module, "engine.js": engine} {
 		if !check {
-			if err := os.WriteFile(name, data, 0o644); err != nil {
+			err := savefile.Write(name, true, func(w io.WriteSeeker) error {
+				_, err := w.Write(data)
+				return err
+			})
+			if err != nil {
 				return err
 			}
 			continue

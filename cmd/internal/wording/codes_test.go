@@ -1,0 +1,230 @@
+package wording
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"go/ast"
+	"go/constant"
+	"go/importer"
+	"go/parser"
+	"go/token"
+	"go/types"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"conewright/ts/notice"
+)
+
+// madeNotice is one place of the source where a notice is made.
+type madeNotice struct {
+	place string
+	code  string
+	facts map[string]types.Type
+}
+
+// listed is what go list tells of a package.
+type listed struct {
+	ImportPath, Dir, Export string
+	GoFiles                 []string
+	DepOnly                 bool
+}
+
+// madeNotices type-checks all packages of the module and finds every place where a notice is
+// made: every call with a code and, right after it, facts.
+func madeNotices(t *testing.T) []madeNotice {
+	t.Helper()
+	cmd := exec.Command("go", "list", "-deps", "-export", "-json=ImportPath,Dir,Export,GoFiles,DepOnly", "./ts/...", "./sweeps/...", "./cmd/...")
+	cmd.Dir = "../../.."
+	out, err := cmd.Output()
+	if err != nil {
+		var exit *exec.ExitError
+		if errors.As(err, &exit) {
+			t.Fatalf("%v: %s", err, exit.Stderr)
+		}
+		t.Fatal(err)
+	}
+	exports := map[string]string{}
+	var ours []listed
+	for d := json.NewDecoder(bytes.NewReader(out)); ; {
+		var p listed
+		if err := d.Decode(&p); err == io.EOF {
+			break
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		exports[p.ImportPath] = p.Export
+		if !p.DepOnly {
+			ours = append(ours, p)
+		}
+	}
+	fset := token.NewFileSet()
+	imports := importer.ForCompiler(fset, "gc", func(path string) (io.ReadCloser, error) { return os.Open(exports[path]) })
+	var all []madeNotice
+	for _, p := range ours {
+		if p.ImportPath == "conewright/ts/notice" {
+			continue
+		}
+		var files []*ast.File
+		for _, name := range p.GoFiles {
+			f, err := parser.ParseFile(fset, filepath.Join(p.Dir, name), nil, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			files = append(files, f)
+		}
+		info := &types.Info{Types: map[ast.Expr]types.TypeAndValue{}, Uses: map[*ast.Ident]types.Object{}}
+		if _, err := (&types.Config{Importer: imports}).Check(p.ImportPath, fset, files, info); err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range files {
+			all = append(all, noticesIn(t, fset, f, info)...)
+		}
+	}
+	return all
+}
+
+// noticesIn finds the notices that are made in one file.
+func noticesIn(t *testing.T, fset *token.FileSet, f *ast.File, info *types.Info) []madeNotice {
+	var all []madeNotice
+	ast.Inspect(f, func(n ast.Node) bool {
+		if lit, ok := n.(*ast.CompositeLit); ok && isNotice(info.Types[lit].Type, "Notice") {
+			t.Errorf("%v: make it with notice.New, so that this test sees it", fset.Position(lit.Pos()))
+		}
+		call, ok := n.(*ast.CallExpr)
+		if !ok {
+			return true
+		}
+		signature, ok := info.Types[call.Fun].Type.(*types.Signature)
+		if !ok {
+			return true
+		}
+		for i := 1; i < signature.Params().Len() && i < len(call.Args); i++ {
+			if !isNotice(signature.Params().At(i).Type(), "Facts") {
+				continue
+			}
+			made := madeNotice{place: fset.Position(call.Pos()).String(), facts: map[string]types.Type{}}
+			code := info.Types[call.Args[i-1]].Value
+			switch {
+			case forwarded(call.Args[i-1], info) && forwarded(call.Args[i], info):
+				continue // where this is called the two are written
+			case code == nil || code.Kind() != constant.String:
+				t.Errorf("%s: the code is not written here", made.place)
+				continue
+			}
+			made.code = constant.StringVal(code)
+			if !readFacts(call.Args[i], info, made.facts) {
+				t.Errorf("%s: the facts of %s are not written here", made.place, made.code)
+			}
+			all = append(all, made)
+		}
+		return true
+	})
+	return all
+}
+
+// isNotice says whether a type is the one of that name in package notice.
+func isNotice(t types.Type, name string) bool {
+	named, ok := t.(*types.Named)
+	return ok && named.Obj().Name() == name && named.Obj().Pkg() != nil && named.Obj().Pkg().Path() == "conewright/ts/notice"
+}
+
+// forwarded says whether an argument is a variable, such as a parameter that is handed on.
+func forwarded(e ast.Expr, info *types.Info) bool {
+	id, ok := e.(*ast.Ident)
+	if !ok {
+		return false
+	}
+	_, ok = info.Uses[id].(*types.Var)
+	return ok
+}
+
+// readFacts reads names and types of the facts that an argument lists; nil lists none.
+func readFacts(e ast.Expr, info *types.Info, facts map[string]types.Type) bool {
+	if id, ok := e.(*ast.Ident); ok && id.Name == "nil" {
+		return true
+	}
+	lit, ok := e.(*ast.CompositeLit)
+	if !ok {
+		return false
+	}
+	for _, elt := range lit.Elts {
+		pair := elt.(*ast.KeyValueExpr)
+		name := info.Types[pair.Key].Value
+		if name == nil {
+			return false
+		}
+		facts[constant.StringVal(name)] = types.Default(info.Types[pair.Value].Type)
+	}
+	return true
+}
+
+// sampleOf returns a value of the type of a fact, false for a type that a fact must not have.
+func sampleOf(t types.Type) (any, bool) {
+	switch t.String() {
+	case "float64":
+		return 1.5, true
+	case "int":
+		return 3, true
+	case "string":
+		return "word", true
+	case "[]float64":
+		return []float64{10, 20, 30, 40, 50}, true
+	}
+	return nil, false
+}
+
+// Every notice that any package makes has a sentence that uses no fact but those which
+// are there, and no sentence is left over.
+func TestEveryCodeHasASentence(t *testing.T) {
+	made := madeNotices(t)
+	codes := map[string]bool{}
+	for _, m := range made {
+		codes[m.code] = true
+		if _, ok := sentences[m.code]; !ok {
+			t.Errorf("%s: there is no sentence for %s", m.place, m.code)
+			continue
+		}
+		n := notice.New(m.code, notice.Facts{}).Because(errors.New("the cause"))
+		for name, kind := range m.facts {
+			value, ok := sampleOf(kind)
+			if !ok {
+				t.Errorf("%s: the fact %q of %s is a %v, not a number in SI units or a word", m.place, name, m.code, kind)
+			}
+			n.Facts[name] = value
+		}
+		if problem := tried(*n); problem != "" {
+			t.Errorf("%s: %s: %s", m.place, m.code, problem)
+		}
+	}
+	for code := range sentences {
+		if !codes[code] {
+			t.Errorf("nothing gives the code %s, which has a sentence", code)
+		}
+	}
+	t.Logf("%d codes, made in %d places", len(codes), len(made))
+}
+
+// tried says a notice and returns what is wrong with the sentence, "" for nothing.
+func tried(n notice.Notice) (problem string) {
+	defer func() {
+		if p := recover(); p != nil {
+			problem = fmt.Sprint(p)
+		}
+	}()
+	said := Notice(n)
+	switch {
+	case said.Message == "":
+		return "it says nothing"
+	case strings.Contains(said.Message+said.Hint, "%!"):
+		return fmt.Sprintf("it says %q, %q", said.Message, said.Hint)
+	case said.Hint == "":
+		return fmt.Sprintf("it says %q, and not what to do", said.Message)
+	}
+	return ""
+}

@@ -1,0 +1,84 @@
+package wording
+
+import (
+	"errors"
+	"io/fs"
+	"math"
+	"strings"
+	"testing"
+
+	"conewright/sweeps/bench"
+	"conewright/ts/notice"
+)
+
+// What is wrong with a file or a recording, word for word where the facts decide the words.
+func TestSweepSentences(t *testing.T) {
+	for _, c := range []struct {
+		n             *notice.Notice
+		message, hint string // the hint in part
+	}{
+		{notice.New("file-open", nil).In("x.wav").Because(&fs.PathError{Op: "open", Path: "x.wav", Err: fs.ErrNotExist}), "x.wav: file does not exist", "check the name and the folder"},
+		{notice.New("file-kind", notice.Facts{"kind": "flac"}).In("x"), "x: this is a FLAC recording", "sox in.flac out.wav"},
+		{notice.New("file-kind", notice.Facts{"kind": "zip"}).In("x"), "x: this is a spreadsheet or an archive", "as CSV"},
+		{notice.New("read-failed", notice.Facts{"bytes": 6, "offset": 44.0}).In("x").Because(errors.New("disk on fire")), "x: cannot read 6 bytes at offset 44: disk on fire", "disk can be read"},
+		{notice.New("save-exists", notice.Facts{"path": "out.json"}), "out.json exists and is not overwritten", "--force"},
+		{notice.New("batch-unfinished", notice.Facts{"path": "out.json.part"}), "out.json.part exists and is not overwritten", "--resume"},
+
+		{notice.New("wav-compressed", notice.Facts{"tag": 6}), "the WAV file holds A-law samples", "two-channel PCM"},
+		{notice.New("wav-compressed", notice.Facts{"tag": 2}), "the WAV file holds compressed samples (format 0x2)", "two-channel PCM"},
+		{notice.New("wav-truncated", notice.Facts{"promised": 12.5, "there": 3.0}), "the WAV file ends early: its header promises 12.50 s, 3.00 s are there", "what is there was used"},
+		{notice.New("bad-sample", notice.Facts{"sample": 2, "value": math.NaN()}), "sample 2 is not a finite number", "record or export"},
+		{notice.New("bad-sample", notice.Facts{"sample": 2, "value": 1e30}), "sample 2 is 1e+30 times full scale", "record or export"},
+
+		{notice.New("channel-silent", notice.Facts{"channel": 1, "input": 1, "wiring": "probes"}), "channel 1 is silent", "the input you connected"},
+		{notice.New("channel-silent", notice.Facts{"channel": 2, "input": 2, "wiring": "resistor-first"}), "channel 2 is silent", "shorted terminals of the driver"},
+		{notice.New("channel-trace", notice.Facts{"channel": 2, "other": 1, "share": 0.001, "input": 2, "wiring": "driver-first"}), "channel 2 records only a trace of what channel 1 records, 0.1 % of it", "open or not connected"},
+		{notice.New("same-signal", notice.Facts{"wiring": "driver-first"}), "both channels record the same signal", "between driver and resistor"},
+		{notice.New("wrong-wiring", notice.Facts{"wiring": "probes", "try": "no swap"}), "the curve is upside down for the wiring probes: a dip where the resonance should rise", "try no --swap-channels"},
+		{notice.New("clipped", notice.Facts{"channel": 2, "level": 0.3, "samples": 6000, "share": 0.21, "first": 0.1}), "channel 2 is clipped at 30 % of full scale in 6000 samples (21 %), first 0.10 s from the start", "turn down the gain"},
+		{notice.New("level-low", notice.Facts{"peak": 0.001}), "the recording is very quiet, with peaks at 60 dB below full scale", "6 to 20 dB"},
+		{notice.New("level-low", notice.Facts{"channel": 2, "steps": 12.0}), "channel 2 is so quiet that its peaks are only 12 steps of the recorder high", "24 bit"},
+		{notice.New("level-low", notice.Facts{"voltage": 0.002}), "the driver gets 2 mV rms only", "0.1 V rms"},
+		{notice.New("unsteady-contact", notice.Facts{"channel": 2, "kept": 1}), "the contact was not steady: channel 2 jumps once, and that moment could not be left out", "press the leads"},
+		{notice.New("unsteady-contact", notice.Facts{"channel": 2, "kept": 3}), "the contact was not steady: channel 2 jumps 3 times, and not all of those moments could be left out", "press the leads"},
+		{notice.New("unsteady-contact", notice.Facts{"channel": 2, "gaps": 1, "first": 4.25}), "the contact was not steady: 4.2 s from the start channel 2 jumps, and that moment was left out", "press the leads"},
+		{notice.New("unsteady-contact", notice.Facts{"channel": 1, "gaps": 2, "first": 4.0}), "the contact was not steady: 2 times, first 4.0 s from the start, channel 1 jumps, and those moments were left out", "press the leads"},
+
+		{notice.New("text-too-large", notice.Facts{"count": 17 << 20, "of": "bytes"}), "a text file with 17 MB is larger than a sweep can be", "a file of its own"},
+		{notice.New("text-too-large", notice.Facts{"count": 600000, "of": "lines"}), "a text file with 600000 lines is larger than a sweep can be", "a file of its own"},
+		{notice.New("table-no-row", notice.Facts{"text": "the end"}).At("x.txt", 5), `x.txt:5: this is not a row of numbers: "the end"`, "#"},
+		{notice.New("table-few-points", notice.Facts{"points": 1, "least": 3}), "the table holds 1 point that can be used, a sweep needs at least 3", "more frequencies"},
+		{notice.New("points-missing", notice.Facts{"points": 2}), "2 points without a value left out", "measure them again"},
+		{notice.New("points-held", notice.Facts{"points": 3, "below": 20.5}), "3 points below 20.5 Hz have one and the same value, which the device held and did not measure; they were left out", "measures lower"},
+		{notice.New("column-unit", notice.Facts{"column": 2, "holds": "|Z|", "example": "f[Hz], |Z|[ohm]", "unnamed": 2}),
+			"column 2 holds |Z|, but the table does not say whether in ohm, kohm, mohm or dB of ohm", `--columns "f[Hz], |Z|[ohm]"`},
+		{notice.New("column-unit", notice.Facts{"column": 3, "holds": "phase", "example": "f[Hz], |Z|[ohm], phase[deg]", "unnamed": 3}),
+			"column 3 holds phase, but the table does not say whether in degrees or radians, or the imaginary part in ohm", `or --columns "f[Hz] re[ohm] im[ohm]"`},
+		{notice.New("columns-mistaken", notice.Facts{"named": "|Z|[ohm] phase[deg]", "fits": "re[ohm] im[ohm]"}),
+			"taken as |Z|[ohm] phase[deg], the columns cannot belong to one impedance; taken as re[ohm] im[ohm] they do", `--columns "f[Hz] re[ohm] im[ohm]"`},
+		{notice.New("voltages-contradict", notice.Facts{"rows": 1, "first": 3}), "in 1 row (the first in line 3) V source does not fit V driver and V resistor, the other two were used", "connections"},
+		{notice.New("touchstone-early-data", notice.Facts{"before": "[Network Data]"}).At("x", 5), "x:5: data begin before the [Network Data]", "# Hz Z RI R 1"},
+	} {
+		message, hint := Error(c.n)
+		if message != c.message || !strings.Contains(hint, c.hint) {
+			t.Errorf("%v says\n%s\n%s\nwant\n%s\n%s", c.n, message, hint, c.message, c.hint)
+		}
+	}
+}
+
+// Every value of a bench that can be wrong has a name in words.
+func TestBenchValueSentences(t *testing.T) {
+	nan := math.NaN()
+	for _, b := range []bench.Bench{
+		{Resistor: -1}, {Resistor: 10, ResistorTolerance: nan}, {Resistor: 10, Leads: -1}, {Resistor: 10, LeadsStd: nan},
+		{Resistor: 10, InputResistance: 5}, {Resistor: 10, FullScale: math.Inf(1)}, {Resistor: 10, ChannelTolerance: 2},
+	} {
+		message, hint := Error(b.Check())
+		if strings.HasPrefix(message, " ") || !strings.HasSuffix(message, " is not usable") || hint == "" {
+			t.Errorf("%+v: %q, %q", b, message, hint)
+		}
+	}
+	if len(benchValues) != 7 {
+		t.Errorf("%d names, 7 of them are tried here", len(benchValues))
+	}
+}

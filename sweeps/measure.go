@@ -1,0 +1,114 @@
+package sweeps
+
+import (
+	"slices"
+
+	"conewright/sweeps/bench"
+	"conewright/sweeps/internal/checks"
+	"conewright/sweeps/internal/contact"
+	"conewright/sweeps/internal/spectra"
+	"conewright/ts/measured"
+
+	"gonum.org/v1/gonum/floats"
+)
+
+// Measured is what a recording says.
+type Measured struct {
+	Impedance measured.Impedance
+	// Periods is the number of periods that were averaged, 0 for a signal that
+	// does not repeat.
+	Periods    int
+	Distortion *Distortion // nil where the signal left no lines free for it
+}
+
+// Distortion is what a multitone says about the driver's non-linearity.
+type Distortion = spectra.Distortion
+
+// Estimate turns a recording into an impedance with its noise.
+func Estimate(rec *bench.Recording, b bench.Bench) (measured.Impedance, error) {
+	m, err := Measure(rec, b)
+	return m.Impedance, err
+}
+
+// Measure is [Estimate] with everything else that the recording says. Nobody
+// has to tell which signal was played: one that repeats itself is averaged
+// period by period, anything else is fitted along the frequency axis.
+//
+// A recording that cannot be what the bench says it is gives an error;
+// one that is usable with reservations gives notices in the impedance.
+func Measure(rec *bench.Recording, b bench.Bench) (Measured, error) {
+	if err := rec.Check(); err != nil {
+		return Measured{}, err
+	}
+	if err := b.Check(); err != nil {
+		return Measured{}, err
+	}
+	e, err := examine(rec, b)
+	if err != nil {
+		return Measured{}, err
+	}
+	if err := checks.Misconnected(e, b); err != nil {
+		return Measured{}, err
+	}
+	z, err := e.Impedance(b)
+	if err != nil {
+		return Measured{}, err
+	}
+	if z.Len() == 0 {
+		return Measured{}, checks.Unrelated(e, b.Wiring)
+	}
+	if err := checks.Implausible(z, b); err != nil {
+		return Measured{}, err
+	}
+	if err := checks.TwoRuns(e, b); err != nil {
+		return Measured{}, err
+	}
+	warnings, err := checks.Warnings(e, z, b)
+	if err != nil {
+		return Measured{}, err
+	}
+	z.Warnings = append(slices.Clone(rec.Warnings), warnings...)
+	z.Drive = drive(e, b)
+	m := Measured{Impedance: z, Distortion: e.Distortion}
+	if e.Lines != nil {
+		m.Periods = e.Lines.Count
+	}
+	return m, nil
+}
+
+// examine estimates the ratio of the channels of a recording that must hold a
+// signal on both.
+func examine(rec *bench.Recording, b bench.Bench) (*spectra.Result, error) {
+	e, err := spectra.Analyse(rec, b)
+	if err != nil {
+		return nil, err
+	}
+	if err := checks.Silent(e, b.Wiring); err != nil {
+		return nil, err
+	}
+	if e, err = contact.Fill(e, b); err != nil {
+		return nil, err
+	}
+	if e.Lines == nil {
+		e.Points, e.Outliers = spectra.WithoutOutliers(e.Points)
+	}
+	return e, nil
+}
+
+// drive returns the current through the driver, nil where full scale is not
+// known in volts. The samples at the low rate tell of frequencies at which a cone moves far.
+func drive(e *spectra.Result, b bench.Bench) *measured.Drive {
+	x, y := e.Low[0].Samples, e.Low[1].Samples
+	n := min(len(x), len(y))
+	if b.FullScale == 0 || n == 0 {
+		return nil
+	}
+	i := make([]float64, n)
+	copy(i, y) // across the resistor
+	if b.Wiring == bench.ResistorFirst {
+		floats.SubTo(i, x[:n], y[:n])
+	}
+	floats.AddConst(-floats.Sum(i)/float64(n), i)
+	floats.Scale(b.FullScale/b.Resistor, i)
+	return &measured.Drive{Rate: e.Low[0].Rate, Current: i}
+}
