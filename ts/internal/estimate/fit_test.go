@@ -71,3 +71,8 @@ func TestFitWithoutCoil(t *testing.T) {
 		}
 	}
 }
+
+// inputOf returns the input of a fit with memory of its own.
+func inputOf(sweeps []measured.Sweep, cond measured.Conditions) input {
+	return prepare(sweeps, cond, new(scratch))
+}

@@ -18,7 +18,7 @@ import (
 // between sweeps and without bench errors: weights 1/(noise |Z|).
 func bare(f form, sweeps []measured.Sweep, noise float64) *problem {
 	l := newLayout(f, len(sweeps))
-	p := &problem{form: f, lay: l, work: new(workspace)}
+	p := &problem{form: f, lay: l, mem: new(scratch)}
 	for _, s := range sweeps {
 		z := s.Impedance
 		o := observation{Axis: law.NewAxis(z.Freq), z: z.Z, weight: make([]float64, z.Len()), kind: s.Load.Kind, load: -1}
@@ -36,7 +36,7 @@ func bare(f form, sweeps []measured.Sweep, noise float64) *problem {
 		l.mms = l.add()
 	}
 	l.load = none(len(p.loads))
-	p.prepare()
+	p.number()
 	return p
 }
 

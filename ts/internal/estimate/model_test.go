@@ -151,7 +151,7 @@ func busyProblem(law law.Law, power, magnitude bool) (*problem, []float64) {
 			}
 		}
 	}
-	in := newInput(sweeps, measured.Conditions{Sd: param.Quantity{Value: sd, Std: 5e-4}, Pressure: param.Quantity{Value: 101300, Std: 300}, DCRe: param.Quantity{Value: 5.6, Std: 0.03}})
+	in := inputOf(sweeps, measured.Conditions{Sd: param.Quantity{Value: sd, Std: 5e-4}, Pressure: param.Quantity{Value: 101300, Std: 300}, DCRe: param.Quantity{Value: 5.6, Std: 0.03}})
 	p := in.problem(form{coil: law, creep: true, power: power, loss: true}, true, 1)
 	x := in.start(p, in.outline)
 	x[p.lay.creep], x[p.lay.loss] = 0.08, 0.05
@@ -200,7 +200,7 @@ func TestModelAgreesWithDriver(t *testing.T) {
 	d := driver.Driver{Re: 5.46, BL: 11.6, Mms: 0.0882, Cms: 0.55e-3, Rms: 3.25, Creep: 0.13, Coil: driver.LossyCoil{K: 0.0106, N: 0.76}}
 	f := simulated.LogFreq(5, 2000, 6)
 	const dM, sd, vb = 0.04, 0.052, 0.05
-	in := newInput([]measured.Sweep{
+	in := inputOf([]measured.Sweep{
 		{Impedance: simulated.Simulate(d, f, 0, 0, 0, nil)},
 		{Impedance: simulated.Simulate(d, f, dM, 0, 0, nil), Load: measured.Load{Kind: measured.AddedMass, Value: dM}},
 		{Impedance: simulated.Simulate(d, f, 0, defaultAirStiffness()*sd*sd/vb, 0, nil), Load: measured.Load{Kind: measured.KnownBox, Value: vb}},

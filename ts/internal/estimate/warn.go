@@ -12,7 +12,7 @@ import (
 
 // warnings says what the sweeps cannot give and what would give it, and what in
 // them looks wrong.
-func (in *input) warnings(f *fitted.Result, best *member) []param.Warning {
+func (in input) warnings(f *fitted.Result, best member) []param.Warning {
 	var w []param.Warning
 	for _, s := range in.sweeps {
 		w = append(w, s.Impedance.Warnings...)
@@ -68,7 +68,7 @@ func (in *input) warnings(f *fitted.Result, best *member) []param.Warning {
 }
 
 // lowest returns the smallest |Z| (ohm) that is not noise, and its frequency (Hz).
-func (in *input) lowest() (z, f float64) {
+func (in input) lowest() (z, f float64) {
 	z = math.Inf(1)
 	for k, s := range in.sweeps {
 		for i, v := range s.Impedance.Z {
@@ -82,7 +82,7 @@ func (in *input) lowest() (z, f float64) {
 }
 
 // outlierList names the frequencies of the first few outliers.
-func (in *input) outlierList() string {
+func (in input) outlierList() string {
 	const most = 5
 	text, n := "", 0
 	for k, t := range in.trust {
@@ -156,7 +156,7 @@ func massShareOf(load measured.Load, p param.Parameters) float64 {
 
 // massOffCone refuses a sweep whose mass did not move the peak, before the fit
 // loses its way in it.
-func (in *input) massOffCone() error {
+func (in *observed) massOffCone() error {
 	for _, s := range in.sweeps {
 		if s.Load.Kind != measured.AddedMass {
 			continue
@@ -169,7 +169,7 @@ func (in *input) massOffCone() error {
 }
 
 // massWithoutEffect refuses loads that are nothing beside the mass that was found.
-func (in *input) massWithoutEffect(p param.Parameters) error {
+func (in *observed) massWithoutEffect(p param.Parameters) error {
 	for _, load := range in.loads {
 		if !(massShareOf(load, p) >= noMassShare) {
 			return massWithoutEffect(load)

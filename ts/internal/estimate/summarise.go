@@ -1,6 +1,7 @@
 package estimate
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -11,8 +12,9 @@ import (
 	"conewright/ts/param"
 )
 
-// report builds the result of a fit from the members of the average.
-func (in *input) report(members []*member, all []*candidate) *fitted.Result {
+// summarise builds the result of a fit from the members of the average. It refuses
+// values that no driver has, and a mass that had no effect.
+func (in input) summarise(all []candidate, members []member) (*fitted.Result, error) {
 	best := members[0]
 	p := best.prob
 	f := &fitted.Result{
@@ -31,7 +33,7 @@ func (in *input) report(members []*member, all []*candidate) *fitted.Result {
 		}
 		f.Model.Alternatives = append(f.Model.Alternatives, a)
 	}
-	slices.SortStableFunc(f.Model.Alternatives, func(a, b fitted.Alternative) int { return CmpFloat(b.Weight, a.Weight) })
+	slices.SortStableFunc(f.Model.Alternatives, func(a, b fitted.Alternative) int { return cmp.Compare(b.Weight, a.Weight) })
 	q := &f.Quality
 	q.Chi2 = best.chi2
 	q.White = !best.misfit.any() && best.correlated == 1
@@ -68,5 +70,11 @@ func (in *input) report(members []*member, all []*candidate) *fitted.Result {
 	f.Parameters.Skew = skew(f.Parameters, members)
 	f.Methods = in.massMethods(f, best)
 	f.Warnings = in.warnings(f, best)
-	return f
+	if err := measured.CheckValues(f.Parameters); err != nil {
+		return nil, err
+	}
+	if err := in.massWithoutEffect(f.Parameters); err != nil {
+		return nil, err
+	}
+	return f, nil
 }

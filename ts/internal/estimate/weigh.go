@@ -1,0 +1,208 @@
+package estimate
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"conewright/ts/param"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+const (
+	// minWeight is the weight below which a form is left out of the average.
+	minWeight = 1e-3
+	// suspectGain is the gain in log likelihood that a misfit has to bring before
+	// it is looked at. From floorGain on no law is trusted below its floor.
+	suspectGain = 1
+	floorGain   = 5
+	// beliefCost is the logarithm of the odds against a misfit, in what is
+	// reported, including what the search for its sizes gains by chance. doubtCost
+	// is the same in the uncertainty.
+	beliefCost = 8
+	doubtCost  = 4
+)
+
+// candidate is a form, trusted or with free pieces of its laws, and the logarithm
+// of its evidence.
+type candidate struct {
+	*solution
+	pieces   []piece
+	misfit   misfit
+	evidence float64
+	weight   float64
+}
+
+// weigh weighs the forms, each trusted and, where the residuals hint at a misfit,
+// doubted. The heaviest comes first. The alarm is the gain in log likelihood that a
+// misfit brings to the heaviest of the trusted.
+func (in input) weigh(found []*solution) (all []candidate, alarm float64) {
+	for _, s := range found {
+		c := candidate{solution: s}
+		c.evidence, c.misfit.noise = in.evidence(s)
+		all = append(all, c)
+	}
+	all = weighed(all)
+	heaviest := all[0].solution
+	alarm = in.reduce(heaviest, heaviest.pieces(false)).alarm(in.known())
+	if alarm > suspectGain || !heaviest.prob.form.causal() {
+		all = weighed(append(all, in.doubted(all, alarm)...))
+	}
+	return all, alarm
+}
+
+// weighed turns evidence into weights, and puts the heaviest first.
+func weighed(all []candidate) []candidate {
+	all = slices.Clone(all)
+	slices.SortStableFunc(all, func(a, b candidate) int { return cmp.Compare(b.evidence, a.evidence) })
+	total, top := 0.0, all[0].evidence
+	for i := range all {
+		all[i].weight = math.Exp(all[i].evidence - top)
+		total += all[i].weight
+	}
+	for i := range all {
+		all[i].weight /= total
+	}
+	return all
+}
+
+// doubted returns the forms with the sizes of the misfit that their residuals
+// show. While the misfit is a suspicion only the forms that count are doubted,
+// and where the heaviest is a law that no circuit obeys, all others: what such a
+// law follows so well may be a possible coil and an error of the bench. Once the
+// misfit is beyond doubt every form is, but for those that leave a law no room:
+// the law that no circuit obeys, to which causal pieces cannot be added, and a
+// suspension without creep beside the same with it.
+func (in input) doubted(trusted []candidate, alarm float64) []candidate {
+	firm := alarm > floorGain
+	rivals := func(test func(f form) bool) bool {
+		return slices.ContainsFunc(trusted, func(c candidate) bool { return !c.ruledOut && test(c.prob.form) })
+	}
+	top := math.Inf(-1)
+	var all []candidate
+	for _, c := range trusted {
+		f := c.prob.form
+		counts := c.weight >= minWeight || firm || f.causal() && !trusted[0].prob.form.causal()
+		withCreep := func(g form) bool { return g.creep && g.coil == f.coil }
+		if c.ruledOut || !counts || firm && (!f.causal() && rivals(form.causal) || !f.creep && rivals(withCreep)) {
+			continue
+		}
+		d := candidate{solution: c.solution, pieces: c.solution.pieces(true)}
+		d.misfit = in.reduce(c.solution, d.pieces).size(in.known(), firm)
+		if !d.misfit.any() {
+			continue
+		}
+		d.evidence = c.evidence + d.misfit.gain - beliefCost
+		top = max(top, d.evidence)
+		all = append(all, d)
+	}
+	if firm { // floors cost likelihood: they say how to doubt, not whether
+		for i := range all {
+			all[i].evidence += max(0, trusted[0].evidence+alarm-beliefCost-top)
+		}
+	}
+	return all
+}
+
+// Widths of the weak priors that the comparison of forms stands on, as standard
+// deviations: how far from a typical value one would not be surprised to find
+// an unknown. They play no part in the fit of one form. See docs/decisions/0011.
+const (
+	widthCommon   = 2.0 // logarithms that every form has
+	widthCoil     = 1.0 // logarithms of inductances and resistances of the coil
+	widthExponent = 0.3 // logarithms of exponents
+	widthCreep    = 0.1
+	widthLoss     = 0.3
+	// coilCost is the logarithm of the odds against one more unknown in the coil,
+	// beside what occam says. Where a richer form becomes the simple one at a
+	// limit, Laplace's approximation hardly charges for it.
+	coilCost = 2
+	// strangest bounds the cost of one unknown of the coil: beyond it lies a
+	// limit, and it does not matter how near.
+	strangest = 8
+)
+
+// minNoise is the smallest noise that residuals can ask for, as a fraction of
+// the noise assumed: below it they are rounding errors.
+const minNoise = 1e-4
+
+// evidence returns the logarithm of the probability of the sweeps under the
+// form of s, up to a constant common to all forms, and the noise of likelihood.
+func (o *observed) evidence(s *solution) (e, noise float64) {
+	if s.ruledOut {
+		return math.Inf(-1), 1
+	}
+	like, noise := s.likelihood(o.known())
+	return like + s.occam() - coilCost*float64(s.prob.lay.coils) - o.strangeness(s), noise
+}
+
+// strangeness returns what a coil costs whose unknowns lie far from those that
+// the curve suggests at first sight: half the squares of the distances in widths
+// of their weak priors. A richer law that becomes a simple one where some of its
+// unknowns run away would else cost nothing, as Laplace's approximation sees no
+// curvature there; what is left of such an unknown decides Re all the same.
+func (o *observed) strangeness(s *solution) float64 {
+	l := s.prob.lay
+	var cost float64
+	for i, at := range s.prob.form.coil.Start(o.obs[o.ref].Axis, o.coilFor) {
+		cost += min(param.Sq((s.x[l.coil+i]-at)/widthCoil)/2, strangest)
+	}
+	return cost
+}
+
+// likelihood returns the logarithm of the likelihood of the sweeps under the
+// form of s, integrated over its unknowns up to the factor that occam adds, with
+// the noise that makes it largest: theory (3.9). That noise, the number by which
+// the residuals exceed their weights, is at least 1 where it was known.
+func (s *solution) likelihood(known bool) (like, noise float64) {
+	dof := float64(max(s.prob.nrows-s.prob.lay.n, 1))
+	total := s.result.SumSquares
+	noise = max(math.Sqrt(total/dof), minNoise)
+	if known {
+		noise = max(noise, 1)
+	}
+	return -dof*math.Log(noise) - total/(2*noise*noise), noise
+}
+
+// occam returns what the unknowns of a form cost: minus half the logarithm of
+// the determinant of J'J in units of the weak priors, theory (3.10).
+func (s *solution) occam() float64 {
+	p, l := s.prob, s.prob.lay
+	width := make([]float64, l.n)
+	for i := range width {
+		width[i] = widthCommon
+	}
+	for i, id := range p.form.coil.Params() {
+		width[l.coil+i] = widthCoil
+		if id.Info().Unit == "1" {
+			width[l.coil+i] = widthExponent
+		}
+	}
+	var e float64
+	weak := func(i int, w float64) {
+		if i >= 0 {
+			width[i] = w
+			e -= s.x[i] * s.x[i] / (2 * w * w)
+		}
+	}
+	weak(l.creep, widthCreep)
+	weak(l.loss, widthLoss)
+	r := s.result.Factor() // J'J = R'R
+	a := mat.NewSymDense(l.n, nil)
+	for i := range l.n {
+		for j := i; j < l.n; j++ {
+			var sum float64
+			for k := range i + 1 {
+				sum += r[k*l.n+i] * r[k*l.n+j]
+			}
+			a.SetSym(i, j, sum*width[i]*width[j])
+		}
+		a.SetSym(i, i, a.At(i, i)+1) // unit prior: the unknowns are measured in widths
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(a) {
+		return math.Inf(-1)
+	}
+	return e - chol.LogDet()/2
+}
