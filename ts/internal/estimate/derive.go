@@ -193,13 +193,6 @@ func (o *observed) deriveCoil(d *derived, s *solution) {
 // that shifts it with even odds.
 const evenOdds = math.Sqrt2 / 2
 
-// wideDoubt multiplies the uncertainty of a fit whose laws are in doubt. The
-// sizes of the free pieces are those of what can be seen of a wrong law; what
-// cannot be seen is larger. An empirical factor: it was chosen on simulated
-// drivers that follow no form of the ladder (docs/validation.md,
-// docs/decisions/0013).
-const wideDoubt = 1.35
-
 // state returns what a solution says. It splits its covariance into the part of each
 // prior and the rest, which is the noise of the sweeps, and carries both over to the
 // derived values. The split is exact: with C = inv(J'J) the effect of an error

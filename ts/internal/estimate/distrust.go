@@ -8,17 +8,6 @@ import (
 	"conewright/ts/param"
 )
 
-const (
-	// A residual that lies this many standard deviations from the median of its
-	// neighbours is an outlier: hum, a contact that crackled, a number mistyped.
-	outlierLimit = 5
-	// Neighbours on either side: a misfit moves them all, an outlier does not.
-	outlierReach = 5
-	// outliersAtMost is the part of the points that may be outliers; where more stick
-	// out it is the model that does not follow the curve.
-	outliersAtMost = 0.05
-)
-
 // distrust lowers the weights of outliers, judged by the best of the solutions, and
 // explores again with them where there are any.
 func (in input) distrust(found []*solution) (input, []*solution) {

@@ -121,10 +121,6 @@ func (s *solution) hopeless(best *solution) bool {
 	return s.result.Converged() && s.chi2 > best.chi2+2*thinDoubt*noise
 }
 
-// plainCreep is the number of standard errors from zero from which on a creep
-// leaves no chance to the same form without it.
-const plainCreep = 8
-
 // needsCreep reports whether the creep of s is beyond doubt. The standard error
 // counts the misfit of the form as noise.
 func (s *solution) needsCreep() bool {
@@ -144,9 +140,6 @@ func (s *solution) idle(all []*solution) bool {
 		return s.prob.form.holds(t.prob.form) && alike*s.result.SumSquares > t.result.SumSquares
 	})
 }
-
-// alike is a ratio of two sums of squares that the tolerance may explain.
-const alike = 1 + 1e-3
 
 // fitForm fits one form from the best fit so far, from the outline, and from the
 // fits given as near. It takes the lowest minimum.
@@ -168,23 +161,6 @@ func (in input) fitForm(tol float64, f form, best *solution, all []*solution, ne
 	}
 	return s
 }
-
-// The way to the minimum is found on some of the points, spaced by at least
-// these parts of an octave: near the peak, where the curve bends most, and
-// elsewhere. Nothing of the result depends on them: every form that may count
-// is then fitted to all points.
-const (
-	thinNear      = 1.0 / 24
-	thinElsewhere = 1.0 / 6
-	thinReach     = 1.3 // how far from the peak "near" reaches, a factor on frequency
-	// thinGain is the least saving of points that is worth a second fit.
-	thinGain = 1.5
-	// thinDoubt is the difference of the logarithms of evidence, on the points
-	// kept, from which a form is ruled out: odds of 1 to 1e13. All points
-	// together would speak the clearer.
-	thinDoubt = 30
-	thinTol   = 1e-2 // relative offset: the points left out matter more
-)
 
 // thinned returns the same input with fewer points; false when there are few already.
 func (in input) thinned() (input, bool) {

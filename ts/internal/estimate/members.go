@@ -23,20 +23,6 @@ type member struct {
 	meterOff float64
 }
 
-const (
-	// rivalOdds are the odds against a creep that follows a power of frequency, in
-	// what is reported: the logarithmic law is the usual one and is kept unless the
-	// sweeps speak clearly.
-	rivalOdds = 1000
-	// rivalDoubt is the same in the uncertainty.
-	rivalDoubt = 1
-	// rivalTol is how near its minimum the rival is followed, in standard errors.
-	rivalTol = 1e-2
-	// leastTrust is the doubt that what is believed keeps in the uncertainty, as long
-	// as it is believed: so the value never lies outside its interval.
-	leastTrust = 0.1
-)
-
 // doubtOf returns the weight in the uncertainty of something that has the weight
 // believed in the values, and the weight doubted by the odds of the uncertainty.
 func doubtOf(believed, doubted float64) float64 {
@@ -129,10 +115,6 @@ func (in input) suspect(members []member, all []candidate) []member {
 	}
 	return next
 }
-
-// meterFloor is the smallest relative standard uncertainty that a meter reading
-// is believed to have: contacts and leads alone are not better.
-const meterFloor = 1e-4
 
 // condition lets the meter reading of Re, when there is one, speak to the
 // members as a datum with its own uncertainty, and brings the weights to a sum

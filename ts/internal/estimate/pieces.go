@@ -57,28 +57,6 @@ const (
 
 var unitSizes = sizes{1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1}
 
-// laws gives the range of sizes that is searched for each law (exponent or
-// relative slope per octave, relative change per octave, relative change at the
-// end of the band), and the size below which a law is not trusted once any of
-// them has shown itself wrong.
-var laws = [numLaws]struct{ lo, hi, floor float64 }{
-	coilBent:       {1e-4, 0.1, 0},
-	coilFree:       {1e-3, 0.3, 0.05},
-	coilHidden:     {1e-3, 0.15, 0.15},
-	suspensionBent: {1e-4, 0.1, 0},
-	suspensionFree: {1e-3, 0.2, 0.05},
-	frictionFree:   {1e-4, 0.1, 0},
-	heating:        {1e-5, 0.01, 2e-4},
-	heatingFree:    {1e-5, 0.01, 0},
-	drift:          {1e-5, 0.05, 2e-4},
-	driftFree:      {1e-5, 0.05, 0},
-	timing:         {1e-5, 0.1, 0},
-}
-
-// Below hiddenReach times Fs the resonance hides the coil: what its law does
-// there is hardly seen, and doubted on its own.
-const hiddenReach = 4
-
 // ramp returns log2(1 + wk/s) at s = j 2 pi f, wk = 2 pi corner; f and corner in Hz.
 func ramp(f, corner float64) complex128 {
 	u := corner / f
@@ -185,10 +163,6 @@ func (s *solution) pieces(fine bool) []piece {
 		func(f float64, k, i int) complex128 { return s.prob.obs[k].z[i] * complex(0, f/hi) })
 	return all
 }
-
-// widthDoubt is the width of the prior of a coil unknown, a logarithm, once the
-// law of the coil is in doubt.
-const widthDoubt = 1
 
 // addPieces adds free pieces with the sizes of m to a problem.
 // The unknowns of a coil that is in doubt get weak priors around at: beside the

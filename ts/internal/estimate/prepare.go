@@ -78,10 +78,6 @@ func grown(v []complex128, n int) []complex128 {
 	return v[:n]
 }
 
-// unknownNoise is the noise relative to |Z| that is assumed before the residuals
-// have told it.
-const unknownNoise = 0.005
-
 // prepare makes the input of a fit: every point counts as its noise says, and of
 // what differs between sweeps only the usual size is known.
 func prepare(sweeps []measured.Sweep, cond measured.Conditions, mem *scratch) input {

@@ -90,10 +90,6 @@ func (in input) finish(c candidate, found misfit) *solution {
 	return solve(p, in.warmStart(p, c.solution), finalTol)
 }
 
-// correlationLags is the number of neighbours whose residuals are compared:
-// beyond it a structure is a misfit and has its own treatment.
-const correlationLags = 12
-
 // correlation returns the factor by which the variance of a mean of neighbouring
 // points exceeds that of independent ones, from the residuals of a solution
 // that has its misfit taken out:

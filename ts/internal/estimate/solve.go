@@ -19,17 +19,6 @@ type solution struct {
 	ruledOut bool
 }
 
-const (
-	scanTol  = 1e-4 // relative offset: enough to choose a form
-	finalTol = 1e-6 // a millionth of a standard error
-	// maxEvaluations is several times what a fit needs whose unknowns the sweeps
-	// determine; one that takes longer wanders along a valley without end.
-	maxEvaluations = 30
-	// maxCondition drops a form whose unknowns the data cannot tell apart; a
-	// simpler form then says the same.
-	maxCondition = 1e9
-)
-
 // solve fits p from x0; nil when that leads nowhere.
 func solve(p *problem, x0 []float64, tol float64) *solution {
 	return run(p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: maxEvaluations})

@@ -10,20 +10,6 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-const (
-	// minWeight is the weight below which a form is left out of the average.
-	minWeight = 1e-3
-	// suspectGain is the gain in log likelihood that a misfit has to bring before
-	// it is looked at. From floorGain on no law is trusted below its floor.
-	suspectGain = 1
-	floorGain   = 5
-	// beliefCost is the logarithm of the odds against a misfit, in what is
-	// reported, including what the search for its sizes gains by chance. doubtCost
-	// is the same in the uncertainty.
-	beliefCost = 8
-	doubtCost  = 4
-)
-
 // candidate is a form, trusted or with free pieces of its laws, and the logarithm
 // of its evidence.
 type candidate struct {
@@ -104,28 +90,6 @@ func (in input) doubted(trusted []candidate, alarm float64) []candidate {
 	}
 	return all
 }
-
-// Widths of the weak priors that the comparison of forms stands on, as standard
-// deviations: how far from a typical value one would not be surprised to find
-// an unknown. They play no part in the fit of one form. See docs/decisions/0011.
-const (
-	widthCommon   = 2.0 // logarithms that every form has
-	widthCoil     = 1.0 // logarithms of inductances and resistances of the coil
-	widthExponent = 0.3 // logarithms of exponents
-	widthCreep    = 0.1
-	widthLoss     = 0.3
-	// coilCost is the logarithm of the odds against one more unknown in the coil,
-	// beside what occam says. Where a richer form becomes the simple one at a
-	// limit, Laplace's approximation hardly charges for it.
-	coilCost = 2
-	// strangest bounds the cost of one unknown of the coil: beyond it lies a
-	// limit, and it does not matter how near.
-	strangest = 8
-)
-
-// minNoise is the smallest noise that residuals can ask for, as a fraction of
-// the noise assumed: below it they are rounding errors.
-const minNoise = 1e-4
 
 // evidence returns the logarithm of the probability of the sweeps under the
 // form of s, up to a constant common to all forms, and the noise of likelihood.
