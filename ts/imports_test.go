@@ -32,7 +32,7 @@ var graph = map[string]string{
 	"ts/internal/lsq":      "",
 	"ts/internal/stat":     "",
 	"ts/internal/session":  "ts/param",
-	"ts/internal/law":      "ts/driver ts/param",
+	"ts/internal/law":      "ts/driver",
 	"ts/internal/estimate": "ts/driver ts/fitted ts/internal/law ts/internal/lsq ts/internal/session ts/internal/stat ts/measured ts/param",
 	"ts/internal/refer":    "ts/driver ts/internal/stat ts/param",
 	"ts/verdict":           "ts/driver ts/figure ts/internal/refer ts/internal/session ts/internal/stat ts/param",

@@ -3,6 +3,7 @@
 package fitted
 
 import (
+	"conewright/ts/driver"
 	"conewright/ts/measured"
 	"conewright/ts/param"
 )
@@ -11,6 +12,7 @@ import (
 type Result struct {
 	Parameters param.Parameters
 	Model      ModelChoice
+	Coil       driver.Coil // the coil of the model with the largest weight, with its values
 	Quality    Quality
 	Hand       measured.Hand // the three-point method, as a cross-check
 	Methods    []MassMethod  // Mms by each method that the loads allow; empty for free air alone

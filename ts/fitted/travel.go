@@ -28,7 +28,7 @@ const farTravel = 0.5e-3
 // sweeps, false where it cannot be known: it takes the current of a sweep and
 // the force factor of the driver.
 func FarthestTravel(sweeps []measured.Sweep, p param.Parameters, cond measured.Conditions) (Travel, bool) {
-	d, ok := MovingParts(p)
+	d, ok := movingParts(p)
 	if !ok {
 		return Travel{}, false
 	}
@@ -55,9 +55,9 @@ func FarthestTravel(sweeps []measured.Sweep, p param.Parameters, cond measured.C
 	return farthest, farthest.Peak > 0
 }
 
-// mechanics returns the moving parts of the driver, false where they are not
+// movingParts returns the moving parts of the driver, false where they are not
 // known.
-func MovingParts(p param.Parameters) (driver.Driver, bool) {
+func movingParts(p param.Parameters) (driver.Driver, bool) {
 	var d driver.Driver
 	for id, to := range map[param.ParamID]*float64{param.BL: &d.BL, param.Mms: &d.Mms, param.Cms: &d.Cms, param.Rms: &d.Rms} {
 		e, ok := p.Get(id)

@@ -34,15 +34,8 @@ func HandMethodWith(z Impedance, re float64) Hand {
 	return h
 }
 
-const (
-	handMinPoints = 7
-	// A second peak that rises this much out of its valley, in logarithm of |Z|
-	// relative to the first, is a second resonance and not noise or a small bump.
-	handSecondPeak = 0.25
-)
-
 func handPoints(z Impedance, known float64) (Hand, string) {
-	if z.Len() < handMinPoints {
+	if z.Len() < minPoints {
 		return Hand{}, fmt.Sprintf("the sweep has only %d points", z.Len())
 	}
 	x := make([]float64, z.Len())   // ln f
@@ -57,7 +50,7 @@ func handPoints(z Impedance, known float64) (Hand, string) {
 	switch {
 	case len(peaks) == 0:
 		return Hand{}, "the sweep shows no resonance peak"
-	case len(peaks) > 1 && peaks[1].prominence > handSecondPeak*peaks[0].prominence:
+	case len(peaks) > 1 && peaks[1].prominence > secondPeak*peaks[0].prominence:
 		return Hand{}, fmt.Sprintf("the sweep shows two resonance peaks, at %.3g and %.3g Hz",
 			z.Freq[min(peaks[0].index, peaks[1].index)], z.Freq[max(peaks[0].index, peaks[1].index)])
 	}

@@ -12,38 +12,24 @@ type ParamID uint8
 
 // The quantities, in the order in which they are printed.
 const (
-	Re      ParamID = iota // ohm, resistance of the voice coil at direct current
-	Fs                     // Hz, resonance frequency: where the mechanical impedance is real
-	Qms                    // mechanical quality factor at Fs
-	Qes                    // electrical quality factor at Fs
-	Qts                    // total quality factor at Fs
-	Mms                    // kg, moving mass with the air that moves along
-	Cms                    // m/N, compliance of the suspension at Fs
-	Rms                    // kg/s, mechanical losses at Fs
-	BL                     // T m, force factor
-	Vas                    // m^3, volume of air as compliant as the suspension
-	Sd                     // m^2, effective area of the cone
-	Eta0                   // reference efficiency in half space
-	Res                    // ohm, motional resistance BL^2/Rms
-	Lces                   // H, motional inductance BL^2 Cms
-	Cmes                   // F, motional capacitance Mms/BL^2
-	Creep                  // fall of compliance per decade of frequency above Fs, as a fraction
-	L1k                    // H, inductance of the coil at 1 kHz: Im(ZL)/w
-	R1k                    // ohm, loss resistance of the coil at 1 kHz: Re(ZL)
-	CoilL                  // H, plain coil: ZL = s L
-	CoilK                  // ohm s^n, lossy coil: ZL = K s^n
-	CoilN                  // lossy coil: exponent n
-	CoilL1                 // H, two-part coil: ZL = s L1 + (s L2 parallel R2)
-	CoilL2                 // H
-	CoilR2                 // ohm
-	CoilLeb                // H, semi-inductance coil: ZL = s Leb + (s Le parallel Ke sqrt(s) parallel Rss)
-	CoilLe                 // H
-	CoilKe                 // ohm s^0.5
-	CoilRss                // ohm
-	CoilKr                 // ohm s^Xr, power coil: ZL = Kr w^Xr + j Ki w^Xi
-	CoilXr                 // exponent
-	CoilKi                 // ohm s^Xi
-	CoilXi                 // exponent
+	Re    ParamID = iota // ohm, resistance of the voice coil at direct current
+	Fs                   // Hz, resonance frequency: where the mechanical impedance is real
+	Qms                  // mechanical quality factor at Fs
+	Qes                  // electrical quality factor at Fs
+	Qts                  // total quality factor at Fs
+	Mms                  // kg, moving mass with the air that moves along
+	Cms                  // m/N, compliance of the suspension at Fs
+	Rms                  // kg/s, mechanical losses at Fs
+	BL                   // T m, force factor
+	Vas                  // m^3, volume of air as compliant as the suspension
+	Sd                   // m^2, effective area of the cone
+	Eta0                 // reference efficiency in half space
+	Res                  // ohm, motional resistance BL^2/Rms
+	Lces                 // H, motional inductance BL^2 Cms
+	Cmes                 // F, motional capacitance Mms/BL^2
+	Creep                // fall of compliance per decade of frequency above Fs, as a fraction
+	L1k                  // H, inductance of the coil at 1 kHz: Im(ZL)/w
+	R1k                  // ohm, loss resistance of the coil at 1 kHz: Re(ZL)
 	NumParams
 )
 
@@ -58,39 +44,24 @@ type ParamInfo struct {
 }
 
 var paramTable = [NumParams]ParamInfo{
-	Re:     {"Re", "coil resistance", "ohm", "ohm", 1, true},
-	Fs:     {"Fs", "resonance", "Hz", "Hz", 1, true},
-	Qms:    {"Qms", "mechanical Q", "1", "", 1, true},
-	Qes:    {"Qes", "electrical Q", "1", "", 1, true},
-	Qts:    {"Qts", "total Q", "1", "", 1, true},
-	Mms:    {"Mms", "moving mass", "kg", "g", 1e-3, true},
-	Cms:    {"Cms", "compliance", "m/N", "mm/N", 1e-3, true},
-	Rms:    {"Rms", "mechanical losses", "kg/s", "kg/s", 1, true},
-	BL:     {"BL", "force factor", "T*m", "T m", 1, true},
-	Vas:    {"Vas", "equivalent volume", "m^3", "L", 1e-3, true},
-	Sd:     {"Sd", "cone area", "m^2", "cm2", 1e-4, true},
-	Eta0:   {"eta0", "reference efficiency", "1", "%", 1e-2, true},
-	Res:    {"Res", "motional resistance", "ohm", "ohm", 1, true},
-	Lces:   {"Lces", "motional inductance", "H", "mH", 1e-3, true},
-	Cmes:   {"Cmes", "motional capacitance", "F", "uF", 1e-6, true},
-	Creep:  {"creep", "suspension creep per decade", "1", "", 1, false},
-	L1k:    {"L1k", "coil inductance at 1 kHz", "H", "mH", 1e-3, true},
-	R1k:    {"R1k", "coil loss at 1 kHz", "ohm", "ohm", 1, false},
-	CoilL:  {"L", "coil inductance, plain model", "H", "mH", 1e-3, true},
-	CoilK:  {"K", "coil strength, lossy model", "ohm*s^n", "ohm s^n", 1, true},
-	CoilN:  {"n", "coil exponent, lossy model", "1", "", 1, true},
-	CoilL1: {"L1", "coil inductance, first part", "H", "mH", 1e-3, true},
-	CoilL2: {"L2", "coil inductance, second part", "H", "mH", 1e-3, true},
-	CoilR2: {"R2", "coil loss, second part", "ohm", "ohm", 1, true},
-
-	CoilLeb: {"Leb", "coil inductance, outer part", "H", "mH", 1e-3, true},
-	CoilLe:  {"Le", "coil inductance, inner part", "H", "mH", 1e-3, true},
-	CoilKe:  {"Ke", "coil semi-inductance", "ohm*s^0.5", "ohm s^0.5", 1, true},
-	CoilRss: {"Rss", "coil loss, inner part", "ohm", "ohm", 1, true},
-	CoilKr:  {"Kr", "coil resistance, power model", "ohm*s^Xr", "ohm s^Xr", 1, true},
-	CoilXr:  {"Xr", "coil resistance exponent", "1", "", 1, true},
-	CoilKi:  {"Ki", "coil reactance, power model", "ohm*s^Xi", "ohm s^Xi", 1, true},
-	CoilXi:  {"Xi", "coil reactance exponent", "1", "", 1, true},
+	Re:    {"Re", "coil resistance", "ohm", "ohm", 1, true},
+	Fs:    {"Fs", "resonance", "Hz", "Hz", 1, true},
+	Qms:   {"Qms", "mechanical Q", "1", "", 1, true},
+	Qes:   {"Qes", "electrical Q", "1", "", 1, true},
+	Qts:   {"Qts", "total Q", "1", "", 1, true},
+	Mms:   {"Mms", "moving mass", "kg", "g", 1e-3, true},
+	Cms:   {"Cms", "compliance", "m/N", "mm/N", 1e-3, true},
+	Rms:   {"Rms", "mechanical losses", "kg/s", "kg/s", 1, true},
+	BL:    {"BL", "force factor", "T*m", "T m", 1, true},
+	Vas:   {"Vas", "equivalent volume", "m^3", "L", 1e-3, true},
+	Sd:    {"Sd", "cone area", "m^2", "cm2", 1e-4, true},
+	Eta0:  {"eta0", "reference efficiency", "1", "%", 1e-2, true},
+	Res:   {"Res", "motional resistance", "ohm", "ohm", 1, true},
+	Lces:  {"Lces", "motional inductance", "H", "mH", 1e-3, true},
+	Cmes:  {"Cmes", "motional capacitance", "F", "uF", 1e-6, true},
+	Creep: {"creep", "suspension creep per decade", "1", "", 1, false},
+	L1k:   {"L1k", "coil inductance at 1 kHz", "H", "mH", 1e-3, true},
+	R1k:   {"R1k", "coil loss at 1 kHz", "ohm", "ohm", 1, false},
 }
 
 // Info returns the table row of a quantity.

@@ -54,7 +54,7 @@ func (in input) explore() []*solution {
 // ladder fits every form and returns those that came to a minimum that stands
 // alone, the simple ones first.
 func (in input) ladder(tol float64) []*solution {
-	first := form{coil: law.LossyLaw{}}
+	first := form{coil: law.Lossy}
 	p := in.problem(first, false, 1)
 	var best *solution
 	for _, q := range []float64{1, 0.6, 1.7} {
@@ -65,7 +65,7 @@ func (in input) ladder(tol float64) []*solution {
 		}
 	}
 	if best == nil {
-		q := in.problem(form{coil: law.NoneLaw{}}, false, 1)
+		q := in.problem(form{coil: law.None}, false, 1)
 		if best = solve(q, in.start(q, in.outline), tol); best == nil {
 			return nil
 		}

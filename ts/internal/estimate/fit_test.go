@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 	"testing"
 
@@ -42,6 +43,11 @@ func TestFitExact(t *testing.T) {
 				e, ok := got.Parameters.Get(id)
 				if !ok || relative(e.Value, w) > 1e-8 {
 					t.Errorf("%s, creep %v: %v is %v, want %v (%+v)", law.Name(), creep, id, e.Value, w, got.Model)
+				}
+			}
+			for _, w := range []float64{50, 1000, 10000} {
+				if got, want := got.Coil.Impedance(w), d.Coil.Impedance(w); cmplx.Abs(got-want) > 1e-7*cmplx.Abs(want) {
+					t.Errorf("%s, creep %v: the coil has %v ohm at %v rad/s, want %v", law.Name(), creep, got, w, want)
 				}
 			}
 			if e, _ := got.Parameters.Get(param.Creep); math.Abs(e.Value-creep) > 1e-8 {

@@ -19,7 +19,7 @@ func TestSpectrumAgainstLikelihood(t *testing.T) {
 	d := handmade.CourseWithCoil()
 	d.Creep = 0.1
 	in := inputOf([]measured.Sweep{{Impedance: simulated.Simulate(d, simulated.LogFreq(5, 2000, 24), 0, 0, 0.002, rand.New(rand.NewPCG(3, 1)))}}, measured.Conditions{})
-	p := in.problem(form{coil: law.PlainLaw{}}, false, 1)
+	p := in.problem(form{coil: law.Plain}, false, 1)
 	s := solve(p, in.start(p, in.outline), scanTol)
 	r := in.reduce(s, s.pieces(true))
 	none, _ := r.likelihood(sizes{}, false)
@@ -111,7 +111,7 @@ func TestHeatingBehindThePowerLaw(t *testing.T) {
 		in := inputOf([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
 		all, alarm := in.weigh(in.ladder(scanTol))
 		trusted := slices.IndexFunc(all, func(c candidate) bool { return !c.misfit.any() })
-		if all[trusted].prob.form.coil != (law.PowerLaw{}) || alarm > floorGain {
+		if all[trusted].prob.form.coil != (law.Power) || alarm > floorGain {
 			continue
 		}
 		power++
@@ -172,7 +172,7 @@ func TestStrangeCoilIsNotChosen(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if a := f.Model.Alternatives[0]; a.Coil != (law.LossyLaw{}).Name() || a.Weight < 0.9 {
+		if a := f.Model.Alternatives[0]; a.Coil != (law.Lossy).Name() || a.Weight < 0.9 {
 			t.Errorf("seed %d: %s has the weight %.2f", seed, a.Coil, a.Weight)
 		}
 	}
@@ -264,7 +264,7 @@ func TestMembersSayTheSame(t *testing.T) {
 		c.misfit = misfit{tau: unitSizes, noise: 1}
 		return c
 	}
-	plain := doubt(law.PlainLaw{})
+	plain := doubt(law.Plain)
 	s := in.finish(plain, plain.misfit)
 	want := len(in.derive(s).ids)
 	for j, e := range s.prob.extra {
@@ -277,13 +277,13 @@ func TestMembersSayTheSame(t *testing.T) {
 		t.Errorf("%d values with the reactance turned round, %d without", len(turned.ids), want)
 	}
 
-	none := doubt(law.NoneLaw{})
+	none := doubt(law.None)
 	none.misfit, none.weight = misfit{noise: 1}, 0.9
 	m, _ := in.finalist(none)
 	if len(in.suspect([]member{m}, []candidate{none, plain})) != 1 {
 		t.Error("a driver without a coil is doubted by one with a coil")
 	}
-	if len(in.suspect([]member{m}, []candidate{none, doubt(law.NoneLaw{})})) != 2 {
+	if len(in.suspect([]member{m}, []candidate{none, doubt(law.None)})) != 2 {
 		t.Error("a driver without a coil is not doubted by its own kind")
 	}
 }

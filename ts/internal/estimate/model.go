@@ -30,15 +30,15 @@ func (f form) String() string {
 }
 
 // causal reports whether the impedance of f is that of a possible circuit.
-func (f form) causal() bool { return f.coil != law.PowerLaw{} }
+func (f form) causal() bool { return f.coil != law.Power }
 
 // insideCoil lists the coil laws that are special or limiting cases of another.
 var insideCoil = map[law.Law][]law.Law{
-	law.LossyLaw{}:   {law.PlainLaw{}},
-	law.TwoPartLaw{}: {law.PlainLaw{}},
-	law.SemiLaw{}:    {law.PlainLaw{}},
-	law.LadderLaw{}:  {law.PlainLaw{}, law.TwoPartLaw{}, law.SemiLaw{}},
-	law.PowerLaw{}:   {law.PlainLaw{}, law.LossyLaw{}},
+	law.Lossy:      {law.Plain},
+	law.TwoPart:    {law.Plain},
+	law.Semi:       {law.Plain},
+	law.SemiLadder: {law.Plain, law.TwoPart, law.Semi},
+	law.Power:      {law.Plain, law.Lossy},
 }
 
 // holds reports whether g is a special or limiting case of f with the same
@@ -104,7 +104,7 @@ func newLayout(f form, sweeps int) *layout {
 	if f.loss {
 		l.loss = l.add()
 	}
-	l.coils = len(f.coil.Params())
+	l.coils = len(f.coil.Unknowns())
 	l.coil = l.n
 	l.n += l.coils
 	return l

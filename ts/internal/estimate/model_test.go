@@ -29,7 +29,7 @@ var testCoils = map[string][]float64{
 func checkCoilLaw(c law.Law, p []float64) string {
 	g := law.NewAxis(simulated.LogFreq(1, 20000, 3))
 	n := len(p)
-	if n != len(c.Params()) {
+	if n != len(c.Unknowns()) {
 		return "wrong number of unknowns"
 	}
 	in := slices.Clone(p)
@@ -108,10 +108,10 @@ func TestCoilLaws(t *testing.T) {
 }
 
 // wrongLaw is a lossy coil with a mistake in its derivative by ln n.
-type wrongLaw struct{ law.LossyLaw }
+type wrongLaw struct{ law.Law }
 
-func (wrongLaw) Eval(z, grad []complex128, g *law.Axis, p []float64) {
-	law.LossyLaw{}.Eval(z, grad, g, p)
+func (l wrongLaw) Eval(z, grad []complex128, g *law.Axis, p []float64) {
+	l.Law.Eval(z, grad, g, p)
 	for i := range grad {
 		if i%2 == 1 {
 			grad[i] = z[i/2] * complex(g.Lnw[i/2], math.Pi/2) // the factor n forgotten
@@ -120,7 +120,7 @@ func (wrongLaw) Eval(z, grad []complex128, g *law.Axis, p []float64) {
 }
 
 func TestContractCatchesWrongLaw(t *testing.T) {
-	if wrong := checkCoilLaw(wrongLaw{}, testCoils["lossy"]); wrong != "wrong derivative" {
+	if wrong := checkCoilLaw(wrongLaw{law.Lossy}, testCoils["lossy"]); wrong != "wrong derivative" {
 		t.Errorf("a wrong derivative is reported as %q", wrong)
 	}
 }
@@ -205,7 +205,7 @@ func TestModelAgreesWithDriver(t *testing.T) {
 		{Impedance: simulated.Simulate(d, f, dM, 0, 0, nil), Load: measured.Load{Kind: measured.AddedMass, Value: dM}},
 		{Impedance: simulated.Simulate(d, f, 0, defaultAirStiffness()*sd*sd/vb, 0, nil), Load: measured.Load{Kind: measured.KnownBox, Value: vb}},
 	}, measured.Conditions{Sd: param.Quantity{Value: sd}})
-	p := in.problem(form{coil: law.LossyLaw{}, creep: true}, false, 1)
+	p := in.problem(form{coil: law.Lossy, creep: true}, false, 1)
 	l := p.lay
 	x := make([]float64, l.n)
 	x[l.re], x[l.fs], x[l.qms] = math.Log(d.Re), math.Log(d.Fs()), math.Log(d.Qms())

@@ -18,7 +18,7 @@ import (
 // linear propagation on the logarithmic scale must be that of a Monte Carlo to
 // within 2 % of its half-width at 1.5 % of diameter and 1 % of mass (normal).
 func TestLinearPropagationAgainstMonteCarlo(t *testing.T) {
-	d := exactDriver(law.LossyLaw{}, 0)
+	d := exactDriver(law.Lossy, 0)
 	const sd, dM, relSd, relMass = 0.052, 0.06, 0.03, 0.01
 	freq := simulated.LogFreq(5, 2000, 12)
 	got, err := Fit([]measured.Sweep{

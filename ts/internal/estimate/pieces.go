@@ -170,8 +170,8 @@ func (s *solution) pieces(fine bool) []piece {
 func (p *problem) addPieces(all []piece, tau sizes, at []float64) {
 	l := p.lay
 	if tau[coilFree] > 0 {
-		for i, id := range p.form.coil.Params() {
-			l.priors = append(l.priors, prior{l.coil + i, at[i], widthDoubt, "coil law, " + id.String(), param.ModelPart, false})
+		for i, u := range p.form.coil.Unknowns() {
+			l.priors = append(l.priors, prior{l.coil + i, at[i], widthDoubt, "coil law, " + u.Symbol, param.ModelPart, false})
 		}
 	}
 	for _, q := range all {

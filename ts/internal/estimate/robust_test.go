@@ -13,7 +13,7 @@ import (
 
 // A few wild points must neither move the values nor go unnoticed.
 func TestOutliers(t *testing.T) {
-	d := exactDriver(law.LossyLaw{}, 0.08)
+	d := exactDriver(law.Lossy, 0.08)
 	freq := simulated.LogFreq(5, 2000, 24)
 	clean := simulated.Simulate(d, freq, 0, 0, 0.002, rand.New(rand.NewPCG(1, 2)))
 	want, err := Fit([]measured.Sweep{{Impedance: clean}}, measured.Conditions{})

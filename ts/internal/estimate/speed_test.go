@@ -64,7 +64,7 @@ func fitOne(in input, f form) *solution {
 // start (testdata/benchmark/others.py): sum of squares and unknowns.
 func TestSpeedMinimum(t *testing.T) {
 	in := inputOf([]measured.Sweep{{Impedance: readBenchmarkSweep(t)}}, measured.Conditions{})
-	s := fitOne(in, form{coil: law.LossyLaw{}, creep: true})
+	s := fitOne(in, form{coil: law.Lossy, creep: true})
 	if want := 854.5690109911; relative(s.chi2, want) > 1e-11 {
 		t.Errorf("sum of squares %.10f, want %v", s.chi2, want)
 	}
@@ -85,7 +85,7 @@ func BenchmarkOneFit(b *testing.B) {
 	var s *solution
 	b.ReportAllocs()
 	for b.Loop() {
-		s = fitOne(in, form{coil: law.LossyLaw{}, creep: true})
+		s = fitOne(in, form{coil: law.Lossy, creep: true})
 	}
 	b.ReportMetric(float64(s.result.Evaluations), "last-evaluations")
 }
@@ -105,7 +105,7 @@ func BenchmarkFit(b *testing.B) {
 // BenchmarkEval is one evaluation of the residuals with their Jacobian.
 func BenchmarkEval(b *testing.B) {
 	in := inputOf([]measured.Sweep{{Impedance: readBenchmarkSweep(b)}}, measured.Conditions{})
-	p := in.problem(form{coil: law.LossyLaw{}, creep: true}, false, 1)
+	p := in.problem(form{coil: law.Lossy, creep: true}, false, 1)
 	x0 := benchmarkStart(p)
 	m, n := p.Dims()
 	r, jac := make([]float64, m), make([]float64, m*n)

@@ -16,9 +16,10 @@ import (
 // values that no driver has, and a mass that had no effect.
 func (in input) summarise(all []candidate, members []member) (*fitted.Result, error) {
 	best := members[0]
-	p := best.prob
+	p, l := best.prob, best.prob.lay
 	f := &fitted.Result{
 		Parameters: average(members),
+		Coil:       p.form.coil.Coil(best.x[l.coil : l.coil+l.coils]),
 		Model:      fitted.ModelChoice{Coil: p.form.coil.Name(), Creep: p.form.creep, RisingLoss: p.form.loss},
 		Hand:       measured.HandMethod(in.sweeps[in.ref].Impedance),
 	}

@@ -105,8 +105,8 @@ func TestLadderFindsTheMinimum(t *testing.T) {
 	for i := range 600 {
 		law := law.Ladder[1+i%(len(law.Ladder)-1)]
 		p := slices.Clone(testCoils[law.Name()])
-		for j, id := range law.Params() {
-			if id.Info().Unit == "1" {
+		for j, u := range law.Unknowns() {
+			if u.Exponent {
 				p[j] += 0.15 * rng.NormFloat64()
 			} else {
 				p[j] += 0.5 * rng.NormFloat64()

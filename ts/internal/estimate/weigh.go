@@ -137,9 +137,9 @@ func (s *solution) occam() float64 {
 	for i := range width {
 		width[i] = widthCommon
 	}
-	for i, id := range p.form.coil.Params() {
+	for i, u := range p.form.coil.Unknowns() {
 		width[l.coil+i] = widthCoil
-		if id.Info().Unit == "1" {
+		if u.Exponent {
 			width[l.coil+i] = widthExponent
 		}
 	}

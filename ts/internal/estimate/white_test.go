@@ -14,7 +14,7 @@ import (
 // Noise that neighbouring points share counts less than independent noise: the
 // intervals must still hold the truth.
 func TestCorrelatedNoiseCovers(t *testing.T) {
-	d := exactDriver(law.LossyLaw{}, 0)
+	d := exactDriver(law.Lossy, 0)
 	freq := simulated.LogFreq(5, 1500, 24)
 	in, all, white := 0, 0, 0
 	const trials = 60

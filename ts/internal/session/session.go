@@ -10,11 +10,12 @@ type BetweenRuns struct {
 }
 
 // Before the runs of a condition have told how much they differ, they are
-// expected to differ by usualRuns, a belief that weighs as much as usualRunsDoF
+// expected to differ by UsualRuns, a belief that weighs as much as UsualRunsDoF
 // runs: two or three alone say little about their scatter. Common practice of one session on
 // one bench.
 var UsualRuns = BetweenRuns{Heat: 0.001, Drift: 0.003, Friction: 0.01}
 
+// UsualRunsDoF is the weight of UsualRuns, in runs. docs/decisions/0012.
 const UsualRunsDoF = 1
 
 // UsualRunVariance returns the variance of the logarithm of id that the usual
