@@ -27,9 +27,14 @@ const (
 	scanTol  = 1e-4
 	finalTol = 1e-6
 
-	// maxEvaluations is several times what a fit needs whose unknowns the sweeps
+	// scanEvaluations is several times what a form needs whose unknowns the sweeps
 	// determine; one that takes longer wanders along a valley without end.
-	maxEvaluations = 30
+	scanEvaluations = 30
+	// finalEvaluations is for the fits that are reported: those with free pieces take
+	// longer. A fit counts where the offset that is left is below settledTol; rounding ends
+	// some short of finalTol. docs/decisions/0019.
+	finalEvaluations = 300
+	settledTol       = 1e-2
 	// maxCondition drops a form whose unknowns the data cannot tell apart; a
 	// simpler form then says the same.
 	maxCondition = 1e9
@@ -77,6 +82,9 @@ const (
 	strangest = 8
 	// minWeight is the weight below which a form is left out of the average.
 	minWeight = 1e-3
+	// lostWeight is the weight from which on it is said that forms were left out because
+	// their fit came to no minimum. docs/decisions/0019.
+	lostWeight = 0.05
 )
 
 // A misfit of the laws: docs/decisions/0013.
@@ -89,8 +97,8 @@ const (
 	// there is hardly seen, and doubted on its own.
 	hiddenReach = 4
 	// widthDoubt is the width of the prior of a coil unknown, a logarithm, once the
-	// law of the coil is in doubt.
-	widthDoubt = 1
+	// law of the coil is in doubt. docs/decisions/0019.
+	widthDoubt = 0.3
 	// wideDoubt multiplies the uncertainty of a fit whose laws are in doubt. The
 	// sizes of the free pieces are those of what can be seen of a wrong law; what
 	// cannot be seen is larger. It was chosen on simulated

@@ -36,12 +36,12 @@ func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, err
 		return nil, &param.Refusal{Code: "no-fit", Message: "no model of a driver follows the sweep",
 			Advice: "check wiring and channels, and look at the curve: it should have one peak and rise smoothly above its minimum"}
 	}
-	in, found = in.distrust(found) // outliers count less
-	in, found = in.rescale(found)  // noise that was not stated
-	all, _ := in.weigh(found)      // how likely each form is, and each with a misfit
-	members, err := in.refit(all)  // those that count, with all errors of the bench
+	in, found = in.distrust(found)      // outliers count less
+	in, found = in.rescale(found)       // noise that was not stated
+	all, _ := in.weigh(found)           // how likely each form is, and each with a misfit
+	members, lost, err := in.refit(all) // those that count, with all errors of the bench
 	if err != nil {
 		return nil, err
 	}
-	return in.summarise(all, members)
+	return in.summarise(all, members, lost)
 }

@@ -33,7 +33,7 @@ func (in input) fitAlone(k int, best member) (alone, bool) {
 	f := best.prob.form
 	f.power = false
 	p := one.problem(f, false, 1)
-	sol := solve(p, one.startAt(p, best.solution), finalTol)
+	sol := settle(p, one.startAt(p, best.solution), finalTol)
 	if !sol.standsAlone() {
 		return alone{}, false
 	}

@@ -41,7 +41,7 @@ func (in input) withRival(m member) []member {
 	f := m.prob.form
 	f.power = true
 	p := in.problem(f, true, m.misfit.noise)
-	s := solve(p, in.warmStart(p, m.solution), rivalTol)
+	s := settle(p, in.warmStart(p, m.solution), rivalTol)
 	if !s.standsAlone() {
 		return []member{m}
 	}
@@ -75,13 +75,11 @@ func (in input) suspect(members []member, all []candidate) []member {
 	// A driver has a coil or not; values are compared within one kind.
 	coil := members[i].prob.lay.coils > 0
 	var p float64
-	heaviest := -1
-	for k, c := range all {
+	var doubts []candidate
+	for _, c := range all {
 		if c.misfit.any() && (c.prob.lay.coils > 0) == coil {
 			p += c.weight
-			if heaviest < 0 {
-				heaviest = k
-			}
+			doubts = append(doubts, c)
 		}
 	}
 	odds := p / (1 - p) * math.Exp(beliefCost-doubtCost)
@@ -98,13 +96,15 @@ func (in input) suspect(members []member, all []candidate) []member {
 		}
 	}
 	next := slices.Clone(members)
-	if doubted == 0 {
-		m, ok := in.finalist(all[heaviest])
-		if !ok {
-			return members
+	for len(doubts) > 0 && doubted == 0 { // the heaviest that comes to a minimum
+		if m, ok := in.finalist(doubts[0]); ok {
+			m.doubt = 1
+			next, doubted = append(next, m), 1
 		}
-		m.doubt = 1
-		next, doubted = append(next, m), 1
+		doubts = doubts[1:]
+	}
+	if doubted == 0 {
+		return members
 	}
 	for k, m := range next {
 		if m.misfit.any() {

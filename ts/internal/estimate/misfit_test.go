@@ -45,6 +45,21 @@ func TestSpectrumAgainstLikelihood(t *testing.T) {
 	}
 }
 
+// The likeliest noise is found wherever it lies: near what is left when the pieces take
+// all they can, and where they can take nearly everything, orders of magnitude above.
+func TestLikeliestNoise(t *testing.T) {
+	for _, known := range []bool{false, true} {
+		for _, want := range []float64{1, 1.1, 1.5, 3, 40, 700} {
+			r := &reduced{dof: 30, rest: 29e-8, total: 30 * 1000 * 1000}
+			like := func(noise float64) float64 { return -30*math.Log(noise) - 15*want*want/(noise*noise) }
+			got, noise := r.likeliest(known, like)
+			if math.Abs(noise/want-1) > 0.17 || like(want)-got > 1 || got != like(noise) {
+				t.Errorf("known %v: %v at the noise %v, the largest is %v at %v", known, got, noise, like(want), want)
+			}
+		}
+	}
+}
+
 // heated is a sweep of d, with the relative noise given, during which the coil
 // warmed: Re rises by 1 % from the first frequency to the last.
 func heated(d driver.Driver, top, noise float64, seed uint64) measured.Impedance {
@@ -66,7 +81,7 @@ func TestSuspectedMisfitIsADoubt(t *testing.T) {
 		noise := []float64{0.002, 0.005}[seed%2]
 		in := inputOf([]measured.Sweep{{Impedance: heated(d, 2000, noise, seed)}}, measured.Conditions{})
 		forms, _ := in.weigh(in.ladder(scanTol))
-		members, err := in.refit(forms)
+		members, _, err := in.refit(forms)
 		if err != nil {
 			t.Fatal(err)
 		}

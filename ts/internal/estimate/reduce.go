@@ -172,18 +172,32 @@ func floorOf(known bool) float64 {
 }
 
 // likeliest returns the largest value of a log likelihood over the noise, and
-// that noise. It lies close to what is left when the pieces take all they can.
+// that noise. It lies close to what is left when the pieces take all they can, unless they
+// are so many that they can take nearly everything: the steps up from there grow until the
+// likelihood falls, and small ones follow from where they became large.
 func (r *reduced) likeliest(known bool, eval func(noise float64) float64) (like, noise float64) {
-	low := max(math.Sqrt(r.rest/max(r.dof-float64(len(r.law)), 1)), floorOf(known))
-	like, noise = eval(low), low
-	for _, f := range []float64{1.01, 1.02, 1.04, 1.08, 1.16, 1.32} {
-		v := eval(low * f)
-		if v < like {
-			break
+	const small = 1.32
+	from := max(math.Sqrt(r.rest/max(r.dof-float64(len(r.law)), 1)), floorOf(known))
+	most := max(small*from, math.Sqrt(r.total/r.dof)) // no piece takes less than nothing
+	for {
+		like, noise = eval(from), from
+		before := from
+		for step := 0.01; ; step *= 2 {
+			next := from * (1 + step)
+			if next > most {
+				break
+			}
+			v := eval(next)
+			if v < like {
+				break
+			}
+			before, like, noise = noise, v, next
 		}
-		like, noise = v, low*f
+		if noise <= small*from {
+			return like, noise
+		}
+		from = before
 	}
-	return like, noise
 }
 
 // alarm returns the largest gain in log likelihood that a misfit of one law

@@ -10,16 +10,20 @@ import (
 
 // refit fits the candidates that the data leave standing once more, with the
 // final weights, the misfit that their residuals show, and all errors of the
-// bench. The heaviest comes first; weights and doubts add up to 1.
-func (in input) refit(all []candidate) ([]member, error) {
+// bench. The heaviest comes first; weights and doubts add up to 1. What is lost is the
+// weight of those whose fit came to no minimum.
+func (in input) refit(all []candidate) (members []member, lost float64, err error) {
 	in.runs = in.sizeRuns(all[0].solution)
-	var members []member
 	for _, c := range all {
 		if c.weight < minWeight {
 			continue
 		}
 		m, ok := in.finalist(c)
-		if !ok || len(members) > 0 && (m.prob.lay.coils == 0) != (members[0].prob.lay.coils == 0) {
+		if !ok {
+			lost += c.weight
+			continue
+		}
+		if len(members) > 0 && (m.prob.lay.coils == 0) != (members[0].prob.lay.coils == 0) {
 			continue // a driver has a coil or not; the two are not averaged
 		}
 		if c.prob.form.creep && !c.misfit.any() {
@@ -29,10 +33,10 @@ func (in input) refit(all []candidate) ([]member, error) {
 		}
 	}
 	if len(members) == 0 {
-		return nil, &param.Refusal{Code: "no-fit", Message: "the sweeps do not determine the driver",
+		return nil, lost, &param.Refusal{Code: "no-fit", Message: "the sweeps do not determine the driver",
 			Advice: "measure more frequencies around the peak and below it"}
 	}
-	return in.condition(in.suspect(members, all)), nil
+	return in.condition(in.suspect(members, all)), lost, nil
 }
 
 // sizeRuns finds, from the best form, how much the runs of one condition
@@ -87,7 +91,7 @@ func (in input) finish(c candidate, found misfit) *solution {
 	if found.any() {
 		p.addPieces(c.pieces, found.tau, c.x[c.prob.lay.coil:])
 	}
-	return solve(p, in.warmStart(p, c.solution), finalTol)
+	return settle(p, in.warmStart(p, c.solution), finalTol)
 }
 
 // correlation returns the factor by which the variance of a mean of neighbouring

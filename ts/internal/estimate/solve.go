@@ -21,7 +21,17 @@ type solution struct {
 
 // solve fits p from x0; nil when that leads nowhere.
 func solve(p *problem, x0 []float64, tol float64) *solution {
-	return run(p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: maxEvaluations})
+	return run(p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: scanEvaluations})
+}
+
+// settle fits p from x0 for a result that is reported; nil where it comes to no
+// minimum, or to one that leaves an unknown open.
+func settle(p *problem, x0 []float64, tol float64) *solution {
+	s := run(p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: finalEvaluations})
+	if s == nil || !s.result.Converged() && (s.result.Rank < len(s.x) || s.result.Offset > settledTol) {
+		return nil
+	}
+	return s
 }
 
 func run(p *problem, x0 []float64, set lsq.Settings) *solution {

@@ -74,7 +74,7 @@ func TestStepsChangeNothing(t *testing.T) {
 			t.Fatal("weigh changed its input")
 		}
 		before = looks(scaled, brought, all, nil)
-		members, err := scaled.refit(all)
+		members, _, err := scaled.refit(all)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -85,7 +85,7 @@ func TestStepsChangeNothing(t *testing.T) {
 			t.Fatalf("seed %d: %d members, trust of the outlier %v", seed, len(members), scaled.trust[0][90])
 		}
 		before = looks(scaled, brought, all, members)
-		first, err := scaled.summarise(all, members)
+		first, err := scaled.summarise(all, members, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -102,7 +102,7 @@ func TestStepsChangeNothing(t *testing.T) {
 				t.Fatal("a part of refit changed a member")
 			}
 		}
-		second, err := scaled.summarise(all, members)
+		second, err := scaled.summarise(all, members, 0)
 		if err != nil || fmt.Sprint(first.Parameters.All()) != fmt.Sprint(second.Parameters.All()) {
 			t.Errorf("seed %d: the same members give another result (%v)", seed, err)
 		}

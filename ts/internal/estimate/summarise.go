@@ -14,7 +14,7 @@ import (
 
 // summarise builds the result of a fit from the members of the average. It refuses
 // values that no driver has, and a mass that had no effect.
-func (in input) summarise(all []candidate, members []member) (*fitted.Result, error) {
+func (in input) summarise(all []candidate, members []member, lost float64) (*fitted.Result, error) {
 	best := members[0]
 	p, l := best.prob, best.prob.lay
 	f := &fitted.Result{
@@ -70,7 +70,7 @@ func (in input) summarise(all []candidate, members []member) (*fitted.Result, er
 	f.Parameters.Coverage = stat.Coverage(float64(q.DoF))
 	f.Parameters.Skew = skew(f.Parameters, members)
 	f.Methods = in.massMethods(f, best)
-	f.Warnings = in.warnings(f, best)
+	f.Warnings = in.warnings(f, best, lost)
 	if err := measured.CheckValues(f.Parameters); err != nil {
 		return nil, err
 	}

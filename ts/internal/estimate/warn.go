@@ -12,7 +12,7 @@ import (
 
 // warnings says what the sweeps cannot give and what would give it, and what in
 // them looks wrong.
-func (in input) warnings(f *fitted.Result, best member) []param.Warning {
+func (in input) warnings(f *fitted.Result, best member, lost float64) []param.Warning {
 	var w []param.Warning
 	for _, s := range in.sweeps {
 		w = append(w, s.Impedance.Warnings...)
@@ -41,6 +41,10 @@ func (in input) warnings(f *fitted.Result, best member) []param.Warning {
 	if miss := f.Quality.ResidualRMSPercent; miss > poorFit {
 		add("poor-fit", "look at the curve: is it one driver, without a box or a filter, and was nothing touched during the sweep? The values are no better than that",
 			"the curve lies %.2g %% rms off any driver's", miss)
+	}
+	if lost > lostWeight {
+		add("no-minimum-found", "measure more frequencies around the peak and below it, and with phase; until then take the intervals as too narrow",
+			"models with %.0f %% of the weight came to no minimum and were left out", 100*lost)
 	}
 	if e, _ := f.Parameters.Get(param.Fs); in.repeated && e.Budget.Repeat > unlikeRepeats*e.Value {
 		add("repeats-differ", "check that all files are of the same driver, with nothing on the cone, and that it was not run in or warmed up in between",
