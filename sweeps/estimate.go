@@ -8,6 +8,7 @@ import (
 	"conewright/sweeps/internal/gates"
 	"conewright/sweeps/internal/spectra"
 	"conewright/ts/measured"
+	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/floats"
 )
@@ -59,7 +60,7 @@ func Measure(rec *bench.Recording, b bench.Bench) (Measured, error) {
 	if err := gates.TwoRuns(e, b); err != nil {
 		return Measured{}, err
 	}
-	z.Warnings = append(slices.Clone(rec.Warnings), gates.Warnings(e, z, b)...)
+	z.Warnings = param.Notices(append(slices.Clone(rec.Warnings), gates.Warnings(e, z, b)...))
 	z.Drive = drive(e, b)
 	m := Measured{Impedance: z, Distortion: e.Distortion}
 	if e.Lines != nil {

@@ -22,6 +22,7 @@ import (
 	"conewright/sweeps/internal/table"
 	"conewright/sweeps/internal/wav"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 )
 
 // Open reads one sweep from a file: a two-channel WAV, a text table or a
@@ -70,8 +71,8 @@ func Read(data io.ReaderAt, size int64, source string, opt bench.Options) (measu
 		}
 		// What was wrong with the file concerns the sweep as well.
 		for _, w := range rec.Warnings {
-			if !slices.Contains(z.Warnings, w) {
-				z.Warnings = append(z.Warnings, w)
+			if !slices.ContainsFunc(z.Warnings, func(n notice.Notice) bool { return n.Code == w.Code }) {
+				z.Warnings = append(z.Warnings, w.Notice())
 			}
 		}
 		return z, nil

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
-	"strings"
 
 	"conewright/ts"
 	"conewright/ts/driver"
@@ -40,13 +39,12 @@ func Example() {
 		fmt.Println(err)
 		return
 	}
-	for _, id := range []param.ParamID{param.Re, param.Fs, param.Qts, param.Mms, param.BL} {
+	for _, id := range []param.ID{param.Re, param.Fs, param.Qts, param.Mms, param.BL} {
 		e, ok := fitted.Parameters.Get(id)
 		if !ok {
 			continue // the sweeps cannot give it: fitted.Warnings says what would
 		}
-		info := id.Info()
-		fmt.Println(id, strings.TrimSpace(fmt.Sprintf("%.4g %s", e.Value/info.PerBench, info.BenchUnit)))
+		fmt.Printf("%v %.4g %s\n", id, e.Value, id.Info().Unit)
 	}
 	mms, _ := fitted.Parameters.Get(param.Mms)
 	fmt.Printf("Mms is known within %.1f %%\n", 100*(mms.High-mms.Low)/2/mms.Value)
@@ -61,9 +59,9 @@ func Example() {
 	// Output:
 	// Re 5.46 ohm
 	// Fs 22.85 Hz
-	// Qts 0.454
-	// Mms 88.2 g
-	// BL 11.6 T m
+	// Qts 0.454 1
+	// Mms 0.0882 kg
+	// BL 11.6 T*m
 	// Mms is known within 1.1 %
 	// in-spec
 }

@@ -1,7 +1,9 @@
 package ts
 
 import (
+	"os"
 	"os/exec"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -21,25 +23,25 @@ func goList(t *testing.T, args ...string) []string {
 }
 
 // graph is every import between packages of this module below cmd: what stands on the left
-// may import what stands on the right, and nothing else of the module. DEVELOPERS.md draws
-// the same.
+// may import what stands on the right, and nothing else of the module. DEVELOPERS.md has
+// the same table with what is in each package.
 var graph = map[string]string{
 	"ts/notice":            "",
-	"ts/param":             "",
-	"ts/driver":            "ts/param",
-	"ts/measured":          "ts/driver ts/param",
-	"ts/fitted":            "ts/driver ts/measured ts/param",
+	"ts/internal/bounds":   "ts/notice",
+	"ts/param":             "ts/internal/bounds ts/notice",
+	"ts/driver":            "ts/internal/bounds ts/notice ts/param",
+	"ts/measured":          "ts/driver ts/internal/bounds ts/notice ts/param",
+	"ts/fitted":            "ts/driver ts/measured ts/notice ts/param",
 	"ts/internal/lsq":      "",
 	"ts/internal/stat":     "",
 	"ts/internal/session":  "ts/param",
 	"ts/internal/law":      "ts/driver",
-	"ts/internal/estimate": "ts/driver ts/fitted ts/internal/law ts/internal/lsq ts/internal/session ts/internal/stat ts/measured ts/param",
-	"ts/internal/refer":    "ts/driver ts/internal/stat ts/param",
-	"ts/verdict":           "ts/driver ts/figure ts/internal/refer ts/internal/session ts/internal/stat ts/param",
-	"ts/change":            "ts/figure ts/internal/refer ts/internal/stat ts/param ts/verdict",
-	"ts/lot":               "ts/change ts/internal/refer ts/internal/session ts/internal/stat ts/param ts/verdict",
-	"ts/ring":              "ts/driver ts/figure ts/fitted ts/internal/estimate ts/measured ts/param",
-	"ts/figure":            "ts/param",
+	"ts/internal/estimate": "ts/driver ts/fitted ts/internal/law ts/internal/lsq ts/internal/session ts/internal/stat ts/measured ts/notice ts/param",
+	"ts/internal/refer":    "ts/driver ts/internal/stat ts/notice ts/param",
+	"ts/verdict":           "ts/driver ts/internal/bounds ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param",
+	"ts/change":            "ts/internal/refer ts/internal/stat ts/notice ts/param ts/verdict",
+	"ts/lot":               "ts/change ts/internal/bounds ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param ts/verdict",
+	"ts/ring":              "ts/driver ts/fitted ts/internal/estimate ts/internal/bounds ts/measured ts/notice ts/param",
 	"ts":                   "ts/change ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/verdict",
 
 	// For tests and documents only.
@@ -48,6 +50,8 @@ var graph = map[string]string{
 	"ts/internal/validate":      "ts/driver ts/fitted ts/internal/estimate ts/measured ts/param",
 	"ts/internal/repairs":       "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/verdict",
 	"ts/internal/repairs/table": "ts/internal/repairs",
+	"ts/internal/truth":         "",
+	"ts/internal/truth/sample":  "ts/internal/truth",
 
 	"sweeps/fault":              "",
 	"sweeps/internal/dsp":       "",
@@ -60,13 +64,13 @@ var graph = map[string]string{
 	"sweeps/internal/spectra":   "sweeps/bench sweeps/fault sweeps/internal/dsp",
 	"sweeps/internal/contact":   "sweeps/bench sweeps/fault sweeps/internal/dsp sweeps/internal/spectra",
 	"sweeps/internal/gates":     "sweeps/bench sweeps/fault sweeps/internal/contact sweeps/internal/dsp sweeps/internal/spectra ts/measured ts/param",
-	"sweeps":                    "sweeps/bench sweeps/fault sweeps/internal/contact sweeps/internal/dsp sweeps/internal/gates sweeps/internal/spectra sweeps/internal/table sweeps/internal/wav ts/measured ts/param",
+	"sweeps":                    "sweeps/bench sweeps/fault sweeps/internal/contact sweeps/internal/dsp sweeps/internal/gates sweeps/internal/spectra sweeps/internal/table sweeps/internal/wav ts/measured ts/notice ts/param",
 	"sweeps/internal/benchtop":  "sweeps/bench sweeps/signal sweeps/virtual ts/driver",
-	"sweeps/internal/testfiles": "sweeps/bench sweeps/fault ts/measured ts/param",
+	"sweeps/internal/testfiles": "sweeps/bench sweeps/fault ts/measured ts/notice ts/param",
 }
 
 // onlyForTests are packages that the command never contains.
-var onlyForTests = []string{"ts/handmade", "ts/internal/simulated", "ts/internal/validate", "ts/internal/repairs", "ts/internal/repairs/table", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
+var onlyForTests = []string{"ts/handmade", "ts/internal/simulated", "ts/internal/validate", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
 
 // impure are packages that ts does without: it opens no file, reads no option, no
 // clock and no network.
@@ -110,6 +114,23 @@ func TestImportGraph(t *testing.T) {
 	for _, dep := range goList(t, "-deps", "./cmd/conewright") {
 		if path, ours := strings.CutPrefix(dep, "conewright/"); ours && slices.Contains(onlyForTests, path) {
 			t.Errorf("the command contains %s, which is for tests", path)
+		}
+	}
+}
+
+// The table of packages in DEVELOPERS.md has the graph.
+func TestImportGraphInDevelopers(t *testing.T) {
+	text, err := os.ReadFile("../DEVELOPERS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown := map[string]string{}
+	for _, row := range regexp.MustCompile("(?m)^\\| `([\\w/]+)` \\| [^|]+ \\| ([\\w/ -]+) \\|$").FindAllStringSubmatch(string(text), -1) {
+		shown[row[1]] = strings.Trim(row[2], "-")
+	}
+	for path, imports := range graph {
+		if got, ok := shown[path]; !slices.Contains(onlyForTests, path) && (!ok || got != imports) {
+			t.Errorf("DEVELOPERS.md shows %q for %s, the graph has %q", got, path, imports)
 		}
 	}
 }

@@ -1,11 +1,12 @@
 // Package ts holds the physics of a moving-coil driver and the judgement of
 // its repair: the fit of its electrical impedance to measured sweeps, the
 // uncertainty of every value, and the comparison of a driver with what it was
-// and with what it should be. This package is the front door; what stands behind it,
-// in the order of the work:
+// and with what it should be. This package has the four calls; what they take and give is
+// in the packages below it, in the order of the work:
 //
-//	driver    the physics: impedance of a driver, its coil, its air
+//	notice    what was found, as a code and facts: every warning and every error
 //	param     what a value is: symbol, quantity, uncertainty and where it comes from
+//	driver    the physics: impedance of a driver, its coil, its air
 //	measured  what goes in: impedances with their loads, and what is read off a curve at once
 //	fitted    what a fit says
 //	verdict   limits, the decision, the next step
@@ -39,9 +40,9 @@ import (
 // squares; models that the data cannot tell apart are averaged and their spread
 // is part of the uncertainty. docs/theory.md, sections 3 and 4, has the equations.
 //
-// Fit refuses (with a [param.Refusal]) sweeps that cannot be those of a single driver
+// Fit refuses (with a [*notice.Notice]) sweeps that cannot be those of a single driver
 // around its resonance. What the sweeps cannot give is absent from the result,
-// with a [param.Warning] that says what would give it.
+// with a notice among its warnings that says what would give it.
 func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, error) {
 	return estimate.Fit(sweeps, cond)
 }
@@ -53,7 +54,7 @@ func Check(p param.Parameters, spec verdict.Spec) (*verdict.Checked, error) {
 
 // Compare says what changed between two measurements of one driver, and why, see
 // [change.Compare].
-func Compare(before, after param.Parameters, opt change.CompareOptions) (*change.Compared, error) {
+func Compare(before, after param.Parameters, opt change.Options) (*change.Compared, error) {
 	return change.Compare(before, after, opt)
 }
 

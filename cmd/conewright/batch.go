@@ -13,6 +13,7 @@ import (
 	"unicode/utf8"
 
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/wording"
 	"conewright/ts"
 	"conewright/ts/verdict"
 )
@@ -141,12 +142,15 @@ func (b *batchJob) prepare(args []string) error {
 
 // stream writes each unit to the screen as soon as its turn comes.
 func (b *batchJob) stream(ctx context.Context, c *console) (*report.Lot, error) {
-	lot := report.NewLot(b.spec, b.sheet.pair)
+	lot, err := report.NewLot(b.spec, b.sheet.pair)
+	if err != nil {
+		return nil, err
+	}
 	lines := b.lines(c.out)
 	if err := lines.Head(); err != nil {
 		return nil, err
 	}
-	err := ordered(ctx, len(b.units), b.jobs, func(i int) *report.Unit { return b.fit(b.units[i]) },
+	err = ordered(ctx, len(b.units), b.jobs, func(i int) *report.Unit { return b.fit(b.units[i]) },
 		func(_ int, u *report.Unit) error {
 			b.judge(u)
 			lot.Add(u)
@@ -189,7 +193,11 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 		}
 		return nil, err
 	}
-	lot := report.NewLot(b.spec, b.sheet.pair)
+	lot, err := report.NewLot(b.spec, b.sheet.pair)
+	if err != nil {
+		journal.Close()
+		return nil, err
+	}
 	err = writeFile(b.out.file, b.out.force || b.resume, func(w io.WriteSeeker) error {
 		lines := b.lines(w)
 		if err := lines.Head(); err != nil {
@@ -289,11 +297,11 @@ func (b *batchJob) judge(u *report.Unit) {
 	}
 	checked, err := ts.Check(u.Parameters, *b.spec)
 	if err != nil {
-		u.Failed = failure(err)
+		u.Failed = report.FailureOf(err)
 		return
 	}
 	u.Checked = checked
-	u.Warnings = append(u.Warnings, checked.Warnings...)
+	u.Warnings = append(u.Warnings, wording.Notices(checked.Warnings)...)
 }
 
 // fit reads and fits one unit; whatever goes wrong stays with this unit.
@@ -310,7 +318,7 @@ func (b *batchJob) fit(u unit) (result *report.Unit) {
 	}
 	side, inputs, err := fitSide(u.files, &bench, "")
 	if err != nil {
-		result.Failed = failure(err)
+		result.Failed = report.FailureOf(err)
 		if read := hashed(u.files); read != nil { // so that it can be told which file failed
 			result.Inputs = read
 		}
@@ -320,7 +328,7 @@ func (b *batchJob) fit(u unit) (result *report.Unit) {
 	result.Parameters = report.Reduced(side.Parameters, b.spec)
 	result.Warnings = side.Noticed
 	if side.Fitted != nil {
-		result.Warnings = append(result.Warnings, side.Fitted.Warnings...)
+		result.Warnings = append(result.Warnings, wording.Notices(side.Fitted.Warnings)...)
 	}
 	return result
 }
@@ -359,9 +367,4 @@ func hashed(files []loadFile) []report.Input {
 		inputs[i].Saved = err == nil && report.IsSaved(head)
 	}
 	return inputs
-}
-
-// failure keeps an error for the line of its unit.
-func failure(err error) *report.Failure {
-	return &report.Failure{Message: errorText(err), Hint: hintOf(err)}
 }

@@ -97,7 +97,7 @@ func TestDemoHoldsTheTruth(t *testing.T) {
 			t.Fatalf("%v\n%s", err, out)
 		}
 		d := r.thatDay(uint64(i + 1))
-		for id, truth := range map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes(), param.Qts: d.Qts(),
+		for id, truth := range map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes(), param.Qts: d.Qts(),
 			param.Mms: d.Mms, param.Cms: d.Cms, param.Rms: d.Rms, param.BL: d.BL} {
 			got, ok := result.Parameters[id.String()]
 			if !ok {

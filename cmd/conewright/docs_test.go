@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -220,5 +221,41 @@ func TestOutputDiffers(t *testing.T) {
 	steps := consoleSteps("text\n```console\n$ a b\nout\n\n$ c\n```\n```\n$ not this\n```\n")
 	if len(steps) != 2 || steps[0].command != "a b" || steps[0].output != "out\n\n" || steps[0].line != 3 || steps[1].command != "c" {
 		t.Errorf("steps %+v", steps)
+	}
+}
+
+// Every file and folder that a document names is there; capitals stand for any name.
+func TestPathsInDocuments(t *testing.T) {
+	name := regexp.MustCompile(`\b(?:ts|sweeps|cmd|testdata|docs)/[\w/.-]*\w`)
+	found := 0
+	err := filepath.WalkDir("../..", func(path string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && strings.HasPrefix(d.Name(), ".") && len(d.Name()) > 2:
+			return fs.SkipDir
+		case filepath.Ext(path) != ".md":
+			return nil
+		}
+		text, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		for _, p := range name.FindAllString(string(text), -1) {
+			if strings.Contains(p, "NAME") {
+				continue
+			}
+			found++
+			if _, err := os.Stat(filepath.Join("../..", p)); err != nil {
+				t.Errorf("%s names %s, which is not there", path, p)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if found < 50 {
+		t.Errorf("only %d names found", found)
 	}
 }

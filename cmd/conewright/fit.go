@@ -1,14 +1,15 @@
 package main
 
 import (
+	"errors"
 	"fmt"
-	"strings"
 
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/wording"
 	"conewright/ts"
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
-	"conewright/ts/param"
+	"conewright/ts/notice"
 	"conewright/ts/ring"
 )
 
@@ -81,7 +82,8 @@ func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, 
 	}
 	result, err := ts.Fit(sweeps, bench.conditions())
 	if err != nil {
-		if strings.HasPrefix(err.Error(), files[0].path) {
+		var n *notice.Notice
+		if errors.As(err, &n) && n.File != "" {
 			return report.Side{}, nil, err // it names the file itself
 		}
 		return report.Side{}, nil, fmt.Errorf("%s: %w", names(files), err)
@@ -90,13 +92,14 @@ func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, 
 	if travel, ok := fitted.FarthestTravel(sweeps, result.Parameters, bench.conditions()); ok {
 		side.Travel = &travel
 		if w, far := travel.Warning(); far {
-			side.Noticed = append(side.Noticed, w)
+			side.Noticed = append(side.Noticed, wording.Notice(w))
 		}
 	}
 	if massesIn(sweeps) > 2 {
 		line, err := ring.MeasureMassLine(sweeps, bench.conditions())
 		if err != nil { // the fit stands without it
-			side.Noticed = append(side.Noticed, param.Warning{Code: "no-mass-line", Message: "there is no mass line: " + err.Error()})
+			why, _ := wording.Error(err)
+			side.Noticed = append(side.Noticed, wording.Said{Code: "no-mass-line", Message: "there is no mass line: " + why})
 		}
 		side.MassLine = line
 	}

@@ -8,13 +8,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"runtime/debug"
 	"strings"
-	"syscall"
 
 	"conewright/cmd/internal/settings"
+	"conewright/cmd/internal/wording"
 	"conewright/ts/verdict"
 
 	"github.com/spf13/pflag"
@@ -188,47 +187,19 @@ func parseError(name string, options *pflag.FlagSet, err error) error {
 	}
 	var value *pflag.InvalidValueError
 	if errors.As(err, &value) {
-		if h := hintOf(value.Unwrap()); h != "" {
-			return &usageError{fmt.Sprintf("--%s: %v", value.GetFlag().Name, value.Unwrap()), h, err}
+		if message, hint := wording.Error(value.Unwrap()); hint != "" {
+			return &usageError{fmt.Sprintf("--%s: %s", value.GetFlag().Name, message), hint, err}
 		}
 	}
 	return &usageError{err.Error(), help, err}
 }
 
-// hintOf returns the advice that an error carries, or "".
-func hintOf(err error) string {
-	var h interface{ Hint() string }
-	if errors.As(err, &h) {
-		return h.Hint()
-	}
-	var path *fs.PathError
-	switch {
-	case !errors.As(err, &path):
-		return ""
-	case errors.Is(err, fs.ErrNotExist):
-		return "check the name and the folder"
-	case errors.Is(err, fs.ErrPermission):
-		return "check the permissions of the file and its folder"
-	case errors.Is(err, syscall.EISDIR):
-		return "name a file in the folder"
-	}
-	return ""
-}
-
-// errorText says what is wrong, the file first: "open x: no such file" becomes
-// "x: no such file".
-func errorText(err error) string {
-	if path, ok := err.(*fs.PathError); ok {
-		return path.Path + ": " + path.Err.Error()
-	}
-	return err.Error()
-}
-
 // printError writes what is wrong and what to do.
 func printError(w io.Writer, err error) {
-	fmt.Fprintf(w, "conewright: %s\n", errorText(err))
-	if h := hintOf(err); h != "" {
-		fmt.Fprintf(w, "hint: %s\n", h)
+	message, hint := wording.Error(err)
+	fmt.Fprintf(w, "conewright: %s\n", message)
+	if hint != "" {
+		fmt.Fprintf(w, "hint: %s\n", hint)
 	}
 }
 

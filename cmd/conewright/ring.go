@@ -3,6 +3,8 @@ package main
 import (
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/wording"
+	"conewright/ts/param"
 	"conewright/ts/ring"
 )
 
@@ -32,7 +34,7 @@ conewright ring --fs 36.5Hz --mms 42.8g --qms 5.0 --qes 0.50 --inner 52mm --heig
 			if err != nil {
 				return done, err
 			}
-			plan, err := ring.PlanRing(side.Parameters, r.request())
+			plan, err := ring.NewPlan(side.Parameters, r.request())
 			if err != nil {
 				return done, err
 			}
@@ -95,15 +97,16 @@ func (r *ringOptions) driver(in *driverOptions, args []string, out *outputOption
 	if err := out.finish(); err != nil {
 		return report.Job{}, report.Side{}, err
 	}
-	p, err := ring.EnteredDriver(known(r.fs), known(r.mms), known(r.qms), known(r.qes), in.bench.mounting)
+	p, err := param.FromValues(known(r.fs), known(r.mms), known(r.qms), known(r.qes), in.bench.mounting)
 	if err != nil {
-		return report.Job{}, report.Side{}, wrongUse("give both --fs and --mms, or name the files of its sweeps", "%v", err)
+		message, hint := wording.Error(err)
+		return report.Job{}, report.Side{}, wrongUse(hint, "%s", message)
 	}
 	return report.Job{Version: version()}, report.Side{Parameters: p, Bench: in.bench.record()}, nil
 }
 
-func (r *ringOptions) request() ring.RingRequest {
-	q := ring.RingRequest{
+func (r *ringOptions) request() ring.Request {
+	q := ring.Request{
 		TargetFs: r.target.value.SI, Mass: known(r.mass), Material: r.material,
 		Adhesive: known(r.adhesive), Fitted: r.fitted,
 	}

@@ -44,11 +44,11 @@ type Cause struct {
 //
 //	Fs = sqrt(K/M)/(2 pi)   Qms = sqrt(K M)/R   Qes = sqrt(K M) Re/BL^2
 var (
-	stiffnessSlope = map[param.ParamID]float64{param.Fs: 0.5, param.Qms: 0.5, param.Qes: 0.5}
-	causeMassSlope = map[param.ParamID]float64{param.Fs: -0.5, param.Qms: 0.5, param.Qes: 0.5}
-	lossSlope      = map[param.ParamID]float64{param.Qms: -1}
-	motorSlope     = map[param.ParamID]float64{param.Qes: -2, param.BL: 1}
-	seriesSlope    = map[param.ParamID]float64{param.Re: 1, param.Qes: 1}
+	stiffnessSlope = map[param.ID]float64{param.Fs: 0.5, param.Qms: 0.5, param.Qes: 0.5}
+	causeMassSlope = map[param.ID]float64{param.Fs: -0.5, param.Qms: 0.5, param.Qes: 0.5}
+	lossSlope      = map[param.ID]float64{param.Qms: -1}
+	motorSlope     = map[param.ID]float64{param.Qes: -2, param.BL: 1}
+	seriesSlope    = map[param.ID]float64{param.Re: 1, param.Qes: 1}
 )
 
 // direction is one cause as a path through the space of what a sweep shows.
@@ -56,10 +56,10 @@ type direction struct {
 	up, down CauseID
 	// path returns the change of each quantity (logarithms; the loss tangent as
 	// it is) for the size s: a logarithm of a ratio, or the shorted part.
-	path func(s float64, f frame) map[param.ParamID]float64
-	// slack holds further effects of unknown size, as standard deviations.
-	slack []map[param.ParamID]float64
-	clean float64 // probability that none of slack shows
+	path func(s float64, f frame) map[param.ID]float64
+	// nuisance holds further effects of unknown size, as standard deviations.
+	nuisance []map[param.ID]float64
+	clean    float64 // probability that none of nuisance shows
 	// lo and hi bound s: what is beyond is not this cause.
 	lo, hi float64
 	// least is the smallest size worth the name; below it nobody would tell.
@@ -74,11 +74,12 @@ type direction struct {
 }
 
 // along is a straight path.
-func along(slope map[param.ParamID]float64) func(float64, frame) map[param.ParamID]float64 {
-	return func(s float64, _ frame) map[param.ParamID]float64 { return scale(slope, s) }
+func along(slope map[param.ID]float64) func(float64, frame) map[param.ID]float64 {
+	return func(s float64, _ frame) map[param.ID]float64 { return scale(slope, s) }
 }
 
-func PercentOfLog(s float64) float64 { return 100 * math.Expm1(s) }
+// percentOfLog turns the logarithm of a ratio into percent.
+func percentOfLog(s float64) float64 { return 100 * math.Expm1(s) }
 
 // shorted returns what happens when the part k of the turns is shorted. The
 // short lies like a resistor Re/k across what the coil shows beyond Re, and the
@@ -88,10 +89,10 @@ func PercentOfLog(s float64) float64 { return 100 * math.Expm1(s) }
 //	ZL' = (1-k)^2 ZL/(1 + k ZL/Re)
 //
 // Derived for this project from two windings with one flux.
-func shorted(k float64, f frame) map[param.ParamID]float64 {
+func shorted(k float64, f frame) map[param.ID]float64 {
 	lost := math.Log1p(-k)
 	braking := math.Log1p(k * f.qmsOverQes) // BL^2/Re over Rms is Qms/Qes
-	out := map[param.ParamID]float64{param.Re: lost, param.BL: lost, param.Qms: -braking, param.Qes: lost - 2*lost}
+	out := map[param.ID]float64{param.Re: lost, param.BL: lost, param.Qms: -braking, param.Qes: lost - 2*lost}
 	zl := complex(f.reactance*f.tangent, f.reactance) // over Re
 	z := zl / (1 + complex(k, 0)*zl)
 	out[param.L1k] = 2*lost + math.Log(imag(z)/imag(zl))
@@ -102,20 +103,20 @@ func shorted(k float64, f frame) map[param.ParamID]float64 {
 // directions lists every cause that impedance can show. What repairers know of
 // each stands in docs/theory.md, section 5.
 var directions = []direction{
-	{up: SuspensionStiffer, down: SuspensionSofter, path: along(stiffnessSlope), lo: -2, hi: 2, odds: 0.5, percent: PercentOfLog},
-	{up: MassAdded, down: MassMissing, path: along(causeMassSlope), lo: -0.8, hi: 0.8, odds: 0.25, percent: PercentOfLog},
-	{up: LossesUp, down: LossesDown, path: along(lossSlope), lo: -2.5, hi: 2.5, odds: 0.35, percent: PercentOfLog},
-	{up: SeriesResistance, down: SeriesResistance, path: along(seriesSlope), lo: -0.1, hi: 1, odds: 0.1, percent: PercentOfLog},
-	{up: MotorStronger, down: MotorWeaker, path: along(motorSlope), lo: -0.5, hi: 0.3, odds: 0.03, percent: PercentOfLog,
+	{up: SuspensionStiffer, down: SuspensionSofter, path: along(stiffnessSlope), lo: -2, hi: 2, odds: 0.5, percent: percentOfLog},
+	{up: MassAdded, down: MassMissing, path: along(causeMassSlope), lo: -0.8, hi: 0.8, odds: 0.25, percent: percentOfLog},
+	{up: LossesUp, down: LossesDown, path: along(lossSlope), lo: -2.5, hi: 2.5, odds: 0.35, percent: percentOfLog},
+	{up: SeriesResistance, down: SeriesResistance, path: along(seriesSlope), lo: -0.1, hi: 1, odds: 0.1, percent: percentOfLog},
+	{up: MotorStronger, down: MotorWeaker, path: along(motorSlope), lo: -0.5, hi: 0.3, odds: 0.03, percent: percentOfLog,
 		// less saturated iron raises the inductance a little
-		slack: []map[param.ParamID]float64{{param.L1k: 0.02}, {param.R1k: 0.02}}, clean: 0.5, excludes: []CauseID{CoilOffset, CoilDifferent}},
-	{up: CoilOffset, down: CoilOffset, path: along(motorSlope), lo: -0.4, hi: 0, odds: 0.03, percent: PercentOfLog,
-		slack: []map[param.ParamID]float64{{param.L1k: 0.12}, {param.R1k: 0.05}, scale(lossSlope, 0.08), scale(stiffnessSlope, 0.02)}, clean: 0.2,
+		nuisance: []map[param.ID]float64{{param.L1k: 0.02}, {param.R1k: 0.02}}, clean: 0.5, excludes: []CauseID{CoilOffset, CoilDifferent}},
+	{up: CoilOffset, down: CoilOffset, path: along(motorSlope), lo: -0.4, hi: 0, odds: 0.03, percent: percentOfLog,
+		nuisance: []map[param.ID]float64{{param.L1k: 0.12}, {param.R1k: 0.05}, scale(lossSlope, 0.08), scale(stiffnessSlope, 0.02)}, clean: 0.2,
 		excludes: []CauseID{MotorWeaker, MotorStronger, CoilDifferent}},
-	{up: CoilDifferent, down: CoilDifferent, path: along(seriesSlope), lo: -1, hi: 1, least: 0.06, odds: 0.01, percent: PercentOfLog,
-		slack:    []map[param.ParamID]float64{scale(motorSlope, 0.3), {param.L1k: 0.5}, {param.R1k: 0.1}, scale(causeMassSlope, 0.05)},
+	{up: CoilDifferent, down: CoilDifferent, path: along(seriesSlope), lo: -1, hi: 1, least: 0.06, odds: 0.01, percent: percentOfLog,
+		nuisance: []map[param.ID]float64{scale(motorSlope, 0.3), {param.L1k: 0.5}, {param.R1k: 0.1}, scale(causeMassSlope, 0.05)},
 		excludes: []CauseID{MotorWeaker, MotorStronger, CoilOffset, SeriesResistance, ShortedTurns}},
 	{up: ShortedTurns, down: ShortedTurns, path: shorted, lo: 0, hi: 0.35, least: 0.003, odds: 0.02, percent: func(s float64) float64 { return 100 * s },
 		// near Fs the short takes its share of the coil's own impedance too
-		slack: []map[param.ParamID]float64{{param.L1k: 0.05}, {param.R1k: 0.08}, scale(causeMassSlope, 0.02), scale(lossSlope, 0.05), scale(seriesSlope, 0.01), scale(motorSlope, 0.01)}, clean: 0.5},
+		nuisance: []map[param.ID]float64{{param.L1k: 0.05}, {param.R1k: 0.08}, scale(causeMassSlope, 0.02), scale(lossSlope, 0.05), scale(seriesSlope, 0.01), scale(motorSlope, 0.01)}, clean: 0.5},
 }

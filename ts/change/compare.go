@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"conewright/ts/internal/refer"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 )
@@ -26,8 +27,17 @@ type Drift struct {
 // room temperature is known to about 1 K.
 var UsualDrift = Drift{Stiffness: 0.02, Losses: 0.04, Temperature: 1}
 
-// CompareOptions holds what a comparison may know beside the two sets.
-type CompareOptions struct {
+// check refuses a drift that is none.
+func (d Drift) check() error {
+	within := func(v, most float64) bool { return v >= 0 && v <= most }
+	if within(d.Stiffness, 10) && within(d.Losses, 10) && within(d.Temperature, 100) {
+		return nil
+	}
+	return notice.New("bad-drift", notice.Facts{"stiffness": d.Stiffness, "losses": d.Losses, "temperature": d.Temperature})
+}
+
+// Options holds what a comparison may know beside the two sets.
+type Options struct {
 	Spec     *verdict.Spec     // judge the driver after the repair as well
 	Stripped *param.Parameters // the driver with the old surround off and the new one not yet on
 	Drift    *Drift            // nil: UsualDrift
@@ -47,8 +57,8 @@ type Compared struct {
 	Unexplained bool
 	Split       *StiffnessSplit  // nil without a stripped sweep
 	Checked     *verdict.Checked // After against the spec sheet; nil without one
-	Next        []verdict.Step
-	Warnings    []param.Warning
+	Tie         *Tie             // what would tell the explanations apart; nil with one
+	Warnings    []notice.Notice
 }
 
 // Verdict returns the verdict on the driver after the repair; undecided without
@@ -62,36 +72,37 @@ func (c *Compared) Verdict() verdict.Verdict {
 
 // Compare says what changed from before to after, and why. After is first
 // brought to the mounting and temperature of before; errors that both sets
-// share cancel. The error is a [*Refusal].
-func Compare(before, after param.Parameters, opt CompareOptions) (*Compared, error) {
-	b, a, warnings, err := Comparable(before, after)
-	if err != nil {
-		return nil, err
-	}
+// share cancel. The error is a [*notice.Notice].
+func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	drift := UsualDrift
 	if opt.Drift != nil {
 		drift = *opt.Drift
 	}
+	if err := drift.check(); err != nil {
+		return nil, err
+	}
+	b, a, warnings, err := refer.Comparable(before, after)
+	if err != nil {
+		return nil, err
+	}
 	c := &Compared{Before: before, After: after, Warnings: warnings}
 	c.Changes = Changes(b, a)
-	f := NewFrame(b, a, drift)
+	f := newFrame(b, a, drift)
 	c.Null = nullTest(f)
-	c.Explanations, c.Unexplained = explain(f)
+	if c.Explanations, c.Unexplained = explain(f); len(c.Explanations) == 0 {
+		return nil, notice.New("bad-covariance", nil)
+	}
 	for _, e := range c.Explanations {
 		c.Causes = append(c.Causes, e.Causes...)
 	}
 	if c.Unexplained {
-		c.Warnings = append(c.Warnings, param.Warning{Code: "change-unexplained",
-			Message: "no combination of the known causes explains the change within the uncertainty",
-			Hint:    "check that both sweeps were taken alike (level, mounting, wiring), then look at the residuals of the fits"})
+		c.Warnings = append(c.Warnings, *notice.New("change-unexplained", nil))
 	}
 	if c.RestsOnBL() && c.Null.Doubt() {
-		c.Warnings = append(c.Warnings, param.Warning{Code: "motor-not-unchanged",
-			Message: c.Null.Explain(),
-			Hint:    "sweeps with an added mass, before and after, do without that assumption"})
+		c.Warnings = append(c.Warnings, *notice.New("motor-not-unchanged", notice.Facts{"test": c.Null}))
 	}
 	if opt.Stripped != nil {
-		_, s, w, err := Comparable(before, *opt.Stripped)
+		_, s, w, err := refer.Comparable(before, *opt.Stripped)
 		if err != nil {
 			return nil, err
 		}
@@ -103,36 +114,13 @@ func Compare(before, after param.Parameters, opt CompareOptions) (*Compared, err
 			return nil, err
 		}
 	}
-	c.Next = nextForCompare(c)
+	c.Tie = tieOf(c)
 	return c, nil
-}
-
-// Comparable brings after to the conditions of before, or refuses.
-func Comparable(before, after param.Parameters) (b, a param.Parameters, w []param.Warning, err error) {
-	for _, id := range []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes} {
-		if before.Index(id) < 0 || after.Index(id) < 0 {
-			return b, a, nil, &param.Refusal{Code: "not-comparable", Message: "a comparison needs Re, Fs, Qms and Qes of both drivers",
-				Advice: "fit both sweeps with a band that holds the resonance"}
-		}
-	}
-	for _, p := range []param.Parameters{before, after} {
-		if err := p.Usable(); err != nil {
-			return b, a, nil, err
-		}
-	}
-	ref := refer.ReferTo(after, before.Mounting, before.Temperature)
-	if len(ref.Unreferred) > 0 {
-		return b, a, nil, &param.Refusal{Code: "mounting-differs",
-			Message: "one sweep was taken in " + before.Mounting.String() + ", the other in " + after.Mounting.String() +
-				": the air that moves with the cone differs, and so do Fs and the Qs",
-			Advice: "take both sweeps in the same mounting, or give the diameter of the cone and a sweep with an added mass"}
-	}
-	return before, ref.Parameters, ref.Warnings, nil
 }
 
 // Change is the ratio of one quantity, after to before.
 type Change struct {
-	ID        param.ParamID
+	ID        param.ID
 	Ratio     float64
 	Low, High float64 // 95 %, of the measurement alone
 	How       string  // "added-mass", "BL unchanged", or "" for what the sweeps give directly
@@ -153,7 +141,7 @@ const (
 // electrical holds the logarithms of the motional circuit in terms of those of
 // Re, Fs, Qms and Qes: Cmes = Qes/(ws Re), Lces = Re/(ws Qes), Res = Re Qms/Qes,
 // theory (1.4).
-var electrical = map[param.ParamID]map[param.ParamID]float64{
+var electrical = map[param.ID]map[param.ID]float64{
 	param.Cmes: {param.Qes: 1, param.Fs: -1, param.Re: -1},
 	param.Lces: {param.Re: 1, param.Fs: -1, param.Qes: -1},
 	param.Res:  {param.Re: 1, param.Qms: 1, param.Qes: -1},
@@ -167,13 +155,13 @@ var electrical = map[param.ParamID]map[param.ParamID]float64{
 func Changes(before, after param.Parameters) []Change {
 	sweep := refer.Subtract(after, before, refer.Common(before, after, param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.L1k))
 	var out []Change
-	add := func(x refer.Difference, id param.ParamID, w map[param.ParamID]float64, how string) {
+	add := func(x refer.Difference, id param.ID, w map[param.ID]float64, how string) {
 		d, u := x.Combine(w)
 		k := x.Spread.Quantile(0.975)
 		out = append(out, Change{id, math.Exp(d), math.Exp(d - k*u), math.Exp(d + k*u), how})
 	}
-	self := func(id param.ParamID) map[param.ParamID]float64 { return map[param.ParamID]float64{id: 1} }
-	for _, id := range []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts} {
+	self := func(id param.ID) map[param.ID]float64 { return map[param.ID]float64{id: 1} }
+	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts} {
 		if sweep.At(id) >= 0 {
 			add(sweep, id, self(id), "")
 		}
@@ -184,7 +172,7 @@ func Changes(before, after param.Parameters) []Change {
 			add(x, id, self(id), ByAddedMass)
 		}
 	} else {
-		minusRes := map[param.ParamID]float64{}
+		minusRes := map[param.ID]float64{}
 		for id, w := range electrical[param.Res] {
 			minusRes[id] = -w
 		}
@@ -192,7 +180,7 @@ func Changes(before, after param.Parameters) []Change {
 		add(sweep, param.Cms, electrical[param.Lces], ByUnchangedBL)
 		add(sweep, param.Rms, minusRes, ByUnchangedBL)
 	}
-	for _, id := range []param.ParamID{param.Res, param.Lces, param.Cmes} {
+	for _, id := range []param.ID{param.Res, param.Lces, param.Cmes} {
 		add(sweep, id, electrical[id], "")
 	}
 	if sweep.At(param.L1k) >= 0 {
@@ -202,7 +190,7 @@ func Changes(before, after param.Parameters) []Change {
 }
 
 // Change returns the change of one quantity.
-func (c *Compared) Change(id param.ParamID) (Change, bool) {
+func (c *Compared) Change(id param.ID) (Change, bool) {
 	for _, ch := range c.Changes {
 		if ch.ID == id {
 			return ch, true

@@ -8,7 +8,6 @@ import (
 
 	"conewright/ts/handmade"
 	"conewright/ts/param"
-	"conewright/ts/verdict"
 )
 
 func causeIDs(e Explanation) string {
@@ -24,7 +23,7 @@ func TestCompareStifferSuspension(t *testing.T) {
 	after := handmade.Woofer
 	after.Cms /= 1.38
 	c, err := Compare(handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(nil),
-		handmade.Known{Driver: after, Std: handmade.Std}.Parameters(nil), CompareOptions{})
+		handmade.Known{Driver: after, Std: handmade.Std}.Parameters(nil), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -54,7 +53,7 @@ func TestSharedErrorsCancel(t *testing.T) {
 			return []param.Component{{Source: name, Part: param.BenchPart, Own: own, Effect: []float64{0.02, 0, 0, 0}}}
 		}
 		c, err := Compare(handmade.Known{Driver: handmade.Woofer, Std: handmade.Std, Extra: resistor("resistor")}.Parameters(nil),
-			handmade.Known{Driver: handmade.Woofer, Std: handmade.Std, Extra: resistor(sourceAfter)}.Parameters(nil), CompareOptions{})
+			handmade.Known{Driver: handmade.Woofer, Std: handmade.Std, Extra: resistor(sourceAfter)}.Parameters(nil), Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -81,8 +80,8 @@ func TestChangeIntervalsCover(t *testing.T) {
 	after.Cms *= 0.8
 	after.Mms *= 1.1
 	after.Rms *= 1.3
-	truth := map[param.ParamID]float64{param.Mms: 1.1, param.Cms: 0.8, param.Rms: 1.3, param.Fs: 1 / math.Sqrt(0.88), param.Re: 1}
-	hits := map[param.ParamID]int{}
+	truth := map[param.ID]float64{param.Mms: 1.1, param.Cms: 0.8, param.Rms: 1.3, param.Fs: 1 / math.Sqrt(0.88), param.Re: 1}
+	hits := map[param.ID]int{}
 	const runs = 4000
 	for range runs {
 		draw := func(string) float64 { return rng.NormFloat64() }
@@ -108,7 +107,7 @@ func TestWeakMotorIsATieWithoutAddedMass(t *testing.T) {
 	after.BL *= 0.95
 	compare := func(mass bool) *Compared {
 		c, err := Compare(handmade.Known{Driver: handmade.Woofer, Std: handmade.Std, Mass: mass}.Parameters(nil),
-			handmade.Known{Driver: after, Std: handmade.Std, Mass: mass}.Parameters(nil), CompareOptions{Drift: &Drift{}})
+			handmade.Known{Driver: after, Std: handmade.Std, Mass: mass}.Parameters(nil), Options{Drift: &Drift{}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -123,8 +122,8 @@ func TestWeakMotorIsATieWithoutAddedMass(t *testing.T) {
 	if !strings.Contains(all, "motor-weaker") || !strings.Contains(all, "suspension-stiffer+mass-added+losses-up") {
 		t.Errorf("without a mass: %s, want both readings", all)
 	}
-	if len(c.Next) == 0 || c.Next[0].Kind != verdict.DoAddedMass {
-		t.Errorf("next %+v, want an added mass", c.Next)
+	if c.Tie == nil || c.Tie.Way != MeasureBLTwice {
+		t.Errorf("tie %+v, want a sweep with an added mass", c.Tie)
 	}
 	for _, cause := range c.Causes {
 		if cause.ID == MassAdded && math.Abs(cause.Percent-10.8) > 0.1 {

@@ -29,10 +29,10 @@ const (
 	oneMoreAt      = 11    // chi2 that one more cause must gain to be needed: P = 0.001, for ten causes tried
 	tieProbability = 0.03  // explanations less probable than this are not named
 	surest         = 0.999
-	// dearestSlack bounds what a cause pays for side effects of unknown size (the
+	// mostNuisance bounds what a cause pays for side effects of unknown size (the
 	// determinant in the likelihood). The size of a cause itself costs nothing, so
 	// its side effects must not cost more than a further cause would.
-	dearestSlack = 3.9 // a factor of 50
+	mostNuisance = 3.9 // a factor of 50
 )
 
 // causeSet is one set of directions with its best sizes.
@@ -50,12 +50,13 @@ type causeSet struct {
 //
 //	chi2 = min over sizes s of (d - path(s))' V^-1 (d - path(s))      theory (5.10)
 //
-// V holding the measurement, the drift between sessions and the slack of the
+// V holding the measurement, the drift between sessions and the nuisance of the
 // causes. A set is kept if it explains, each of its sizes differs from zero, and
 // no smaller set inside it explains. Sets are weighed by prior odds times
 // likelihood, theory (5.11); the likelihood is taken at the best sizes, so that
 // two sets that fit alike are told apart by plausibility alone. What an
-// explanation weighs includes the larger sets around it.
+// explanation weighs includes the larger sets around it. Nothing is found where the
+// covariance is none.
 func explain(f frame) (found []Explanation, unexplained bool) {
 	var all []causeSet
 	for set := uint32(0); set < 1<<len(directions); set++ {
@@ -64,6 +65,9 @@ func explain(f frame) (found []Explanation, unexplained bool) {
 				all = append(all, s)
 			}
 		}
+	}
+	if len(all) == 0 {
+		return nil, true
 	}
 	sort.SliceStable(all, func(i, j int) bool { return bits.OnesCount32(all[i].set) < bits.OnesCount32(all[j].set) })
 	var minimal []causeSet
@@ -83,7 +87,7 @@ func explain(f frame) (found []Explanation, unexplained bool) {
 	}
 	sort.SliceStable(order, func(i, j int) bool { return support[order[i]] > support[order[j]] })
 	for _, i := range order {
-		if support[i] < tieProbability {
+		if support[i] < tieProbability && len(found) > 0 {
 			break
 		}
 		m := minimal[i]
@@ -127,7 +131,7 @@ func supports(minimal, all []causeSet) []float64 {
 func lacks(s causeSet, all []causeSet) bool {
 	for _, more := range all {
 		if extra := more.set &^ s.set; more.set&s.set == s.set && bits.OnesCount32(extra) == 1 &&
-			directions[bits.TrailingZeros32(extra)].slack == nil && s.chi2-more.chi2 > oneMoreAt {
+			directions[bits.TrailingZeros32(extra)].nuisance == nil && s.chi2-more.chi2 > oneMoreAt {
 			return true
 		}
 	}
@@ -149,41 +153,41 @@ func compatible(set uint32) bool {
 	return true
 }
 
-// fitCauses weighs one set. The slack of its causes may show or not, so the
+// fitCauses weighs one set. The nuisance of its causes may show or not, so the
 // likelihood is that of both cases together; sizes and chi2 are those of the
 // more likely one. It fails if the data cannot tell the causes of the set apart, or
 // if a size lies out of its bounds or does not differ from zero.
 func fitCauses(f frame, set uint32) (causeSet, bool) {
-	out := causeSet{set: set, dof: len(f.Ids) - bits.OnesCount32(set)}
+	out := causeSet{set: set, dof: len(f.IDs) - bits.OnesCount32(set)}
 	if out.dof < 0 {
 		return out, false
 	}
 	var members []direction
-	var slack []map[param.ParamID]float64
+	var nuisance []map[param.ID]float64
 	odds, clean := 0.0, 1.0
 	for i, d := range directions {
 		if set>>i&1 == 1 {
 			members = append(members, d)
-			slack = append(slack, d.slack...)
+			nuisance = append(nuisance, d.nuisance...)
 			odds += math.Log(d.odds)
-			if d.slack != nil {
+			if d.nuisance != nil {
 				clean *= d.clean
 			}
 		}
 	}
 	var cases []causeSet
-	try := func(slack []map[param.ParamID]float64, share float64) {
+	try := func(nuisance []map[param.ID]float64, share float64) {
 		if share == 0 {
 			return
 		}
-		if s, ok := out.fit(f, members, slack); ok {
+		if s, ok := out.fit(f, members, nuisance); ok {
 			s.weight += math.Log(share)
 			cases = append(cases, s)
 		}
 	}
 	try(nil, clean)
-	if slack != nil {
-		try(slack, 1-clean)
+	if nuisance != nil {
+		try(nuisance, 1-clean)
 	}
 	if len(cases) == 0 {
 		return out, false
@@ -197,13 +201,13 @@ func fitCauses(f frame, set uint32) (causeSet, bool) {
 	return out, true
 }
 
-// fit finds the best sizes with the slack given added to the covariance; weight
+// fit finds the best sizes with the nuisance given added to the covariance; weight
 // is set to the logarithm of the likelihood, up to a constant of the frame.
-func (m causeSet) fit(f frame, members []direction, slack []map[param.ParamID]float64) (causeSet, bool) {
-	n, k := len(f.Ids), len(members)
+func (m causeSet) fit(f frame, members []direction, nuisance []map[param.ID]float64) (causeSet, bool) {
+	n, k := len(f.IDs), len(members)
 	v := mat.NewSymDense(n, nil)
 	v.CopySym(f.V)
-	for _, e := range slack {
+	for _, e := range nuisance {
 		v.SymRankOne(v, 1, f.vector(e))
 	}
 	var chol mat.Cholesky
@@ -236,10 +240,10 @@ func (m causeSet) fit(f frame, members []direction, slack []map[param.ParamID]fl
 		return m, false
 	}
 	m.chi2 = mat.Dot(r, w)
-	m.p = TailOfChi2(m.chi2, m.dof, f.Spread)
+	m.p = tailOfChi2(m.chi2, m.dof, f.Spread)
 	m.weight = -m.chi2/2 - float64(k)
-	if len(slack) > 0 {
-		m.weight -= math.Min((chol.LogDet()-f.logDet)/2, dearestSlack)
+	if len(nuisance) > 0 {
+		m.weight -= math.Min((chol.LogDet()-f.logDet)/2, mostNuisance)
 	}
 	t := f.Spread.Quantile(0.975)
 	for i, d := range members {
@@ -252,7 +256,7 @@ func (m causeSet) fit(f frame, members []direction, slack []map[param.ParamID]fl
 
 // rest returns d - sum of the paths.
 func (f frame) rest(members []direction, s []float64) *mat.VecDense {
-	rest := mat.NewVecDense(len(f.Ids), nil)
+	rest := mat.NewVecDense(len(f.IDs), nil)
 	rest.CopyVec(mat.NewVecDense(len(f.D), f.D))
 	for i, d := range members {
 		rest.SubVec(rest, f.vector(d.path(s[i], f)))
@@ -263,7 +267,7 @@ func (f frame) rest(members []direction, s []float64) *mat.VecDense {
 // normalStep solves one step of weighted least squares in the sizes, and
 // returns their standard uncertainties.
 func normalStep(f frame, members []direction, s []float64, r *mat.VecDense, chol *mat.Cholesky) (step *mat.VecDense, std []float64, ok bool) {
-	n, k := len(f.Ids), len(members)
+	n, k := len(f.IDs), len(members)
 	j := mat.NewDense(n, k, nil)
 	const h = 1e-6
 	for c, d := range members {

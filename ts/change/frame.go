@@ -4,24 +4,19 @@ import (
 	"math"
 
 	"conewright/ts/internal/refer"
-	"conewright/ts/internal/stat"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // frame is the change from before to after as the search for causes sees it:
 // one vector of observed differences and the covariance of everything that may
 // move it without a cause.
 type frame struct {
-	// Ids in the order of d: Re, Fs, Qms, Qes, then L1k, R1k and BL where both
-	// sets hold them. R1k stands for the loss tangent of the coil.
-	Ids    []param.ParamID
-	D      []float64
-	V      *mat.SymDense
-	logDet float64 // logarithm of the determinant of v
-	Spread stat.Dist
+	// The difference of Re, Fs, Qms, Qes, then L1k, R1k and BL where both sets hold
+	// them. R1k stands for the loss tangent of the coil.
+	refer.Difference
+	logDet float64 // logarithm of the determinant of V
 	// of the driver before, for the causes that are not plain ratios:
 	qmsOverQes float64
 	reactance  float64 // 2 pi 1 kHz L1k/Re
@@ -35,13 +30,13 @@ const floorStd = 5e-4
 // coilFloor is the same for the coil at 1 kHz. Its values follow from the law of
 // the coil that the fit settles on, and a coil that follows none of them exactly
 // may be given another law in the second sweep.
-var coilFloor = map[param.ParamID]float64{param.L1k: 0.005, param.R1k: 0.012}
+var coilFloor = map[param.ID]float64{param.L1k: 0.005, param.R1k: 0.012}
 
-// NewFrame collects the differences and adds the drift between sessions.
-func NewFrame(before, after param.Parameters, drift Drift) frame {
+// newFrame collects the differences and adds the drift between sessions.
+func newFrame(before, after param.Parameters, drift Drift) frame {
 	before, after = lossTangent(before), lossTangent(after)
 	x := refer.Subtract(after, before, refer.Common(before, after, param.Re, param.Fs, param.Qms, param.Qes, param.L1k, param.R1k, param.BL))
-	f := frame{Ids: x.Ids, D: x.D, V: x.V, Spread: x.Spread}
+	f := frame{Difference: x}
 	qms, _ := before.Get(param.Qms)
 	qes, _ := before.Get(param.Qes)
 	f.qmsOverQes = qms.Value / qes.Value
@@ -51,7 +46,7 @@ func NewFrame(before, after param.Parameters, drift Drift) frame {
 		f.reactance = 2 * math.Pi * 1000 * l.Value / re.Value
 		f.tangent = t.Value
 	}
-	for i, id := range f.Ids {
+	for i, id := range f.IDs {
 		extra := floorStd*floorStd + param.Sq(coilFloor[id])
 		if id == param.L1k || id == param.R1k {
 			extra += modelVariance(before, id) + modelVariance(after, id)
@@ -59,7 +54,7 @@ func NewFrame(before, after param.Parameters, drift Drift) frame {
 		f.V.SetSym(i, i, f.V.At(i, i)+extra)
 	}
 	slope := 1 / (refer.OrRoom(before.Temperature) - refer.CopperZero) // 0.393 %/K
-	for _, e := range []map[param.ParamID]float64{
+	for _, e := range []map[param.ID]float64{
 		scale(stiffnessSlope, drift.Stiffness), scale(lossSlope, drift.Losses),
 		{param.Re: slope * drift.Temperature, param.Qes: slope * drift.Temperature},
 	} {
@@ -73,7 +68,7 @@ func NewFrame(before, after param.Parameters, drift Drift) frame {
 // the coil it is counted for both sweeps although they name the same source: a
 // coil that follows no law exactly is followed in several ways nearly as well,
 // and its noise decides anew in each sweep which of them is taken.
-func modelVariance(p param.Parameters, id param.ParamID) (v float64) {
+func modelVariance(p param.Parameters, id param.ID) (v float64) {
 	i := p.Index(id)
 	for _, c := range p.Components {
 		if c.Part == param.ModelPart && c.Source != param.CoilOrTiming {
@@ -84,16 +79,16 @@ func modelVariance(p param.Parameters, id param.ParamID) (v float64) {
 }
 
 // vector writes named components in the order of the frame.
-func (f frame) vector(e map[param.ParamID]float64) *mat.VecDense {
-	v := mat.NewVecDense(len(f.Ids), nil)
-	for i, id := range f.Ids {
+func (f frame) vector(e map[param.ID]float64) *mat.VecDense {
+	v := mat.NewVecDense(len(f.IDs), nil)
+	for i, id := range f.IDs {
 		v.SetVec(i, e[id])
 	}
 	return v
 }
 
-func scale(e map[param.ParamID]float64, by float64) map[param.ParamID]float64 {
-	out := map[param.ParamID]float64{}
+func scale(e map[param.ID]float64, by float64) map[param.ID]float64 {
+	out := map[param.ID]float64{}
 	for id, x := range e {
 		out[id] = by * x
 	}
@@ -107,7 +102,7 @@ func lossTangent(p param.Parameters) param.Parameters {
 	if iR < 0 || iL < 0 {
 		return p
 	}
-	p = p.Clone()
+	p = refer.Clone(p)
 	n := len(p.IDs)
 	x := 2 * math.Pi * 1000 * math.Exp(p.Scaled[iL])
 	tangent := p.Scaled[iR] / x
@@ -118,76 +113,6 @@ func lossTangent(p param.Parameters) param.Parameters {
 	t.Set(iR, iR, 1/x)
 	t.Set(iR, iL, -tangent)
 	p.Scaled[iR] = tangent
-	p.Transform(t)
+	refer.Transform(&p, t)
 	return p
-}
-
-// NullTest asks whether the coil and its resistance are what they were. If they
-// are, nothing speaks against an unchanged motor: what a surround repair leaves
-// alone. If they are not, "BL unchanged" is an assumption without support.
-type NullTest struct {
-	Compared []param.ParamID // Re, and L1k, R1k where known
-	Chi2     float64
-	DoF      int
-	P        float64 // probability of a difference this large if nothing changed
-}
-
-// Doubt says that coil or resistance have changed, at 95 %.
-func (n NullTest) Doubt() bool { return n.P < 0.05 }
-
-// Explain says in one sentence what the test found.
-func (n NullTest) Explain() string {
-	coil, as := "Re", "is as before"
-	if n.DoF > 1 {
-		coil, as = "Re and the inductance of the coil", "are as before"
-	}
-	if n.Doubt() {
-		return "This takes BL as unchanged, but " + coil + " changed, which a new surround does not do: treat the split with care."
-	}
-	return "This takes BL as unchanged; " + coil + " " + as + ", which supports it but does not prove it."
-}
-
-// nullTest returns chi2 = d' V^-1 d over Re and the coil.
-func nullTest(f frame) NullTest {
-	var at []int
-	var n NullTest
-	for i, id := range f.Ids {
-		if id == param.Re || id == param.L1k || id == param.R1k {
-			at = append(at, i)
-			n.Compared = append(n.Compared, id)
-		}
-	}
-	n.DoF = len(at)
-	d := mat.NewVecDense(n.DoF, nil)
-	v := mat.NewSymDense(n.DoF, nil)
-	for k, i := range at {
-		d.SetVec(k, f.D[i])
-		for l := k; l < n.DoF; l++ {
-			v.SetSym(k, l, f.V.At(i, at[l]))
-		}
-	}
-	var chol mat.Cholesky
-	if !chol.Factorize(v) {
-		return n // P = 0: doubt
-	}
-	w := mat.NewVecDense(n.DoF, nil)
-	if chol.SolveVecTo(w, d) == nil {
-		n.Chi2 = mat.Dot(d, w)
-	}
-	n.P = TailOfChi2(n.Chi2, n.DoF, f.Spread)
-	return n
-}
-
-// TailOfChi2 returns the probability of exceeding chi2 with n degrees of
-// freedom; where the covariance itself rests on few degrees of freedom m, that
-// of the F distribution of chi2/n (Hotelling's statistic with its small factor
-// (m-n+1)/m left out, which is the cautious side for m >> n).
-func TailOfChi2(chi2 float64, n int, s stat.Dist) float64 {
-	if n == 0 {
-		return 1
-	}
-	if math.IsInf(s.Dof, 1) {
-		return distuv.ChiSquared{K: float64(n)}.Survival(chi2)
-	}
-	return distuv.F{D1: float64(n), D2: s.Dof}.Survival(chi2 / float64(n))
 }

@@ -7,6 +7,7 @@ import (
 
 	"conewright/ts/handmade"
 	"conewright/ts/internal/refer"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 )
@@ -21,10 +22,10 @@ func TestMountingThatCannotBeConverted(t *testing.T) {
 	if c.Verdict != verdict.Undecided || c.Checks[0].Known || c.Checks[1].Verdict != verdict.InSpec || c.Next[0].Kind != verdict.DoMounting {
 		t.Errorf("%+v, next %+v", c.Checks, c.Next)
 	}
-	other := p.Clone()
+	other := refer.Clone(p)
 	other.Mounting = param.Baffle
-	var refusal *param.Refusal
-	if _, err := Compare(p, other, CompareOptions{}); !errors.As(err, &refusal) || refusal.Code != "mounting-differs" {
+	var refusal *notice.Notice
+	if _, err := Compare(p, other, Options{}); !errors.As(err, &refusal) || refusal.Code != "mounting-differs" {
 		t.Errorf("compare across mountings: %v", err)
 	}
 }
@@ -34,7 +35,7 @@ func TestMountingThatCannotBeConverted(t *testing.T) {
 func TestTemperature(t *testing.T) {
 	p := handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(nil)
 	r := refer.ReferTo(p, param.FreeAir, 303.15)
-	for id, want := range map[param.ParamID]float64{param.Re: 1.0393, param.Qes: 1.0393, param.Fs: 1, param.Qms: 1} {
+	for id, want := range map[param.ID]float64{param.Re: 1.0393, param.Qes: 1.0393, param.Fs: 1, param.Qms: 1} {
 		a, _ := p.Get(id)
 		b, _ := r.Get(id)
 		if math.Abs(b.Value/a.Value-want) > 2e-5 {
@@ -46,7 +47,7 @@ func TestTemperature(t *testing.T) {
 	cold.Re *= (234.5 + 10) / (234.5 + 20)
 	q := handmade.Known{Driver: cold, Std: handmade.Std}.Parameters(nil)
 	q.Temperature = 283.15
-	c, err := Compare(p, q, CompareOptions{})
+	c, err := Compare(p, q, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

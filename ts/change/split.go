@@ -57,13 +57,13 @@ func (p StiffnessPart) ComplianceRange() (lo, hi float64) {
 // with b before, s stripped, a after. Uncertainties by the law of propagation
 // through the joint covariance of the two logarithms of ratios.
 func splitStiffness(before, stripped, after param.Parameters, drift Drift) *StiffnessSplit {
-	ids := []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes}
+	ids := []param.ID{param.Re, param.Fs, param.Qms, param.Qes}
 	xs, xa := refer.Subtract(stripped, before, ids), refer.Subtract(after, before, ids)
 	crossed := refer.Subtract(after, stripped, ids)
 	k := xs.Spread.Quantile(0.975)
 	// ln Ls/Lb and ln La/Lb, their variances and covariance: from
 	// var(a-s) = var(a) + var(s) - 2 cov.
-	joint := func(w map[param.ParamID]float64, extra float64) (ls, la float64, v *mat.SymDense) {
+	joint := func(w map[param.ID]float64, extra float64) (ls, la float64, v *mat.SymDense) {
 		ls, us := xs.Combine(w)
 		la, ua := xa.Combine(w)
 		_, ud := crossed.Combine(w)

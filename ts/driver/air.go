@@ -1,6 +1,10 @@
 package driver
 
-import "math"
+import (
+	"math"
+
+	"conewright/ts/param"
+)
 
 // Air is the air around the driver.
 type Air struct {
@@ -64,7 +68,33 @@ func (a Air) water() float64 {
 	return a.Humidity * enhancement * saturation / p
 }
 
+// What is taken where nothing else is known.
 const (
 	DefaultTemperature = 293.15 // K
 	DefaultPressure    = 101300 // Pa
 )
+
+// SdFromDiameter returns the area of a cone in m^2 from its effective diameter
+// in m, measured from the middle of the surround to the middle of the opposite
+// one, theory (2.1). A relative error of the diameter counts twice in the area
+// and four times in Vas.
+//
+// Source: laboratory notes of a university course (read).
+func SdFromDiameter(diameter float64) float64 { return math.Pi / 4 * diameter * diameter }
+
+// AirMass returns the mass in kg of the air that moves with a cone of area sd
+// (m^2), both sides together, theory (2.13), a = sqrt(Sd/pi):
+//
+//	baffle: (16/3) rho a^3      free air: (8/3) rho a^3
+//
+// It is part of Mms. Between the two mountings Mms differs by half of the first.
+//
+// Source: university course notes (read), after Beranek, Acoustics.
+func AirMass(sd float64, m param.Mounting, air Air) float64 {
+	a := math.Sqrt(sd / math.Pi)
+	free := 8. / 3 * air.Density() * a * a * a
+	if m == param.Baffle {
+		return 2 * free
+	}
+	return free
+}

@@ -17,8 +17,8 @@ var circuits = []struct {
 	driver driver.Driver
 	dM, dK float64 // kg, N/m
 }{
-	{"plain", handmade.WithCoil(handmade.BaffleWoofer, driver.PlainCoil{2.8e-3}), 0, 0},
-	{"lossy", handmade.WithCoil(handmade.BaffleWoofer, driver.LossyCoil{0.0106, 0.76}), 0, 0},
+	{"plain", handmade.WithCoil(handmade.CourseWoofer, driver.PlainCoil{2.8e-3}), 0, 0},
+	{"lossy", handmade.WithCoil(handmade.CourseWoofer, driver.LossyCoil{0.0106, 0.76}), 0, 0},
 	{"two-part", exactDrivers["two-part"], 0, 0},
 	{"two-part-mass", exactDrivers["two-part"], 20e-3, 0},
 	{"two-part-box", exactDrivers["two-part"], 0, 141900 * 0.0519 * 0.0519 / 22e-3},

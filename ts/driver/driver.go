@@ -3,7 +3,12 @@
 // creep of its suspension, what a mass or a box adds, and the air around it.
 package driver
 
-import "math"
+import (
+	"math"
+
+	"conewright/ts/internal/bounds"
+	"conewright/ts/notice"
+)
 
 // CreepLoss is the ratio between the imaginary and the real slope of the
 // logarithmic creep law, kappa of theory (1.3): log10(j) = j pi/(2 ln 10).
@@ -20,6 +25,20 @@ type Driver struct {
 	Rms   float64 // kg/s
 	Coil  Coil    // nil: no inductance
 	Creep float64 // lambda: fall of compliance per decade of frequency
+}
+
+// mostCreep is more than any suspension gives way by in a decade of frequency; with the
+// whole compliance it would be gone.
+const mostCreep = 1
+
+// Check refuses a driver that cannot move: mass and compliance must be above zero,
+// nothing below it but the creep, and every value finite.
+func (d Driver) Check() error {
+	if d.Mms > 0 && d.Cms > 0 && d.Re >= 0 && d.BL >= 0 && d.Rms >= 0 && math.Abs(d.Creep) < mostCreep &&
+		bounds.Finite(d.Re, d.BL, d.Mms, d.Cms, d.Rms) && bounds.Frequency.Number("", d.Fs()) == nil {
+		return nil
+	}
+	return notice.New("no-driver", notice.Facts{"Re": d.Re, "BL": d.BL, "Mms": d.Mms, "Cms": d.Cms, "Rms": d.Rms, "creep": d.Creep})
 }
 
 // Fs returns the resonance frequency in Hz, 1/(2 pi sqrt(Mms Cms)), theory (1.2).

@@ -16,7 +16,7 @@ import (
 // problem, the plain one that of the preparatory-class reference.
 var exactDrivers = map[string]driver.Driver{
 	"plain":    handmade.StiffWoofer,
-	"lossy":    handmade.WithCoil(handmade.BaffleWoofer, driver.LossyCoil{0.0106, 0.76}),
+	"lossy":    handmade.WithCoil(handmade.CourseWoofer, driver.LossyCoil{0.0106, 0.76}),
 	"two-part": {Re: 5.6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 1.5, Coil: driver.TwoPartCoil{0.4e-3, 0.8e-3, 6}},
 	"semi":     {Re: 5.6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 1.5, Coil: driver.SemiCoil{0.2e-3, 1.1e-3, 0.09, 40}},
 	"power":    {Re: 5.6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 1.5, Coil: driver.PowerCoil{0.0021, 0.78, 0.0086, 0.7}},

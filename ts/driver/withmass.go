@@ -1,10 +1,10 @@
 package driver
 
 import (
-	"fmt"
 	"math"
 
-	"conewright/ts/param"
+	"conewright/ts/internal/bounds"
+	"conewright/ts/notice"
 )
 
 // WithMass returns the driver with dM (kg) added to its moving mass, or taken
@@ -12,13 +12,18 @@ import (
 // suspension is softer at a lower resonance, so Cms and Rms of the result are
 // those at the new resonance ws', where ws'^2 (Mms + dM) = Re K(j ws').
 //
-// It refuses to take away the whole moving mass. theory (7.1).
+// It refuses to take away the whole moving mass, and more than any cone carries.
+// theory (7.1).
 func (d Driver) WithMass(dM float64) (Driver, error) {
+	if err := d.Check(); err != nil {
+		return Driver{}, err
+	}
+	if err := bounds.Mass.Number("bad-load", max(dM, bounds.Mass.Lo)); err != nil {
+		return Driver{}, err
+	}
 	m := d.Mms + dM
 	if !(m > 0) {
-		return Driver{}, &param.Refusal{Code: "mass-gone",
-			Message: fmt.Sprintf("%.3g g cannot be taken from a moving mass of %.3g g", -1e3*dM, 1e3*d.Mms),
-			Advice:  "check the mass of the ring: grams or kilograms?"}
+		return Driver{}, notice.New("mass-gone", notice.Facts{"mass": -dM, "moving": d.Mms})
 	}
 	// x = ws'/ws solves x^2 m/Mms = k(x), k falling and x^2 rising: one root,
 	// found by bisection in log x.
@@ -43,15 +48,15 @@ func (d Driver) WithMass(dM float64) (Driver, error) {
 // Source: the added-mass formula read backwards, university course notes;
 // creep as in [Driver.LoadedImpedance]. theory (7.2).
 func (d Driver) MassForResonance(fs float64) (float64, error) {
-	now := d.Fs()
-	if !(fs > 0) || math.IsInf(fs, 0) {
-		return 0, &param.Refusal{Code: "bad-target", Message: fmt.Sprintf("%v Hz is no resonance frequency", fs),
-			Advice: "give the wanted resonance in Hz"}
+	if err := d.Check(); err != nil {
+		return 0, err
 	}
+	if err := bounds.Frequency.Number("bad-target", fs); err != nil {
+		return 0, err
+	}
+	now := d.Fs()
 	if fs >= now {
-		return 0, &param.Refusal{Code: "mass-only-lowers",
-			Message: fmt.Sprintf("no ring brings the resonance from %.4g Hz up to %.4g Hz: added mass only lowers it", now, fs),
-			Advice:  "a higher resonance needs a stiffer suspension or a lighter moving system; if a ring is fitted, see what leaving it out does"}
+		return 0, notice.New("mass-only-lowers", notice.Facts{"now": now, "target": fs})
 	}
 	x := fs / now
 	k, _ := d.stiffness(x)

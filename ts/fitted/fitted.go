@@ -5,6 +5,7 @@ package fitted
 import (
 	"conewright/ts/driver"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 )
 
@@ -17,7 +18,7 @@ type Result struct {
 	Hand       measured.Hand // the three-point method, as a cross-check
 	Methods    []MassMethod  // Mms by each method that the loads allow; empty for free air alone
 	Curves     []Curve       // one for each sweep, in the order given
-	Warnings   []param.Warning
+	Warnings   []notice.Notice
 }
 
 // ModelChoice says which coil and suspension models stand behind the values.

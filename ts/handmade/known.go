@@ -13,9 +13,9 @@ import (
 // with the given relative standard uncertainties.
 type Known struct {
 	Driver   driver.Driver
-	Std      map[param.ParamID]float64 // of Re, Fs, Qms, Qes, L1k, R1k, and of the added mass under Mms
-	Mass     bool                      // an added mass was measured
-	Sd       float64                   // m^2, 0: not known
+	Std      map[param.ID]float64 // of Re, Fs, Qms, Qes, L1k, R1k, and of the added mass under Mms
+	Mass     bool                 // an added mass was measured
+	Sd       float64              // m^2, 0: not known
 	Coverage float64
 	Extra    []param.Component // given on Re, Fs, Qms, Qes only
 }
@@ -24,16 +24,16 @@ type Known struct {
 // their errors: it returns a standard normal number for each of the names.
 func (k Known) Parameters(draw func(string) float64) param.Parameters {
 	d := k.Driver
-	base := []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.L1k, param.R1k}
-	value := map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()}
+	base := []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.L1k, param.R1k}
+	value := map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()}
 	if d.Coil != nil {
 		z := d.Coil.Impedance(2 * math.Pi * 1000)
 		value[param.L1k], value[param.R1k] = imag(z)/(2*math.Pi*1000), real(z)
 	} else {
 		base = base[:4]
 	}
-	err := map[param.ParamID]float64{} // on the scale
-	std := map[param.ParamID]float64{}
+	err := map[param.ID]float64{} // on the scale
+	std := map[param.ID]float64{}
 	for _, id := range base {
 		std[id] = k.Std[id]
 		if !id.Info().Positive {
@@ -43,8 +43,8 @@ func (k Known) Parameters(draw func(string) float64) param.Parameters {
 			err[id] = std[id] * draw(id.String())
 		}
 	}
-	ids := append([]param.ParamID{}, base...)
-	rows := map[param.ParamID]map[param.ParamID]float64{
+	ids := append([]param.ID{}, base...)
+	rows := map[param.ID]map[param.ID]float64{
 		param.Qts:  {param.Qms: d.Qts() / d.Qms(), param.Qes: d.Qts() / d.Qes()},
 		param.Cmes: {param.Qes: 1, param.Fs: -1, param.Re: -1}, param.Lces: {param.Re: 1, param.Fs: -1, param.Qes: -1}, param.Res: {param.Re: 1, param.Qms: 1, param.Qes: -1},
 		// with M from the added mass: Cms = 1/(w^2 M), Rms = w M/Qms, BL^2 = w M Re/Qes
@@ -55,10 +55,10 @@ func (k Known) Parameters(draw func(string) float64) param.Parameters {
 	value[param.Mms], value[param.Cms], value[param.Rms], value[param.BL] = d.Mms, d.Cms, d.Rms, d.BL
 	value[param.Sd], value[param.Vas] = k.Sd, 142000*k.Sd*k.Sd*d.Cms
 	for _, id := range base {
-		rows[id] = map[param.ParamID]float64{id: 1}
+		rows[id] = map[param.ID]float64{id: 1}
 	}
 	ids = append(ids, param.Qts, param.Cmes, param.Lces, param.Res)
-	sources := append([]param.ParamID{}, base...)
+	sources := append([]param.ID{}, base...)
 	if k.Mass {
 		ids = append(ids, param.Mms, param.Cms, param.Rms, param.BL)
 		sources = append(sources, param.Mms)
@@ -106,9 +106,5 @@ func (k Known) Parameters(draw func(string) float64) param.Parameters {
 	return p
 }
 
-// testOnlyWoofer is the base driver of the simulations: an invented eight-inch
-// woofer of common proportions.
-var Woofer = driver.Driver{Re: 5.6, BL: 8, Mms: 30e-3, Cms: 0.75e-3, Rms: 1.5, Coil: driver.LossyCoil{K: 0.012, N: 0.7}}
-
-// testOnlyStd is what a sound bench reaches on such a driver.
-var Std = map[param.ParamID]float64{param.Re: 0.002, param.Fs: 0.001, param.Qms: 0.006, param.Qes: 0.005, param.L1k: 0.006, param.R1k: 0.01, param.Mms: 0.006}
+// Std is what a sound bench reaches on such a driver.
+var Std = map[param.ID]float64{param.Re: 0.002, param.Fs: 0.001, param.Qms: 0.006, param.Qes: 0.005, param.L1k: 0.006, param.R1k: 0.01, param.Mms: 0.006}

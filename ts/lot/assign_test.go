@@ -1,6 +1,7 @@
 package lot
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -74,15 +75,26 @@ func TestCheapestPairsAgainstTryingAll(t *testing.T) {
 
 // units draws n units of a production, in points for pairing.
 func units(n int, rng *rand.Rand) *PairPoints {
-	points := NewPairPoints(UsualPairLimits)
+	var sets []param.Parameters
 	for range n {
 		d := handmade.Woofer
 		d.Cms *= math.Exp(0.08 * rng.NormFloat64())
 		d.Mms *= math.Exp(0.03 * rng.NormFloat64())
 		d.BL *= math.Exp(0.03 * rng.NormFloat64())
 		d.Re *= math.Exp(0.02 * rng.NormFloat64())
-		p := handmade.Known{Driver: d, Std: handmade.Std}.Parameters(nil)
-		points.Add(p)
+		sets = append(sets, handmade.Known{Driver: d, Std: handmade.Std}.Parameters(nil))
+	}
+	return pointsOf(sets...)
+}
+
+// pointsOf returns the points of units that must be pairable.
+func pointsOf(sets ...param.Parameters) *PairPoints {
+	points, err := NewPairPoints(UsualPairLimits)
+	for _, p := range sets {
+		err = errors.Join(err, points.Add(p))
+	}
+	if err != nil {
+		panic(err)
 	}
 	return points
 }

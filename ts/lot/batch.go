@@ -15,29 +15,36 @@ import (
 
 // Batch gathers many units of one kind in bounded memory: the spread of each
 // quantity, its capability against the limits, outliers and the drift over the
-// order of measurement. The zero value is not usable; see [NewBatch].
+// order of measurement. The zero value is an empty batch without limits.
 type Batch struct {
 	spec   verdict.Spec
-	series [param.NumParams]*series
+	series [param.Count]*series
 }
 
-// NewBatch returns an empty batch; spec gives the limits for the capability and
-// may be the zero value.
-func NewBatch(spec verdict.Spec) *Batch { return &Batch{spec: spec} }
-
-// Add takes in one unit, in the order of measurement. Memory does not grow with
-// the number of units, only with the range that they cover.
-func (b *Batch) Add(p param.Parameters) {
-	for i, id := range p.IDs {
-		x := p.Scaled[i]
-		if math.IsNaN(x) || math.IsInf(x, 0) {
-			continue
+// NewBatch returns an empty batch; the limits of spec, if it has any, are for the
+// capability.
+func NewBatch(spec verdict.Spec) (*Batch, error) {
+	if len(spec.Limits) > 0 {
+		if err := spec.Check(); err != nil {
+			return nil, err
 		}
+	}
+	return &Batch{spec: spec}, nil
+}
+
+// Add takes in one unit, in the order of measurement, or refuses it as a whole. Memory
+// does not grow with the number of units, only with the range that they cover.
+func (b *Batch) Add(p param.Parameters) error {
+	if err := p.Check(); err != nil {
+		return err
+	}
+	for i, id := range p.IDs {
 		if b.series[id] == nil {
 			b.series[id] = &series{bins: map[int]int{}}
 		}
-		b.series[id].add(x)
+		b.series[id].add(p.Scaled[i])
 	}
+	return nil
 }
 
 // binWidth is the resolution of the median: 0.01 % for logarithms.
@@ -132,7 +139,7 @@ func (s *series) robust() (middle, spread float64) {
 
 // BatchValue is one quantity over a batch.
 type BatchValue struct {
-	ID           param.ParamID
+	ID           param.ID
 	N            int
 	Mean, Median float64 // SI; the mean is that of the logarithms where values are positive
 	Std          float64 // relative to Mean for positive quantities, else SI: standard deviation
@@ -167,7 +174,7 @@ func (b *Batch) Summary() []BatchValue {
 		if s == nil {
 			continue
 		}
-		id := param.ParamID(id)
+		id := param.ID(id)
 		middle, spread := s.robust()
 		v := BatchValue{ID: id, N: s.n, Mean: id.Unscale(s.mean), Median: id.Unscale(middle), Std: s.std(), RobustStd: spread,
 			LoSigmas: math.Inf(1), HiSigmas: math.Inf(1), Trend: s.trend()}
@@ -212,41 +219,44 @@ func (s *series) trend() Trend {
 	return Trend{PerHundred: 100 * perUnit, Total: float64(s.n) * perUnit, P: 2 * stat.Of(0).Cdf(-z)}
 }
 
-// Outlying is one quantity in which a unit stands apart from its batch.
-type Outlying struct {
-	ID     param.ParamID
+// Outlier is one quantity in which a unit stands apart from its batch.
+type Outlier struct {
+	ID     param.ID
 	Sigmas float64 // robust standard deviations from the median, signed
 }
 
-// outlyingAt is the usual bound for the modified z-score: Iglewicz and Hoaglin,
+// outlierAt is the usual bound for the modified z-score: Iglewicz and Hoaglin,
 // How to Detect and Handle Outliers, 1993 (from memory). The units that are too
 // few to tell are not judged. In a large lot chance alone brings some unit beyond
 // that bound, so that it grows until a healthy lot names a unit in one case of
 // twenty (Bonferroni's inequality).
 const (
-	outlyingAt  = 3.5
+	outlierAt   = 3.5
 	fewestUnits = 8
 )
 
-// outlyingIn is how far from the middle a unit of n must lie to stand apart.
-func outlyingIn(n int) float64 {
-	return math.Max(outlyingAt, distuv.UnitNormal.Quantile(1-0.05/(2*float64(n))))
+// outlierIn is how far from the middle a unit of n must lie to stand apart.
+func outlierIn(n int) float64 {
+	return math.Max(outlierAt, distuv.UnitNormal.Quantile(1-0.05/(2*float64(n))))
 }
 
-// Outlying returns in what p stands apart from the batch, which may hold p: the
+// Outliers returns in what p stands apart from the batch, which may hold p: the
 // median does not follow a single unit. Its own uncertainty counts, so that a
 // poor measurement is not called a poor unit.
-func (b *Batch) Outlying(p param.Parameters) []Outlying {
-	var out []Outlying
+func (b *Batch) Outliers(p param.Parameters) ([]Outlier, error) {
+	if err := p.Check(); err != nil {
+		return nil, err
+	}
+	var out []Outlier
 	for i, id := range p.IDs {
 		s := b.series[id]
 		if s == nil || s.n < fewestUnits {
 			continue
 		}
 		middle, spread := s.robust()
-		if d := (p.Scaled[i] - middle) / math.Hypot(spread, p.ScaledStd(i)); math.Abs(d) > outlyingIn(s.n) {
-			out = append(out, Outlying{id, d})
+		if d := (p.Scaled[i] - middle) / math.Hypot(spread, p.ScaledStd(i)); math.Abs(d) > outlierIn(s.n) {
+			out = append(out, Outlier{id, d})
 		}
 	}
-	return out
+	return out, nil
 }

@@ -11,15 +11,36 @@ import (
 
 // only returns a set that holds nothing but Fs.
 func only(fs float64) param.Parameters {
-	return param.Parameters{IDs: []param.ParamID{param.Fs}, Scaled: []float64{math.Log(fs)}, Origin: []param.Origin{param.FromFit}, Coverage: 1.96}
+	return param.Parameters{IDs: []param.ID{param.Fs}, Scaled: []float64{math.Log(fs)}, Origin: []param.Origin{param.FromFit}, Coverage: 1.96}
+}
+
+// add takes a unit in that must be one.
+func add(t *testing.T, b *Batch, p param.Parameters) {
+	t.Helper()
+	if err := b.Add(p); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// outlying returns in what a unit stands apart.
+func outlying(t *testing.T, b *Batch, p param.Parameters) []Outlier {
+	t.Helper()
+	out, err := b.Outliers(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
 }
 
 func TestBatchCapability(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 12))
-	b := NewBatch(verdict.Spec{Limits: []verdict.Limit{{ID: param.Fs, Lo: 28, Hi: 36}}})
+	b, err := NewBatch(verdict.Spec{Limits: []verdict.Limit{{ID: param.Fs, Lo: 28, Hi: 36}}})
+	if err != nil {
+		t.Fatal(err)
+	}
 	const sigma = 0.03
 	for range 4000 {
-		b.Add(only(32 * math.Exp(sigma*rng.NormFloat64())))
+		add(t, b, only(32*math.Exp(sigma*rng.NormFloat64())))
 	}
 	v := b.Summary()[0]
 	near := func(what string, got, want, tolerance float64) {
@@ -44,7 +65,7 @@ func TestBatchCapability(t *testing.T) {
 // robust figures, and are found; a unit of the batch is not.
 func TestBatchOutliers(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 13))
-	b := NewBatch(verdict.Spec{})
+	b := new(Batch)
 	wild := 0
 	for i := range 500 {
 		fs := 32 * math.Exp(0.02*rng.NormFloat64())
@@ -52,28 +73,28 @@ func TestBatchOutliers(t *testing.T) {
 			fs *= 1.3
 			wild++
 		}
-		b.Add(only(fs))
+		add(t, b, only(fs))
 	}
 	v := b.Summary()[0]
 	if v.RobustStd > 0.03 || v.Std < 0.06 {
 		t.Errorf("std %v, robust %v", v.Std, v.RobustStd)
 	}
-	if out := b.Outlying(only(32 * 1.3)); len(out) != 1 || out[0].ID != param.Fs || out[0].Sigmas < 5 {
+	if out := outlying(t, b, only(32*1.3)); len(out) != 1 || out[0].ID != param.Fs || out[0].Sigmas < 5 {
 		t.Errorf("wild unit: %+v", out)
 	}
-	if out := b.Outlying(only(32 * 1.03)); len(out) != 0 {
+	if out := outlying(t, b, only(32*1.03)); len(out) != 0 {
 		t.Errorf("sound unit: %+v", out)
 	}
 	poor := only(32 * 1.3)
 	poor.Components = []param.Component{{Source: "noise", Effect: []float64{0.2}}}
-	if out := b.Outlying(poor); len(out) != 0 {
+	if out := outlying(t, b, poor); len(out) != 0 {
 		t.Errorf("a poor measurement is not a poor unit: %+v", out)
 	}
-	few := NewBatch(verdict.Spec{})
+	few := new(Batch)
 	for range 7 {
-		few.Add(only(32))
+		add(t, few, only(32))
 	}
-	if out := few.Outlying(only(64)); len(out) != 0 {
+	if out := outlying(t, few, only(64)); len(out) != 0 {
 		t.Errorf("seven units are too few: %+v", out)
 	}
 }
@@ -83,9 +104,9 @@ func TestBatchOutliers(t *testing.T) {
 func TestBatchTrend(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 14))
 	const n = 5000
-	b := NewBatch(verdict.Spec{})
+	b := new(Batch)
 	for i := range n {
-		b.Add(only(32 * math.Exp(0.01*float64(i)/n+0.03*rng.NormFloat64())))
+		add(t, b, only(32*math.Exp(0.01*float64(i)/n+0.03*rng.NormFloat64())))
 	}
 	s := b.series[param.Fs]
 	if len(s.blocks) >= mostBlocks || len(s.bins) > 4000 {
@@ -135,27 +156,30 @@ func TestTrendAgainstScipy(t *testing.T) {
 func TestOutliersOfALargeLot(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 15))
 	const units = 20000
-	b := NewBatch(verdict.Spec{})
+	b := new(Batch)
 	draw := func(at float64) param.Parameters {
-		return param.Parameters{IDs: []param.ParamID{param.Fs}, Scaled: []float64{math.Log(31) + 0.03*at}, Components: []param.Component{{Effect: []float64{1e-4}}}}
+		p := only(31)
+		p.Scaled[0] += 0.03 * at
+		p.Components = []param.Component{{Effect: []float64{1e-4}}}
+		return p
 	}
 	var far []param.Parameters // beyond three standard deviations: only they may stand apart
 	for range units {
 		at := rng.NormFloat64()
 		p := draw(at)
-		b.Add(p)
+		add(t, b, p)
 		if math.Abs(at) > 3 {
 			far = append(far, p)
 		}
 	}
 	apart := 0
 	for _, p := range far {
-		apart += len(b.Outlying(p))
+		apart += len(outlying(t, b, p))
 	}
 	if apart > 1 { // a fixed bound of 3.5 names about nine
 		t.Errorf("%d of %d healthy units stand apart", apart, units)
 	}
-	if len(b.Outlying(draw(8))) != 1 {
+	if len(outlying(t, b, draw(8))) != 1 {
 		t.Error("a unit eight standard deviations off does not stand apart")
 	}
 }

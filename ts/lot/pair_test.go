@@ -11,6 +11,7 @@ import (
 	"conewright/ts/handmade"
 	"conewright/ts/internal/refer"
 	"conewright/ts/internal/stat"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 
@@ -85,7 +86,7 @@ func TestJointProbability(t *testing.T) {
 	one := func(d, limit float64) float64 {
 		return distuv.UnitNormal.CDF(limit-d) - distuv.UnitNormal.CDF(-limit-d)
 	}
-	x := refer.Difference{Ids: []param.ParamID{param.Re, param.Fs}, D: []float64{0.5, -0.3}, V: mat.NewSymDense(2, []float64{1, 0, 0, 1}), Spread: stat.Of(0)}
+	x := refer.Difference{IDs: []param.ID{param.Re, param.Fs}, D: []float64{0.5, -0.3}, V: mat.NewSymDense(2, []float64{1, 0, 0, 1}), Spread: stat.Of(0)}
 	if got, want := jointProbability(x, []float64{1.5, 2}), one(0.5, 1.5)*one(-0.3, 2); math.Abs(got-want) > 0.01 {
 		t.Errorf("independent: %v, want %v", got, want)
 	}
@@ -98,7 +99,7 @@ func TestJointProbability(t *testing.T) {
 // One quantity at its limit, measured sharply, is a distance of 2.
 func TestMatchDistance(t *testing.T) {
 	right := handmade.Changed(func(d *driver.Driver) { d.Re *= 1.05; d.BL *= math.Sqrt(1.05) }) // Re alone
-	std := map[param.ParamID]float64{param.Re: 1e-6, param.Fs: 1e-6, param.Qms: 1e-6, param.Qes: 1e-6}
+	std := map[param.ID]float64{param.Re: 1e-6, param.Fs: 1e-6, param.Qms: 1e-6, param.Qes: 1e-6}
 	set := func(d driver.Driver) param.Parameters {
 		d.Coil = nil
 		return handmade.Known{Driver: d, Std: std}.Parameters(nil)
@@ -107,9 +108,7 @@ func TestMatchDistance(t *testing.T) {
 	if err != nil || math.Abs(p.Distance-2) > 1e-3 {
 		t.Errorf("distance %v, %v", p.Distance, err)
 	}
-	points := NewPairPoints(UsualPairLimits)
-	points.Add(set(handmade.Woofer))
-	points.Add(set(right))
+	points := pointsOf(set(handmade.Woofer), set(right))
 	if d := points.Distance(0, 1); points.Len() != 2 || math.Abs(d-p.Distance) > 1e-6 {
 		t.Errorf("the %d points are %v apart, the sets %v", points.Len(), d, p.Distance)
 	}
@@ -147,11 +146,13 @@ func TestMatchDistanceAgainstGonum(t *testing.T) {
 func TestPairRefuses(t *testing.T) {
 	p := handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(nil)
 	for code, opt := range map[string]PairOptions{
-		"bad-pair-options": {Confidence: 2},
-		"bad-pair-limit":   {Limits: []PairLimit{{param.Fs, -1}}},
+		"bad-confidence": {Confidence: 2},
+		"no-limits":      {Limits: []PairLimit{}},
+		"bad-pair-limit": {Limits: []PairLimit{{param.Fs, -1}}},
+		"limit-twice":    {Limits: []PairLimit{{param.Fs, 5}, {param.Fs, 4}}},
 	} {
 		_, err := Pair(p, p, opt)
-		var refusal *param.Refusal
+		var refusal *notice.Notice
 		if !errors.As(err, &refusal) || refusal.Code != code {
 			t.Errorf("%s: %v", code, err)
 		}

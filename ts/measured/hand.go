@@ -1,11 +1,18 @@
 package measured
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 	"slices"
 )
+
+// Hand is the result of the three-point method.
+type Hand struct {
+	Valid                 bool
+	Re, Fs, Qms, Qes, Qts float64 // ohm, Hz, 1
+	F1, F2, Zmax          float64 // Hz, Hz, ohm
+	Reason                string  // why it is not valid, a code
+}
 
 // HandMethod finds Re, Fs and the Q values the way they are found with a
 // generator, a meter and a pencil: the peak, and the two frequencies f1 and f2
@@ -20,14 +27,14 @@ import (
 // for a low, wide peak. It serves as a start and as a cross-check, not as the
 // answer.
 //
-// The result is not valid, with the reason in words, when the sweep has no peak,
+// The result is not valid, with the reason as a code, when the sweep has no peak,
 // has two of similar size, or does not cover f1 and f2.
 //
 // Source: Small, J. Audio Eng. Soc. 20(5), 1972, by way of university course
 // notes (read).
 func HandMethod(z Impedance) Hand { return HandMethodWith(z, 0) }
 
-// handMethod is HandMethod with a known Re in ohm; 0 takes it from the sweep.
+// HandMethodWith is HandMethod with a known Re in ohm; 0 takes it from the sweep.
 func HandMethodWith(z Impedance, re float64) Hand {
 	h, reason := handPoints(z, re)
 	h.Valid, h.Reason = reason == "", reason
@@ -36,23 +43,25 @@ func HandMethodWith(z Impedance, re float64) Hand {
 
 func handPoints(z Impedance, known float64) (Hand, string) {
 	if z.Len() < minPoints {
-		return Hand{}, fmt.Sprintf("the sweep has only %d points", z.Len())
+		return Hand{}, "too-few-points"
+	}
+	if z.Check() != nil || !(known >= 0) || math.IsInf(known, 0) {
+		return Hand{}, "no-sweep"
 	}
 	x := make([]float64, z.Len())   // ln f
 	mag := make([]float64, z.Len()) // |Z|, ohm
 	for i, f := range z.Freq {
 		x[i], mag[i] = math.Log(f), cmplx.Abs(z.Z[i])
 		if !(mag[i] > 0) {
-			return Hand{}, fmt.Sprintf("the impedance at %.4g Hz is zero", f)
+			return Hand{}, "zero-impedance"
 		}
 	}
 	peaks := findPeaks(mag)
 	switch {
 	case len(peaks) == 0:
-		return Hand{}, "the sweep shows no resonance peak"
+		return Hand{}, "no-peak"
 	case len(peaks) > 1 && peaks[1].prominence > secondPeak*peaks[0].prominence:
-		return Hand{}, fmt.Sprintf("the sweep shows two resonance peaks, at %.3g and %.3g Hz",
-			z.Freq[min(peaks[0].index, peaks[1].index)], z.Freq[max(peaks[0].index, peaks[1].index)])
+		return Hand{}, "two-peaks"
 	}
 	top := peaks[0].index
 	zmax := topOfPeak(x, mag, top)
@@ -66,15 +75,15 @@ func handPoints(z Impedance, known float64) (Hand, string) {
 	// the correction is small.
 	for range 100 {
 		if h.Re >= zmax {
-			return h, "the peak is not higher than Re"
+			return Hand{}, "peak-below-re"
 		}
 		level := math.Sqrt(h.Re * zmax)
 		var ok bool
 		if h.F1, ok = crossing(x, mag, level, top, -1); !ok {
-			return h, fmt.Sprintf("the sweep starts at %.3g Hz, where |Z| is still above %.3g ohm on the lower flank of the peak", z.Freq[0], level)
+			return Hand{}, "starts-above-f1"
 		}
 		if h.F2, ok = crossing(x, mag, level, top, +1); !ok {
-			return h, fmt.Sprintf("above the peak |Z| does not fall to %.3g ohm within the sweep, which ends at %.4g Hz", level, z.Freq[z.Len()-1])
+			return Hand{}, "ends-below-f2"
 		}
 		h.Fs = math.Sqrt(h.F1 * h.F2)
 		r0 := zmax / h.Re
@@ -90,7 +99,7 @@ func handPoints(z Impedance, known float64) (Hand, string) {
 			return h, ""
 		}
 	}
-	return h, "Re cannot be read from the low end of the sweep"
+	return Hand{}, "no-re"
 }
 
 // QmsAtLevel returns Qms from the width f2 - f1 (Hz) of the peak where
@@ -123,38 +132,6 @@ func lowEndRe(z Impedance, h Hand) float64 {
 	}
 	slices.Sort(all)
 	return (all[(len(all)-1)/2] + all[len(all)/2]) / 2
-}
-
-// peak is a local maximum of |Z|.
-type peak struct {
-	index      int
-	prominence float64 // logarithm of the height above the higher of the two valleys beside it
-}
-
-// findPeaks returns the local maxima of mag, the most prominent first. A valley
-// reaches from the maximum to the next higher point or the end of the sweep.
-func findPeaks(mag []float64) []peak {
-	var peaks []peak
-	for i := 1; i+1 < len(mag); i++ {
-		if mag[i] <= mag[i-1] || mag[i] < mag[i+1] {
-			continue
-		}
-		left, right := mag[i], mag[i]
-		for j := i - 1; j >= 0 && mag[j] <= mag[i]; j-- {
-			left = min(left, mag[j])
-		}
-		for j := i + 1; j < len(mag) && mag[j] <= mag[i]; j++ {
-			right = min(right, mag[j])
-		}
-		peaks = append(peaks, peak{i, math.Log(mag[i] / max(left, right))})
-	}
-	slices.SortFunc(peaks, func(a, b peak) int {
-		if a.prominence > b.prominence {
-			return -1
-		}
-		return 1
-	})
-	return peaks
 }
 
 // topOfPeak returns the height of a peak in ohm: the vertex of a parabola in
@@ -211,12 +188,4 @@ func crossing(x, mag []float64, level float64, top, step int) (float64, bool) {
 		return math.Exp(x[i] + t*(x[j]-x[i])), true
 	}
 	return 0, false
-}
-
-// Hand is the result of the three-point method.
-type Hand struct {
-	Valid                 bool
-	Re, Fs, Qms, Qes, Qts float64
-	F1, F2, Zmax          float64
-	Reason                string // why it is not valid
 }

@@ -5,12 +5,11 @@
 package measured
 
 import (
-	"fmt"
-	"math"
 	"math/cmplx"
 	"slices"
 
-	"conewright/ts/param"
+	"conewright/ts/internal/bounds"
+	"conewright/ts/notice"
 )
 
 // Impedance is one sweep: the electrical impedance at the terminals of a driver
@@ -27,7 +26,7 @@ type Impedance struct {
 	MagnitudeOnly bool
 	Drive         *Drive // what drove the driver; nil: unknown
 	Source        string // where it came from, for messages
-	Warnings      []param.Warning
+	Warnings      []notice.Notice
 }
 
 // Systematic is one bench error that moves all points of a sweep together: the
@@ -38,36 +37,70 @@ type Systematic struct {
 	Effect []complex128 // ohm: change of Z at each point for one standard deviation
 }
 
-// NewImpedance returns a sweep made of copies of its arguments. Frequencies
-// (Hz) must be positive, finite and strictly increasing, impedances (ohm)
-// finite; sigma (ohm) is nil or has one positive finite value a point.
+// Drive is the current through a driver while its sweep was taken.
+type Drive struct {
+	Rate    float64   // Hz, well above twice the frequencies at which a cone moves far
+	Current []float64 // A, without constant part
+}
+
+// NewImpedance returns a sweep made of copies of its arguments: frequencies in Hz,
+// impedances in ohm, and the noise in ohm, which may be nil. It refuses what
+// [Impedance.Check] refuses.
 func NewImpedance(freq []float64, z []complex128, sigma []float64) (Impedance, error) {
-	if len(freq) == 0 {
-		return Impedance{}, &param.Refusal{Code: "no-points", Message: "the sweep holds no points",
-			Advice: "check that the file has one line of numbers for each frequency"}
+	out := Impedance{Freq: slices.Clone(freq), Z: slices.Clone(z), Sigma: slices.Clone(sigma)}
+	if err := out.Check(); err != nil {
+		return Impedance{}, err
 	}
-	if len(z) != len(freq) || (sigma != nil && len(sigma) != len(freq)) {
-		return Impedance{}, &param.Refusal{Code: "lengths-differ",
-			Message: fmt.Sprintf("the sweep has %d frequencies, %d impedances and %d noise figures", len(freq), len(z), len(sigma)),
-			Advice:  "every frequency needs one impedance, and one noise figure or none at all"}
+	return out, nil
+}
+
+const (
+	mostOhm = 1e12 // no impedance is larger
+	// A noise figure below this part of |Z| is none: it is what numbers are rounded to.
+	leastNoise = 1e-15
+)
+
+// Check refuses a sweep that is none: frequencies must be positive and strictly
+// increasing, impedances finite, a magnitude real and not negative, noise figures
+// positive, and every list as long as that of the frequencies.
+func (z Impedance) Check() error {
+	refuse := func(code string, facts notice.Facts) error { return notice.New(code, facts).In(z.Source) }
+	n := len(z.Freq)
+	if n == 0 {
+		return refuse("no-points", nil)
 	}
-	for i, f := range freq {
+	if len(z.Z) != n || (z.Sigma != nil && len(z.Sigma) != n) {
+		return refuse("lengths-differ", notice.Facts{"frequencies": n, "impedances": len(z.Z), "noise": len(z.Sigma)})
+	}
+	for i, f := range z.Freq {
+		v := z.Z[i]
 		switch {
-		case !(f > 0) || math.IsInf(f, 0):
-			return Impedance{}, &param.Refusal{Code: "bad-frequency", Message: fmt.Sprintf("point %d has the frequency %v Hz", i+1, f),
-				Advice: "frequencies must be positive numbers"}
-		case i > 0 && f <= freq[i-1]:
-			return Impedance{}, &param.Refusal{Code: "frequency-order", Message: fmt.Sprintf("point %d (%v Hz) does not lie above the one before it (%v Hz)", i+1, f, freq[i-1]),
-				Advice: "sort the points by frequency and keep one point for each"}
-		case cmplx.IsNaN(z[i]) || cmplx.IsInf(z[i]):
-			return Impedance{}, &param.Refusal{Code: "bad-impedance", Message: fmt.Sprintf("the impedance at %v Hz is not a finite number", f),
-				Advice: "remove that point"}
-		case sigma != nil && (!(sigma[i] > 0) || math.IsInf(sigma[i], 0)):
-			return Impedance{}, &param.Refusal{Code: "bad-sigma", Message: fmt.Sprintf("the noise figure at %v Hz is %v ohm", f, sigma[i]),
-				Advice: "noise figures must be positive; leave them all out when they are unknown"}
+		case bounds.Frequency.Number("", f) != nil:
+			return refuse("bad-frequency", notice.Facts{"point": i + 1, "frequency": f})
+		case i > 0 && f <= z.Freq[i-1]:
+			return refuse("frequency-order", notice.Facts{"point": i + 1, "frequency": f, "before": z.Freq[i-1]})
+		case !(cmplx.Abs(v) <= mostOhm):
+			return refuse("bad-impedance", notice.Facts{"frequency": f})
+		case z.MagnitudeOnly && (imag(v) != 0 || real(v) < 0):
+			return refuse("magnitude-complex", notice.Facts{"frequency": f})
+		case z.Sigma != nil && !(z.Sigma[i] > leastNoise*cmplx.Abs(v) && z.Sigma[i] <= mostOhm):
+			return refuse("bad-sigma", notice.Facts{"frequency": f, "sigma": z.Sigma[i]})
 		}
 	}
-	return Impedance{Freq: slices.Clone(freq), Z: slices.Clone(z), Sigma: slices.Clone(sigma)}, nil
+	for _, e := range z.Systematic {
+		if len(e.Effect) != n {
+			return refuse("effects-differ", notice.Facts{"source": e.Source, "effects": len(e.Effect), "frequencies": n})
+		}
+		for i, x := range e.Effect {
+			if !(cmplx.Abs(x) <= mostOhm) {
+				return refuse("bad-effect", notice.Facts{"source": e.Source, "frequency": z.Freq[i]})
+			}
+		}
+	}
+	if d := z.Drive; d != nil && (bounds.Frequency.Number("", d.Rate) != nil || !bounds.Finite(d.Current...)) {
+		return refuse("bad-drive", nil)
+	}
+	return nil
 }
 
 // Len returns the number of points.

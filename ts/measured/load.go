@@ -3,7 +3,8 @@ package measured
 import (
 	"fmt"
 
-	"conewright/ts/driver"
+	"conewright/ts/internal/bounds"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 )
 
@@ -18,7 +19,7 @@ const (
 )
 
 // String returns the word used in JSON: "free", "mass" or "box".
-func (k LoadKind) String() string { return [...]string{"free", "mass", "box"}[k] }
+func (k LoadKind) String() string { return param.Word(k, "free", "mass", "box") }
 
 // Load is what is put on the cone for a sweep. The zero value is free air.
 type Load struct {
@@ -27,37 +28,21 @@ type Load struct {
 	Std   float64 // standard uncertainty of Value, same unit
 }
 
-// Sweep is one measured impedance and the load under which it was taken.
-type Sweep struct {
-	Impedance Impedance
-	Load      Load
-}
-
-// Conditions is what is known beside the sweeps themselves.
-type Conditions struct {
-	Mounting    param.Mounting
-	Temperature param.Quantity // kelvin; not given: 293.15 K
-	Pressure    param.Quantity // Pa; not given: 101300 Pa
-	Humidity    float64        // relative, 0 to 1
-	Sd          param.Quantity // m^2
-	DCRe        param.Quantity // ohm, meter reading of Re
-}
-
-func (c Conditions) Air() driver.Air {
-	a := driver.Air{Temperature: driver.DefaultTemperature, Pressure: driver.DefaultPressure, Humidity: c.Humidity}
-	if c.Temperature.Given() {
-		a.Temperature = c.Temperature.Value
+// Check refuses a load that cannot be one; free air has no size.
+func (l Load) Check() error {
+	const code = "bad-load"
+	switch l.Kind {
+	case Free:
+		if l.Value != 0 || l.Std != 0 {
+			return notice.New("free-load", notice.Facts{"value": l.Value, "std": l.Std})
+		}
+		return nil
+	case AddedMass:
+		return bounds.Mass.Known(code, l.Value, l.Std)
+	case KnownBox:
+		return bounds.Volume.Known(code, l.Value, l.Std)
 	}
-	if c.Pressure.Given() {
-		a.Pressure = c.Pressure.Value
-	}
-	return a
-}
-
-// Drive is the current through a driver while its sweep was taken.
-type Drive struct {
-	Rate    float64   // Hz, well above twice the frequencies at which a cone moves far
-	Current []float64 // A, without constant part
+	return notice.New("load-kind", notice.Facts{"kind": int(l.Kind)})
 }
 
 // Source names the error of the load in a budget.

@@ -1,44 +1,10 @@
 package param
 
 import (
-	"fmt"
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
-
-// Origin says how a value came to be.
-type Origin uint8
-
-// The origins.
-const (
-	FromFit Origin = iota // an unknown of the fit
-	Entered               // given by the user
-	Derived               // computed from the others
-)
-
-// String returns the word used in JSON.
-func (o Origin) String() string { return [...]string{"fitted", "entered", "derived"}[o] }
-
-// Budget splits a standard uncertainty into its parts, all in the unit of the
-// value. The parts are independent: Std is the root of the sum of squares.
-type Budget struct {
-	Noise  float64 // of the sweeps
-	Model  float64 // choice of the coil and suspension model
-	Bench  float64 // resistor, leads, masses, diameter, air: what the user's equipment adds
-	Repeat float64 // between repeats of one condition
-}
-
-// Estimate is one value with its uncertainty, in SI units.
-type Estimate struct {
-	ID        ParamID
-	Value     float64
-	Std       float64 // standard uncertainty, everything included
-	Low, High float64 // ends of the 95 % interval
-	Origin    Origin
-	Budget    Budget
-}
 
 // Part says to which part of the [Budget] a source of error belongs.
 type Part uint8
@@ -67,11 +33,11 @@ type Component struct {
 
 // Parameters is what is known of one driver in one condition: values and their
 // joint uncertainty. Each value is kept on a scale of its own, the natural
-// logarithm for quantities that are always positive (ParamInfo.Positive) and
+// logarithm for quantities that are always positive (Info.Positive) and
 // the value itself for the others, because on that scale errors are closest to
 // normal and nearly all derived values are linear.
 type Parameters struct {
-	IDs    []ParamID     // in printing order
+	IDs    []ID          // in printing order
 	Scaled []float64     // values on their scale
 	Origin []Origin      // how each value came to be
 	Noise  *mat.SymDense // covariance from the noise of the sweeps, on the scale; nil: none
@@ -92,24 +58,8 @@ type Parameters struct {
 	Temperature float64
 }
 
-// Scale returns the value on the scale that Parameters uses for id.
-func (id ParamID) Scale(value float64) float64 {
-	if paramTable[id].Positive {
-		return math.Log(value)
-	}
-	return value
-}
-
-// Unscale is the inverse of Scale.
-func (id ParamID) Unscale(scaled float64) float64 {
-	if paramTable[id].Positive {
-		return math.Exp(scaled)
-	}
-	return scaled
-}
-
 // Index returns the position of id in IDs, or -1 if the data could not give it.
-func (p Parameters) Index(id ParamID) int {
+func (p Parameters) Index(id ID) int {
 	for i, have := range p.IDs {
 		if have == id {
 			return i
@@ -119,25 +69,25 @@ func (p Parameters) Index(id ParamID) int {
 }
 
 // Get returns the estimate of one quantity; false if the data could not give it.
-func (p Parameters) Get(id ParamID) (Estimate, bool) {
+func (p Parameters) Get(id ID) (Estimate, bool) {
 	i := p.Index(id)
 	if i < 0 {
 		return Estimate{}, false
 	}
 	var part [4]float64 // variances on the scale
-	if p.Noise != nil {
-		part[NoisePart] = p.Noise.At(i, i)
+	if p.Noise != nil { // rounding may leave a variance a little below zero
+		part[NoisePart] = max(0, p.Noise.At(i, i))
 	}
 	for _, c := range p.Components {
 		part[c.Part] += c.Effect[i] * c.Effect[i]
 	}
 	v := id.Unscale(p.Scaled[i])
 	slope := 1.0 // d value / d scaled
-	if paramTable[id].Positive {
+	if id.Info().Positive {
 		slope = v
 	}
 	u := math.Sqrt(part[NoisePart] + part[ModelPart] + part[BenchPart] + part[RepeatPart])
-	low, high := p.Interval(i, p.bars(i))
+	low, high := p.interval(i, p.bars(i))
 	return Estimate{
 		ID: id, Value: v, Std: slope * u, Origin: p.Origin[i], Low: low, High: high,
 		Budget: Budget{
@@ -148,41 +98,6 @@ func (p Parameters) Get(id ParamID) (Estimate, bool) {
 		},
 	}, true
 }
-
-// bars returns the lengths of both arms of the value i, on the scale: what u is
-// for a value with the same uncertainty on both sides.
-func (p Parameters) bars(i int) Bars {
-	v := Sq(p.ScaledStd(i))
-	if p.Skew == nil {
-		return Bars{math.Sqrt(v), math.Sqrt(v)}
-	}
-	side := func(skew float64) float64 { return math.Sqrt(max(v+skew, leastSide*v)) }
-	return Bars{side(p.Skew[i][0]), side(p.Skew[i][1])}
-}
-
-// Interval returns the ends of the 95 % interval of the value i with the arms b.
-func (p Parameters) Interval(i int, b Bars) (low, high float64) {
-	return p.IDs[i].Unscale(p.Scaled[i] - p.Coverage*b.Down), p.IDs[i].Unscale(p.Scaled[i] + p.Coverage*b.Up)
-}
-
-// Guard returns the arms that a decision counts on: the standard uncertainty, or
-// the arm of the interval where that is longer. A mixture of laws may leave more
-// than 2.5 % beyond one end under one of them and less beyond the other; a decision
-// must not.
-func (p Parameters) Guard(i int) Bars {
-	b, u := p.bars(i), p.ScaledStd(i)
-	return Bars{max(b.Down, u), max(b.Up, u)}
-}
-
-// Bars are the standard uncertainties towards lower and towards higher values.
-type Bars struct{ Down, Up float64 }
-
-// Plus adds an independent error with the standard uncertainty u.
-func (b Bars) Plus(u float64) Bars { return Bars{math.Hypot(b.Down, u), math.Hypot(b.Up, u)} }
-
-// leastSide is the part of the variance that stays on each side of a value that
-// was brought to other conditions.
-const leastSide = 1e-3
 
 // All returns the estimates of everything that is known, in printing order.
 func (p Parameters) All() []Estimate {
@@ -208,53 +123,6 @@ func (p Parameters) Covariance() *mat.SymDense {
 	return v
 }
 
-// Usable refuses parameter sets that no decision may rest on: values or
-// uncertainties that are not finite numbers.
-func (p Parameters) Usable() error {
-	for i, id := range p.IDs {
-		if u := p.ScaledStd(i); math.IsNaN(p.Scaled[i]) || math.IsInf(p.Scaled[i], 0) || math.IsNaN(u) || math.IsInf(u, 0) {
-			return &Refusal{Code: "not-finite", Message: fmt.Sprintf("the fit found no finite value for %v, so nothing can be decided", id),
-				Advice: "look at the curve for points that do not belong to it, and fit again over a narrower band"}
-		}
-	}
-	return nil
-}
-
-// Clone copies what a conversion writes to.
-func (p Parameters) Clone() Parameters {
-	p.Scaled = slices.Clone(p.Scaled)
-	if p.Noise != nil {
-		n := mat.NewSymDense(len(p.IDs), nil)
-		n.CopySym(p.Noise)
-		p.Noise = n
-	}
-	p.Components = slices.Clone(p.Components)
-	for i := range p.Components {
-		p.Components[i].Effect = slices.Clone(p.Components[i].Effect)
-	}
-	return p
-}
-
-// Transform carries the uncertainty through y' = T y.
-func (p *Parameters) Transform(t *mat.Dense) {
-	n := len(p.IDs)
-	if p.Noise != nil {
-		var tn, v mat.Dense
-		tn.Mul(t, p.Noise)
-		v.Mul(&tn, t.T())
-		for i := range n {
-			for j := i; j < n; j++ {
-				p.Noise.SetSym(i, j, v.At(i, j))
-			}
-		}
-	}
-	for i := range p.Components {
-		e := mat.NewVecDense(n, nil)
-		e.MulVec(t, mat.NewVecDense(n, p.Components[i].Effect))
-		p.Components[i].Effect = e.RawVector().Data
-	}
-}
-
 // ScaledStd returns the standard uncertainty of the value i on its scale.
 func (p Parameters) ScaledStd(i int) float64 {
 	var v float64
@@ -267,4 +135,5 @@ func (p Parameters) ScaledStd(i int) float64 {
 	return math.Sqrt(v)
 }
 
+// Sq returns the square.
 func Sq(x float64) float64 { return x * x }

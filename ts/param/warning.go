@@ -1,19 +1,31 @@
 package param
 
-// Warning is something the user should know about a result that is otherwise
-// usable: what was noticed, and what to do about it. Warnings travel with the
-// result they belong to.
+import "conewright/ts/notice"
+
+// Warning is something the user should know about a result, in sentences already. The
+// fit and package sweeps still say it so; it goes when they say notices.
 type Warning struct {
-	Code    string `json:"code"`    // stable identifier, kebab-case
-	Message string `json:"message"` // one sentence in a technician's words
-	Hint    string `json:"hint"`    // what to do next; may be empty
+	Code    string // stable identifier, kebab-case
+	Message string
+	Hint    string // what to do next; may be empty
 }
 
-// Error makes a Warning usable where an error is asked for.
-func (w Warning) Error() string { return w.Message }
+// Notice returns w as a notice that holds its own words.
+func (w Warning) Notice() notice.Notice {
+	return notice.Notice{Code: w.Code, Facts: notice.Facts{"message": w.Message, "hint": w.Hint}}
+}
 
-// Refusal is the error returned when the data cannot give what was asked.
-// Code, message and hint have the same meaning as in [Warning].
+// Notices returns a list of warnings as notices.
+func Notices(list []Warning) []notice.Notice {
+	var out []notice.Notice
+	for _, w := range list {
+		out = append(out, w.Notice())
+	}
+	return out
+}
+
+// Refusal is the error returned when the data cannot give what was asked, in sentences
+// already; see [Warning].
 type Refusal struct {
 	Code    string
 	Message string
@@ -26,6 +38,8 @@ func (e *Refusal) Error() string { return e.Message }
 // Unwrap returns the cause, if there is one.
 func (e *Refusal) Unwrap() error { return e.Err }
 
-// Hint says what to do next. Every error of this module that has advice to
-// give carries this method; the command line prints it below the message.
+// Hint says what to do next.
 func (e *Refusal) Hint() string { return e.Advice }
+
+// ParamID is the name of ID in packages that are not converted yet.
+type ParamID = ID

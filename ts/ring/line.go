@@ -1,10 +1,10 @@
 package ring
 
 import (
-	"fmt"
 	"math"
 
-	"conewright/ts/param"
+	"conewright/ts/internal/bounds"
+	"conewright/ts/notice"
 )
 
 // LinePoint is one point of a straight line with its uncertainty.
@@ -57,9 +57,7 @@ func FitLine(points []LinePoint) (Line, error) {
 			break
 		}
 		if i == 200 {
-			return Line{}, &param.Refusal{Code: "line-no-convergence",
-				Message: "no straight line fits the points: the slope does not settle",
-				Advice:  "check the masses and their uncertainties for a slip of the decimal point"}
+			return Line{}, notice.New("line-no-convergence", nil)
 		}
 		b = s.slope
 	}
@@ -82,6 +80,9 @@ func FitLine(points []LinePoint) (Line, error) {
 	l.StdSlope = 1 / math.Sqrt(swxx)
 	l.StdIntercept = math.Sqrt(1/sw + mean*mean/swxx)
 	l.Corr = -mean * l.StdSlope / l.StdIntercept
+	if !bounds.Finite(l.Slope, l.Intercept, l.StdSlope, l.StdIntercept, l.Corr, l.Chi2) {
+		return Line{}, notice.New("line-no-convergence", nil)
+	}
 	return l, nil
 }
 
@@ -91,15 +92,12 @@ func checkLinePoints(points []LinePoint) error {
 		if p.X != points[0].X {
 			distinct = true
 		}
-		bad := math.IsNaN(p.X+p.Y+p.StdX+p.StdY+p.Corr) || math.IsInf(p.X+p.Y+p.StdX+p.StdY, 0)
-		if bad || p.StdX < 0 || p.StdY < 0 || math.Abs(p.Corr) >= 1 || p.StdX+p.StdY == 0 {
-			return &param.Refusal{Code: "line-point", Message: fmt.Sprintf("point %d of the line has no usable value or uncertainty", i+1),
-				Advice: "give every point a finite value and an uncertainty above zero in at least one direction"}
+		if !bounds.Finite(p.X, p.Y, p.StdX, p.StdY) || p.StdX < 0 || p.StdY < 0 || !(math.Abs(p.Corr) < 1) || p.StdX+p.StdY == 0 {
+			return notice.New("line-point", notice.Facts{"point": i + 1})
 		}
 	}
 	if !distinct {
-		return &param.Refusal{Code: "line-points", Message: "a straight line needs at least two different masses",
-			Advice: "measure once more with another mass on the cone"}
+		return notice.New("line-points", nil)
 	}
 	return nil
 }

@@ -2,14 +2,14 @@ package ring
 
 import (
 	"cmp"
-	"fmt"
+	"errors"
 	"math"
 	"slices"
 
-	"conewright/ts/driver"
 	"conewright/ts/fitted"
 	"conewright/ts/internal/estimate"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -27,8 +27,8 @@ type MassLine struct {
 	// uncertainty of the points that of the line itself: the distance from the
 	// joint fit, as a standard uncertainty, because a suspension that creeps does
 	// not obey the line.
-	Mms, Cms param.Spread
-	Fs       param.Spread // Hz, without mass, from the intercept
+	Mms, Cms Spread
+	Fs       Spread // Hz, without mass, from the intercept
 	// ProbabilityOfScatter is the probability that points on a line scatter as
 	// much as these or more; small means that the line bends (creep, drift) or
 	// that a mass is wrong.
@@ -36,20 +36,20 @@ type MassLine struct {
 	// Bends says that line and joint fit differ by more than the points' noise.
 	Bends    bool
 	Joint    *fitted.Result // all sweeps in one fit, with creep where the data show it
-	Warnings []param.Warning
+	Warnings []notice.Notice
 }
 
 // MassPoint is one sweep of the experiment.
 type MassPoint struct {
-	Mass param.Spread  // kg
-	Fs   param.Spread  // Hz, from this sweep alone
+	Mass Spread        // kg
+	Fs   Spread        // Hz, from this sweep alone
 	Hand measured.Hand // the three-point method on this sweep
 	// Residual is the distance from the line in standard deviations.
 	Residual float64
 	// Single is Mms in kg from this mass and the lightest one alone, theory
 	// (2.5), and Gain how many times a relative error of one frequency counts in
 	// it, theory (2.7). Both are zero for the lightest itself.
-	Single param.Spread
+	Single Spread
 	Gain   float64
 }
 
@@ -67,16 +67,15 @@ func MeasureMassLine(sweeps []measured.Sweep, cond measured.Conditions) (*MassLi
 	var points []LinePoint
 	for _, s := range sorted {
 		if s.Load.Kind == measured.KnownBox {
-			return nil, &param.Refusal{Code: "line-load", Message: fmt.Sprintf("%s was taken on a box, which has no place on a mass line", s.Impedance.Source),
-				Advice: "give sweeps in free air and with known masses only"}
+			return nil, notice.New("line-load", nil).In(s.Impedance.Source)
 		}
 		alone, err := estimate.Fit([]measured.Sweep{{Impedance: s.Impedance}}, cond)
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", s.Impedance.Source, err)
+			return nil, about(s.Impedance.Source, err)
 		}
 		e, _ := alone.Parameters.Get(param.Fs)
-		p := MassPoint{Mass: param.NormalSpread(s.Load.Value, s.Load.Std),
-			Fs: param.Spread{Value: e.Value, Std: e.Std, Low: e.Low, High: e.High}, Hand: alone.Hand}
+		p := MassPoint{Mass: normalSpread(s.Load.Value, s.Load.Std),
+			Fs: Spread{Value: e.Value, Std: e.Std, Low: e.Low, High: e.High}, Hand: alone.Hand}
 		y := InverseSquareOmega(e.Value)
 		points = append(points, LinePoint{X: s.Load.Value, StdX: s.Load.Std, Y: y, StdY: 2 * y * e.Std / e.Value})
 		m.Points = append(m.Points, p)
@@ -86,8 +85,7 @@ func MeasureMassLine(sweeps []measured.Sweep, cond measured.Conditions) (*MassLi
 		return nil, err
 	}
 	if !(m.Line.Slope > 0 && m.Line.Intercept > 0) {
-		return nil, &param.Refusal{Code: "line-falls", Message: "the resonance does not fall with the mass",
-			Advice: "check which file belongs to which mass"}
+		return nil, notice.New("line-falls", nil)
 	}
 	m.fromLine()
 	m.singles()
@@ -100,15 +98,24 @@ func MeasureMassLine(sweeps []measured.Sweep, cond measured.Conditions) (*MassLi
 	return m, nil
 }
 
+// about returns an error about one sweep with the name of that sweep.
+func about(source string, err error) error {
+	var n *notice.Notice
+	if errors.As(err, &n) && n.File == "" {
+		return n.In(source)
+	}
+	return err
+}
+
 // fromLine computes what slope and intercept give, with their correlation.
 func (m *MassLine) fromLine() {
 	l := m.Line
 	ra, rb := l.StdIntercept/l.Intercept, l.StdSlope/l.Slope
 	mms := l.Intercept / l.Slope
-	m.Mms = param.NormalSpread(mms, mms*math.Sqrt(max(0, ra*ra+rb*rb-2*l.Corr*ra*rb)))
-	m.Cms = param.NormalSpread(l.Slope, l.StdSlope)
+	m.Mms = normalSpread(mms, mms*math.Sqrt(max(0, ra*ra+rb*rb-2*l.Corr*ra*rb)))
+	m.Cms = normalSpread(l.Slope, l.StdSlope)
 	fs := 1 / (2 * math.Pi * math.Sqrt(l.Intercept))
-	m.Fs = param.NormalSpread(fs, fs*ra/2)
+	m.Fs = normalSpread(fs, fs*ra/2)
 	for i, p := range l.Points {
 		v := p.StdY*p.StdY + l.Slope*l.Slope*p.StdX*p.StdX
 		m.Points[i].Residual = (p.Y - l.Intercept - l.Slope*p.X) / math.Sqrt(v)
@@ -128,36 +135,32 @@ func (m *MassLine) singles() {
 		if dM <= 0 || p.Fs.Value >= light.Fs.Value {
 			continue
 		}
-		mms := driver.MassFromFrequencies(light.Fs.Value, p.Fs.Value, dM)
-		rel := driver.MassFromFrequenciesStd(light.Fs.Value, p.Fs.Value, math.Hypot(p.Mass.Std, light.Mass.Std)/dM,
+		mms := massFromFrequencies(light.Fs.Value, p.Fs.Value, dM)
+		rel := massFromFrequenciesStd(light.Fs.Value, p.Fs.Value, math.Hypot(p.Mass.Std, light.Mass.Std)/dM,
 			light.Fs.Std/light.Fs.Value, p.Fs.Std/p.Fs.Value)
-		p.Single = param.NormalSpread(mms-light.Mass.Value, mms*rel)
-		p.Gain = driver.MassErrorGain(light.Fs.Value, p.Fs.Value)
+		p.Single = normalSpread(mms-light.Mass.Value, mms*rel)
+		p.Gain = massErrorGain(light.Fs.Value, p.Fs.Value)
 	}
 }
 
 // doubt warns where the line should not be believed.
 func (m *MassLine) doubt() {
 	if m.ProbabilityOfScatter < scatterAlarm {
-		m.Warnings = append(m.Warnings, param.Warning{Code: "line-scatter",
-			Message: fmt.Sprintf("the points lie farther from a straight line than their uncertainty allows (probability %.2g)", m.ProbabilityOfScatter),
-			Hint:    "a suspension that creeps or warms up bends the line: believe the joint fit, and check each mass on the scales"})
+		m.Warnings = append(m.Warnings, *notice.New("line-scatter", notice.Facts{"probability": m.ProbabilityOfScatter}))
 	}
 	joint, ok := m.Joint.Parameters.Get(param.Mms)
 	if ok && math.Abs(joint.Value-m.Mms.Value) > 2*math.Hypot(joint.Std, m.Mms.Std) {
 		m.Bends = true
-		m.Warnings = append(m.Warnings, param.Warning{Code: "line-differs",
-			Message: fmt.Sprintf("the line gives a moving mass of %.1f g, the joint fit %.1f g", 1e3*m.Mms.Value, 1e3*joint.Value),
-			Hint:    "the line takes the compliance as the same at every frequency; a suspension that creeps makes it read low: believe the joint fit"})
+		m.Warnings = append(m.Warnings, *notice.New("line-differs", notice.Facts{"line": m.Mms.Value, "joint": joint.Value}))
 	}
 }
 
 // widen adds the distance between line and joint fit to the uncertainty of what
 // the line gives.
 func (m *MassLine) widen() {
-	for id, s := range map[param.ParamID]*param.Spread{param.Mms: &m.Mms, param.Cms: &m.Cms} {
+	for id, s := range map[param.ID]*Spread{param.Mms: &m.Mms, param.Cms: &m.Cms} {
 		if e, ok := m.Joint.Parameters.Get(id); ok {
-			*s = param.NormalSpread(s.Value, math.Hypot(s.Std, s.Value-e.Value))
+			*s = normalSpread(s.Value, math.Hypot(s.Std, s.Value-e.Value))
 		}
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"conewright/ts/handmade"
 	"conewright/ts/internal/simulated"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 )
 
@@ -42,7 +43,7 @@ func TestMassLineCourseWoofer(t *testing.T) {
 	}
 	for _, c := range []struct {
 		name string
-		got  param.Spread
+		got  Spread
 		want float64
 	}{{"Mms", m.Mms, 0.0882}, {"Cms", m.Cms, 0.55e-3}, {"Fs", m.Fs, 22.850962}, {"Mms by 88.2 g alone", m.Points[3].Single, 0.0882}} {
 		if math.Abs(c.got.Value-c.want) > 3.3*c.got.Std || c.got.Std > 0.02*c.want {
@@ -71,7 +72,7 @@ func TestMassLineCreep(t *testing.T) {
 	if !m.Bends || m.Mms.High < 0.0882 {
 		t.Errorf("the line claims at most %.2f g and hides its bend", 1e3*m.Mms.High)
 	}
-	if !slices.ContainsFunc(m.Warnings, func(w param.Warning) bool { return w.Code == "line-differs" }) {
+	if !slices.ContainsFunc(m.Warnings, func(w notice.Notice) bool { return w.Code == "line-differs" }) {
 		t.Error("no warning that line and joint fit differ")
 	}
 }
@@ -81,7 +82,7 @@ func TestMassLineRefuses(t *testing.T) {
 	d := handmade.CourseWoofer
 	d.Coil = driver.LossyCoil{K: 0.0106, N: 0.76}
 	sweeps := massLineSweeps(d, 0.002, rng, 0, 0)
-	var r *param.Refusal
+	var r *notice.Notice
 	if _, err := MeasureMassLine(sweeps, measured.Conditions{}); !errors.As(err, &r) || r.Code != "line-points" {
 		t.Errorf("one mass: %v", err)
 	}

@@ -9,6 +9,7 @@ import (
 
 	"conewright/ts/driver"
 	"conewright/ts/handmade"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/mat"
@@ -21,9 +22,8 @@ func near(t *testing.T, name string, got, want, rel float64) {
 	}
 }
 
-// Course values: 20 g added: 22.85 -> 20.63 Hz. More digits, and 40 g and 88.2 g,
-// worked out apart from this code from the same formula:
-// 20.631232, 18.953734, 16.158070 Hz.
+// Course values: 20 g added: 22.85 -> 20.63 Hz. More digits, and 40 g and 88.2 g, from
+// testdata/handbook/derived.txt.
 func TestWithMassCourseWoofer(t *testing.T) {
 	for dM, want := range map[float64]float64{0.020: 20.631232, 0.040: 18.953734, 0.0882: 16.158070} {
 		d, err := handmade.CourseWoofer.WithMass(dM)
@@ -31,6 +31,7 @@ func TestWithMassCourseWoofer(t *testing.T) {
 			t.Fatal(err)
 		}
 		near(t, "Fs", d.Fs(), want, 3e-8)
+		near(t, "mass from two frequencies", massFromFrequencies(handmade.CourseWoofer.Fs(), d.Fs(), dM), handmade.CourseWoofer.Mms, 1e-9)
 		m, err := handmade.CourseWoofer.MassForResonance(want)
 		if err != nil {
 			t.Fatal(err)
@@ -66,8 +67,8 @@ func TestWithMassIsTheSameDriver(t *testing.T) {
 
 func TestMassOnlyLowers(t *testing.T) {
 	_, err := handmade.CourseWoofer.MassForResonance(25)
-	var r *param.Refusal
-	if !errors.As(err, &r) || r.Code != "mass-only-lowers" || r.Hint() == "" {
+	var r *notice.Notice
+	if !errors.As(err, &r) || r.Code != "mass-only-lowers" {
 		t.Errorf("25 Hz: %v", err)
 	}
 	if _, err := handmade.CourseWoofer.WithMass(-0.1); err == nil {
@@ -80,9 +81,9 @@ func TestMassOnlyLowers(t *testing.T) {
 
 func ringParameters() param.Parameters {
 	d := handmade.CourseWoofer
-	p := param.Parameters{IDs: []param.ParamID{param.Fs, param.Qms, param.Qes, param.Mms}, Coverage: 1.96}
+	p := param.Parameters{IDs: []param.ID{param.Fs, param.Qms, param.Qes, param.Mms}, Coverage: 1.96}
 	for _, v := range []struct {
-		id param.ParamID
+		id param.ID
 		x  float64
 	}{{param.Fs, d.Fs()}, {param.Qms, d.Qms()}, {param.Qes, d.Qes()}, {param.Mms, d.Mms}} {
 		p.Scaled = append(p.Scaled, v.id.Scale(v.x))
@@ -167,7 +168,7 @@ func TestEffectOfMassFollowsTheSquareRoot(t *testing.T) {
 	}
 	a := math.Sqrt2
 	for _, r := range e.Rows {
-		want := map[param.ParamID]float64{param.Fs: 1 / a, param.Qms: a, param.Qes: a, param.Qts: a, param.Mms: 2, param.Cms: 1}[r.ID]
+		want := map[param.ID]float64{param.Fs: 1 / a, param.Qms: a, param.Qes: a, param.Qts: a, param.Mms: 2, param.Cms: 1}[r.ID]
 		near(t, r.ID.String(), r.After.Value/r.Before.Value, want, 1e-9)
 	}
 	if len(e.Rows) != 6 {
@@ -179,8 +180,8 @@ func TestEffectOfMassFollowsTheSquareRoot(t *testing.T) {
 func TestRingNeedsMass(t *testing.T) {
 	p := ringParameters()
 	p.IDs[3] = param.Cms
-	var r *param.Refusal
-	if _, err := MassForFs(p, 20); !errors.As(err, &r) || r.Code != "needs-added-mass" {
+	var r *notice.Notice
+	if _, err := MassForFs(p, 20); !errors.As(err, &r) || r.Code != "mass-not-known" {
 		t.Errorf("without Mms: %v", err)
 	}
 }
@@ -193,7 +194,7 @@ func TestRingDimensions(t *testing.T) {
 	near(t, "mass", m, 8500*math.Pi/4*(0.054*0.054-0.05*0.05)*0.01, 1e-12)
 	near(t, "mass", m, 0.0277717, 1e-5)
 	for _, open := range []Ring{{InnerDiameter: 0.05, Height: 0.01}, {InnerDiameter: 0.05, Thickness: 0.002}} {
-		got, err := RingForMass(m, 8500, open)
+		got, err := ForMass(m, 8500, open)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -201,17 +202,17 @@ func TestRingDimensions(t *testing.T) {
 		near(t, "thickness", got.Thickness, r.Thickness, 1e-12)
 	}
 	for _, bad := range []Ring{r, {InnerDiameter: 0.05}, {Height: 0.01}} {
-		if _, err := RingForMass(m, 8500, bad); err == nil {
+		if _, err := ForMass(m, 8500, bad); err == nil {
 			t.Errorf("%+v: no refusal", bad)
 		}
 	}
-	if _, err := RingForMass(-1, 8500, Ring{InnerDiameter: 0.05, Height: 0.01}); err == nil {
+	if _, err := ForMass(-1, 8500, Ring{InnerDiameter: 0.05, Height: 0.01}); err == nil {
 		t.Error("negative mass: no refusal")
 	}
 }
 
 // What a ring leaves is uneven as what it was.
-func TestRingKeepsTheArms(t *testing.T) {
+func TestRingKeepsUnevenErrorBars(t *testing.T) {
 	p := ringParameters()
 	even, err := EffectOfMass(p, 0.01, 0)
 	if err != nil {
@@ -231,7 +232,7 @@ func TestRingKeepsTheArms(t *testing.T) {
 			want = 2
 		}
 		if math.Abs(up-want) > 1e-9 || math.Abs(down-1) > 1e-9 {
-			t.Errorf("%v: the arms are %v and %v times as long, want %v and 1", row.ID, up, down, want)
+			t.Errorf("%v: the error bars are %v and %v times as long, want %v and 1", row.ID, up, down, want)
 		}
 	}
 }

@@ -1,66 +1,16 @@
 package verdict
 
 import (
-	"fmt"
-	"math"
-
 	"conewright/ts/internal/refer"
 	"conewright/ts/internal/stat"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 )
 
-// Spec is a spec sheet.
-type Spec struct {
-	Name        string
-	Source      string // where the limits come from
-	Mounting    param.Mounting
-	Temperature float64 // kelvin; 0: 293.15
-	Limits      []Limit
-	Confidence  float64 // of a decision; 0: 0.95
-}
-
-// Limit returns the limit of one quantity; false if the sheet has none.
-func (s Spec) Limit(id param.ParamID) (Limit, bool) {
-	for _, l := range s.Limits {
-		if l.ID == id {
-			return l, true
-		}
-	}
-	return Limit{}, false
-}
-
-// confidence returns the confidence of a decision, 0.95 unless stated.
-func (s Spec) confidence() float64 {
-	if s.Confidence == 0 {
-		return 0.95
-	}
-	return s.Confidence
-}
-
-// validate refuses a sheet that cannot be decided upon.
-func (s Spec) validate() error {
-	if len(s.Limits) == 0 {
-		return &param.Refusal{Code: "no-limits", Message: "the spec sheet holds no limits",
-			Advice: "give at least one, for instance Fs with its tolerance"}
-	}
-	if c := s.confidence(); !(c >= 0.5 && c < 1) {
-		return &param.Refusal{Code: "bad-confidence", Message: fmt.Sprintf("a confidence of %v cannot be decided with", c),
-			Advice: "use a number from 0.5 to below 1; 0.95 is usual"}
-	}
-	for _, l := range s.Limits {
-		if math.IsNaN(l.Lo) || math.IsNaN(l.Hi) || l.Lo > l.Hi || (l.ID.Info().Positive && l.Hi <= 0) {
-			return &param.Refusal{Code: "bad-limit", Message: fmt.Sprintf("the limits of %v, %v to %v, leave no room for any value", l.ID, l.Lo, l.Hi),
-				Advice: "the lower limit must lie below the upper one"}
-		}
-	}
-	return nil
-}
-
-// Judged is one value against its limit. It is made only by [Check] and
-// [Compare].
+// Judged is one value against its limit.
 type Judged struct {
 	Limit Limit
-	Known bool // false: the data cannot give the value, see Reason
+	Known bool // false: the data cannot give the value, see Missing
 	// Estimate is the value at the mounting and temperature of the sheet, with the
 	// interval that the decision counts on; zero if not Known.
 	Estimate param.Estimate
@@ -68,7 +18,7 @@ type Judged struct {
 	ProbabilityIn float64
 	Margin        float64 // to the nearer limit in standard uncertainties; negative outside
 	Verdict       Verdict
-	Reason        string // why the value is not known; empty if it is
+	Missing       Missing // what would give the value; zero if it is known
 }
 
 // Risk returns the probability that the verdict is wrong; for an undecided one
@@ -89,7 +39,7 @@ type Checked struct {
 	Worst      int     // the one of Checks that decided
 	Conflicts  []Conflict
 	Next       []Step
-	Warnings   []param.Warning
+	Warnings   []notice.Notice
 }
 
 // Deciding returns the check that decided the verdict.
@@ -97,17 +47,17 @@ func (c *Checked) Deciding() Judged { return c.Checks[c.Worst] }
 
 // Check judges one driver against its spec sheet. The values are first brought
 // to the mounting and the temperature of the sheet. A limit on something that
-// the data cannot give is undecided and says why. The error is a [*Refusal].
+// the data cannot give is undecided and says why. The error is a [*notice.Notice].
 func Check(p param.Parameters, spec Spec) (*Checked, error) {
-	if err := spec.validate(); err != nil {
+	if err := spec.Check(); err != nil {
 		return nil, err
 	}
-	if err := p.Usable(); err != nil {
+	if err := p.Check(); err != nil {
 		return nil, err
 	}
-	c := &Checked{Spec: spec, Conflicts: SpecConflicts(spec)}
+	c := &Checked{Spec: spec, Conflicts: conflicts(spec)}
 	for _, conflict := range c.Conflicts {
-		c.Warnings = append(c.Warnings, conflict.warning())
+		c.Warnings = append(c.Warnings, conflict.notice())
 	}
 	ref := refer.ReferTo(p, spec.Mounting, spec.Temperature)
 	c.Parameters = ref.Parameters
@@ -128,21 +78,16 @@ func Check(p param.Parameters, spec Spec) (*Checked, error) {
 
 // judge applies the decision rule to one limit.
 func judge(ref refer.Referred, l Limit, confidence float64, s stat.Dist) Judged {
-	j := Judged{Limit: l}
-	i := ref.Index(l.ID)
-	switch {
-	case i < 0:
-		j.Reason = whyMissing(ref.Parameters, l.ID)
-		return j
-	case ref.Unreferred[l.ID] != "":
-		j.Reason = ref.Unreferred[l.ID]
+	j := Judged{Limit: l, Missing: missing(ref, l.ID)}
+	if j.Missing != Nothing {
 		return j
 	}
+	i := ref.Index(l.ID)
 	j.Known = true
-	j.Estimate, _ = ref.Get(l.ID)
-	j.Estimate.Low, j.Estimate.High = ref.Interval(i, ref.Guard(i))
+	var bars param.Bars
+	j.Estimate, bars = ref.Guarded(i)
 	lo, hi := l.Scaled()
-	j.ProbabilityIn, j.Margin, j.Verdict = Decide(ref.Scaled[i], ref.Guard(i), lo, hi, confidence, s)
+	j.ProbabilityIn, j.Margin, j.Verdict = Decide(ref.Scaled[i], bars, lo, hi, confidence, s)
 	return j
 }
 
@@ -158,25 +103,4 @@ func WorseThan(a, b Judged) bool {
 		return a.Known
 	}
 	return a.Margin < b.Margin
-}
-
-// needsLoad says which quantities a sweep with nothing on the cone cannot give.
-var needsLoad = map[param.ParamID]bool{param.Mms: true, param.Cms: true, param.Rms: true, param.BL: true, param.Vas: true, param.Eta0: true}
-
-// needsArea says which quantities need the area of the cone.
-var needsArea = map[param.ParamID]bool{param.Vas: true, param.Sd: true, param.Eta0: true}
-
-// whyMissing explains why the data cannot give a quantity.
-func whyMissing(p param.Parameters, id param.ParamID) string {
-	area := needsArea[id] && p.Index(param.Sd) < 0
-	load := needsLoad[id] && p.Index(param.BL) < 0
-	switch {
-	case area && load:
-		return "it needs a sweep with an added mass and the diameter of the cone"
-	case area:
-		return "it needs the diameter of the cone"
-	case load:
-		return "a sweep with nothing on the cone cannot give it"
-	}
-	return "the sweeps given do not hold it"
 }

@@ -8,6 +8,7 @@ import (
 
 	"conewright/ts/handmade"
 	"conewright/ts/internal/stat"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 )
 
@@ -49,9 +50,9 @@ func TestGuardBand(t *testing.T) {
 	}
 }
 
-// Each limit is met with the arm that points to it: the guard bands of a value
+// Each limit is met with the error bar that points to it: the guard bands of a value
 // that is less certain upwards.
-func TestDecisionWithUnequalArms(t *testing.T) {
+func TestDecisionWithUnevenErrorBars(t *testing.T) {
 	const k = 1.959963984540054
 	u := param.Bars{Down: 0.1, Up: 0.2}
 	for _, c := range []struct {
@@ -69,7 +70,7 @@ func TestDecisionWithUnequalArms(t *testing.T) {
 	}
 	// Half of the probability lies on each side of the value: 0.5 + 0.5 - 0.02275.
 	if p, margin, _ := Decide(1.2, u, 1, 10, 0.95, stat.Of(1.96)); math.Abs(p-0.97725) > 1e-5 || math.Abs(margin-2) > 1e-9 {
-		t.Errorf("two short arms above the limit: p = %v, margin %v", p, margin)
+		t.Errorf("two short error bars above the limit: p = %v, margin %v", p, margin)
 	}
 }
 
@@ -138,8 +139,8 @@ func TestCheckWorstDecides(t *testing.T) {
 	if c.Verdict != OutOfSpec || c.Deciding().Limit.ID != param.Qts {
 		t.Errorf("verdict %v by %v, want out-of-spec by Qts", c.Verdict, c.Deciding().Limit.ID)
 	}
-	if j := c.Checks[3]; j.Known || j.Verdict != Undecided || j.Reason == "" {
-		t.Errorf("BL from one free sweep: %+v, want undecided with a reason", j)
+	if j := c.Checks[3]; j.Known || j.Verdict != Undecided || j.Missing != NeedsMass {
+		t.Errorf("BL from one free sweep: %+v, want undecided for want of a mass", j)
 	}
 	spec.Limits = append(spec.Limits[:2], spec.Limits[3])
 	if c, err = Check(p, spec); err != nil || c.Verdict != Undecided || len(c.Next) != 1 || c.Next[0].Kind != DoAddedMass {
@@ -159,7 +160,7 @@ func TestCheckRefusesBadSheets(t *testing.T) {
 		"bad-limit":      {Limits: []Limit{{param.Fs, 3, 2}}},
 	} {
 		_, err := Check(p, spec)
-		var refusal *param.Refusal
+		var refusal *notice.Notice
 		if !errors.As(err, &refusal) || refusal.Code != code {
 			t.Errorf("%s: got %v", code, err)
 		}

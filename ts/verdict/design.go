@@ -59,7 +59,7 @@ func newDesign(p param.Parameters, mass float64) (design, bool) {
 // driverAssuming builds a driver with the values of p and the given moving mass.
 func driverAssuming(p param.Parameters, mass float64) (driver.Driver, bool) {
 	var v [4]float64
-	for i, id := range []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes} {
+	for i, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes} {
 		e, ok := p.Get(id)
 		if !ok {
 			return driver.Driver{}, false
@@ -86,7 +86,7 @@ func driverAssuming(p param.Parameters, mass float64) (driver.Driver, bool) {
 // one sweep for each of masses (kg added to the cone, 0: free), each with finer
 // times 24 points an octave. massStd is the relative standard uncertainty of the
 // masses, which are taken to be one and the same mass.
-func (x design) variances(masses []float64, finer, massStd float64) map[param.ParamID]float64 {
+func (x design) variances(masses []float64, finer, massStd float64) map[param.ID]float64 {
 	n := dCommon + 3*(len(masses)-1)
 	info := mat.NewSymDense(n, nil)
 	loaded := false
@@ -109,18 +109,18 @@ func (x design) variances(masses []float64, finer, massStd float64) map[param.Pa
 	if !chol.Factorize(info) || chol.InverseTo(&v) != nil {
 		return nil
 	}
-	slopes := map[param.ParamID]map[int]float64{
+	slopes := map[param.ID]map[int]float64{
 		param.Re: {dRe: 1}, param.Fs: {dMms: -0.5, dCms: -0.5}, param.Qms: {dMms: 0.5, dCms: -0.5, dRms: -1},
 		param.Qes: {dRe: 1, dBL: -2, dMms: 0.5, dCms: -0.5},
 	}
 	share := 1 / (1 + x.driver.Qes()/x.driver.Qms()) // d ln Qts/d ln Qes
 	slopes[param.Qts] = map[int]float64{dRe: share, dBL: -2 * share, dMms: 0.5, dCms: -0.5, dRms: share - 1}
-	perMass := map[param.ParamID]float64{}
+	perMass := map[param.ID]float64{}
 	if loaded {
 		slopes[param.Mms], slopes[param.Cms], slopes[param.Rms], slopes[param.BL] = map[int]float64{dMms: 1}, map[int]float64{dCms: 1}, map[int]float64{dRms: 1}, map[int]float64{dBL: 1}
-		perMass = map[param.ParamID]float64{param.Mms: 1, param.Cms: 1, param.Rms: 1, param.BL: 0.5}
+		perMass = map[param.ID]float64{param.Mms: 1, param.Cms: 1, param.Rms: 1, param.BL: 0.5}
 	}
-	out := map[param.ParamID]float64{}
+	out := map[param.ID]float64{}
 	for id, g := range slopes {
 		for i, a := range g {
 			for j, b := range g {
@@ -171,12 +171,12 @@ func (x design) addSweep(info *mat.SymDense, k int, dM, finer float64) {
 // predictAddedMass returns the relative standard uncertainties that a further
 // sweep with the added mass (kg, relative standard uncertainty u) would give
 // together with the free one; mass (kg) is the moving mass that is expected.
-func predictAddedMass(p param.Parameters, mass, added, u float64) map[param.ParamID]float64 {
+func predictAddedMass(p param.Parameters, mass, added, u float64) map[param.ID]float64 {
 	x, ok := newDesign(p, mass)
 	if !ok {
 		return nil
 	}
-	out := map[param.ParamID]float64{}
+	out := map[param.ID]float64{}
 	for id, v := range x.variances([]float64{0, added}, 1, u) {
 		out[id] = math.Sqrt(v)
 	}

@@ -48,7 +48,7 @@ func TestPredictedUncertaintyIsReached(t *testing.T) {
 		}
 		return r.Parameters
 	}
-	same := func(what string, id param.ParamID, predicted float64, after param.Parameters) {
+	same := func(what string, id param.ID, predicted float64, after param.Parameters) {
 		if got := after.ScaledStd(after.Index(id)); math.Abs(predicted/got-1) > 0.1 {
 			t.Errorf("%s: %v predicted to %.5f, reached %.5f", what, id, predicted, got)
 		}
@@ -56,11 +56,11 @@ func TestPredictedUncertaintyIsReached(t *testing.T) {
 	for _, dM := range []float64{8e-3, 24e-3, 40e-3} {
 		predicted := predictAddedMass(first.Parameters, d.Mms, dM, 0.005)
 		after := fitted(measured.Sweep{Impedance: noisy(d, dM, noise, 24, rng), Load: measured.Load{Kind: measured.AddedMass, Value: dM, Std: 0.005 * dM}})
-		for _, id := range []param.ParamID{param.Mms, param.Cms, param.Rms, param.BL} {
+		for _, id := range []param.ID{param.Mms, param.Cms, param.Rms, param.BL} {
 			same("added mass", id, predicted[id], after)
 		}
 	}
-	for _, id := range []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts} {
+	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts} {
 		now := first.Parameters.ScaledStd(first.Parameters.Index(id)) // all noise
 		left := noiseLeft(first.Parameters, id)
 		repeats := []measured.Sweep{{Impedance: noisy(d, 0, noise, 24, rng)}, {Impedance: noisy(d, 0, noise, 24, rng)}, {Impedance: noisy(d, 0, noise, 24, rng)}}
@@ -85,7 +85,7 @@ func TestPredictedUncertaintyIsReached(t *testing.T) {
 
 	// The scatter itself, with a mass.
 	predicted := predictAddedMass(first.Parameters, d.Mms, 24e-3, 0)
-	sums := map[param.ParamID]float64{}
+	sums := map[param.ID]float64{}
 	const runs = 60
 	for range runs {
 		r, err := estimate.Fit([]measured.Sweep{{Impedance: noisy(d, 0, noise, 24, rng)},
@@ -93,7 +93,7 @@ func TestPredictedUncertaintyIsReached(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for id, truth := range map[param.ParamID]float64{param.Mms: d.Mms, param.BL: d.BL} {
+		for id, truth := range map[param.ID]float64{param.Mms: d.Mms, param.BL: d.BL} {
 			e, _ := r.Parameters.Get(id)
 			sums[id] += math.Pow(math.Log(e.Value/truth), 2)
 		}
@@ -132,7 +132,7 @@ func TestPredictedMeterReading(t *testing.T) {
 // A value too near its limit gets the step that decides it, and taking that step
 // decides it if the value stays.
 func TestNextStepDecides(t *testing.T) {
-	p := handmade.Known{Driver: handmade.Woofer, Std: map[param.ParamID]float64{param.Re: 0.004, param.Fs: 0.002, param.Qms: 0.01, param.Qes: 0.01, param.L1k: 0.01, param.R1k: 0.01}}.Parameters(nil)
+	p := handmade.Known{Driver: handmade.Woofer, Std: map[param.ID]float64{param.Re: 0.004, param.Fs: 0.002, param.Qms: 0.01, param.Qes: 0.01, param.L1k: 0.01, param.R1k: 0.01}}.Parameters(nil)
 	fs := handmade.Woofer.Fs()
 	for away, decides := range map[float64]bool{0.0035: true, 0.0015: true, 0.0001: false} {
 		c, err := Check(p, Spec{Limits: []Limit{{param.Fs, 0, fs * (1 + away)}}})
@@ -142,37 +142,37 @@ func TestNextStepDecides(t *testing.T) {
 		if c.Verdict != Undecided || len(c.Next) != 1 {
 			t.Fatalf("%v away: %v, next %+v", away, c.Verdict, c.Next)
 		}
-		step := c.Next[0]
-		if step.Decides != decides || (!decides) != (step.Kind == DoAccept) {
-			t.Errorf("%v away: %+v", away, step)
+		gain := c.Next[0].Gains[0]
+		if gain.Decides != decides || (!decides) != (c.Next[0].Kind == DoAccept) {
+			t.Errorf("%v away: %+v", away, c.Next[0])
 		}
-		if decides && away < 1.959*step.Then {
-			t.Errorf("%v away cannot be decided with a standard uncertainty of %v", away, step.Then)
+		if decides && away < 1.959*gain.Then {
+			t.Errorf("%v away cannot be decided with a standard uncertainty of %v", away, gain.Then)
 		}
 	}
 }
 
-// The arm that points to the limit decides, and is what a step has to shorten: the
+// The error bar that points to the limit decides, and is what a step has to shorten: the
 // same value without it is in spec already.
-func TestNextStepShortensTheArm(t *testing.T) {
-	p := handmade.Known{Driver: handmade.Woofer, Std: map[param.ParamID]float64{param.Re: 0.004, param.Fs: 0.002, param.Qms: 0.01, param.Qes: 0.01, param.L1k: 0.01, param.R1k: 0.01}}.Parameters(nil)
+func TestNextStepShortensTheErrorBar(t *testing.T) {
+	p := handmade.Known{Driver: handmade.Woofer, Std: map[param.ID]float64{param.Re: 0.004, param.Fs: 0.002, param.Qms: 0.01, param.Qes: 0.01, param.L1k: 0.01, param.R1k: 0.01}}.Parameters(nil)
 	spec := Spec{Limits: []Limit{{param.Fs, 0, handmade.Woofer.Fs() * 1.005}}}
 	if c, err := Check(p, spec); err != nil || c.Verdict != InSpec {
-		t.Fatalf("even arms: %v, %v", c, err)
+		t.Fatalf("even error bars: %v, %v", c, err)
 	}
 	p.Skew = make([][2]float64, len(p.IDs))
 	i := p.Index(param.Fs)
 	v := param.Sq(p.ScaledStd(i))
-	p.Skew[i] = [2]float64{-0.9 * v, 3 * v} // the upper arm is twice as long, the lower one a third
+	p.Skew[i] = [2]float64{-0.9 * v, 3 * v} // the upper error bar is twice as long, the lower one a third
 	c, err := Check(p, spec)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if c.Verdict != Undecided || len(c.Next) != 1 || c.Next[0].Now <= 0.5*0.005/1.959 {
+	if c.Verdict != Undecided || len(c.Next) != 1 || c.Next[0].Gains[0].Now <= 0.5*0.005/1.959 {
 		t.Fatalf("%v, next %+v", c.Verdict, c.Next)
 	}
-	if step := c.Next[0]; !step.Decides || 2*1.96*step.Then > 0.005 {
-		t.Errorf("%+v", step)
+	if gain := c.Next[0].Gains[0]; !gain.Decides || 2*1.96*gain.Then > 0.005 {
+		t.Errorf("%+v", gain)
 	}
 	if e := c.Checks[0].Estimate; e.High <= spec.Limits[0].Hi || e.Low > e.Value*(1-1.9*0.002) {
 		t.Errorf("the interval of the judgement, %v to %v, does not show why", e.Low, e.High)
@@ -199,11 +199,11 @@ func TestNextStepForTheCreepLaw(t *testing.T) {
 		found := false
 		for _, s := range candidates(p, param.Qes) {
 			if s.Kind == DoBand {
-				t.Errorf("seed %d: %q", seed, s.Do)
+				t.Errorf("seed %d: %+v", seed, s)
 			}
 			if s.Kind == DoFiner && s.Times == 4 {
 				found = true
-				promised += s.Then / std(p) / seeds
+				promised += s.then / std(p) / seeds
 			}
 		}
 		if !found {

@@ -20,6 +20,7 @@ import (
 	sliders "conewright/cmd/internal/playground/page"
 	"conewright/cmd/internal/plot"
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/wording"
 	"conewright/ts/driver"
 	"conewright/ts/fitted"
 	"conewright/ts/param"
@@ -76,7 +77,7 @@ type sheet struct {
 	Graph     template.HTML
 	Questions []Question
 	Results   []result
-	Notes     []param.Warning
+	Notes     []wording.Said
 	Play      template.HTML
 }
 
@@ -92,7 +93,7 @@ type result struct {
 
 func newSheet(a Audience, m *ring.MassLine, truth *driver.Driver) (*sheet, error) {
 	s := &sheet{Teacher: a == Teacher, Virtual: truth != nil, Questions: Questions(m)}
-	for _, w := range m.Warnings {
+	for _, w := range wording.Notices(m.Warnings) {
 		if !slices.Contains(s.Notes, w) { // what every sweep notices is said once
 			s.Notes = append(s.Notes, w)
 		}
@@ -123,12 +124,12 @@ func newSheet(a Audience, m *ring.MassLine, truth *driver.Driver) (*sheet, error
 
 func (s *sheet) results(m *ring.MassLine, truth *driver.Driver) {
 	for _, r := range report.LineResults(m, truth) {
-		out := result{Name: r.ID.Info().Name + " " + r.ID.String(), Line: report.Quantity(r.ID, r.Line)}
+		out := result{Name: wording.Name(r.ID) + " " + r.ID.String(), Line: report.Quantity(r.ID, r.Line)}
 		if e := r.Joint; e != nil {
-			out.Joint = report.Quantity(r.ID, param.Spread{Value: e.Value, Std: e.Std})
+			out.Joint = report.Quantity(r.ID, ring.Spread{Value: e.Value, Std: e.Std})
 		}
 		if truth != nil {
-			out.Truth = report.Quantity(r.ID, param.Spread{Value: r.True, Std: r.Line.Std})
+			out.Truth = report.Quantity(r.ID, ring.Spread{Value: r.True, Std: r.Line.Std})
 		}
 		s.Results = append(s.Results, out)
 	}
@@ -199,7 +200,7 @@ func emptyGraph(m *ring.MassLine) plot.Chart {
 // baseOf is the driver of the joint fit as the start of the sliders. The coil is
 // drawn with the lossy model that has its impedance at 1 kHz.
 func baseOf(m *ring.MassLine) (playground.Base, error) {
-	get := func(id param.ParamID) float64 {
+	get := func(id param.ID) float64 {
 		e, _ := m.Joint.Parameters.Get(id)
 		return e.Value
 	}

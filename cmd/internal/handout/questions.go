@@ -50,7 +50,7 @@ func Questions(m *ring.MassLine) []Question {
 	if m.Bends {
 		list = append(list, Question{Ask: "Look closely: do the points lie on a straight line, or does it bend?", Lines: 2,
 			Answer: fmt.Sprintf("It bends a little: the suspension creeps, so it is softer at low frequencies, where the heavy masses bring the resonance. The line gives %s, all sweeps in one fit with creep %s.",
-				report.Quantity(param.Mms, m.Mms), report.Quantity(param.Mms, param.Spread{Value: joint.Value, Std: joint.Std}))})
+				report.Quantity(param.Mms, m.Mms), report.Quantity(param.Mms, ring.Spread{Value: joint.Value, Std: joint.Std}))})
 	}
 	return list
 }
@@ -84,6 +84,6 @@ func gains(m *ring.MassLine) string {
 }
 
 // within writes a 95 % interval: "14.0 g to 14.4 g".
-func within(id param.ParamID, s param.Spread) string {
-	return report.Quantity(id, param.Spread{Value: s.Low, Std: s.Std}) + " to " + report.Quantity(id, param.Spread{Value: s.High, Std: s.Std})
+func within(id param.ID, s ring.Spread) string {
+	return report.Quantity(id, ring.Spread{Value: s.Low, Std: s.Std}) + " to " + report.Quantity(id, ring.Spread{Value: s.High, Std: s.Std})
 }

@@ -57,7 +57,7 @@ var (
 
 // Of returns the kind of a driver's quantity. Its bare number is in the unit
 // that the screen shows.
-func Of(id param.ParamID) Kind {
+func Of(id param.ID) Kind {
 	switch id.Info().Unit {
 	case "ohm":
 		return Resistance
@@ -79,15 +79,11 @@ func Of(id param.ParamID) Kind {
 		return Inductance
 	case "F":
 		return Capacitance
-	case "1":
-		if id.Info().BenchUnit == "%" {
-			return Percent
-		}
-		return Number
 	}
-	// Coefficients of coil models, such as ohm s^n.
-	info := id.Info()
-	return Kind{"a coil coefficient", []Unit{{Name: info.BenchUnit, Factor: info.PerBench, Aliases: []string{info.Unit}}}}
+	if id == param.Eta0 {
+		return Percent
+	}
+	return Number
 }
 
 // Format writes a value in the unit of a bare number: "10.02 ohm".
@@ -99,3 +95,7 @@ func (k Kind) Format(si float64) string {
 	}
 	return number + " " + u.Name
 }
+
+// Screen returns the unit in which the screen shows a driver's quantity: the one that a
+// bare number takes.
+func Screen(id param.ID) Unit { return Of(id).Units[0] }

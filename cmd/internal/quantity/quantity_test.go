@@ -107,20 +107,23 @@ func TestStd(t *testing.T) {
 	}
 }
 
-// Every quantity that can stand in a spec sheet has a kind whose bare unit is
-// the bench unit of the parameter table.
+// Every quantity of a driver can be written in its SI unit and in that of the screen,
+// which a bare number takes.
 func TestOfAgreesWithTheParameterTable(t *testing.T) {
-	for _, id := range param.AllParams() {
-		k, info := Of(id), id.Info()
-		v, err := Parse("2.50", k)
-		if err != nil || math.Abs(v.SI-2.5*info.PerBench) > 1e-12*info.PerBench {
-			t.Errorf("%s: bare 2.50 is %v, want %v %s", id, v.SI, 2.5*info.PerBench, info.Unit)
+	for _, id := range param.All() {
+		k, screen := Of(id), Screen(id)
+		for text, want := range map[string]float64{"2.50": 2.5 * screen.Factor, "2.50 " + screen.Name: 2.5 * screen.Factor, "2.50 " + id.Info().Unit: 2.5} {
+			if strings.HasSuffix(text, " 1") {
+				continue // a pure number has no unit
+			}
+			if v, err := Parse(text, k); err != nil || math.Abs(v.SI-want) > 1e-12*want {
+				t.Errorf("%s: %q is %v, %v; want %v", id, text, v.SI, err, want)
+			}
 		}
-		if info.BenchUnit == "" {
-			continue
-		}
-		if v, err = Parse("2.50 "+info.BenchUnit, k); err != nil || math.Abs(v.SI-2.5*info.PerBench) > 1e-12*info.PerBench {
-			t.Errorf("%s: 2.50 %s is %v, %v", id, info.BenchUnit, v.SI, err)
+	}
+	for id, want := range map[param.ID]string{param.Mms: "g", param.Cms: "mm/N", param.Vas: "L", param.Sd: "cm2", param.Eta0: "%", param.Qts: ""} {
+		if got := Screen(id).Name; got != want {
+			t.Errorf("%s is shown in %q, want %q", id, got, want)
 		}
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"conewright/ts/change"
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 )
@@ -30,7 +31,7 @@ func NewSide(label string, inputs []Input, bench []Setting, sweeps []measured.Sw
 	}
 	s.Runs = freeRuns(inputs)
 	for i := range sweeps {
-		s.Noticed = append(s.Noticed, sweeps[i].Impedance.Warnings...)
+		s.Noticed = append(s.Noticed, wording.Notices(sweeps[i].Impedance.Warnings)...)
 	}
 	return s
 }
@@ -65,7 +66,7 @@ func Check(job Job, side Side, c *verdict.Checked) *Report {
 	r := newReport(job, "check", side)
 	r.Title = subject(job.Inputs, "") + " against the sheet " + quoted(c.Spec.Name)
 	r.judge(c)
-	r.Body = append(wording.SayChecked(c), wording.SayReadings(c)...)
+	r.Body = append(wording.Checked(c), wording.Readings(c)...)
 	r.noteOneSweep(c.HoldsForOneSweep, side)
 	values := parameterTable(side.Parameters, job.All)
 	values.Title = "All values"
@@ -73,7 +74,7 @@ func Check(job Job, side Side, c *verdict.Checked) *Report {
 	if side.Fitted != nil {
 		r.addQuality(side.Fitted)
 	}
-	r.Next = c.Next
+	r.Next = wording.Steps(c.Next)
 	r.warnOneSweep([]Side{side})
 	return r
 }
@@ -84,7 +85,7 @@ func Compare(job Job, sides []Side, c *change.Compared) *Report {
 	r := newReport(job, "compare", sides...)
 	r.Title = fmt.Sprintf("%s against %s", subject(job.Inputs, "after"), subject(job.Inputs, "before"))
 	r.Compared = c
-	r.Body = wording.SayCompared(c)
+	r.Body = wording.Compared(c)
 	if c.Checked != nil {
 		r.judge(c.Checked)
 		r.Tables = append(r.Tables, checkTable(c.Checked))
@@ -92,8 +93,8 @@ func Compare(job Job, sides []Side, c *change.Compared) *Report {
 	}
 	r.warnOneSweep(sides)
 	r.Tables = append(r.Tables, changeTable(c, job.All))
-	r.Next = c.Next
-	r.warn(c.Warnings)
+	r.Next = wording.Next(c)
+	r.warn(wording.Notices(c.Warnings))
 	return r
 }
 
@@ -120,9 +121,9 @@ func (r *Report) warnSides(sides []Side) {
 						of = append(of, other.Label)
 					}
 				}
-				w.Message = list(of) + ": " + w.Message
+				w.Message = wording.List(of) + ": " + w.Message
 			}
-			r.warn([]param.Warning{w})
+			r.warn([]wording.Said{w})
 		}
 	}
 }
@@ -138,35 +139,35 @@ func (r *Report) warnOneSweep(sides []Side) {
 	if which == nil {
 		return
 	}
-	w := verdict.SweptOnce()
+	w := wording.SweptOnce()
 	if len(sides) > 1 {
-		w.Message = list(which) + ": " + w.Message
+		w.Message = wording.List(which) + ": " + w.Message
 	}
 	if r.Compared != nil {
 		w.Message += "; the causes allow for that, the changes in the table do not"
 	}
-	r.warn([]param.Warning{w})
+	r.warn([]wording.Said{w})
 }
 
 // noteOneSweep says beside the verdict that a second sweep might turn it.
 func (r *Report) noteOneSweep(holds func() bool, sides ...Side) {
 	if slices.ContainsFunc(sides, func(s Side) bool { return s.Runs == 1 }) && !holds() {
-		r.Body = append(r.Body, verdict.RestsOnOneSweep)
+		r.Body = append(r.Body, wording.RestsOnOneSweep)
 	}
 }
 
 // warnings is what was noticed while a side was read and fitted.
-func (s Side) warnings() []param.Warning {
+func (s Side) warnings() []wording.Said {
 	if s.Fitted == nil {
 		return s.Noticed
 	}
-	return slices.Concat(s.Noticed, s.Fitted.Warnings)
+	return slices.Concat(s.Noticed, wording.Notices(s.Fitted.Warnings))
 }
 
 // SeparateBenches makes the errors of the bench independent between sides that
 // were measured in different ways: a resistor is one and the same error only
 // while it is the same resistor. It returns a warning if it had to.
-func SeparateBenches(sides []Side) []param.Warning {
+func SeparateBenches(sides []Side) []notice.Notice {
 	same := true
 	for _, s := range sides[1:] {
 		same = same && slices.Equal(s.Bench, sides[0].Bench)
@@ -183,19 +184,18 @@ func SeparateBenches(sides []Side) []param.Warning {
 			}
 		}
 	}
-	return []param.Warning{{Code: "benches-differ", Message: "the sides were measured with different bench settings, so that errors of the bench do not cancel",
-		Hint: "measure both on the same bench for a sharper comparison"}}
+	return []notice.Notice{{Code: "benches-differ"}}
 }
 
 func (r *Report) judge(c *verdict.Checked) {
 	r.Judged, r.Verdict = true, c.Verdict
 	r.Spec, r.Checked = &c.Spec, c
 	r.Headline = headline(c)
-	r.warn(c.Warnings)
+	r.warn(wording.Notices(c.Warnings))
 }
 
 // warn adds warnings, each once.
-func (r *Report) warn(warnings []param.Warning) {
+func (r *Report) warn(warnings []wording.Said) {
 	for _, w := range warnings {
 		if !slices.Contains(r.Warnings, w) {
 			r.Warnings = append(r.Warnings, w)

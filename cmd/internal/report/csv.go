@@ -64,7 +64,7 @@ func judgedCells(j verdict.Judged) []string {
 func compareRows(r *Report) [][]string {
 	rows := [][]string{{"parameter", "unit", "before", "before_std", "after", "after_std", "ratio", "ratio_low", "ratio_high", "how", "lower", "upper", "probability_in", "verdict"}}
 	c := r.Compared
-	for _, id := range param.AllParams() {
+	for _, id := range param.All() {
 		cells := make([]string, len(rows[0]))
 		cells[0], cells[1] = id.String(), id.Info().Unit
 		have := false

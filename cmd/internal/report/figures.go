@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"conewright/cmd/internal/plot"
+	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
@@ -50,10 +51,10 @@ func gaugeFigure(r *Report) (plot.Figure, bool) {
 		if !j.Known || !finite(now) || math.IsInf(j.Limit.Lo, 0) && math.IsInf(j.Limit.Hi, 0) || !(j.Limit.Lo < j.Limit.Hi) {
 			continue
 		}
-		id, info := j.Limit.ID, j.Limit.ID.Info()
+		id := j.Limit.ID
 		row := plot.Gauge{
 			Name: id.String(), Limits: plot.Limits{Lo: j.Limit.Lo, Hi: j.Limit.Hi},
-			Text:   neat(withUnit(scaleFor(id, j.Estimate.Value, j.Estimate.Std).number(j.Estimate.Value), info.BenchUnit)),
+			Text:   neat(wording.WithUnit(scaleFor(id, j.Estimate.Value, j.Estimate.Std).number(j.Estimate.Value), unitOf(id))),
 			LoText: limit(id, j.Limit.Lo), HiText: limit(id, j.Limit.Hi),
 			Now: now, Verdict: verdictWords(j.Verdict),
 		}
@@ -91,7 +92,7 @@ func changeFigure(r *Report) (plot.Figure, bool) {
 	}
 	v := plot.Intervals{About: plot.About{Title: "What changed"}}
 	var said []string
-	for _, id := range param.AllParams() {
+	for _, id := range param.All() {
 		i := slices.IndexFunc(r.Compared.Changes, func(c change.Change) bool { return c.ID == id })
 		if i < 0 || !usual(id) {
 			continue
@@ -110,7 +111,7 @@ func changeFigure(r *Report) (plot.Figure, bool) {
 
 // changeRow is a change as a row.
 func changeRow(c change.Change) plot.Interval {
-	return plot.Interval{Name: c.ID.Info().Name, Role: plot.After, Text: neat(changeText(c)),
+	return plot.Interval{Name: wording.Name(c.ID), Role: plot.After, Text: neat(changeText(c)),
 		Value: plot.Reading{Value: 100 * (c.Ratio - 1), Lo: 100 * (math.Min(c.Low, c.Ratio) - 1), Hi: 100 * (math.Max(c.High, c.Ratio) - 1)}}
 }
 
@@ -148,7 +149,7 @@ func pairFigure(r *Report) (plot.Figure, bool) {
 	}
 	v := plot.Intervals{About: plot.About{Title: "Right against left"}}
 	var said []string
-	held := map[param.ParamID]bool{}
+	held := map[param.ID]bool{}
 	for _, c := range r.Paired.Checks {
 		id := c.Limit.ID
 		held[id] = true
@@ -188,7 +189,7 @@ func pairWords(v verdict.Verdict) string {
 
 // changeText writes a change with its interval: "+18 % (15 to 21)".
 func changeText(c change.Change) string {
-	d := max(0, min(2, decimals(100*(c.High-c.Low)/4)))
+	d := max(0, min(2, wording.Decimals(100*(c.High-c.Low)/4)))
 	return fmt.Sprintf("%s %% (%s to %s)", percent(c.Ratio, d), percent(c.Low, d), percent(c.High, d))
 }
 
@@ -281,7 +282,7 @@ func sweepFigure(r *Report) (plot.Figure, bool) {
 		if !ok || k < 0 {
 			continue
 		}
-		text := "Fs " + withUnit(scaleFor(param.Fs, e.Value, e.Std).number(e.Value), "Hz")
+		text := "Fs " + wording.WithUnit(scaleFor(param.Fs, e.Value, e.Std).number(e.Value), "Hz")
 		said = append(said, strings.TrimSpace(s.Label+" "+text))
 		if y, ok := at(sweeps[k].c, e.Value); ok {
 			size.Markers = append(size.Markers, plot.Marker{Name: text, Role: sweeps[k].role, X: e.Value, Y: y, Drop: true})

@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"conewright/cmd/internal/plot"
+	"conewright/cmd/internal/quantity"
+	"conewright/cmd/internal/wording"
 	"conewright/ts/lot"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
@@ -58,7 +60,7 @@ func lotFigure(r *Report) (plot.Figure, bool) {
 // limits, the middle of the lot, its drift where there is one, and names at the
 // units that stand apart most.
 func lotPanel(l *Lot, t lot.BatchValue, limit verdict.Limit, apart []int) (plot.Panel, string) {
-	info := t.ID.Info()
+	unit := quantity.Screen(t.ID)
 	values, half := l.series(t.ID)
 	in := plot.Series{Role: plot.Plain, Points: true}
 	out := plot.Series{Role: plot.Before, Points: true}
@@ -70,38 +72,38 @@ func lotPanel(l *Lot, t lot.BatchValue, limit verdict.Limit, apart []int) (plot.
 		case v < limit.Lo || v > limit.Hi:
 			s = &out
 		}
-		s.X, s.Y = append(s.X, float64(i+1)), append(s.Y, v/info.PerBench)
+		s.X, s.Y = append(s.X, float64(i+1)), append(s.Y, v/unit.Factor)
 		if l.Units <= mostLotBars {
-			s.YErr = append(s.YErr, half[i]/info.PerBench)
+			s.YErr = append(s.YErr, half[i]/unit.Factor)
 		}
 	}
 	b := scaleFor(t.ID, t.Median, absoluteStd(t))
 	p := plot.Panel{
 		Y: plot.Axis{Label: symbolWithUnit(t.ID)}, Height: 100,
 		Series: []plot.Series{in, out},
-		Rules:  []plot.Rule{{Y: t.Median / info.PerBench}},
+		Rules:  []plot.Rule{{Y: t.Median / unit.Factor}},
 	}
 	if !math.IsInf(limit.Lo, 0) || !math.IsInf(limit.Hi, 0) {
 		p.Y.Label += ", limits " + limits(limit)
-		p.YLimits = []plot.Limits{{Lo: limit.Lo / info.PerBench, Hi: limit.Hi / info.PerBench}}
+		p.YLimits = []plot.Limits{{Lo: limit.Lo / unit.Factor, Hi: limit.Hi / unit.Factor}}
 	}
 	if known := slices.DeleteFunc(half, math.IsNaN); l.Units > mostLotBars && len(known) > 0 {
 		slices.Sort(known)
-		p.Series = append(p.Series, plot.Series{Role: plot.Plain, Points: true, X: []float64{1.025 * float64(l.Units)}, Y: []float64{t.Median / info.PerBench},
-			YErr: []float64{known[len(known)/2] / info.PerBench}})
+		p.Series = append(p.Series, plot.Series{Role: plot.Plain, Points: true, X: []float64{1.025 * float64(l.Units)}, Y: []float64{t.Median / unit.Factor},
+			YErr: []float64{known[len(known)/2] / unit.Factor}})
 	}
 	if t.Trend.Drifts() {
 		half := driftOf(t) / 2
 		p.Series = append(p.Series, plot.Series{Name: "drift", Role: plot.Aside, Line: true,
-			X: []float64{1, float64(l.Units)}, Y: []float64{(t.Median - half) / info.PerBench, (t.Median + half) / info.PerBench}})
+			X: []float64{1, float64(l.Units)}, Y: []float64{(t.Median - half) / unit.Factor, (t.Median + half) / unit.Factor}})
 	}
 	slices.SortStableFunc(apart, func(i, j int) int {
 		return cmp.Compare(math.Abs(values[j]-t.Median), math.Abs(values[i]-t.Median))
 	})
 	for _, i := range apart[:min(len(apart), mostLotNames)] {
-		p.Markers = append(p.Markers, plot.Marker{Name: shortName(l.names[i]), Role: plot.Before, X: float64(i + 1), Y: values[i] / info.PerBench})
+		p.Markers = append(p.Markers, plot.Marker{Name: shortName(l.names[i]), Role: plot.Before, X: float64(i + 1), Y: values[i] / unit.Factor})
 	}
-	words := fmt.Sprintf("%s: middle %s", t.ID, neat(withUnit(b.number(t.Median), info.BenchUnit)))
+	words := fmt.Sprintf("%s: middle %s", t.ID, neat(wording.WithUnit(b.number(t.Median), unit.Name)))
 	if len(out.X) > 0 {
 		words += fmt.Sprintf(", %d beyond the limits", len(out.X))
 	}
@@ -109,8 +111,8 @@ func lotPanel(l *Lot, t lot.BatchValue, limit verdict.Limit, apart []int) (plot.
 }
 
 // symbolWithUnit is the title of an axis: "Fs, Hz".
-func symbolWithUnit(id param.ParamID) string {
-	if unit := id.Info().BenchUnit; unit != "" {
+func symbolWithUnit(id param.ID) string {
+	if unit := unitOf(id); unit != "" {
 		return id.String() + ", " + neat(unit)
 	}
 	return id.String()

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"conewright/cmd/internal/plot"
+	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
 	"conewright/ts/ring"
 )
@@ -36,7 +37,7 @@ func MassLineFigure(m ring.MassLine) plot.Chart {
 		last = math.Max(last, p.X)
 	}
 	line := plot.Series{Role: plot.After, Line: true}
-	line.Name = "slope: compliance " + quantity(param.Cms, m.Cms)
+	line.Name = "slope: compliance " + Quantity(param.Cms, m.Cms)
 	band := plot.Band{Role: plot.After}
 	first := -m.Mms.Value - 0.06*(last+m.Mms.Value)
 	for k := 0; k <= 60; k++ {
@@ -46,7 +47,7 @@ func MassLineFigure(m ring.MassLine) plot.Chart {
 		band.X = append(band.X, x*toGram)
 		band.Lo, band.Hi = append(band.Lo, (y-1.96*std)*toMs2), append(band.Hi, (y+1.96*std)*toMs2)
 	}
-	mms := "moving mass " + quantity(param.Mms, m.Mms)
+	mms := "moving mass " + Quantity(param.Mms, m.Mms)
 	c := plot.Chart{
 		About: plot.About{Title: "Mass line", Desc: fmt.Sprintf("One over the square of the resonance against the added mass, with a straight line. It meets zero at minus the %s; %s.", mms, line.Name)},
 		X:     plot.Axis{Label: "added mass, g"},
@@ -67,7 +68,8 @@ func MassLineFigure(m ring.MassLine) plot.Chart {
 	return c
 }
 
-// quantity writes a value as a page does: "0.620 mm/N".
-func quantity(id param.ParamID, v param.Spread) string {
-	return neat(withUnit(scaleFor(id, v.Value, v.Std).number(v.Value), id.Info().BenchUnit))
+// Quantity writes a value with its unit as exactly as its uncertainty deserves, as a page
+// does: "0.620 mm/N".
+func Quantity(id param.ID, v ring.Spread) string {
+	return neat(wording.WithUnit(scaleFor(id, v.Value, v.Std).number(v.Value), unitOf(id)))
 }

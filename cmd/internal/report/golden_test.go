@@ -16,6 +16,7 @@ import (
 	"strings"
 	"testing"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/driver"
 	"conewright/ts/fitted"
@@ -49,7 +50,7 @@ func goldenReports(t *testing.T) map[string]*Report {
 
 	mass := side("", sampleTired, 0.003, 0.02)
 	mass.Fitted.Methods = []fitted.MassMethod{{Name: "frequencies", Value: 0.0296, Std: 0.0004}, {Name: "joint fit", Value: 0.03, Std: 0.0001}}
-	mass.Noticed = []param.Warning{{Code: "hum", Message: "there is mains hum", Hint: "keep the leads away from transformers"}}
+	mass.Noticed = []wording.Said{{Code: "hum", Message: "there is mains hum", Hint: "keep the leads away from transformers"}}
 	loaded := job("")
 	loaded.Inputs = append(loaded.Inputs, Input{Path: "sweeps/heavy.wav", SHA256: "b1", Load: measured.Load{Kind: measured.AddedMass, Value: 0.02, Std: 5e-5}})
 	list["fit-with-warning"] = Fit(loaded, mass)
@@ -86,7 +87,7 @@ func goldenReports(t *testing.T) map[string]*Report {
 		if name == "compare-no-change" {
 			sides[0].Runs, sides[1].Runs = 3, 3
 		}
-		c, err := change.Compare(sides[0].Parameters, sides[1].Parameters, change.CompareOptions{Spec: with.spec})
+		c, err := change.Compare(sides[0].Parameters, sides[1].Parameters, change.Options{Spec: with.spec})
 		must(err)
 		j := job("before", "after")
 		if with.spec == nil {
@@ -102,7 +103,8 @@ func goldenReports(t *testing.T) map[string]*Report {
 		list[name] = Pair(job("left", "right"), sides, p)
 	}
 
-	lot := NewLot(&spec, nil)
+	lot, err := NewLot(&spec, nil)
+	must(err)
 	for i, d := range []driver.Driver{sampleTired, sampleStiff, sampleTired} {
 		u := &Unit{Name: fmt.Sprintf("larch-%d", i+1), Inputs: sampleInputs(""), Parameters: side("", d, 0.003).Parameters}
 		u.Checked, err = verdict.Check(u.Parameters, spec)

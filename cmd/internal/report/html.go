@@ -14,6 +14,7 @@ import (
 
 	"conewright/cmd/internal/page"
 	"conewright/cmd/internal/plot"
+	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 )
@@ -158,9 +159,9 @@ func columnClass(t Table, i int) string {
 		return "right"
 	case i == 0 || c.Head != "":
 		return ""
-	case t.Columns[i-1].Align == Point && only(t, i, func(p param.ParamInfo) string { return p.BenchUnit }):
+	case t.Columns[i-1].Align == Point && only(t, i, unitOf):
 		return "unit"
-	case only(t, i, func(p param.ParamInfo) string { return p.Name }):
+	case only(t, i, wording.Name):
 		return "name"
 	}
 	return ""
@@ -168,9 +169,9 @@ func columnClass(t Table, i int) string {
 
 // only says whether a column holds nothing but entries of the table of
 // quantities.
-func only(t Table, i int, entry func(param.ParamInfo) string) bool {
+func only(t Table, i int, entry func(param.ID) string) bool {
 	for _, r := range t.Rows {
-		if r.Cells[i] != "" && !slices.ContainsFunc(param.AllParams(), func(id param.ParamID) bool { return entry(id.Info()) == r.Cells[i] }) {
+		if r.Cells[i] != "" && !slices.ContainsFunc(param.All(), func(id param.ID) bool { return entry(id) == r.Cells[i] }) {
 			return false
 		}
 	}

@@ -13,8 +13,8 @@ import (
 	"testing"
 	"time"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/fitted"
-	"conewright/ts/param"
 	"conewright/ts/verdict"
 )
 
@@ -125,8 +125,8 @@ func TestHTMLEscapes(t *testing.T) {
 	r := sampleCompare(4, true)
 	r.Title, r.Headline, r.Version = nasty, nasty, nasty
 	r.Body, r.Cautions = []string{nasty}, []string{nasty}
-	r.Next = []verdict.Step{{Do: nasty, Gain: nasty}}
-	r.Warnings = []param.Warning{{Message: nasty, Hint: nasty}}
+	r.Next = []wording.Step{{Do: nasty, Gain: nasty}}
+	r.Warnings = []wording.Said{{Message: nasty, Hint: nasty}}
 	r.Inputs[0].Path, r.Inputs[0].SHA256 = nasty, nasty
 	r.Bench = []Setting{{nasty, nasty}}
 	r.Spec.Name, r.Spec.Source = nasty, nasty

@@ -10,8 +10,8 @@ import (
 	"slices"
 	"sync"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/measured"
-	"conewright/ts/param"
 )
 
 // A Journal holds the finished units of a batch in a file, a line each, while
@@ -164,11 +164,11 @@ func (j *Journal) Get(name string) (*Unit, error) {
 		return nil, err
 	}
 	var in struct {
-		Unit     string          `json:"unit"`
-		Inputs   []inputLine     `json:"inputs"`
-		Warnings []param.Warning `json:"warnings"`
-		Error    *Failure        `json:"error"`
-		Joint    *joint          `json:"joint"`
+		Unit     string         `json:"unit"`
+		Inputs   []inputLine    `json:"inputs"`
+		Warnings []wording.Said `json:"warnings"`
+		Error    *Failure       `json:"error"`
+		Joint    *joint         `json:"joint"`
 	}
 	if err := json.Unmarshal(line, &in); err != nil {
 		return nil, fmt.Errorf("%s: %w", j.file.Name(), err)

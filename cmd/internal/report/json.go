@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
@@ -181,8 +182,8 @@ func checksJSON(c *verdict.Checked) []object {
 			o.add("probability_in", number(j.ProbabilityIn))
 		}
 		o.add("verdict", j.Verdict.String())
-		if j.Reason != "" {
-			o.add("reason", j.Reason)
+		if reason := wording.Missing(c, j); reason != "" {
+			o.add("reason", reason)
 		}
 		list = append(list, o)
 	}

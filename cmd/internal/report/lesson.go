@@ -19,9 +19,9 @@ func Lesson(job Job, side Side, truth *driver.Driver) *Report {
 	if truth != nil {
 		r.Title = "The mass line of a driver on the virtual bench"
 	}
-	r.Body = wording.SayMassLine(m)
+	r.Body = wording.MassLine(m)
 	r.Tables = append(r.Tables, pointTable(m), lineTable(m, truth))
-	r.warn(m.Warnings)
+	r.warn(wording.Notices(m.Warnings))
 	return r
 }
 
@@ -42,15 +42,15 @@ func pointTable(m *ring.MassLine) Table {
 		}
 		y := m.Line.Points[i]
 		t.Rows = append(t.Rows, Row{Cells: []string{fixed(1e3*p.Mass.Value, 2), fs.number(p.Fs.Value), hand,
-			fixed(1e6*y.Y, max(0, decimals(1e6*y.StdY))), fixed(p.Residual, 1), alone, gain}})
+			fixed(1e6*y.Y, max(0, wording.Decimals(1e6*y.StdY))), fixed(p.Residual, 1), alone, gain}})
 	}
 	return t
 }
 
 // LineResult is one quantity by the mass line and by one fit of all sweeps.
 type LineResult struct {
-	ID    param.ParamID
-	Line  param.Spread
+	ID    param.ID
+	Line  ring.Spread
 	Joint *param.Estimate // nil: the fit does not give it
 	True  float64         // of the driver behind a virtual experiment; 0: a real one
 }
@@ -78,7 +78,7 @@ func lineTable(m *ring.MassLine, truth *driver.Driver) Table {
 	}
 	for _, row := range LineResults(m, truth) {
 		b := scaleFor(row.ID, row.Line.Value, row.Line.Std)
-		cells := []string{row.ID.String(), b.number(row.Line.Value), "", row.ID.Info().BenchUnit,
+		cells := []string{row.ID.String(), b.number(row.Line.Value), "", unitOf(row.ID),
 			b.interval(row.Line.Low, row.Line.High), ""}
 		if e := row.Joint; e != nil {
 			j := scaleFor(row.ID, e.Value, e.Std)
@@ -137,7 +137,3 @@ func lessonRows(m *ring.MassLine) [][]string {
 	}
 	return rows
 }
-
-// Quantity writes a value with its unit as exactly as its uncertainty deserves:
-// "36.6 Hz".
-func Quantity(id param.ParamID, v param.Spread) string { return quantity(id, v) }

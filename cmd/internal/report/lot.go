@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/lot"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
@@ -37,23 +38,30 @@ const mostRows = 1000
 
 // NewLot begins a lot that is judged by spec, or by nothing, and whose units
 // are paired by the limits of pair, or by the usual ones.
-func NewLot(spec *verdict.Spec, pair []lot.PairLimit) *Lot {
-	l := &Lot{spec: spec, pair: pair}
+func NewLot(spec *verdict.Spec, pair []lot.PairLimit) (*Lot, error) {
+	l := &Lot{spec: spec, pair: pair, batch: new(lot.Batch)}
 	if l.pair == nil {
 		l.pair = lot.UsualPairLimits
 	}
-	l.points = lot.NewPairPoints(l.pair)
-	if spec != nil {
-		l.batch = lot.NewBatch(*spec)
-	} else {
-		l.batch = lot.NewBatch(verdict.Spec{})
+	var err error
+	if l.points, err = lot.NewPairPoints(l.pair); err != nil {
+		return nil, err
 	}
-	return l
+	if spec != nil {
+		l.batch, err = lot.NewBatch(*spec)
+	}
+	return l, err
 }
 
-// Add counts one unit, in the order of measurement.
+// Add counts one unit, in the order of measurement; one whose values cannot be counted
+// has failed.
 func (l *Lot) Add(u *Unit) {
 	l.Units++
+	if u.Failed == nil {
+		if err := l.batch.Add(u.Parameters); err != nil {
+			u.Failed = FailureOf(err)
+		}
+	}
 	if len(l.rows) < mostRows {
 		row := u.row(lineIDs(l.spec))
 		row.Cells = slices.Insert(row.Cells, len(row.Cells)-1, u.shortSums()) // the remark stays last
@@ -83,10 +91,9 @@ func (l *Lot) Add(u *Unit) {
 	default:
 		l.Undecided++
 	}
-	l.batch.Add(u.Parameters)
 	// A unit that fails its sheet is no candidate for a pair.
 	if u.Checked == nil || u.Checked.Verdict != verdict.OutOfSpec {
-		if l.points.Add(u.Parameters) {
+		if l.points.Add(u.Parameters) == nil {
 			l.paired = append(l.paired, int32(at))
 		}
 	}
@@ -95,7 +102,7 @@ func (l *Lot) Add(u *Unit) {
 // apart is a unit that stands apart from the lot.
 type apart struct {
 	at int // in names and values
-	in []lot.Outlying
+	in []lot.Outlier
 }
 
 // outliers looks for units that stand apart, the farthest first. Only what is far from the middle by
@@ -112,8 +119,12 @@ func (l *Lot) outliers(summary []lot.BatchValue) []apart {
 		if !far {
 			continue
 		}
-		var in []lot.Outlying
-		for _, o := range l.batch.Outlying(c.grow()) {
+		var in []lot.Outlier
+		outlying, err := l.batch.Outliers(c.grow())
+		if err != nil {
+			continue // it has failed already
+		}
+		for _, o := range outlying {
 			if usual(o.ID) {
 				in = append(in, o)
 			}
@@ -135,10 +146,10 @@ func (a apart) farthest() (sigmas float64) {
 }
 
 // apartIn returns the positions of the units that stand apart in one quantity.
-func apartIn(found []apart, id param.ParamID) []int {
+func apartIn(found []apart, id param.ID) []int {
 	var at []int
 	for _, a := range found {
-		if slices.ContainsFunc(a.in, func(o lot.Outlying) bool { return o.ID == id }) {
+		if slices.ContainsFunc(a.in, func(o lot.Outlier) bool { return o.ID == id }) {
 			at = append(at, a.at)
 		}
 	}
@@ -147,7 +158,7 @@ func apartIn(found []apart, id param.ParamID) []int {
 
 // series returns one quantity of all units (SI) in the order of measurement, NaN
 // where it is not known, with 1.96 standard uncertainties.
-func (l *Lot) series(id param.ParamID) (values, half []float64) {
+func (l *Lot) series(id param.ID) (values, half []float64) {
 	values, half = make([]float64, len(l.values)), make([]float64, len(l.values))
 	for i, c := range l.values {
 		var std float64
@@ -178,9 +189,9 @@ func Batch(job Job, bench []Setting, l *Lot) *Report {
 		r.Tables = append(r.Tables, pairs.table())
 	}
 	if l.once > 0 {
-		w := verdict.SweptOnce()
+		w := wording.SweptOnce()
 		w.Message = fmt.Sprintf("%d of %d units: %s", l.once, l.Units, w.Message)
-		r.warn([]param.Warning{w})
+		r.warn([]wording.Said{w})
 	}
 	return r
 }
@@ -198,7 +209,7 @@ func (l *Lot) summary() []lot.BatchValue {
 
 // remarks says what stands out: units apart from the others, and drift.
 func (l *Lot) remarks(summary []lot.BatchValue) []string {
-	middle := map[param.ParamID]lot.BatchValue{}
+	middle := map[param.ID]lot.BatchValue{}
 	for _, v := range summary {
 		middle[v.ID] = v
 	}
@@ -215,9 +226,9 @@ func (l *Lot) remarks(summary []lot.BatchValue) []string {
 			v := middle[o.ID]
 			value, _ := l.values[a.at].value(o.ID)
 			b := scaleFor(o.ID, v.Median, absoluteStd(v))
-			in = append(in, fmt.Sprintf("%s %s (middle of the lot %s)", o.ID, withUnit(b.number(value), o.ID.Info().BenchUnit), b.number(v.Median)))
+			in = append(in, fmt.Sprintf("%s %s (middle of the lot %s)", o.ID, wording.WithUnit(b.number(value), unitOf(o.ID)), b.number(v.Median)))
 		}
-		out = append(out, l.names[a.at]+" stands apart from the lot: "+list(in)+".")
+		out = append(out, l.names[a.at]+" stands apart from the lot: "+wording.List(in)+".")
 	}
 	var drifts []string
 	for _, v := range summary {
@@ -226,7 +237,7 @@ func (l *Lot) remarks(summary []lot.BatchValue) []string {
 		}
 	}
 	if drifts != nil {
-		out = append(out, "From the first unit to the last there is a drift: "+list(drifts)+". Look for a bench that warms up, a resistor or a contact that changes, or a change of parts.")
+		out = append(out, "From the first unit to the last there is a drift: "+wording.List(drifts)+". Look for a bench that warms up, a resistor or a contact that changes, or a change of parts.")
 	}
 	return out
 }
@@ -265,7 +276,7 @@ func spreadTable(summary []lot.BatchValue) Table {
 		if v.N > 1 {
 			spread = b.number(absoluteStd(v))
 		}
-		t.Rows = append(t.Rows, Row{Cells: []string{v.ID.String(), fmt.Sprint(v.N), b.number(v.Mean), spread, v.ID.Info().BenchUnit, b.number(v.Median), sigmas(v)}})
+		t.Rows = append(t.Rows, Row{Cells: []string{v.ID.String(), fmt.Sprint(v.N), b.number(v.Mean), spread, unitOf(v.ID), b.number(v.Median), sigmas(v)}})
 	}
 	return t
 }

@@ -11,8 +11,8 @@ import (
 // uncertainties, on their scale. It is empty for a unit that failed. Seven digits
 // are enough to see what stands apart.
 type compact struct {
-	ids    []param.ParamID // shared by units that know the same
-	scaled []float32       // then the uncertainties
+	ids    []param.ID // shared by units that know the same
+	scaled []float32  // then the uncertainties
 }
 
 // shrink keeps of a unit what a lot needs; like is the unit before it.
@@ -39,7 +39,7 @@ func shrink(p param.Parameters, like compact) compact {
 // grow is the inverse of shrink, without the correlations.
 func (c compact) grow() param.Parameters {
 	n := len(c.ids)
-	p := param.Parameters{IDs: c.ids}
+	p := param.Parameters{IDs: c.ids, Origin: make([]param.Origin, n), Coverage: 1.96}
 	for i, x := range c.scaled[:n] {
 		e := param.Component{Effect: make([]float64, n)}
 		e.Effect[i] = float64(c.scaled[n+i])
@@ -49,7 +49,7 @@ func (c compact) grow() param.Parameters {
 }
 
 // value returns one quantity in SI with its standard uncertainty.
-func (c compact) value(id param.ParamID) (v, std float64) {
+func (c compact) value(id param.ID) (v, std float64) {
 	for i, have := range c.ids {
 		if have == id {
 			v, std = id.Unscale(float64(c.scaled[i])), float64(c.scaled[len(c.ids)+i])

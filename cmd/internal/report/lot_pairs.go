@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/lot"
 )
 
@@ -47,7 +48,7 @@ func (p pairing) table() Table {
 		words = append(words, fmt.Sprintf("%s %.3g %%", limit.ID, limit.Percent))
 	}
 	t := Table{Title: "Best pairs", Columns: []Column{{"unit", Left}, {"with", Left}, {"distance", Point}},
-		Note: "Pairs of the lot that fit best all together, by " + list(words) + ". A distance of 0 is equal, 2 is one quantity at its limit."}
+		Note: "Pairs of the lot that fit best all together, by " + wording.List(words) + ". A distance of 0 is equal, 2 is one quantity at its limit."}
 	if !p.exact {
 		t.Note += " So many units are paired by a search among neighbours: all pairs together are within a few percent of the best there is."
 	}

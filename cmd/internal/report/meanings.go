@@ -8,7 +8,7 @@ import (
 
 // meanings explains the letters of the tables to a reader who owns the driver
 // and not the bench.
-var meanings = map[param.ParamID]string{
+var meanings = map[param.ID]string{
 	param.Re:   "resistance of the voice coil to direct current",
 	param.Fs:   "resonance: the frequency at which the cone swings most freely",
 	param.Qms:  "how long the cone rings on at its resonance with the motor taken out: little loss makes it large",
@@ -30,20 +30,20 @@ var meanings = map[param.ParamID]string{
 // glossary explains the quantities that the tables name, and the words for
 // certainty that stand with them.
 func glossary(r *Report) []labelled {
-	named, within, chance := map[param.ParamID]bool{}, false, false
+	named, within, chance := map[param.ID]bool{}, false, false
 	for _, t := range r.Tables {
 		for _, c := range t.Columns {
 			within = within || strings.Contains(c.Head, "95 % sure within")
 			chance = chance || c.Head == "chance of being in"
 		}
 		for _, row := range t.Rows {
-			if id, ok := param.ParseParam(row.Cells[0]); ok {
+			if id, ok := param.Parse(row.Cells[0]); ok {
 				named[id] = true
 			}
 		}
 	}
 	var out []labelled
-	for _, id := range param.AllParams() {
+	for _, id := range param.All() {
 		if text := meanings[id]; named[id] && text != "" {
 			out = append(out, labelled{id.String(), text})
 		}

@@ -17,11 +17,11 @@ func Pair(job Job, sides []Side, p *lot.Paired) *Report {
 	r.Paired = p
 	r.Judged, r.Verdict = true, p.Verdict
 	r.Headline = pairHeadline(p)
-	r.Body = wording.SayPaired(p)
+	r.Body = wording.Paired(p)
 	r.noteOneSweep(p.HoldsForOneSweep, sides...)
 	r.warnOneSweep(sides)
 	r.Tables = append(r.Tables, pairTable(p), sidesTable(p, job.All))
-	r.warn(p.Warnings)
+	r.warn(wording.Notices(p.Warnings))
 	return r
 }
 
@@ -40,7 +40,7 @@ func pairHeadline(p *lot.Paired) string {
 	if p.Verdict == verdict.Undecided {
 		head = strings.ToUpper(pairWords(p.Verdict))
 	}
-	return head + ": " + list(which)
+	return head + ": " + wording.List(which)
 }
 
 // pairTable lists the differences against their limits.
@@ -52,7 +52,7 @@ func pairTable(p *lot.Paired) Table {
 		row := Row{Mark: markOf(c.Verdict), Cells: []string{c.Limit.ID.String(), "not known", "", fmt.Sprintf("%.3g %%", c.Limit.Percent), "", pairWords(c.Verdict)}}
 		if c.Known {
 			value, low, high := 1+c.Percent/100, 1+c.Low/100, 1+c.High/100
-			d := max(0, min(2, decimals((c.High-c.Low)/4)))
+			d := max(0, min(2, wording.Decimals((c.High-c.Low)/4)))
 			row.Cells[1] = percent(value, d) + " %"
 			row.Cells[2] = percent(low, d) + " to " + percent(high, d) + " %"
 			row.Cells[4] = probability(c.ProbabilityIn, true)

@@ -1,13 +1,14 @@
 // Package report turns results into what people and programs read.
 //
-// A [Report] is built once, by [Fit], [Check] or [Compare], from what package
-// ts found. All wording and all rounding is decided there. [Text], [JSON] and
-// [CSV] render that one value, and so does the HTML sheet.
+// A [Report] is built once, by [Fit], [Check] or [Compare], from what package ts found.
+// Its sentences are those of package wording, its tables are rounded when it is built.
+// [Text], [JSON] and [CSV] render that one value, and so does the HTML sheet.
 package report
 
 import (
 	"time"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/driver"
 	"conewright/ts/fitted"
@@ -34,8 +35,8 @@ type Report struct {
 	Headline string   // one line: "OUT OF SPEC: Fs is 36.6 Hz, above its limit of 34 Hz"
 	Body     []string // what it means, a paragraph each
 	Tables   []Table
-	Next     []verdict.Step
-	Warnings []param.Warning
+	Next     []wording.Step
+	Warnings []wording.Said
 	Cautions []string // before acting on the advice
 
 	// The results behind all this, for numbers in full precision and for plots.
@@ -45,7 +46,7 @@ type Report struct {
 	Compared *change.Compared // nil: nothing was compared
 	Paired   *lot.Paired      // nil: no pair
 	Lot      *Lot             // nil: no batch
-	Ring     *ring.RingPlan   // nil: no ring was asked about
+	Ring     *ring.Plan       // nil: no ring was asked about
 	Lesson   *ring.MassLine   // nil: not a lesson
 	Truth    *driver.Driver   // the driver behind a virtual lesson; nil: a real one
 }
@@ -76,13 +77,13 @@ type Setting struct {
 type Side struct {
 	Label      string // "", "before", "after", "left", "right"
 	Parameters param.Parameters
-	Fitted     *fitted.Result  // nil when the parameters come from a saved fit
-	Curves     []Curve         // empty when there is no fit
-	MassLine   *ring.MassLine  // nil without several masses
-	Travel     *fitted.Travel  // of the cone while it was measured; nil: not known
-	Bench      []Setting       // how it was measured
-	Runs       int             // sweeps in free air; 0: not known
-	Noticed    []param.Warning // while the files were read
+	Fitted     *fitted.Result // nil when the parameters come from a saved fit
+	Curves     []Curve        // empty when there is no fit
+	MassLine   *ring.MassLine // nil without several masses
+	Travel     *fitted.Travel // of the cone while it was measured; nil: not known
+	Bench      []Setting      // how it was measured
+	Runs       int            // sweeps in free air; 0: not known
+	Noticed    []wording.Said // while the files were read
 }
 
 // Curve is one sweep with the fit through it.

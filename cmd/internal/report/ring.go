@@ -4,20 +4,19 @@ import (
 	"fmt"
 
 	"conewright/cmd/internal/wording"
-	"conewright/ts/param"
 	"conewright/ts/ring"
 )
 
 // Ring reports what a ring of mass does to a driver.
-func Ring(job Job, side Side, plan *ring.RingPlan) *Report {
+func Ring(job Job, side Side, plan *ring.Plan) *Report {
 	r := newReport(job, "ring", side)
 	r.Ring = plan
 	r.Title = "A mass ring for " + subject(job.Inputs, "")
 	if plan.Request.Fitted {
 		r.Title = subject(job.Inputs, "") + " without its mass ring"
 	}
-	r.Body = wording.SayRing(plan)
-	r.Cautions = wording.SayRingCautions(plan)
+	r.Body = wording.Ring(plan)
+	r.Cautions = wording.RingCautions(plan)
 	r.Tables = append(r.Tables, effectTable(plan))
 	if len(plan.Sizes) > 0 {
 		r.Tables = append(r.Tables, sizeTable(plan))
@@ -26,26 +25,25 @@ func Ring(job Job, side Side, plan *ring.RingPlan) *Report {
 }
 
 // effectTable lists the driver without and with the ring.
-func effectTable(plan *ring.RingPlan) Table {
+func effectTable(plan *ring.Plan) Table {
 	now, then := "now", "with the ring"
 	if plan.Request.Fitted {
 		then = "without the ring"
 	}
 	t := Table{Columns: []Column{{"", Left}, {now, Point}, {then, Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}}}
 	for _, row := range plan.Effect.Rows {
-		info := row.ID.Info()
 		b, a := scaleFor(row.ID, row.Before.Value, row.Before.Std), scaleFor(row.ID, row.After.Value, row.After.Std)
 		within := ""
 		if row.After.Std > 0 {
 			within = a.interval(row.After.Low, row.After.High)
 		}
-		t.Rows = append(t.Rows, Row{Cells: []string{info.Symbol, b.number(row.Before.Value), a.number(row.After.Value), info.BenchUnit, within, info.Name}})
+		t.Rows = append(t.Rows, Row{Cells: []string{row.ID.String(), b.number(row.Before.Value), a.number(row.After.Value), unitOf(row.ID), within, wording.Name(row.ID)}})
 	}
 	return t
 }
 
 // sizeTable lists rings of the mass, one a material.
-func sizeTable(plan *ring.RingPlan) Table {
+func sizeTable(plan *ring.Plan) Table {
 	t := Table{Title: fmt.Sprintf("Ring of %.3g g on a former of %.4g mm", 1e3*plan.Mass.Value, 1e3*plan.Sizes[0].Ring.InnerDiameter),
 		Columns: []Column{{"", Left}, {"height", Point}, {"thickness", Point}, {"outer diameter", Point}, {"", Left}},
 		Note:    "Densities from handbooks; an alloy may differ by 1 or 2 %. Make the ring a little heavier and file it down on the scales."}
@@ -58,7 +56,7 @@ func sizeTable(plan *ring.RingPlan) Table {
 }
 
 // ringJSON is the part of the JSON that a ring adds; SI units.
-func ringJSON(plan *ring.RingPlan) object {
+func ringJSON(plan *ring.Plan) object {
 	o := object{{"mass", spreadJSON(plan.Mass, "kg")}, {"adhesive", object{{"value", number(plan.Request.Adhesive.Value)}, {"unit", "kg"}, {"std", number(plan.Request.Adhesive.Std)}}},
 		{"total", spreadJSON(plan.Total, "kg")}, {"fitted", plan.Request.Fitted}}
 	if f := plan.Request.TargetFs; f != 0 {
@@ -81,12 +79,12 @@ func ringJSON(plan *ring.RingPlan) object {
 	return o
 }
 
-func spreadJSON(s param.Spread, unit string) object {
+func spreadJSON(s ring.Spread, unit string) object {
 	return object{{"value", number(s.Value)}, {"unit", unit}, {"std", number(s.Std)}, {"low", number(s.Low)}, {"high", number(s.High)}}
 }
 
 // ringRows is the CSV of a ring.
-func ringRows(plan *ring.RingPlan) [][]string {
+func ringRows(plan *ring.Plan) [][]string {
 	rows := [][]string{{"quantity", "unit", "before", "before_std", "after", "after_std", "after_low", "after_high"}}
 	for _, r := range plan.Effect.Rows {
 		rows = append(rows, []string{r.ID.String(), r.ID.Info().Unit, full(r.Before.Value), full(r.Before.Std),

@@ -4,25 +4,10 @@ import (
 	"math"
 	"strconv"
 
+	"conewright/cmd/internal/quantity"
+	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
 )
-
-// decimals returns how many digits behind the point a value with the standard
-// uncertainty std keeps; negative means tens, hundreds and so on.
-//
-// The rule is that of the Particle Data Group: where the three leading digits
-// of the uncertainty are 100 to 354, keep two digits of it, 355 to 949, keep
-// one, and from 950 it is rounded up to 1000 and two are kept.
-//
-// Source: Particle Data Group, "Review of Particle Physics", Introduction,
-// section "Rounding" (from memory).
-func decimals(std float64) int {
-	exponent := int(math.Floor(math.Log10(std))) // of the leading digit
-	if math.Round(std/math.Pow10(exponent-2)) < 355 {
-		return 1 - exponent
-	}
-	return -exponent // one digit, or the 1.0 that 950 and more is rounded up to
-}
 
 // fixed writes v with the given number of decimals; negative ones round to
 // tens, hundreds and so on.
@@ -47,12 +32,12 @@ type bench struct {
 
 // scaleFor chooses the digits of one row: by the uncertainty where there is
 // one, four significant digits otherwise.
-func scaleFor(id param.ParamID, value, std float64) bench {
-	b := bench{perBench: id.Info().PerBench}
+func scaleFor(id param.ID, value, std float64) bench {
+	b := bench{perBench: quantity.Screen(id).Factor}
 	std, value = std/b.perBench, math.Abs(value/b.perBench)
 	switch {
 	case std > 0 && !math.IsInf(std, 0):
-		b.decimals = decimals(std)
+		b.decimals = wording.Decimals(std)
 	case value > 0 && !math.IsInf(value, 0):
 		b.decimals = 3 - int(math.Floor(math.Log10(value)))
 	}
@@ -91,17 +76,12 @@ func (b bench) interval(lo, hi float64) string {
 
 // limit writes a limit with the digits it was most likely given in: as few as
 // say it to one part in ten million.
-func limit(id param.ParamID, si float64) string {
-	return strconv.FormatFloat(si/id.Info().PerBench, 'g', 7, 64)
+func limit(id param.ID, si float64) string {
+	return strconv.FormatFloat(si/quantity.Screen(id).Factor, 'g', 7, 64)
 }
 
-// withUnit joins a number and a unit: "36.6 Hz".
-func withUnit(number, unit string) string {
-	if unit == "" {
-		return number
-	}
-	return number + " " + unit
-}
+// unitOf is the unit of a quantity on screen; "" for a pure number.
+func unitOf(id param.ID) string { return quantity.Screen(id).Name }
 
 // percent writes a ratio minus one as signed percent.
 func percent(ratio float64, decimals int) string {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
 )
 
@@ -29,7 +30,7 @@ func TestDecimals(t *testing.T) {
 		{1234.5, 340, "1230", "340"},
 		{1234.5, 400, "1200", "400"},
 	} {
-		d := decimals(c.std)
+		d := wording.Decimals(c.std)
 		if got, u := fixed(c.value, d), fixed(c.std, d); got != c.want || u != c.wantU {
 			t.Errorf("%v with %v: %s with %s, want %s with %s", c.value, c.std, got, u, c.want, c.wantU)
 		}
@@ -38,7 +39,7 @@ func TestDecimals(t *testing.T) {
 
 func TestNumbersOnScreen(t *testing.T) {
 	for _, c := range []struct {
-		id         param.ParamID
+		id         param.ID
 		value, std float64
 		want       string
 	}{

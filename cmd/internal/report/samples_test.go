@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/driver"
 	"conewright/ts/fitted"
@@ -28,12 +29,12 @@ var (
 // sampleSide is a side with values of the driver and a standard uncertainty of
 // rel for each of them; density is the number of points in an octave.
 func sampleSide(density int, label string, d driver.Driver, rel float64, masses ...float64) Side {
-	values := map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes(), param.Qts: d.Qts()}
+	values := map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes(), param.Qts: d.Qts()}
 	if len(masses) > 0 {
 		values[param.Mms], values[param.Cms], values[param.Rms], values[param.BL] = d.Mms, d.Cms, d.Rms, d.BL
 	}
 	p := param.Parameters{Coverage: 1.96, Temperature: 293.15}
-	for _, id := range param.AllParams() {
+	for _, id := range param.All() {
 		if v, ok := values[id]; ok {
 			p.IDs = append(p.IDs, id)
 			p.Scaled = append(p.Scaled, id.Scale(v))
@@ -98,11 +99,11 @@ func sampleChecked(s Side, verdicts ...verdict.Verdict) *verdict.Checked {
 }
 
 func sampleParameters(s Side) Table {
-	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"doubt mostly from", Left}},
+	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"uncertainty mostly from", Left}},
 		Note: "Coil model lossy with suspension creep; 193 points from 8 to 2000 Hz, the fit misses them by 0.4 % rms."}
 	for _, e := range s.Parameters.All() {
-		b, i := scaleFor(e.ID, e.Value, e.Std), e.ID.Info()
-		t.Rows = append(t.Rows, Row{Cells: []string{i.Symbol, b.number(e.Value), i.BenchUnit, b.number(e.Low) + " to " + b.number(e.High), i.Name, "noise"}})
+		b := scaleFor(e.ID, e.Value, e.Std)
+		t.Rows = append(t.Rows, Row{Cells: []string{e.ID.String(), b.number(e.Value), unitOf(e.ID), b.number(e.Low) + " to " + b.number(e.High), wording.Name(e.ID), "noise"}})
 	}
 	return t
 }
@@ -110,11 +111,11 @@ func sampleParameters(s Side) Table {
 func sampleChecks(c *verdict.Checked) Table {
 	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"limits", Left}, {"chance of being in", Right}, {"verdict", Left}}}
 	for _, j := range c.Checks {
-		b, i := scaleFor(j.Limit.ID, j.Estimate.Value, j.Estimate.Std), j.Limit.ID.Info()
+		b := scaleFor(j.Limit.ID, j.Estimate.Value, j.Estimate.Std)
 		chance := map[verdict.Verdict]string{verdict.InSpec: "above 99.9 %", verdict.OutOfSpec: "below 0.1 %", verdict.Undecided: "60 %"}[j.Verdict]
 		words := map[verdict.Verdict]string{verdict.InSpec: "in spec", verdict.OutOfSpec: "out of spec", verdict.Undecided: "cannot tell yet"}[j.Verdict]
 		t.Rows = append(t.Rows, Row{Mark: map[verdict.Verdict]Mark{verdict.InSpec: Good, verdict.OutOfSpec: Bad, verdict.Undecided: Open}[j.Verdict],
-			Cells: []string{i.Symbol, b.number(j.Estimate.Value), i.BenchUnit, limits(j.Limit), chance, words}})
+			Cells: []string{j.Limit.ID.String(), b.number(j.Estimate.Value), unitOf(j.Limit.ID), limits(j.Limit), chance, words}})
 	}
 	return t
 }
@@ -130,7 +131,7 @@ func sampleLine(d driver.Driver, masses ...float64) *ring.MassLine {
 	if err != nil {
 		panic(err)
 	}
-	line := &ring.MassLine{Line: l, Mms: param.Spread{Value: l.Intercept / l.Slope, Std: 0.0003}, Cms: param.Spread{Value: l.Slope, Std: l.StdSlope}}
+	line := &ring.MassLine{Line: l, Mms: ring.Spread{Value: l.Intercept / l.Slope, Std: 0.0003}, Cms: ring.Spread{Value: l.Slope, Std: l.StdSlope}}
 	for _, p := range points {
 		line.Points = append(line.Points, ring.MassPoint{Residual: (p.Y - l.Intercept - l.Slope*p.X) / p.StdY})
 	}
@@ -173,13 +174,13 @@ func sampleCompare(density int, withSpec bool) *Report {
 		Body: []string{
 			"The new surround is stiffer: the suspension is 45 % stiffer (41 to 49), the moving mass is unchanged.",
 			"Fs lands at 36.7 Hz. A new surround softens a little while it is run in, most of it within the first hours."},
-		Next:     []verdict.Step{{Do: "run the driver in for an hour at 20 Hz, let it rest for an hour, then measure again", Gain: "if Fs stays above 34 Hz, the part is wrong"}},
+		Next:     []wording.Step{{Do: "run the driver in for an hour at 20 Hz, let it rest for an hour, then measure again", Gain: "if Fs stays above 34 Hz, the part is wrong"}},
 		Cautions: []string{"Turn the amplifier down before connecting, and start quietly."},
-		Warnings: []param.Warning{{Code: "temperature", Message: "before and after were measured at different temperatures", Hint: "let the driver rest for an hour and repeat"}},
+		Warnings: []wording.Said{{Code: "temperature", Message: "before and after were measured at different temperatures", Hint: "let the driver rest for an hour and repeat"}},
 	}
 	changes := Table{Columns: []Column{{"", Left}, {"before", Point}, {"after", Point}, {"", Left}, {"change", Right}, {"95 % sure within", Right}, {"how", Left}}}
 	for _, ch := range c.Changes {
-		b, a, unit := "", "", ch.ID.Info().BenchUnit
+		b, a, unit := "", "", unitOf(ch.ID)
 		if e, ok := before.Parameters.Get(ch.ID); ok {
 			b = scaleFor(ch.ID, e.Value, e.Std).number(e.Value)
 		}
@@ -205,7 +206,7 @@ func sampleMagnitude(density int) *Report {
 	for i, z := range c.Measured {
 		c.Measured[i] = complex(math.Hypot(real(z), imag(z)), 0)
 	}
-	r.Warnings = []param.Warning{{Code: "no-phase", Message: "the table holds sizes without phase, so the values are less certain"}}
+	r.Warnings = []wording.Said{{Code: "no-phase", Message: "the table holds sizes without phase, so the values are less certain"}}
 	return r
 }
 
@@ -243,7 +244,10 @@ func samplePair(density int) *Report {
 // sampleLot is a lot with a drift, a unit that stands apart, and one that could
 // not be read.
 func sampleLot(units int, spec *verdict.Spec) *Report {
-	l := NewLot(spec, nil)
+	l, err := NewLot(spec, nil)
+	if err != nil {
+		panic(err)
+	}
 	random := rand.New(rand.NewPCG(3, 4))
 	for i := range units {
 		u := &Unit{Name: fmt.Sprintf("larch-%03d.csv", i+1)}

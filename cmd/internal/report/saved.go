@@ -4,10 +4,10 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 
@@ -59,7 +59,7 @@ type Saved struct {
 	Parameters param.Parameters
 	Bench      []Setting // how it was measured
 	Runs       int       // sweeps in free air behind it
-	Warnings   []param.Warning
+	Warnings   []wording.Said
 }
 
 // IsSaved says whether the first bytes of a file look like a report in JSON.
@@ -86,11 +86,11 @@ func (e *SavedError) Hint() string {
 // ReadSaved reads a fit from JSON; file is its name in messages.
 func ReadSaved(data []byte, file string) (*Saved, error) {
 	var in struct {
-		Schema   string          `json:"schema"`
-		Inputs   []inputLine     `json:"inputs"`
-		Bench    settings        `json:"bench"`
-		Warnings []param.Warning `json:"warnings"`
-		Joint    *joint          `json:"joint"`
+		Schema   string         `json:"schema"`
+		Inputs   []inputLine    `json:"inputs"`
+		Bench    settings       `json:"bench"`
+		Warnings []wording.Said `json:"warnings"`
+		Joint    *joint         `json:"joint"`
 	}
 	if err := json.Unmarshal(data, &in); err != nil {
 		return nil, &SavedError{file, "is JSON but cannot be read: " + err.Error(), err}
@@ -110,7 +110,7 @@ func ReadSaved(data []byte, file string) (*Saved, error) {
 		inputs = append(inputs, i.input())
 	}
 	// That it was swept once is said anew where it matters.
-	warnings := slices.DeleteFunc(in.Warnings, func(w param.Warning) bool { return w.Code == verdict.NoRepeat })
+	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == verdict.NoRepeat })
 	return &Saved{p, in.Bench, freeRuns(inputs), warnings}, nil
 }
 
@@ -142,13 +142,10 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 		return refuse("the field joint is not complete")
 	}
 	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature}
-	if !(j.Coverage >= 1 && j.Coverage < 1e3) || !(j.Temperature > 0 && j.Temperature < 1e4) {
-		return refuse("coverage %v or temperature %v is out of range", j.Coverage, j.Temperature)
-	}
 	for i, symbol := range j.Parameters {
-		id, ok := param.ParseParam(symbol)
-		if !ok || p.Index(id) >= 0 || math.Abs(j.Scaled[i]) > 700 {
-			return refuse("%s in the field joint is unknown, doubled or out of range", symbol)
+		id, ok := param.Parse(symbol)
+		if !ok {
+			return refuse("%s in the field joint is unknown", symbol)
 		}
 		p.IDs = append(p.IDs, id)
 		origin, ok := wordOf(j.Origin[i], param.FromFit, param.Entered, param.Derived)
@@ -164,7 +161,7 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if len(j.Noise) > 0 {
 		p.Noise = mat.NewSymDense(n, nil)
 		for i, row := range j.Noise {
-			if len(row) != i+1 || row[i] < 0 {
+			if len(row) != i+1 {
 				return refuse("row %d of noise_covariance is not usable", i+1)
 			}
 			for k, v := range row {
@@ -184,10 +181,14 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 			return refuse("the field skew is not complete or out of range")
 		}
 	}
+	if err := p.Check(); err != nil {
+		message, _ := wording.Error(err)
+		return refuse("%s", message)
+	}
 	return p, nil
 }
 
-// mostSkew is more than a skew can be in parts of the variance: an arm ends before
+// mostSkew is more than a skew can be in parts of the variance: an error bar ends before
 // the farthest of several things that may be true, and one that counts for less
 // than 2.5 % does not move it.
 const mostSkew = 100

@@ -18,7 +18,7 @@ import (
 // someParameters is a set with every kind of uncertainty in it.
 func someParameters() param.Parameters {
 	return param.Parameters{
-		IDs:    []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Sd, param.Creep},
+		IDs:    []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Sd, param.Creep},
 		Scaled: []float64{math.Log(5.603), math.Log(31.02), math.Log(5.1), math.Log(0.42), math.Log(0.388), math.Log(0.0346), 0.08},
 		Origin: []param.Origin{param.FromFit, param.FromFit, param.FromFit, param.FromFit, param.Derived, param.Entered, param.FromFit},
 		Noise: mat.NewSymDense(7, []float64{

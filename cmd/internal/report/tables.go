@@ -5,6 +5,7 @@ import (
 	"math"
 	"path/filepath"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
@@ -14,31 +15,30 @@ import (
 
 // usual says whether a quantity is in the tables unless all are asked for: what
 // a technician compares with a sheet.
-func usual(id param.ParamID) bool { return id <= param.Vas }
+func usual(id param.ID) bool { return id <= param.Vas }
 
 // shown says whether a quantity is in the tables, which hold all when asked for.
-func shown(id param.ParamID, all bool) bool { return usual(id) || all }
+func shown(id param.ID, all bool) bool { return usual(id) || all }
 
 // parameterTable lists the values of one driver.
 func parameterTable(p param.Parameters, all bool) Table {
-	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"doubt mostly from", Left}}}
+	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"uncertainty mostly from", Left}}}
 	for _, e := range p.All() {
 		if !shown(e.ID, all) {
 			continue
 		}
 		b := scaleFor(e.ID, e.Value, e.Std)
-		info := e.ID.Info()
-		within, doubt := "", "as entered"
+		within, source := "", "as entered"
 		if e.Std > 0 {
-			within, doubt = b.interval(e.Low, e.High), mainDoubt(e.Budget)
+			within, source = b.interval(e.Low, e.High), mainSource(e.Budget)
 		}
-		t.Rows = append(t.Rows, Row{Cells: []string{info.Symbol, b.number(e.Value), info.BenchUnit, within, info.Name, doubt}})
+		t.Rows = append(t.Rows, Row{Cells: []string{e.ID.String(), b.number(e.Value), unitOf(e.ID), within, wording.Name(e.ID), source}})
 	}
 	return t
 }
 
-// mainDoubt names the largest part of the uncertainty.
-func mainDoubt(b param.Budget) string {
+// mainSource names the largest part of the uncertainty.
+func mainSource(b param.Budget) string {
 	name, most := "noise", b.Noise
 	for _, part := range []struct {
 		name string
@@ -60,7 +60,7 @@ func checkTable(c *verdict.Checked) Table {
 		if j.Known {
 			value = scaleFor(id, j.Estimate.Value, j.Estimate.Std).number(j.Estimate.Value)
 		}
-		t.Rows = append(t.Rows, Row{Mark: markOf(j.Verdict), Cells: []string{id.String(), value, id.Info().BenchUnit,
+		t.Rows = append(t.Rows, Row{Mark: markOf(j.Verdict), Cells: []string{id.String(), value, unitOf(id),
 			limits(j.Limit), probability(j.ProbabilityIn, j.Known), verdictWords(j.Verdict)}})
 	}
 	return t
@@ -98,18 +98,18 @@ func probability(p float64, known bool) string {
 // and what not.
 func changeTable(c *change.Compared, all bool) Table {
 	t := Table{Title: "Before and after", Columns: []Column{{"", Left}, {"before", Point}, {"after", Point}, {"", Left}, {"change", Point}, {"95 % sure within", Right}, {"how", Left}}}
-	changes := map[param.ParamID]change.Change{}
+	changes := map[param.ID]change.Change{}
 	for _, ch := range c.Changes {
 		changes[ch.ID] = ch
 	}
-	for _, id := range param.AllParams() {
+	for _, id := range param.All() {
 		ch, changed := changes[id]
 		before, haveBefore := c.Before.Get(id)
 		after, haveAfter := c.After.Get(id)
 		if !shown(id, all) || !changed && !haveBefore && !haveAfter {
 			continue
 		}
-		cells := []string{id.String(), "", "", id.Info().BenchUnit, "", "", ""}
+		cells := []string{id.String(), "", "", unitOf(id), "", "", ""}
 		std := math.Max(before.Std, after.Std)
 		if haveBefore {
 			cells[1] = scaleFor(id, before.Value, std).number(before.Value)
@@ -118,7 +118,7 @@ func changeTable(c *change.Compared, all bool) Table {
 			cells[2] = scaleFor(id, after.Value, std).number(after.Value)
 		}
 		if changed {
-			d := max(0, min(2, decimals(100*(ch.High-ch.Low)/4)))
+			d := max(0, min(2, wording.Decimals(100*(ch.High-ch.Low)/4)))
 			cells[4] = percent(ch.Ratio, d) + " %"
 			cells[5] = percent(ch.Low, d) + " to " + percent(ch.High, d) + " %"
 			cells[6] = ch.How
@@ -138,7 +138,7 @@ func methodTable(methods []fitted.MassMethod) Table {
 	t := Table{Title: "Moving mass by each method", Columns: []Column{{"", Left}, {"Mms", Point}, {"", Left}, {"standard uncertainty", Point}}}
 	for _, m := range methods {
 		b := scaleFor(param.Mms, m.Value, m.Std)
-		t.Rows = append(t.Rows, Row{Cells: []string{m.Name, b.number(m.Value), param.Mms.Info().BenchUnit, b.number(m.Std)}})
+		t.Rows = append(t.Rows, Row{Cells: []string{m.Name, b.number(m.Value), unitOf(param.Mms), b.number(m.Std)}})
 	}
 	return t
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 
@@ -21,7 +22,7 @@ type Unit struct {
 	Inputs     []Input
 	Parameters param.Parameters // only what a batch needs, see Reduced
 	Checked    *verdict.Checked // nil without a spec sheet
-	Warnings   []param.Warning
+	Warnings   []wording.Said
 	Failed     *Failure
 	Recalled   bool // from an earlier run that was interrupted
 }
@@ -30,6 +31,12 @@ type Unit struct {
 type Failure struct {
 	Message string `json:"message"`
 	Hint    string `json:"hint,omitempty"`
+}
+
+// FailureOf keeps an error for the line of its unit.
+func FailureOf(err error) *Failure {
+	message, hint := wording.Error(err)
+	return &Failure{Message: message, Hint: hint}
 }
 
 // Reduced keeps of a set of parameters what a batch needs: the usual quantities
@@ -130,11 +137,11 @@ func NewLines(form string, w io.Writer, spec *verdict.Spec, widest int) Lines {
 }
 
 // lineIDs are the quantities on the text line of a unit.
-func lineIDs(spec *verdict.Spec) []param.ParamID {
+func lineIDs(spec *verdict.Spec) []param.ID {
 	if spec == nil {
-		return []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts}
+		return []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts}
 	}
-	var ids []param.ParamID
+	var ids []param.ID
 	for _, l := range spec.Limits {
 		ids = append(ids, l.ID)
 	}
@@ -159,7 +166,7 @@ func (l jsonLines) Unit(u *Unit) error {
 type csvLines struct{ w *csv.Writer }
 
 // csvIDs are the quantities in the columns of a batch.
-var csvIDs = []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Mms, param.Cms, param.Rms, param.BL, param.Vas}
+var csvIDs = []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Mms, param.Cms, param.Rms, param.BL, param.Vas}
 
 func (l csvLines) Head() error {
 	row := []string{"unit", "verdict"}
@@ -211,7 +218,7 @@ func (l csvLines) write(row []string) error {
 
 // row is the unit as a row of a table: name, verdict, one cell for each of ids,
 // and what stands behind a verdict that is not good.
-func (u *Unit) row(ids []param.ParamID) Row {
+func (u *Unit) row(ids []param.ID) Row {
 	r := Row{Cells: []string{u.Name, ""}}
 	remark := ""
 	switch {
@@ -249,13 +256,13 @@ func (u *Unit) shortSums() string {
 const shortSum = 12
 
 // lineHead is the head of the column of a quantity: "Fs Hz".
-func lineHead(id param.ParamID) string { return withUnit(id.String(), id.Info().BenchUnit) }
+func lineHead(id param.ID) string { return wording.WithUnit(id.String(), unitOf(id)) }
 
 // textLines writes one line a unit for people. The lines come one by one, so
 // that the widths are settled beforehand.
 type textLines struct {
 	w      io.Writer
-	ids    []param.ParamID
+	ids    []param.ID
 	widest int // name
 }
 

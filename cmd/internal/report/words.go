@@ -3,6 +3,7 @@ package report
 import (
 	"strings"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/verdict"
 )
 
@@ -29,13 +30,5 @@ func headline(c *verdict.Checked) string {
 			which = append(which, j.Limit.ID.String())
 		}
 	}
-	return head + ": " + list(which)
-}
-
-// list joins words: "a, b and c".
-func list(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+	return head + ": " + wording.List(which)
 }

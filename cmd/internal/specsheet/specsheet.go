@@ -51,7 +51,7 @@ var limitKeys = []string{"nominal", "tolerance", "min", "max"}
 
 func fromEntries(entries []settings.Entry, file string) (Sheet, error) {
 	spec := Sheet{Spec: verdict.Spec{Temperature: 293.15, Confidence: 0.95}}
-	limits := map[param.ParamID]map[string]settings.Entry{}
+	limits := map[param.ID]map[string]settings.Entry{}
 	for _, e := range entries {
 		var err error
 		switch {
@@ -78,7 +78,7 @@ func fromEntries(entries []settings.Entry, file string) (Sheet, error) {
 			return Sheet{}, err
 		}
 	}
-	for _, id := range param.AllParams() {
+	for _, id := range param.All() {
 		if limits[id] == nil {
 			continue
 		}
@@ -103,7 +103,7 @@ func pairLimit(e settings.Entry) (lot.PairLimit, error) {
 	limit, err := PairLimit(e.Path[1], e.Text)
 	if err != nil {
 		at := e.At
-		if _, known := param.ParseParam(e.Path[1]); !known {
+		if _, known := param.Parse(e.Path[1]); !known {
 			at = e.Key()
 		}
 		return lot.PairLimit{}, at.Wrap(err)
@@ -113,7 +113,7 @@ func pairLimit(e settings.Entry) (lot.PairLimit, error) {
 
 // PairLimit reads how much two drivers may differ in a quantity: "Fs" and "5 %".
 func PairLimit(symbol, text string) (lot.PairLimit, error) {
-	id, ok := param.ParseParam(symbol)
+	id, ok := param.Parse(symbol)
 	if !ok || !id.Info().Positive {
 		return lot.PairLimit{}, &quantity.Error{Msg: fmt.Sprintf("a pair is not held to %q", symbol), Advice: "usual are Re, Fs and Qts"}
 	}
@@ -128,14 +128,14 @@ func PairLimit(symbol, text string) (lot.PairLimit, error) {
 }
 
 // addLimit files one value below [limits].
-func addLimit(limits map[param.ParamID]map[string]settings.Entry, e settings.Entry) error {
+func addLimit(limits map[param.ID]map[string]settings.Entry, e settings.Entry) error {
 	if len(e.Path) < 2 {
 		return e.Key().Errorf("write [limits] and below it one line for each quantity", "limits holds a value")
 	}
-	id, ok := param.ParseParam(e.Path[1])
+	id, ok := param.Parse(e.Path[1])
 	if !ok {
 		var symbols []string
-		for _, id := range param.AllParams() {
+		for _, id := range param.All() {
 			symbols = append(symbols, id.String())
 		}
 		return unknown(e.Keys[1], "quantity", e.Path[1], symbols)
@@ -156,7 +156,7 @@ func addLimit(limits map[param.ParamID]map[string]settings.Entry, e settings.Ent
 }
 
 // oneLimit computes the limit of one quantity from its entries.
-func oneLimit(id param.ParamID, e map[string]settings.Entry) (verdict.Limit, error) {
+func oneLimit(id param.ID, e map[string]settings.Entry) (verdict.Limit, error) {
 	limit := verdict.Limit{ID: id, Lo: math.Inf(-1), Hi: math.Inf(1)}
 	nominal, isNominal := e["nominal"]
 	tolerance, isTolerance := e["tolerance"]

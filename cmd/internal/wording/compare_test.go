@@ -32,11 +32,11 @@ func TestCompareAlwaysAnswers(t *testing.T) {
 			return handmade.Known{Driver: d, Std: handmade.Std, Mass: run%2 == 0, Coverage: 1.96 + 2*rng.Float64()}.Parameters(nil)
 		}
 		stripped := set(before)
-		c, err := change.Compare(set(before), set(after), change.CompareOptions{Stripped: &stripped, Spec: &verdict.Spec{Limits: []verdict.Limit{{ID: param.Fs, Lo: 0.9 * before.Fs(), Hi: 1.1 * before.Fs()}, {ID: param.BL, Lo: 7.2, Hi: 8.8}}}})
+		c, err := change.Compare(set(before), set(after), change.Options{Stripped: &stripped, Spec: &verdict.Spec{Limits: []verdict.Limit{{ID: param.Fs, Lo: 0.9 * before.Fs(), Hi: 1.1 * before.Fs()}, {ID: param.BL, Lo: 7.2, Hi: 8.8}}}})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(c.Explanations) == 0 || len(c.Causes) == 0 || len(SayCompared(c)) == 0 {
+		if len(c.Explanations) == 0 || len(c.Causes) == 0 || len(Compared(c)) == 0 {
 			t.Fatalf("run %d: no answer: %+v", run, c)
 		}
 		sum := 0.0
@@ -51,7 +51,7 @@ func TestCompareAlwaysAnswers(t *testing.T) {
 		if !(sum > 0 && sum <= 1+1e-9) {
 			t.Errorf("run %d: explanations add up to %v", run, sum)
 		}
-		for _, text := range SayCompared(c) {
+		for _, text := range Compared(c) {
 			if strings.Contains(text, "NaN") || strings.Contains(text, "Inf") || strings.Contains(text, "%!") {
 				t.Errorf("run %d: %s", run, text)
 			}

@@ -1,8 +1,10 @@
+// Package wording says in sentences what the packages below cmd found: every sentence,
+// and every number with its unit in one, stands here. Text, JSON and the page say the
+// same ones. They must never be more certain than the numbers, and they speak to the
+// person at the bench.
 package wording
 
 import (
-	"errors"
-	"fmt"
 	"maps"
 
 	"conewright/ts/notice"
@@ -22,35 +24,48 @@ type sentence func(n notice.Notice) (message, hint string)
 // sentences has one entry for each code, whichever package gives it.
 var sentences = func() map[string]sentence {
 	all := map[string]sentence{}
-	for _, part := range []map[string]sentence{} {
+	for _, part := range []map[string]sentence{
+		valueSentences,
+		sweepSentences,
+		fitSentences,
+		sheetSentences,
+		changeSentences,
+		pairSentences,
+		massSentences,
+		ringSentences,
+		massLineSentences,
+	} {
 		maps.Copy(all, part)
 	}
 	return all
 }()
 
+// fixed is a sentence without facts.
+func fixed(message, hint string) sentence {
+	return func(notice.Notice) (string, string) { return message, hint }
+}
+
+// fact returns the fact of that name, which must be of this type.
+func fact[T any](n notice.Notice, name string) T { return n.Facts[name].(T) }
+
 // Notice says a notice in words, without the file that it is about.
 func Notice(n notice.Notice) Said {
 	say, ok := sentences[n.Code]
-	if !ok {
-		return Said{Code: n.Code, Message: n.Error()}
+	switch {
+	case ok:
+		message, hint := say(n)
+		return Said{n.Code, message, hint}
+	case n.Has("message"): // its own words
+		return Said{n.Code, n.Text("message"), n.Text("hint")}
 	}
-	message, hint := say(n)
-	return Said{n.Code, message, hint}
+	return Said{Code: n.Code, Message: n.Error()}
 }
 
-// Error says an error in words, with the file and the line that it is about, and what
-// to do. An error that is no notice keeps its own words.
-func Error(err error) (message, hint string) {
-	var n *notice.Notice
-	if !errors.As(err, &n) {
-		return err.Error(), ""
+// Notices says a list of notices.
+func Notices(list []notice.Notice) []Said {
+	var out []Said
+	for _, n := range list {
+		out = append(out, Notice(n))
 	}
-	said := Notice(*n)
-	switch {
-	case n.File != "" && n.Line > 0:
-		return fmt.Sprintf("%s:%d: %s", n.File, n.Line, said.Message), said.Hint
-	case n.File != "":
-		return n.File + ": " + said.Message, said.Hint
-	}
-	return said.Message, said.Hint
+	return out
 }

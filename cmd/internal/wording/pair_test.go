@@ -27,7 +27,7 @@ func TestPairWords(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		golden(t, name, strings.Join(SayPaired(p), "\n")+"\n")
+		golden(t, name, strings.Join(Paired(p), "\n")+"\n")
 	}
 }
 
@@ -39,7 +39,7 @@ func TestFixesWorthSaying(t *testing.T) {
 	for want, fixes := range map[string][]lot.PairFix{"soft": {soft, mass}, "mass": {mass}, "soft soft": {soft, soft, soft}} {
 		p := &lot.Paired{Verdict: verdict.OutOfSpec, Checks: []lot.PairCheck{{Limit: lot.PairLimit{ID: param.Fs, Percent: 5}, Known: true}}, Fixes: fixes}
 		var said []string
-		for _, line := range SayPaired(p) {
+		for _, line := range Paired(p) {
 			switch {
 			case strings.HasPrefix(line, "A suspension"):
 				said = append(said, "soft")

@@ -64,7 +64,7 @@ func TestWords(t *testing.T) {
 		set := func(d driver.Driver) param.Parameters {
 			return handmade.Known{Driver: d, Std: handmade.Std, Mass: c.mass, Sd: 0.022}.Parameters(nil)
 		}
-		opt := change.CompareOptions{Spec: c.spec}
+		opt := change.Options{Spec: c.spec}
 		if c.stripped {
 			s := set(stripped)
 			opt.Stripped = &s
@@ -75,13 +75,13 @@ func TestWords(t *testing.T) {
 			continue
 		}
 		var b strings.Builder
-		for _, line := range SayCompared(got) {
+		for _, line := range Compared(got) {
 			b.WriteString(line + "\n")
 		}
-		for _, step := range got.Next {
+		for _, step := range Next(got) {
 			b.WriteString("next: " + step.Do + " => " + step.Gain + "\n")
 		}
-		for _, w := range got.Warnings {
+		for _, w := range Notices(got.Warnings) {
 			b.WriteString("warning: " + w.Message + " => " + w.Hint + "\n")
 		}
 		golden(t, name, b.String())
@@ -99,7 +99,7 @@ func TestManyReadingsAreCounted(t *testing.T) {
 			c.Explanations = append(c.Explanations, change.Explanation{Causes: []change.Cause{{ID: change.MotorWeaker, Percent: -5, Low: -6, High: -4}}, Probability: 0.05})
 		}
 		named, more := 0, ""
-		for _, line := range SayCompared(c) {
+		for _, line := range Compared(c) {
 			if strings.HasPrefix(line, "Not ruled out") {
 				named++
 			}
@@ -118,8 +118,8 @@ func TestLoneReadingKeepsItsDoubt(t *testing.T) {
 	p := handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(nil)
 	for probability, doubt := range map[float64]bool{0.91: true, 0.97: false} {
 		c := &change.Compared{Before: p, After: p, Explanations: []change.Explanation{{Causes: []change.Cause{{ID: change.MotorWeaker, Percent: -5, Low: -6, High: -4}}, Probability: probability}}}
-		if said := strings.Contains(SayCompared(c)[0], "% likely"); said != doubt {
-			t.Errorf("%v: %s", probability, SayCompared(c)[0])
+		if said := strings.Contains(Compared(c)[0], "% likely"); said != doubt {
+			t.Errorf("%v: %s", probability, Compared(c)[0])
 		}
 	}
 }

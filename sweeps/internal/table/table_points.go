@@ -254,7 +254,7 @@ func (p *Points) impedance() (measured.Impedance, error) {
 		out.Systematic = append(out.Systematic, e)
 	}
 	out.Source = p.source
-	out.Warnings = p.warnings
+	out.Warnings = param.Notices(p.warnings)
 	return out, nil
 }
 

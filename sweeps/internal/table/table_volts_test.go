@@ -56,8 +56,8 @@ func TestVoltsAcrossDriverAndResistor(t *testing.T) {
 				t.Errorf("warnings %q, want %q", got, c.warn)
 			}
 			// One source above the sum of the two, one below what a passive driver leaves.
-			if name == "contradiction" && !strings.Contains(got.Warnings[0].Message, "in 2 rows (the first in line 3)") {
-				t.Errorf("warning %q", got.Warnings[0].Message)
+			if name == "contradiction" && !strings.Contains(got.Warnings[0].Text("message"), "in 2 rows (the first in line 3)") {
+				t.Errorf("warning %v", got.Warnings[0])
 			}
 		})
 	}

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"conewright/ts/notice"
 	"conewright/ts/param"
 )
 
@@ -72,9 +73,13 @@ func Ds64(dataSize uint64) []byte {
 
 // WarningCodes joins the codes of warnings; one without text or advice counts as
 // broken.
-func WarningCodes(ws []param.Warning) string {
+func WarningCodes[W param.Warning | notice.Notice](ws []W) string {
 	var codes []string
-	for _, w := range ws {
+	for _, v := range ws {
+		w, ok := any(v).(param.Warning)
+		if n, said := any(v).(notice.Notice); !ok && said {
+			w = param.Warning{Code: n.Code, Message: n.Text("message"), Hint: n.Text("hint")}
+		}
 		if w.Message == "" || w.Hint == "" {
 			w.Code += " (without message or hint)"
 		}

@@ -52,7 +52,7 @@ func (a lin) plus(c float64) lin { return lin{a.v + c, a.g} }
 // derived is everything that one fit says about the driver: values on the scale
 // of Parameters and their gradients by the unknowns.
 type derived struct {
-	ids    []param.ParamID
+	ids    []param.ID
 	values []lin
 	origin []param.Origin
 	// timing is the doubt whether it is the coil or the bench, whose channels are
@@ -60,7 +60,7 @@ type derived struct {
 	timing []float64
 }
 
-func (d *derived) add(id param.ParamID, origin param.Origin, v lin) {
+func (d *derived) add(id param.ID, origin param.Origin, v lin) {
 	d.ids = append(d.ids, id)
 	d.values = append(d.values, v)
 	d.origin = append(d.origin, origin)

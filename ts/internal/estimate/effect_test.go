@@ -43,7 +43,7 @@ func TestBenchErrorsDoNotPullTheFit(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, id := range []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Res} {
+		for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Res} {
 			a, _ := plain.Parameters.Get(id)
 			b, _ := doubted.Parameters.Get(id)
 			// The channel's gain bends the curve, so that the data may say a

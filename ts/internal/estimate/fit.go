@@ -4,7 +4,7 @@ package estimate
 import (
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
-	"conewright/ts/param"
+	"conewright/ts/notice"
 )
 
 // Fit finds the parameters of one driver from sweeps of it: in free air, and
@@ -15,9 +15,9 @@ import (
 // squares; models that the data cannot tell apart are averaged and their spread
 // is part of the uncertainty. docs/theory.md, sections 3 and 4, has the equations.
 //
-// Fit refuses (with a [param.Refusal]) sweeps that cannot be those of a single driver
+// Fit refuses (with a [notice.Notice]) sweeps that cannot be those of a single driver
 // around its resonance. What the sweeps cannot give is absent from the result,
-// with a [param.Warning] that says what would give it.
+// with a notice that says what would give it.
 //
 // The steps hand values on and change nothing that an earlier one made; each stands in
 // the file of its name.
@@ -33,8 +33,7 @@ func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, err
 	}
 	found := in.explore() // the minimum of every form
 	if len(found) == 0 {
-		return nil, &param.Refusal{Code: "no-fit", Message: "no model of a driver follows the sweep",
-			Advice: "check wiring and channels, and look at the curve: it should have one peak and rise smoothly above its minimum"}
+		return nil, notice.New("no-fit", nil)
 	}
 	in, found = in.distrust(found)      // outliers count less
 	in, found = in.rescale(found)       // noise that was not stated

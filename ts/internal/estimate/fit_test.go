@@ -37,7 +37,7 @@ func TestFitExact(t *testing.T) {
 				t.Errorf("%s, creep %v: %v", law.Name(), creep, err)
 				continue
 			}
-			want := map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes(), param.Qts: d.Qts(), param.Mms: d.Mms, param.Cms: d.Cms, param.Rms: d.Rms, param.BL: d.BL,
+			want := map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes(), param.Qts: d.Qts(), param.Mms: d.Mms, param.Cms: d.Cms, param.Rms: d.Rms, param.BL: d.BL,
 				param.Vas: defaultAirStiffness() * sd * sd * d.Cms, param.Res: d.BL * d.BL / d.Rms, param.Lces: d.BL * d.BL * d.Cms, param.Cmes: d.Mms / d.BL / d.BL}
 			for id, w := range want {
 				e, ok := got.Parameters.Get(id)
@@ -68,7 +68,7 @@ func TestFitWithoutCoil(t *testing.T) {
 				t.Errorf("up to %v Hz, noise %v: %v", hi, noise, err)
 				continue
 			}
-			for id, want := range map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
+			for id, want := range map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
 				e, _ := got.Parameters.Get(id)
 				if noise == 0 && relative(e.Value, want) > 1e-8 || noise > 0 && math.Abs(e.Value-want) > 4*e.Std {
 					t.Errorf("up to %v Hz, noise %v: %v is %v +- %v, want %v; %+v", hi, noise, id, e.Value, e.Std, want, got.Model)

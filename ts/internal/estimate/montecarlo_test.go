@@ -10,6 +10,7 @@ import (
 	"conewright/ts/internal/law"
 	"conewright/ts/internal/simulated"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 )
 
@@ -37,7 +38,7 @@ func TestLinearPropagationAgainstMonteCarlo(t *testing.T) {
 		mms[i] = d.Mms * m
 		vas[i] = defaultAirStiffness() * sd * sd * a * a * d.Cms / m
 	}
-	for id, sample := range map[param.ParamID][]float64{param.Mms: mms, param.Vas: vas} {
+	for id, sample := range map[param.ID][]float64{param.Mms: mms, param.Vas: vas} {
 		slices.Sort(sample)
 		lo, hi := sample[n*25/1000], sample[n*975/1000]
 		e, _ := got.Parameters.Get(id)
@@ -53,7 +54,7 @@ func TestLinearPropagationAgainstMonteCarlo(t *testing.T) {
 func TestAbsurdValues(t *testing.T) {
 	d := driver.Driver{Re: 50, BL: 1.2, Mms: 0.05, Cms: 0.5e-3, Rms: 0.07, Coil: driver.LossyCoil{K: 0.01, N: 0.7}}
 	_, err := Fit([]measured.Sweep{{Impedance: simulated.Simulate(d, simulated.LogFreq(5, 2000, 96), 0, 0, 0, nil)}}, measured.Conditions{})
-	if r, ok := err.(*param.Refusal); !ok || r.Code != "absurd-value" {
+	if r, ok := err.(*notice.Notice); !ok || r.Code != "absurd-value" {
 		t.Errorf("Qms %.3g, Qes %.3g: %v", d.Qms(), d.Qes(), err)
 	}
 }

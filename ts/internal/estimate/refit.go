@@ -5,7 +5,7 @@ import (
 
 	"conewright/ts/internal/session"
 	"conewright/ts/internal/stat"
-	"conewright/ts/param"
+	"conewright/ts/notice"
 )
 
 // refit fits the candidates that the data leave standing once more, with the
@@ -33,8 +33,7 @@ func (in input) refit(all []candidate) (members []member, lost float64, err erro
 		}
 	}
 	if len(members) == 0 {
-		return nil, lost, &param.Refusal{Code: "no-fit", Message: "the sweeps do not determine the driver",
-			Advice: "measure more frequencies around the peak and below it"}
+		return nil, lost, notice.New("not-determined", nil)
 	}
 	return in.condition(in.suspect(members, all)), lost, nil
 }

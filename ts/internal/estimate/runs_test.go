@@ -43,7 +43,7 @@ func TestRepeatsCover(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				for id, want := range map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
+				for id, want := range map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
 					e, _ := got.Parameters.Get(id)
 					all++
 					if e.Low <= want && want <= e.High {
@@ -65,13 +65,13 @@ func TestRepeatsCover(t *testing.T) {
 // remains in their mean, and a little more as four say little of the scatter.
 func TestRepeatPart(t *testing.T) {
 	d := exactDriver(law.Lossy, 0)
-	parts := map[param.ParamID][]float64{}
+	parts := map[param.ID][]float64{}
 	for trial := range uint64(21) {
 		got, err := Fit(runsOf(d, 4, session.UsualRuns, 0.001, rand.New(rand.NewPCG(trial, 8))), measured.Conditions{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, id := range []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes} {
+		for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes} {
 			e, _ := got.Parameters.Get(id)
 			parts[id] = append(parts[id], e.Budget.Repeat/e.Value)
 		}

@@ -11,7 +11,7 @@ import (
 	"conewright/ts/handmade"
 	"conewright/ts/internal/simulated"
 	"conewright/ts/measured"
-	"conewright/ts/param"
+	"conewright/ts/notice"
 )
 
 // Every fit that is reported has come to a minimum, also where the coil follows no law of
@@ -87,12 +87,12 @@ func TestUnsettledFormsAreLeftOut(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if said := slices.ContainsFunc(f.Warnings, func(w param.Warning) bool { return w.Code == "no-minimum-found" }); said != c.said {
+		if said := slices.ContainsFunc(f.Warnings, func(w notice.Notice) bool { return w.Code == "no-minimum-found" }); said != c.said {
 			t.Errorf("a weight of %v is lost: said %v", c.weight, said)
 		}
 	}
-	var refused *param.Refusal
-	if _, _, err := in.refit([]candidate{bad}); !errors.As(err, &refused) || refused.Code != "no-fit" {
+	var refused *notice.Notice
+	if _, _, err := in.refit([]candidate{bad}); !errors.As(err, &refused) || refused.Code != "not-determined" {
 		t.Errorf("no form is left: %v", err)
 	}
 }

@@ -58,13 +58,7 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 		q.BandHz[1] = max(q.BandHz[1], z.Freq[z.Len()-1])
 		f.Curves = append(f.Curves, c)
 	}
-	for _, t := range in.trust {
-		for _, v := range t {
-			if v < 1 {
-				q.Outliers++
-			}
-		}
-	}
+	q.Outliers = len(in.outliers())
 	q.ResidualRMSPercent = 100 * math.Sqrt(sum/float64(q.Points))
 	f.Parameters.Mounting, f.Parameters.Temperature = in.cond.Mounting, in.air.Temperature
 	f.Parameters.Coverage = stat.Coverage(float64(q.DoF))

@@ -9,7 +9,7 @@ import (
 	"conewright/ts/internal/law"
 	"conewright/ts/internal/simulated"
 	"conewright/ts/measured"
-	"conewright/ts/param"
+	"conewright/ts/notice"
 )
 
 // A mass that was never on the cone must not give a moving mass; a light one
@@ -26,7 +26,7 @@ func TestFitDoubtsAMassWithoutEffect(t *testing.T) {
 	}
 	for _, real := range []float64{0, 2e-5} {
 		got, err := Fit(sweeps(0.02, real), measured.Conditions{})
-		var refused *param.Refusal
+		var refused *notice.Notice
 		if !errors.As(err, &refused) || refused.Code != "mass-without-effect" || got != nil {
 			t.Errorf("%v kg on the cone: %v", real, err)
 		}
@@ -36,7 +36,7 @@ func TestFitDoubtsAMassWithoutEffect(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		has := slices.ContainsFunc(got.Warnings, func(w param.Warning) bool { return w.Code == "mass-too-small" })
+		has := slices.ContainsFunc(got.Warnings, func(w notice.Notice) bool { return w.Code == "mass-too-small" })
 		if has != warned {
 			t.Errorf("%v kg: warned %v", mass, has)
 		}

@@ -36,7 +36,7 @@ func TestCorrelatedNoiseCovers(t *testing.T) {
 		if got.Quality.White {
 			white++
 		}
-		for id, want := range map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
+		for id, want := range map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
 			e, _ := got.Parameters.Get(id)
 			all++
 			if e.Low <= want && want <= e.High {

@@ -14,7 +14,7 @@ import (
 // Parameters (for most quantities: the logarithm of the ratio), with its
 // covariance. Errors that both sets share have cancelled.
 type Difference struct {
-	Ids    []param.ParamID
+	IDs    []param.ID
 	D      []float64
 	V      *mat.SymDense
 	Spread stat.Dist
@@ -28,9 +28,9 @@ type Difference struct {
 // set that does not know it. A resistor that is 1 % off moves both sets alike
 // and drops out; what a set marks as its own does not. The degrees of freedom are those of the poorer set, which is
 // the safe bound of the formula of Welch and Satterthwaite (JCGM 100, G.4).
-func Subtract(after, before param.Parameters, ids []param.ParamID) Difference {
+func Subtract(after, before param.Parameters, ids []param.ID) Difference {
 	n := len(ids)
-	out := Difference{Ids: ids, D: make([]float64, n), V: mat.NewSymDense(max(n, 1), nil),
+	out := Difference{IDs: ids, D: make([]float64, n), V: mat.NewSymDense(max(n, 1), nil),
 		Spread: stat.Of(math.Max(after.Coverage, before.Coverage))}
 	var order []string
 	effects := map[string][]float64{}
@@ -75,8 +75,8 @@ func Subtract(after, before param.Parameters, ids []param.ParamID) Difference {
 }
 
 // At returns the position of id, or -1.
-func (x Difference) At(id param.ParamID) int {
-	for i, have := range x.Ids {
+func (x Difference) At(id param.ID) int {
+	for i, have := range x.IDs {
 		if have == id {
 			return i
 		}
@@ -85,10 +85,10 @@ func (x Difference) At(id param.ParamID) int {
 }
 
 // Combine returns the value and the standard uncertainty of sum w_i d_i.
-func (x Difference) Combine(w map[param.ParamID]float64) (value, std float64) {
-	n := len(x.Ids)
+func (x Difference) Combine(w map[param.ID]float64) (value, std float64) {
+	n := len(x.IDs)
 	c := mat.NewVecDense(n, nil)
-	for i, id := range x.Ids {
+	for i, id := range x.IDs {
 		c.SetVec(i, w[id])
 		value += w[id] * x.D[i]
 	}
@@ -96,8 +96,8 @@ func (x Difference) Combine(w map[param.ParamID]float64) (value, std float64) {
 }
 
 // Common returns those of want that both sets hold.
-func Common(a, b param.Parameters, want ...param.ParamID) []param.ParamID {
-	var ids []param.ParamID
+func Common(a, b param.Parameters, want ...param.ID) []param.ID {
+	var ids []param.ID
 	for _, id := range want {
 		if a.Index(id) >= 0 && b.Index(id) >= 0 {
 			ids = append(ids, id)

@@ -3,10 +3,10 @@
 package refer
 
 import (
-	"fmt"
 	"math"
 
 	"conewright/ts/driver"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/mat"
@@ -27,8 +27,10 @@ const (
 // Referred is a parameter set brought to other conditions.
 type Referred struct {
 	param.Parameters
-	Warnings   []param.Warning
-	Unreferred map[param.ParamID]string // what could not be brought there, and why
+	Warnings []notice.Notice
+	// Unreferred is what could not be brought to the other mounting, which takes the
+	// moving mass and the area of the cone.
+	Unreferred map[param.ID]bool
 }
 
 // ReferTo brings p to another mounting and temperature (kelvin, 0: 293.15). The
@@ -44,14 +46,14 @@ type Referred struct {
 // Temperature: copper, R2/R1 = (234.5 + t2)/(234.5 + t1), t in Celsius, theory
 // (5.4); Qes goes with Re.
 func ReferTo(p param.Parameters, mounting param.Mounting, temperature float64) Referred {
-	out := Referred{Parameters: p.Clone(), Unreferred: map[param.ParamID]string{}}
+	out := Referred{Parameters: Clone(p), Unreferred: map[param.ID]bool{}}
 	out.toMounting(mounting)
 	out.toTemperature(temperature)
 	return out
 }
 
 // MassSlope is d ln(quantity)/d ln(Mms) at unchanged stiffness, losses and motor.
-var MassSlope = map[param.ParamID]float64{param.Fs: -0.5, param.Qms: 0.5, param.Qes: 0.5, param.Qts: 0.5, param.Mms: 1, param.Cmes: 1, param.Eta0: -2}
+var MassSlope = map[param.ID]float64{param.Fs: -0.5, param.Qms: 0.5, param.Qes: 0.5, param.Qts: 0.5, param.Mms: 1, param.Cmes: 1, param.Eta0: -2}
 
 func (r *Referred) toMounting(m param.Mounting) {
 	if m == r.Mounting {
@@ -59,16 +61,12 @@ func (r *Referred) toMounting(m param.Mounting) {
 	}
 	iM, iSd := r.Index(param.Mms), r.Index(param.Sd)
 	if iM < 0 || iSd < 0 {
-		why := fmt.Sprintf("it was measured in %v and is wanted for %v: to convert it takes the moving mass (a sweep with an added mass) and the diameter of the cone",
-			r.Mounting, m)
 		for _, id := range r.IDs {
 			if MassSlope[id] != 0 {
-				r.Unreferred[id] = why
+				r.Unreferred[id] = true
 			}
 		}
-		r.Warnings = append(r.Warnings, param.Warning{Code: "mounting-differs",
-			Message: fmt.Sprintf("the sweep was taken in %v, the values are wanted for %v; the air that moves with the cone differs", r.Mounting, m),
-			Hint:    fmt.Sprintf("measure in %v, or give the diameter and a sweep with an added mass so that it can be converted", m)})
+		r.Warnings = append(r.Warnings, *notice.New("mounting-differs", notice.Facts{"measured": r.Mounting, "wanted": m}))
 		return
 	}
 	mass, area := math.Exp(r.Scaled[iM]), math.Exp(r.Scaled[iSd])
@@ -88,7 +86,7 @@ func (r *Referred) toMounting(m param.Mounting) {
 		t.Set(i, iSd, t.At(i, iSd)+g*1.5*dM/(mass+dM))
 		effect[i] = g * airMassStd * dM / (mass + dM)
 	}
-	r.Transform(t)
+	Transform(&r.Parameters, t)
 	r.Components = append(r.Components, param.Component{Source: "air load", Part: param.BenchPart, Effect: effect})
 	r.Mounting = m
 }
@@ -106,7 +104,7 @@ func (r *Referred) toTemperature(t float64) {
 		qts = 1 / (1 + math.Exp(r.Scaled[qes]-r.Scaled[qms]))
 	}
 	for i, id := range r.IDs {
-		g := map[param.ParamID]float64{param.Re: 1, param.Qes: 1, param.Qts: qts, param.Eta0: -1}[id]
+		g := map[param.ID]float64{param.Re: 1, param.Qes: 1, param.Qts: qts, param.Eta0: -1}[id]
 		r.Scaled[i] += g * shift
 		effect[i] = g * coilSlopeStd * shift
 	}

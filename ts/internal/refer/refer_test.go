@@ -17,7 +17,7 @@ func TestMountingOfTheCourse(t *testing.T) {
 	free := driver.Driver{Re: 5.46, BL: 11.6, Mms: 80.2e-3, Cms: 0.55e-3, Rms: 3.25}
 	p := handmade.Known{Driver: free, Std: handmade.Std, Mass: true, Sd: math.Pi * 0.12853 * 0.12853}.Parameters(nil)
 	r := ReferTo(p, param.Baffle, 0)
-	for id, want := range map[param.ParamID]float64{param.Mms: 80.2e-3 + 6.79e-3, param.Cms: 0.55e-3, param.BL: 11.6, param.Fs: 23.96 * math.Sqrt(80.2/86.99)} {
+	for id, want := range map[param.ID]float64{param.Mms: 80.2e-3 + 6.79e-3, param.Cms: 0.55e-3, param.BL: 11.6, param.Fs: 23.96 * math.Sqrt(80.2/86.99)} {
 		e, _ := r.Get(id)
 		if math.Abs(e.Value/want-1) > 5e-4 {
 			t.Errorf("%v in a baffle is %v, want %v", id, e.Value, want)

@@ -12,7 +12,7 @@ import (
 
 // Edge is a limit that a driver meets exactly: the true value is the limit.
 type Edge struct {
-	ID    param.ParamID
+	ID    param.ID
 	Upper bool
 	// Verdicts counts what was said, by ts.Verdict.
 	Verdicts [3]int
@@ -59,7 +59,7 @@ func atEdges(edges []Edge, driver woofer, bench Bench, rng *rand.Rand) ([]verdic
 	var verdicts []verdict.Verdict
 	for _, e := range edges {
 		limit := verdict.Limit{ID: e.ID, Lo: math.Inf(-1), Hi: math.Inf(1)}
-		truth := map[param.ParamID]float64{param.Fs: driver.Fs(), param.Qts: driver.Qts()}[e.ID]
+		truth := map[param.ID]float64{param.Fs: driver.Fs(), param.Qts: driver.Qts()}[e.ID]
 		if e.Upper {
 			limit.Hi = truth
 		} else {

@@ -55,7 +55,7 @@ func TestCauseSizes(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, err := change.Compare(before, after, change.CompareOptions{})
+		c, err := change.Compare(before, after, change.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -171,7 +171,7 @@ func one(row Row, size int, bench Bench, rng *rand.Rand) (o Outcome, named, firs
 	if err != nil {
 		return Missed, "", "", false, err
 	}
-	c, err := change.Compare(before, after, change.CompareOptions{})
+	c, err := change.Compare(before, after, change.Options{})
 	if err != nil { // a refusal is an honest answer, but not one that helps
 		return Missed, "refused", "refused", false, nil
 	}

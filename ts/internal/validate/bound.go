@@ -14,7 +14,7 @@ import (
 // under independent normal noise. Every sweep but the first has its own Re and,
 // with the prior standard deviation drift, its own stiffness. The derivatives
 // are differences of the simulated impedance, not those of the fit.
-func bound(t truth, coil func(p []float64) driver.Coil, coilAt []float64, masses []float64, drift float64, ids []param.ParamID) []float64 {
+func bound(t truth, coil func(p []float64) driver.Coil, coilAt []float64, masses []float64, drift float64, ids []param.ID) []float64 {
 	// Unknowns: ln Re, ln fs, ln Qms, ln Qes, creep, ln Mms, coil, then heat and drift.
 	n0 := 6 + len(coilAt)
 	n := n0 + 2*(len(masses)-1)

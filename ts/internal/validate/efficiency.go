@@ -11,7 +11,7 @@ import (
 	"conewright/ts/param"
 )
 
-var fromFreeAir = []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts}
+var fromFreeAir = []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts}
 
 // writeEfficiency fits one sweep of drivers with creep and a coil of each law of
 // the ladder, and holds the error against the bound for someone who knows which

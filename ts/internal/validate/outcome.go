@@ -54,7 +54,7 @@ func median(v []float64) float64 {
 }
 
 // judge compares a fit with the truth.
-func judge(f *fitted.Result, t truth, id param.ParamID) (outcome, bool) {
+func judge(f *fitted.Result, t truth, id param.ID) (outcome, bool) {
 	e, ok := f.Parameters.Get(id)
 	if !ok {
 		return outcome{}, false
@@ -65,7 +65,7 @@ func judge(f *fitted.Result, t truth, id param.ParamID) (outcome, bool) {
 
 // simulate fits n drivers and collects what the fits say about ids. draw returns
 // the driver i and its sweeps. What a fit does not give is not counted.
-func simulate(n int, seed uint64, ids []param.ParamID, draw func(i int, rng *rand.Rand) (truth, []measured.Sweep)) (all []tally, refused int) {
+func simulate(n int, seed uint64, ids []param.ID, draw func(i int, rng *rand.Rand) (truth, []measured.Sweep)) (all []tally, refused int) {
 	type fitted struct {
 		outcome
 		ok bool

@@ -192,7 +192,7 @@ func sqrt(x float64) float64 { return math.Sqrt(x) }
 // is in no model: one sweep in free air and one with a mass of 0.6 to 1.2 Mms.
 func writeOutside(w io.Writer, part float64) {
 	n := runs(300, part)
-	ids := []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Mms, param.L1k}
+	ids := []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Mms, param.L1k}
 	fmt.Fprintf(w, "%d drivers of each kind, one sweep in free air and one with a mass on the cone; between the two the\nstiffness drifts by 1 %% and Re by 0.3 %% (standard deviations). Target: 90 %%.\n\n", n)
 	kinds := slices.Concat(outsiders, addedLast)
 	fmt.Fprintln(w, "| truth | Re | Fs | Qms | Qes | Qts | Mms | L1k | median half-width Fs, Qts, Qes, Mms, L1k | refused |")

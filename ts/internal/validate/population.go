@@ -26,7 +26,7 @@ type truth struct {
 }
 
 // value returns the true value of a parameter.
-func (t truth) value(id param.ParamID) float64 {
+func (t truth) value(id param.ID) float64 {
 	ws := 2 * math.Pi * t.fs
 	switch id {
 	case param.Re:

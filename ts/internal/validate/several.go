@@ -46,7 +46,7 @@ func runsOf(rng *rand.Rand, t truth, n int, times float64) []measured.Sweep {
 // sweeps of a driver were taken.
 func writeSeveral(w io.Writer, part float64) {
 	n := runs(300, part)
-	ids := []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Mms}
+	ids := []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Mms}
 	fmt.Fprintf(w, "%d drivers of each kind, half of them with creep, coils of all laws in turn. Between two sweeps the stiffness moves by 0.3 %%, the\nlosses by 1 %%, Re by 0.1 %% (standard deviations); with the masses by 1 %%, not at all and 0.3 %%.\n\n", n)
 	fmt.Fprintln(w, "| sweeps | Re | Fs | Qms | Qes | Qts | Mms | median half-width Re, Fs, Qms, Qes, Qts, Mms | refused |")
 	fmt.Fprintln(w, "|---|---|---|---|---|---|---|---|---|")

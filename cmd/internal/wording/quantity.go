@@ -1,0 +1,27 @@
+package wording
+
+import "conewright/ts/param"
+
+// Name returns a quantity in words: "total Q".
+func Name(id param.ID) string { return names[id] }
+
+var names = [param.Count]string{
+	param.Re:    "coil resistance",
+	param.Fs:    "resonance",
+	param.Qms:   "mechanical Q",
+	param.Qes:   "electrical Q",
+	param.Qts:   "total Q",
+	param.Mms:   "moving mass",
+	param.Cms:   "compliance",
+	param.Rms:   "mechanical losses",
+	param.BL:    "force factor",
+	param.Vas:   "equivalent volume",
+	param.Sd:    "cone area",
+	param.Eta0:  "reference efficiency",
+	param.Res:   "motional resistance",
+	param.Lces:  "motional inductance",
+	param.Cmes:  "motional capacitance",
+	param.Creep: "suspension creep per decade",
+	param.L1k:   "coil inductance at 1 kHz",
+	param.R1k:   "coil loss at 1 kHz",
+}

@@ -1,0 +1,42 @@
+package measured
+
+import (
+	"conewright/ts/driver"
+	"conewright/ts/internal/bounds"
+	"conewright/ts/param"
+)
+
+// Conditions is what is known beside the sweeps themselves.
+type Conditions struct {
+	Mounting    param.Mounting
+	Temperature param.Quantity // kelvin; not given: 293.15 K
+	Pressure    param.Quantity // Pa; not given: 101300 Pa
+	Humidity    float64        // relative, 0 to 1
+	Sd          param.Quantity // m^2
+	DCRe        param.Quantity // ohm, meter reading of Re
+}
+
+// Check refuses conditions that no bench has, as a value in another unit gives them.
+func (c Conditions) Check() error {
+	const code = "bad-condition"
+	return bounds.First(
+		c.Mounting.Check(),
+		bounds.Temperature.Given(code, c.Temperature.Value, c.Temperature.Std),
+		bounds.Pressure.Given(code, c.Pressure.Value, c.Pressure.Std),
+		bounds.Humidity.Number(code, c.Humidity),
+		bounds.Area.Given(code, c.Sd.Value, c.Sd.Std),
+		bounds.Resistance.Given(code, c.DCRe.Value, c.DCRe.Std),
+	)
+}
+
+// Air is the air around the driver.
+func (c Conditions) Air() driver.Air {
+	a := driver.Air{Temperature: driver.DefaultTemperature, Pressure: driver.DefaultPressure, Humidity: c.Humidity}
+	if c.Temperature.Given() {
+		a.Temperature = c.Temperature.Value
+	}
+	if c.Pressure.Given() {
+		a.Pressure = c.Pressure.Value
+	}
+	return a
+}

@@ -1,0 +1,102 @@
+package ts
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// notYetFacts are folders that still say sentences.
+var notYetFacts = []string{"ts/fitted", "ts/internal/estimate", "sweeps"}
+
+// forProgrammers are folders whose errors no user meets: the solver.
+var forProgrammers = []string{"ts/internal/lsq"}
+
+// names are the only strings with a blank that the packages below cmd may hold: what
+// sources of error, models, methods and ways are called. They are data: they stand in JSON
+// and are compared, and what two drivers share is found by them.
+var names = []string{
+	"BL unchanged",
+	"joint fit",
+	"added mass %.9g g", "box volume %.9g L", "entered ", " of sweep ", " of set ",
+	"coil or timing", "meter reading of Re", " with creep by a power of frequency",
+	"coil model ", ", in doubt", " with creep", " with rising loss", "semi-inductance ladder",
+	"drift of the suspension", "drift of the losses", "air in the box", "air pressure", "air load", "coil temperature slope",
+	"coil law, ", "coil law at %.4g Hz", "suspension law at %.4g Hz", "heating at %.4g Hz", "drift at %.4g Hz", "losses at %.4g Hz",
+	"bend of the coil law", "bend of the suspension law", "heating during the sweep", "drift during the sweep", "timing of the channels",
+}
+
+// Sentences, options of the command and units of the screen stand in cmd: what is below
+// says codes and facts. So a string there has no blank between words, but for names
+// and for the words of a panic.
+func TestNoSentencesBelowCmd(t *testing.T) {
+	used := map[string]bool{}
+	for _, root := range []string{"ts", "sweeps"} {
+		err := filepath.WalkDir(filepath.Join("..", root), func(path string, d fs.DirEntry, err error) error {
+			place := filepath.ToSlash(strings.TrimPrefix(path, ".."+string(filepath.Separator)))
+			switch {
+			case err != nil:
+				return err
+			case d.IsDir() && (slices.Contains(slices.Concat(notYetFacts, forProgrammers), place) || slices.Contains(onlyForTests, place) || d.Name() == "testdata"):
+				return fs.SkipDir
+			case d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go"):
+				return nil
+			}
+			file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+			if err != nil {
+				return err
+			}
+			for _, text := range words(file) {
+				if !slices.Contains(names, text) {
+					t.Errorf("%s holds words: %q", place, text)
+				}
+				used[text] = true
+			}
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if !used["BL unchanged"] { // or nothing was read
+		t.Error("the names are not found")
+	}
+}
+
+// words returns the strings of a file that hold words or an option: letters beside a
+// blank, or two dashes. The format of a notice and what panic says are left out.
+func words(file *ast.File) (found []string) {
+	ast.Inspect(file, func(n ast.Node) bool {
+		switch n := n.(type) {
+		case *ast.CallExpr:
+			if f, ok := n.Fun.(*ast.Ident); ok && f.Name == "panic" {
+				return false
+			}
+		case *ast.ImportSpec, *ast.Field:
+			return false // no field has a tag with words
+		case *ast.BasicLit:
+			text, err := strconv.Unquote(n.Value)
+			if n.Kind == token.STRING && err == nil && (strings.Contains(text, " ") && hasWord(text) || strings.Contains(text, "--")) {
+				found = append(found, text)
+			}
+		}
+		return true
+	})
+	return found
+}
+
+// hasWord says whether letters are left when the verbs of a format are taken out.
+func hasWord(text string) bool {
+	for _, field := range strings.Fields(text) {
+		if strings.ContainsFunc(field, func(r rune) bool { return 'a' <= r && r <= 'z' || 'A' <= r && r <= 'Z' }) && !strings.Contains(field, "%") {
+			return true
+		}
+	}
+	return false
+}
