@@ -126,6 +126,6 @@ func (t Travel) Warning() (notice.Notice, bool) {
 	if t.Peak <= farTravel {
 		return notice.Notice{}, false
 	}
-	// Half of what counts as small leaves room.
+	// Down to half of what counts as small.
 	return *notice.New("travel-large", notice.Facts{"peak": t.Peak, "decibels": math.Ceil(20 * math.Log10(t.Peak/(farTravel/2)))}), true
 }

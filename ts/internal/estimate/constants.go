@@ -7,8 +7,8 @@ package estimate
 
 // Finding the minimum: docs/decisions/0018.
 const (
-	// The way to the minimum is found on some of the points, spaced by at least
-	// these parts of an octave: near the peak, where the curve bends most, and
+	// The minimum is first looked for on some of the points, spaced by at least
+	// these parts of an octave: near the peak, where the curve changes fastest, and
 	// elsewhere. Nothing of the result depends on them: every form that may count
 	// is then fitted to all points.
 	thinNear      = 1.0 / 24
@@ -17,8 +17,8 @@ const (
 	// thinGain is the least saving of points that is worth a second fit.
 	thinGain = 1.5
 	// thinDoubt is the difference of the logarithms of evidence, on the points
-	// kept, from which a form is ruled out: odds of 1 to 1e13. All points
-	// together would speak the clearer.
+	// kept, from which a form is ruled out: odds of 1 to 1e13. With all points the
+	// odds would be longer still.
 	thinDoubt = 30
 
 	// Relative offsets at which a form counts as fitted, in standard errors: on some of
@@ -28,7 +28,7 @@ const (
 	finalTol = 1e-6
 
 	// scanEvaluations is several times what a form needs whose unknowns the sweeps
-	// determine; one that takes longer wanders along a valley without end.
+	// determine; one that takes longer has a combination of unknowns that they do not.
 	scanEvaluations = 30
 	// finalEvaluations is for the fits that are reported: those with free pieces take
 	// longer. A fit counts where the offset that is left is below settledTol; rounding ends
@@ -38,8 +38,8 @@ const (
 	// maxCondition drops a form whose unknowns the data cannot tell apart; a
 	// simpler form then says the same.
 	maxCondition = 1e9
-	// plainCreep is the number of standard errors from zero from which on a creep
-	// leaves no chance to the same form without it.
+	// plainCreep is the number of standard errors from zero from which on a form with
+	// creep rules out the same form without it.
 	plainCreep = 8
 	// alike is a ratio of two sums of squares that the tolerance may explain.
 	alike = 1 + 1e-3
@@ -74,12 +74,12 @@ const (
 	widthCreep    = 0.1
 	widthLoss     = 0.3
 	// coilCost is the logarithm of the odds against one more unknown in the coil,
-	// beside what occam says. Where a richer form becomes the simple one at a
+	// beside the Occam factor. Where a richer form becomes the simple one at a
 	// limit, Laplace's approximation hardly charges for it.
 	coilCost = 2
-	// strangest bounds the cost of one unknown of the coil: beyond it lies a
-	// limit, and it does not matter how near. docs/decisions/0016.
-	strangest = 8
+	// mostPenalty bounds the prior penalty of one unknown of the coil: beyond it lies a
+	// limiting case, and it does not matter how near. docs/decisions/0016.
+	mostPenalty = 8
 	// minWeight is the weight below which a form is left out of the average.
 	minWeight = 1e-3
 	// lostWeight is the weight from which on it is said that forms were left out because
@@ -143,7 +143,7 @@ const (
 const (
 	// rivalOdds are the odds against a creep that follows a power of frequency, in
 	// what is reported: the logarithmic law is the usual one and is kept unless the
-	// sweeps speak clearly.
+	// sweeps are clearly against it.
 	rivalOdds = 1000
 	// rivalDoubt is the same in the uncertainty.
 	rivalDoubt = 1

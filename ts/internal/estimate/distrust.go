@@ -27,7 +27,7 @@ func (in input) distrust(found []*solution) (input, []*solution) {
 // how many outliers there are. Each point is compared with the
 // median of its neighbours, so a slowly varying misfit does not count; the scale
 // is the median distance, so outliers do not enter it. A point beyond the limit gets
-// a weight that falls with the square of its distance: the pull of a gross error
+// a weight that falls with the square of its distance: the influence of a gross error
 // goes to zero. theory (3.12). Where more points stick out than may, all keep the
 // trust that they had.
 func (in input) withoutOutliers(s *solution) (trust [][]float64, count int) {

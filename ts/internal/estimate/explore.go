@@ -33,26 +33,26 @@ func (in input) explore() []*solution {
 		}
 	}
 	var all []*solution
-	standing := false
+	minimum := false
 	for i, s := range found {
 		p := in.problem(s.prob.form, false, 1)
 		// A rising loss is a refinement, wanted only where it is the best.
 		refined := s.prob.form.loss && evidence[i] < top
 		if refined || evidence[i] < top-thinDoubt && (evidence[i] < causal-thinDoubt || !s.prob.form.causal()) {
 			all = append(all, ruledOut(p, s.x))
-		} else if full := solve(p, s.x, scanTol); full.standsAlone() {
+		} else if full := solve(p, s.x, scanTol); full.determined() {
 			all = append(all, full)
-			standing = true
+			minimum = true
 		}
 	}
-	if !standing {
+	if !minimum {
 		return in.ladder(scanTol)
 	}
 	return all
 }
 
-// ladder fits every form and returns those that came to a minimum that stands
-// alone, the simple ones first.
+// ladder fits every form and returns those that came to a minimum in which every unknown
+// is determined, the simple ones first.
 func (in input) ladder(tol float64) []*solution {
 	first := form{coil: law.Lossy}
 	p := in.problem(first, false, 1)
@@ -60,7 +60,7 @@ func (in input) ladder(tol float64) []*solution {
 	for _, q := range []float64{1, 0.6, 1.7} {
 		o := in.outline
 		o.Qms *= q
-		if best = better(best, solve(p, in.start(p, o), tol)); best.standsAlone() {
+		if best = better(best, solve(p, in.start(p, o), tol)); best.determined() {
 			break
 		}
 	}
@@ -82,13 +82,13 @@ func (in input) ladder(tol float64) []*solution {
 	}
 	for _, law := range law.Ladder {
 		creep := in.fitForm(tol, form{coil: law, creep: true}, best, all)
-		if creep == nil || !creep.hopeless(best) && !creep.needsCreep() && !creep.idle(all) {
+		if creep == nil || !creep.inferior(best) && !creep.needsCreep() && !creep.redundant(all) {
 			keep(in.fitForm(tol, form{coil: law}, best, all, creep))
 		}
 		keep(creep)
 	}
-	all = slices.DeleteFunc(all, func(s *solution) bool { return !s.standsAlone() })
-	if rising := in.risingLoss(tol, all); rising.standsAlone() {
+	all = slices.DeleteFunc(all, func(s *solution) bool { return !s.determined() })
+	if rising := in.risingLoss(tol, all); rising.determined() {
 		all = append(all, rising)
 	}
 	return all
@@ -114,9 +114,9 @@ func (in input) risingLoss(tol float64, all []*solution) *solution {
 	return in.fitForm(tol, f, likeliest, all)
 }
 
-// hopeless reports whether s is so much worse than best that a special case of
+// inferior reports whether s is so much worse than best that a special case of
 // it need not be looked at.
-func (s *solution) hopeless(best *solution) bool {
+func (s *solution) inferior(best *solution) bool {
 	noise := max(1, best.chi2/float64(max(best.prob.sweepRows()-len(best.x), 1)))
 	return s.result.Converged() && s.chi2 > best.chi2+2*thinDoubt*noise
 }
@@ -126,17 +126,17 @@ func (s *solution) hopeless(best *solution) bool {
 func (s *solution) needsCreep() bool {
 	n, k := len(s.x), s.prob.lay.creep
 	c, err := s.result.CovarianceTo(nil)
-	if err != nil || !s.standsAlone() {
+	if err != nil || !s.determined() {
 		return false
 	}
 	noise := max(1, s.chi2/float64(max(s.prob.sweepRows()-n, 1)))
 	return param.Sq(s.x[k]) > plainCreep*plainCreep*noise*c[k*n+k]
 }
 
-// idle reports whether s has unknowns in its coil that the sweeps do not ask
-// for: it does not stand alone, and is no better than a form it holds.
-func (s *solution) idle(all []*solution) bool {
-	return !s.standsAlone() && slices.ContainsFunc(all, func(t *solution) bool {
+// redundant reports whether s has unknowns in its coil that the sweeps do not
+// determine: it fits no better than a form that it holds.
+func (s *solution) redundant(all []*solution) bool {
+	return !s.determined() && slices.ContainsFunc(all, func(t *solution) bool {
 		return s.prob.form.holds(t.prob.form) && alike*s.result.SumSquares > t.result.SumSquares
 	})
 }

@@ -34,7 +34,7 @@ func (in input) fitAlone(k int, best member) (alone, bool) {
 	f.power = false
 	p := one.problem(f, false, 1)
 	sol := settle(p, one.startAt(p, best.solution), finalTol)
-	if !sol.standsAlone() {
+	if !sol.determined() {
 		return alone{}, false
 	}
 	c, err := sol.result.CovarianceTo(nil)
@@ -74,7 +74,7 @@ func (in *observed) startAt(p *problem, from *solution) []float64 {
 // fall of the resonance, theory (2.5), which trusts the compliance to be the same
 // at both frequencies and in both sweeps; from the rise of Qes/Fs, theory (2.6),
 // which does not; and from the joint fit. With several masses the one with the
-// smallest uncertainty speaks for the first two.
+// smallest uncertainty is used for the first two.
 func (in input) massMethods(f *fitted.Result, best member) []fitted.MassMethod {
 	if !in.masses {
 		return nil

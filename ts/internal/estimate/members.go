@@ -35,14 +35,14 @@ func doubtOf(believed, doubted float64) float64 {
 // not count. The two hardly differ around the resonance, but an octave or two below
 // it they ask for other losses, and so for another Re and Qes, by several times the
 // noise while the residuals cannot tell. The value moves to the rival only when the
-// sweeps speak for it; in the uncertainty it counts for more. theory (4.7),
+// sweeps are clearly for it; in the uncertainty it counts for more. theory (4.7),
 // docs/decisions/0014.
 func (in input) withRival(m member) []member {
 	f := m.prob.form
 	f.power = true
 	p := in.problem(f, true, m.misfit.noise)
 	s := settle(p, in.warmStart(p, m.solution), rivalTol)
-	if !s.standsAlone() {
+	if !s.determined() {
 		return []member{m}
 	}
 	ratio := math.Exp((m.result.SumSquares - s.result.SumSquares) / 2) // likelihood, rival to member
@@ -97,7 +97,7 @@ func (in input) suspect(members []member, all []candidate) []member {
 	}
 	next := slices.Clone(members)
 	for len(doubts) > 0 && doubted == 0 { // the heaviest that comes to a minimum
-		if m, ok := in.finalist(doubts[0]); ok {
+		if m, ok := in.member(doubts[0]); ok {
 			m.doubt = 1
 			next, doubted = append(next, m), 1
 		}
@@ -116,8 +116,8 @@ func (in input) suspect(members []member, all []candidate) []member {
 	return next
 }
 
-// condition lets the meter reading of Re, when there is one, speak to the
-// members as a datum with its own uncertainty, and brings the weights to a sum
+// condition takes the meter reading of Re, when there is one, as one more observation
+// with its own uncertainty, and brings the weights to a sum
 // of one. A member whose Re fits the reading gains weight; in each of them every
 // value moves as far as its covariance with Re says, and every source of
 // uncertainty shrinks accordingly: theory (4.9), the update of a linear
@@ -127,16 +127,16 @@ func (o *observed) condition(members []member) []member {
 	all := slices.Clone(members)
 	if dc := o.cond.DCRe; dc.Given() {
 		reading, u := math.Log(dc.Value), max(dc.Std/dc.Value, meterFloor)
-		speaks := make([][2]float64, len(all)) // logarithms of weight and doubt
+		logs := make([][2]float64, len(all)) // logarithms of weight and doubt
 		top := [2]float64{math.Inf(-1), math.Inf(-1)}
 		for i, m := range all {
 			var density float64
 			all[i].statement, density, all[i].meterOff = m.read(reading, u)
-			speaks[i] = [2]float64{math.Log(m.weight) + density, math.Log(m.doubt) + density}
-			top = [2]float64{max(top[0], speaks[i][0]), max(top[1], speaks[i][1])}
+			logs[i] = [2]float64{math.Log(m.weight) + density, math.Log(m.doubt) + density}
+			top = [2]float64{max(top[0], logs[i][0]), max(top[1], logs[i][1])}
 		}
 		for i := range all {
-			all[i].weight, all[i].doubt = math.Exp(speaks[i][0]-top[0]), math.Exp(speaks[i][1]-top[1])
+			all[i].weight, all[i].doubt = math.Exp(logs[i][0]-top[0]), math.Exp(logs[i][1]-top[1])
 		}
 	}
 	var weight, doubt float64

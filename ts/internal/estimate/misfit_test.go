@@ -204,7 +204,7 @@ func TestMisfitIsWidened(t *testing.T) {
 		if !all[0].misfit.any() {
 			continue
 		}
-		final := in.finish(all[0], all[0].misfit)
+		final := in.fullFit(all[0], all[0].misfit)
 		said, err := in.state(final, false)
 		if err != nil {
 			t.Fatal(err)
@@ -280,7 +280,7 @@ func TestMembersSayTheSame(t *testing.T) {
 		return c
 	}
 	plain := doubt(law.Plain)
-	s := in.finish(plain, plain.misfit)
+	s := in.fullFit(plain, plain.misfit)
 	want := len(in.derive(s).ids)
 	for j, e := range s.prob.extra {
 		if e.ofCoil() {
@@ -294,7 +294,7 @@ func TestMembersSayTheSame(t *testing.T) {
 
 	none := doubt(law.None)
 	none.misfit, none.weight = misfit{noise: 1}, 0.9
-	m, _ := in.finalist(none)
+	m, _ := in.member(none)
 	if len(in.suspect([]member{m}, []candidate{none, plain})) != 1 {
 		t.Error("a driver without a coil is doubted by one with a coil")
 	}

@@ -8,7 +8,7 @@ import (
 	"conewright/ts/notice"
 )
 
-// refit fits the candidates that the data leave standing once more, with the
+// refit fits the candidates that count once more, with the
 // final weights, the misfit that their residuals show, and all errors of the
 // bench. The heaviest comes first; weights and doubts add up to 1. What is lost is the
 // weight of those whose fit came to no minimum.
@@ -18,7 +18,7 @@ func (in input) refit(all []candidate) (members []member, lost float64, err erro
 		if c.weight < minWeight {
 			continue
 		}
-		m, ok := in.finalist(c)
+		m, ok := in.member(c)
 		if !ok {
 			lost += c.weight
 			continue
@@ -65,18 +65,18 @@ func (in input) sizeRuns(best *solution) session.BetweenRuns {
 	}
 }
 
-// finalist fits a candidate with everything that is in doubt; false where the data
+// member fits a candidate with everything that is in doubt; false where the data
 // do not determine it.
-func (in input) finalist(c candidate) (member, bool) {
+func (in input) member(c candidate) (member, bool) {
 	found := c.misfit
-	final := in.finish(c, found)
+	final := in.fullFit(c, found)
 	if final == nil {
 		return member{}, false
 	}
 	correlated := final.correlation()
 	if correlated > 1 {
 		found.noise *= math.Sqrt(correlated)
-		if final = in.finish(c, found); final == nil {
+		if final = in.fullFit(c, found); final == nil {
 			return member{}, false
 		}
 	}
@@ -84,8 +84,8 @@ func (in input) finalist(c candidate) (member, bool) {
 	return member{solution: final, statement: said, misfit: found, correlated: correlated, weight: c.weight, doubt: c.weight}, err == nil
 }
 
-// finish fits a candidate with the misfit found.
-func (in input) finish(c candidate, found misfit) *solution {
+// fullFit fits a candidate with the misfit found.
+func (in input) fullFit(c candidate, found misfit) *solution {
 	p := in.problem(c.prob.form, true, found.noise)
 	if found.any() {
 		p.addPieces(c.pieces, found.tau, c.x[c.prob.lay.coil:])
@@ -149,6 +149,6 @@ func (s *solution) correlation() float64 {
 	// Of few points the sum sees too little of a long tail: no less than the
 	// first neighbour alone says for a correlation that dies away evenly.
 	f = max(f, (1+first)/(1-min(first, 0.95)))
-	// Residuals far smaller than their weights say leave room for it.
+	// Residuals far smaller than their weights say are no reason to widen.
 	return max(1, f*min(1, 4*power))
 }

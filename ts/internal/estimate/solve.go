@@ -73,9 +73,9 @@ func ruledOut(p *problem, x []float64) *solution {
 	return s
 }
 
-// standsAlone reports whether s is a minimum whose unknowns the data can tell
+// determined reports whether s is a minimum whose unknowns the data can tell
 // apart.
-func (s *solution) standsAlone() bool {
+func (s *solution) determined() bool {
 	return s != nil && s.result.Converged() && s.result.Condition <= maxCondition
 }
 

@@ -131,7 +131,7 @@ func massShareOf(load measured.Load, p param.Parameters) float64 {
 }
 
 // massOffCone refuses a sweep whose mass did not move the peak, before the fit
-// loses its way in it.
+// starts from it.
 func (in *observed) massOffCone() error {
 	for _, s := range in.sweeps {
 		if s.Load.Kind != measured.AddedMass {

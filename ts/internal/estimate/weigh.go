@@ -57,7 +57,7 @@ func weighed(all []candidate) []candidate {
 // show. While the misfit is a suspicion only the forms that count are doubted,
 // and where the heaviest is a law that no circuit obeys, all others: what such a
 // law follows so well may be a possible coil and an error of the bench. Once the
-// misfit is beyond doubt every form is, but for those that leave a law no room:
+// misfit is beyond doubt every form is doubted but for two kinds:
 // the law that no circuit obeys, to which causal pieces cannot be added, and a
 // suspension without creep beside the same with it.
 func (in input) doubted(trusted []candidate, alarm float64) []candidate {
@@ -98,19 +98,19 @@ func (o *observed) evidence(s *solution) (e, noise float64) {
 		return math.Inf(-1), 1
 	}
 	like, noise := s.likelihood(o.known())
-	return like + s.occam() - coilCost*float64(s.prob.lay.coils) - o.strangeness(s), noise
+	return like + s.occamFactor() - coilCost*float64(s.prob.lay.coils) - o.coilPenalty(s), noise
 }
 
-// strangeness returns what a coil costs whose unknowns lie far from those that
-// the curve suggests at first sight: half the squares of the distances in widths
+// coilPenalty returns the prior penalty of a coil: half the squares of the distances of
+// its unknowns from those that the curve suggests at first sight, in widths
 // of their weak priors. A richer law that becomes a simple one where some of its
-// unknowns run away would else cost nothing, as Laplace's approximation sees no
-// curvature there; what is left of such an unknown decides Re all the same.
-func (o *observed) strangeness(s *solution) float64 {
+// unknowns grow without bound would else cost nothing, as Laplace's approximation sees no
+// curvature there; such an unknown decides Re all the same.
+func (o *observed) coilPenalty(s *solution) float64 {
 	l := s.prob.lay
 	var cost float64
 	for i, at := range s.prob.form.coil.Start(o.obs[o.ref].Axis, o.coilFor) {
-		cost += min(param.Sq((s.x[l.coil+i]-at)/widthCoil)/2, strangest)
+		cost += min(param.Sq((s.x[l.coil+i]-at)/widthCoil)/2, mostPenalty)
 	}
 	return cost
 }
@@ -131,7 +131,7 @@ func (s *solution) likelihood(known bool) (like, noise float64) {
 
 // occam returns what the unknowns of a form cost: minus half the logarithm of
 // the determinant of J'J in units of the weak priors, theory (3.10).
-func (s *solution) occam() float64 {
+func (s *solution) occamFactor() float64 {
 	p, l := s.prob, s.prob.lay
 	width := make([]float64, l.n)
 	for i := range width {
