@@ -107,7 +107,7 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []repo
 	if travel, ok := fitted.FarthestTravel(sweeps, result.Parameters, bench.conditions()); ok {
 		side.Travel = &travel
 		if w, far := travel.Warning(); far {
-			side.Noticed = append(side.Noticed, wording.Notice(w.Notice()))
+			side.Noticed = append(side.Noticed, wording.Notice(w))
 		}
 	}
 	if massesIn(sweeps) > 2 {

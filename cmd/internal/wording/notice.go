@@ -48,6 +48,7 @@ var sentences = func() map[string]sentence {
 		signalSentences,
 		valueSentences,
 		sweepSentences,
+		fitSentences,
 		sheetSentences,
 		changeSentences,
 		pairSentences,
