@@ -13,7 +13,7 @@ import (
 )
 
 // notYetFacts are folders that still say sentences.
-var notYetFacts = []string{"ts/fitted", "ts/internal/estimate", "sweeps"}
+var notYetFacts = []string{"sweeps"}
 
 // forProgrammers are folders whose errors no user meets: the solver.
 var forProgrammers = []string{"ts/internal/lsq"}
@@ -26,7 +26,7 @@ var names = []string{
 	"joint fit",
 	"added mass %.9g g", "box volume %.9g L", "entered ", " of sweep ", " of set ",
 	"coil or timing", "meter reading of Re", " with creep by a power of frequency",
-	"coil model ", ", in doubt", " with creep", " with rising loss", "semi-inductance ladder",
+	"coil model ", ", in doubt", " with creep", "semi-inductance ladder",
 	"drift of the suspension", "drift of the losses", "air in the box", "air pressure", "air load", "coil temperature slope",
 	"coil law, ", "coil law at %.4g Hz", "suspension law at %.4g Hz", "heating at %.4g Hz", "drift at %.4g Hz", "losses at %.4g Hz",
 	"bend of the coil law", "bend of the suspension law", "heating during the sweep", "drift during the sweep", "timing of the channels",

@@ -245,10 +245,7 @@ func quoted(name string) string {
 
 // suspension says what the model of the suspension has beside a spring.
 func suspension(m fitted.ModelChoice) string {
-	switch {
-	case m.RisingLoss:
-		return " with suspension creep and a loss that rises with frequency"
-	case m.Creep:
+	if m.Creep {
 		return " with suspension creep"
 	}
 	return ""

@@ -143,9 +143,9 @@ func parametersJSON(p param.Parameters) object {
 func modelJSON(m fitted.ModelChoice) object {
 	alternatives := []object{}
 	for _, a := range m.Alternatives {
-		alternatives = append(alternatives, object{{"coil", a.Coil}, {"creep", a.Creep}, {"rising_loss", a.RisingLoss}, {"weight", number(a.Weight)}, {"chi2", number(a.Chi2)}})
+		alternatives = append(alternatives, object{{"coil", a.Coil}, {"creep", a.Creep}, {"weight", number(a.Weight)}, {"chi2", number(a.Chi2)}})
 	}
-	return object{{"coil", m.Coil}, {"creep", m.Creep}, {"rising_loss", m.RisingLoss}, {"alternatives", alternatives}}
+	return object{{"coil", m.Coil}, {"creep", m.Creep}, {"alternatives", alternatives}}
 }
 
 func qualityJSON(q fitted.Quality) object {
