@@ -40,6 +40,9 @@ var graph = map[string]string{
 	"ts/lot":               "ts/change ts/internal/refer ts/internal/session ts/internal/stat ts/param ts/verdict",
 	"ts/ring":              "ts/driver ts/figure ts/fitted ts/internal/estimate ts/measured ts/param",
 	"ts/figure":            "ts/param",
+	"ts/study":             "ts/internal/stat ts/notice",
+	"ts/gauge":             "ts/internal/stat ts/notice ts/study",
+	"ts/process":           "ts/internal/stat ts/notice ts/study",
 	"ts":                   "ts/change ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/verdict",
 
 	// For tests and documents only.
