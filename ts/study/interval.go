@@ -25,7 +25,7 @@ func (n *Nested) Interval(level int, confidence float64) Interval {
 	case n.hasPrior():
 		return c.Spread.Interval(confidence)
 	case level == last:
-		return Spread{c.MeanSquare, float64(c.Freedom)}.Interval(confidence)
+		out = Spread{c.MeanSquare, float64(c.Freedom)}.Interval(confidence)
 	case n.data.Balanced():
 		out.Lo, out.Hi = stat.DifferenceLimits(n.square(level), n.square(level+1), tail)
 		out.Lo, out.Hi = out.Lo/n.data.alike[level], out.Hi/n.data.alike[level]
@@ -34,7 +34,13 @@ func (n *Nested) Interval(level int, confidence float64) Interval {
 	default:
 		out = n.profile(unit(last+1, level), float64(c.Freedom), confidence)
 	}
-	return Interval{max(0, out.Lo), max(0, out.Hi)}
+	return out.around(c.Variance)
+}
+
+// around returns the interval without what is negative, and widened to hold the estimate: that can lie
+// outside where other variances were cut off at 0.
+func (i Interval) around(estimate float64) Interval {
+	return Interval{min(estimate, max(0, i.Lo)), max(estimate, i.Hi)}
 }
 
 // TotalInterval returns the interval of the sum of all variances: with priors that of Spread,
@@ -61,7 +67,7 @@ func (n *Nested) TotalInterval(confidence float64) Interval {
 		weights[last] -= 1 / n.data.alike[last-1]
 	}
 	lo, hi := stat.SumLimits(squares, weights, (1-confidence)/2)
-	return Interval{max(0, lo), hi}
+	return Interval{lo, hi}.around(n.Total().Variance)
 }
 
 func (n *Nested) hasPrior() bool {
@@ -106,20 +112,28 @@ func (n *Nested) harmonic(tail float64) Interval {
 // in 100. Source: profile likelihood, textbook; second line derived, both held against simulated
 // coverage.
 func (n *Nested) profile(weights []float64, nu, confidence float64) Interval {
-	c := stat.ChiSquare((1-confidence)/2, nu)
-	below, above := distuv.ChiSquared{K: 1}.Quantile(confidence), nu*(c-1-math.Log(c))
-	best, scale := n.sum(weights).Variance, n.Total().Variance
-	out := Interval{0, math.Inf(1)}
-	if best > 0 && n.deviance(weights, 0) > below {
-		out.Lo = bisect(0, best, func(x float64) bool { return n.deviance(weights, x) > below })
+	inside := func(value float64) bool { return n.plausible(weights, nu, confidence, value) }
+	best := n.sum(weights).Variance
+	var out Interval
+	if best > 0 && !inside(0) {
+		out.Lo = bisect(0, best, func(x float64) bool { return !inside(x) })
 	}
-	inside := func(x float64) bool { return n.deviance(weights, x) <= above }
-	hi := max(2*best, scale)
+	hi := max(2*best, n.Total().Variance)
 	for inside(hi) {
 		hi *= 4
 	}
 	out.Hi = bisect(best, hi, inside)
 	return out
+}
+
+// plausible says whether a value lies in the interval of profile.
+func (n *Nested) plausible(weights []float64, nu, confidence, value float64) bool {
+	limit := distuv.ChiSquared{K: 1}.Quantile(confidence)
+	if value > n.sum(weights).Variance {
+		c := stat.ChiSquare((1-confidence)/2, nu)
+		limit = nu * (c - 1 - math.Log(c))
+	}
+	return n.deviance(weights, value) <= limit
 }
 
 // deviance is by how much -2 ln L grows when weights times the variances must have a value.
@@ -140,7 +154,7 @@ func (n *Nested) deviance(weights []float64, value float64) float64 {
 
 // bisect returns where f turns from true to false between lo and hi.
 func bisect(lo, hi float64, f func(float64) bool) float64 {
-	for range 40 {
+	for range 30 {
 		if mid := (lo + hi) / 2; f(mid) {
 			lo = mid
 		} else {

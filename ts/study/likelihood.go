@@ -8,13 +8,16 @@ import (
 )
 
 // state is the restricted likelihood of the data at given variances with what follows
-// from it. With W the covariance of the means of the cells, X the drivers, n_c the
-// readings of cell c, b cells and N readings:
+// from it. With W the covariance of the means of the cells, X the drivers, K an orthonormal basis
+// of what X leaves, n_c the readings of cell c, b cells and N readings:
 //
 //	W = sum over levels of v Z Z' + v_last diag(1/n)
 //	-2 ln L = (N-b) ln v_last + sum ln n_c + within/v_last
-//	          + ln|W| + ln|X' W^-1 X| + r' W^-1 r + (N-p) ln 2 pi
+//	          + ln|K'WK| + ln|X'X| + m' P m + (N-p) ln 2 pi,   P = K (K'WK)^-1 K',  m the means
 //	          + sum over priors of nu0 (ln v + s0^2/v)
+//
+// P and ln|K'WK| + ln|X'X| are W^-1 - W^-1 X (X'W^-1 X)^-1 X'W^-1 and ln|W| + ln|X'W^-1 X| without the
+// cancellation of digits.
 //
 // A prior stands as nu0 earlier deviations with the mean square s0^2 would. So a variance with
 // a prior has its greatest value on the scale of ln v, where for one level alone it is
@@ -24,20 +27,15 @@ import (
 // of a public program, which the tests compare with; reduction to means of cells derived.
 // Theory (8.3).
 type state struct {
-	v        []float64     // variances, outermost first
-	fit      float64       // -2 ln L; infinite where the variances are impossible
-	means    *mat.SymDense // W
-	inverse  *mat.SymDense // of W
-	project  *mat.SymDense // P = W^-1 - W^-1 X (X' W^-1 X)^-1 X' W^-1
-	residual []float64     // P times the means
-	driver   *mat.SymDense // (X' W^-1 X)^-1
+	v        []float64 // variances, outermost first
+	fit      float64   // -2 ln L; infinite where the variances are impossible
+	project  *mat.SymDense
+	residual []float64 // P times the means
 }
 
-// at returns the state at the variances v.
-func (x *data) at(v []float64, priors []Spread) *state {
-	last := len(v) - 1
-	b, p := x.fixed.Dims()
-	s := &state{v: v, fit: math.Inf(1)}
+// covariance returns W at the variances v.
+func (x *data) covariance(v []float64) *mat.SymDense {
+	b, last := len(x.count), len(v)-1
 	w := mat.NewSymDense(b, nil)
 	for i := range b {
 		for j := i; j < b; j++ {
@@ -49,52 +47,60 @@ func (x *data) at(v []float64, priors []Spread) *state {
 		}
 		w.SetSym(i, i, w.At(i, i)+v[last]/x.count[i])
 	}
-	s.means = w
-	var chol mat.Cholesky
-	s.inverse = mat.NewSymDense(b, nil)
-	if v[last] <= 0 || !chol.Factorize(w) || chol.InverseTo(s.inverse) != nil {
+	return w
+}
+
+// at returns the state at the variances v.
+func (x *data) at(v []float64, priors []Spread) *state {
+	last := len(v) - 1
+	s := &state{v: v, fit: math.Inf(1)}
+	if v[last] <= 0 {
 		return s
 	}
-	var wx, product, half, minus mat.Dense
-	wx.Mul(s.inverse, x.fixed)
-	product.Mul(x.fixed.T(), &wx)
-	info := mat.NewSymDense(p, nil)
-	for i := range p {
-		for j := i; j < p; j++ {
-			info.SetSym(i, j, product.At(i, j))
-		}
-	}
-	var infoChol mat.Cholesky
-	s.driver = mat.NewSymDense(p, nil)
-	if !infoChol.Factorize(info) || infoChol.InverseTo(s.driver) != nil {
-		return s
-	}
-	half.Mul(&wx, s.driver)
-	minus.Mul(&half, wx.T())
-	s.project = mat.NewSymDense(b, nil)
-	for i := range b {
-		for j := i; j < b; j++ {
-			s.project.SetSym(i, j, s.inverse.At(i, j)-minus.At(i, j))
-		}
-	}
-	r := mat.NewVecDense(b, nil)
-	r.MulVec(s.project, mat.NewVecDense(b, x.mean))
-	s.residual = r.RawVector().Data
-	n := float64(len(x.cell))
-	s.fit = (n-float64(b))*math.Log(v[last]) + x.within/v[last] + chol.LogDet() + infoChol.LogDet() +
-		floats.Dot(x.mean, s.residual) + (n-float64(p))*math.Log(2*math.Pi)
+	b := len(x.count)
+	n, within := float64(len(x.cell)), float64(len(x.cell)-b)
+	fit := within*math.Log(v[last]) + x.within/v[last] + x.logFixed + (n-float64(b-x.free))*math.Log(2*math.Pi)
 	for _, c := range x.count {
-		s.fit += math.Log(c)
+		fit += math.Log(c)
+	}
+	s.project, s.residual = mat.NewSymDense(b, nil), make([]float64, b)
+	if x.free > 0 {
+		var half, product, outer mat.Dense
+		half.Mul(x.covariance(v), x.left)
+		product.Mul(x.left.T(), &half)
+		var chol mat.Cholesky
+		var inverse mat.SymDense
+		if !chol.Factorize(symmetric(&product)) || chol.InverseTo(&inverse) != nil {
+			return s
+		}
+		half.Mul(x.left, &inverse)
+		outer.Mul(&half, x.left.T())
+		s.project = symmetric(&outer)
+		r := mat.NewVecDense(b, s.residual)
+		r.MulVec(s.project, mat.NewVecDense(b, x.mean))
+		fit += chol.LogDet() + floats.Dot(x.mean, s.residual)
 	}
 	for k, prior := range priors {
 		if prior.Dof > 0 {
-			s.fit += prior.Dof * (math.Log(v[k]) + prior.Variance/v[k])
+			fit += prior.Dof * (math.Log(v[k]) + prior.Variance/v[k])
 		}
 	}
-	if math.IsNaN(s.fit) {
-		s.fit = math.Inf(1)
+	if !math.IsNaN(fit) {
+		s.fit = fit
 	}
 	return s
+}
+
+// symmetric returns a product that is symmetric but for rounding.
+func symmetric(m *mat.Dense) *mat.SymDense {
+	n, _ := m.Dims()
+	out := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := i; j < n; j++ {
+			out.SetSym(i, j, (m.At(i, j)+m.At(j, i))/2)
+		}
+	}
+	return out
 }
 
 // normal returns the linear equations H v = q for the variances, which hold where

@@ -21,7 +21,10 @@ func (n *Nested) Mean(driver string) (float64, Spread, error) {
 	if k < 0 {
 		return 0, Spread{}, unknownDriver(driver)
 	}
-	lambda := n.weights(k, make([]float64, len(n.data.count)))
+	lambda, err := n.data.weights(k, make([]float64, len(n.data.count)), n.state.v)
+	if err != nil {
+		return 0, Spread{}, err
+	}
 	return n.data.centre + floats.Dot(lambda, n.data.mean), n.sum(n.variance(lambda)), nil
 }
 
@@ -53,7 +56,14 @@ func (n *Nested) Predict(driver string, groups ...string) (float64, Spread, erro
 			}
 		}
 	}
-	lambda := n.weights(k, commonVariance(shared, n.state.v))
+	lambda, err := x.weights(k, x.commonVariance(shared, n.state.v), n.state.v)
+	if err != nil {
+		return 0, Spread{}, err
+	}
+	doubt, err := n.doubtOfWeights(k, shared, lambda)
+	if err != nil {
+		return 0, Spread{}, err
+	}
 	// The error is the new reading less lambda times the means.
 	w := n.variance(lambda)
 	for l := range w {
@@ -65,17 +75,14 @@ func (n *Nested) Predict(driver string, groups ...string) (float64, Spread, erro
 		}
 	}
 	s := n.sum(w)
-	s.Variance += n.doubtOfWeights(k, shared, lambda)
+	s.Variance += doubt
 	return x.centre + floats.Dot(lambda, x.mean), s, nil
 }
 
 // commonVariance returns the covariance of a new reading with the mean of each
 // cell, from the levels on which they share a group.
-func commonVariance(shared [][]bool, v []float64) []float64 {
-	if len(shared) == 0 {
-		return make([]float64, 1)
-	}
-	out := make([]float64, len(shared[0]))
+func (x *data) commonVariance(shared [][]bool, v []float64) []float64 {
+	out := make([]float64, len(x.count))
 	for l, cells := range shared {
 		for c, same := range cells {
 			if same {
@@ -93,7 +100,7 @@ func commonVariance(shared [][]bool, v []float64) []float64 {
 //
 // Source: Kackar and Harville, J. Am. Stat. Assoc. 79, 1984 (from memory); without
 // it intervals in simulations were too short.
-func (n *Nested) doubtOfWeights(driver int, shared [][]bool, lambda []float64) float64 {
+func (n *Nested) doubtOfWeights(driver int, shared [][]bool, lambda []float64) (float64, error) {
 	var slopes []*mat.VecDense
 	var level []int
 	for k, v := range n.state.v {
@@ -103,42 +110,51 @@ func (n *Nested) doubtOfWeights(driver int, shared [][]bool, lambda []float64) f
 		step := 1e-4 * v
 		near := slices.Clone(n.state.v)
 		near[k] += step
-		moved := (&Nested{data: n.data, state: n.data.at(near, n.priors)}).weights(driver, commonVariance(shared, near))
+		moved, err := n.data.weights(driver, n.data.commonVariance(shared, near), near)
+		if err != nil {
+			return 0, err
+		}
 		floats.Sub(moved, lambda)
 		floats.Scale(1/step, moved)
 		slopes, level = append(slopes, mat.NewVecDense(len(moved), moved)), append(level, k)
 	}
+	means := n.data.covariance(n.state.v)
 	var out float64
 	for i, a := range slopes {
 		for j, b := range slopes {
-			out += n.cov.At(level[i], level[j]) * mat.Inner(a, n.state.means, b)
+			out += n.cov.At(level[i], level[j]) * mat.Inner(a, means, b)
 		}
 	}
-	return out
+	return out, nil
 }
 
 // weights returns what multiplies the means of the cells in the best prediction of something with
-// the expectation of driver k and the given covariance with the means.
+// the expectation of driver k and the given covariance c with the means, at the variances v.
 //
 //	lambda = W^-1 c + W^-1 X (X' W^-1 X)^-1 (x - X' W^-1 c)
-func (n *Nested) weights(k int, covariance []float64) []float64 {
-	b, p := len(n.data.count), len(n.data.drivers)
-	var first mat.VecDense
-	first.MulVec(n.state.inverse, mat.NewVecDense(b, covariance))
-	left := make([]float64, p)
-	left[k] = 1
-	for c, d := range n.data.driver {
-		left[d] -= first.AtVec(c)
+//
+// It is found as W lambda + X mu = c, X' lambda = x.
+func (x *data) weights(driver int, covariance, v []float64) ([]float64, error) {
+	b, p := x.fixed.Dims()
+	w := x.covariance(v)
+	scale := mat.Max(w) // so that both kinds of rows are of one size
+	a, y := mat.NewDense(b+p, b+p, nil), mat.NewVecDense(b+p, nil)
+	for i := range b {
+		for j := range b {
+			a.Set(i, j, w.At(i, j)/scale)
+		}
+		for k := range p {
+			a.Set(i, b+k, x.fixed.At(i, k))
+			a.Set(b+k, i, x.fixed.At(i, k))
+		}
+		y.SetVec(i, covariance[i]/scale)
 	}
-	var effect, second mat.VecDense
-	effect.MulVec(n.state.driver, mat.NewVecDense(p, left))
-	spread := make([]float64, b)
-	for c, d := range n.data.driver {
-		spread[c] = effect.AtVec(d)
+	y.SetVec(b+driver, 1)
+	var out mat.VecDense
+	if err := out.SolveVec(a, y); err != nil {
+		return nil, x.inseparable().Because(err)
 	}
-	second.MulVec(n.state.inverse, mat.NewVecDense(b, spread))
-	first.AddVec(&first, &second)
-	return first.RawVector().Data
+	return out.RawVector().Data[:b], nil
 }
 
 // variance returns what multiplies the variance of each level in the variance of

@@ -58,27 +58,29 @@ func (d *Design) Analyse(values []float64, priors ...Spread) (*Nested, error) {
 	if len(priors) != len(d.levels) {
 		panic("study: a prior for each level")
 	}
-	for k, dof := range d.Dof() {
-		switch {
-		case priors[k] != Spread{} && priors[k].Dof != 0 && !priors[k].known():
-			return nil, notice.New("study-prior", notice.Facts{"level": d.levels[k], "variance": priors[k].Variance, "dof": priors[k].Dof})
-		case dof == 0 && priors[k].Dof == 0:
-			return nil, notice.New("study-no-repeats", notice.Facts{"level": d.levels[k]})
-		}
+	if err := d.tellable(priors); err != nil {
+		return nil, err
 	}
 	x, err := d.take(values)
 	if err != nil {
 		return nil, err
 	}
-	n := &Nested{data: x, priors: slices.Clone(priors)}
 	ms := x.meanSquares()
 	last := len(ms) - 1
-	if top := floats.Max(append(slices.Clone(values), -floats.Min(values))); priors[last].Dof == 0 && ms[last] <= sq(1e-14*top) {
+	if priors[last].Dof == 0 && ms[last] <= sq(1e-14*floats.Norm(values, math.Inf(1))) {
 		return nil, notice.New("study-no-scatter", notice.Facts{"level": d.levels[last]})
 	}
-	n.state = x.maximise(x.start(ms, priors), priors, hold{})
+	v := x.maximise(x.start(ms, priors), priors, hold{}).v
+	for k := range last {
+		if v[k] < 1e-12*floats.Sum(v) && priors[k].Dof == 0 {
+			v[k] = 0 // what rounding leaves
+		}
+	}
+	n := &Nested{data: x, priors: slices.Clone(priors), state: x.at(v, priors)}
 	n.Fit = n.state.fit
-	n.cov = x.covariance(n.state, priors)
+	if n.cov, err = x.doubt(n.state, priors); err != nil {
+		return nil, err
+	}
 	moments := d.moments(ms)
 	for k, dof := range d.Dof() {
 		c := Component{Level: d.levels[k], Freedom: dof, SumOfSquares: x.squares[k], MeanSquare: ms[k], Moments: moments[k],
@@ -92,6 +94,21 @@ func (d *Design) Analyse(values []float64, priors ...Spread) (*Nested, error) {
 	return n, nil
 }
 
+// tellable refuses priors that say nothing sensible, and levels that show in neither the
+// design nor a prior.
+func (d *Design) tellable(priors []Spread) error {
+	for k, dof := range d.Dof() {
+		p := priors[k]
+		switch {
+		case p.Dof == 0 && dof == 0:
+			return notice.New("study-no-repeats", notice.Facts{"level": d.levels[k]})
+		case p.Dof != 0 && !p.known():
+			return notice.New("study-prior", notice.Facts{"level": d.levels[k], "variance": p.Variance, "dof": p.Dof})
+		}
+	}
+	return nil
+}
+
 // start returns variances to start from: those of the mean squares, each pooled with its prior.
 func (x *data) start(ms []float64, priors []Spread) []float64 {
 	v := x.moments(ms)
@@ -101,11 +118,14 @@ func (x *data) start(ms []float64, priors []Spread) []float64 {
 	return v
 }
 
-// covariance returns the covariance of the variances, from the expected second
+// doubt returns the covariance of the variances, from the expected second
 // derivative of the likelihood; rows of those that are 0 are 0. What the groups of a level
 // with the variance 0 differ by is left out: it came out as small as it is by chance, and
 // counting it made intervals too short.
-func (x *data) covariance(s *state, priors []Spread) *mat.SymDense {
+func (x *data) doubt(s *state, priors []Spread) (*mat.SymDense, error) {
+	if math.IsInf(s.fit, 1) {
+		return nil, x.inseparable()
+	}
 	var index, zero []int
 	for k, v := range s.v {
 		if v > 0 {
@@ -130,14 +150,19 @@ func (x *data) covariance(s *state, priors []Spread) *mat.SymDense {
 	var inv mat.SymDense
 	out := mat.NewSymDense(len(s.v), nil)
 	if !chol.Factorize(scaled) || chol.InverseTo(&inv) != nil {
-		panic("study: variances without information") // a level has repeats or a prior, so it has
+		return nil, x.inseparable()
 	}
 	for i, k := range index {
 		for j, l := range index[:i+1] {
 			out.SetSym(k, l, 2*inv.At(i, j)*s.v[k]*s.v[l])
 		}
 	}
-	return out
+	return out, nil
+}
+
+// inseparable says that the variances differ by more powers of ten than numbers have digits.
+func (x *data) inseparable() *notice.Notice {
+	return notice.New("study-inseparable", notice.Facts{"level": x.levels[len(x.levels)-1]})
 }
 
 // sum returns the spread of weights times the variances, with

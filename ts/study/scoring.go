@@ -32,7 +32,7 @@ func (x *data) maximise(start []float64, priors []Spread, h hold) *state {
 		// Near the greatest likelihood the variances still have digits to gain
 		// when the likelihood has none.
 		rounding := 1e-12 * (1 + math.Abs(now.fit))
-		before := now.v
+		before := now
 		for part := 1.; part > 1e-9; part /= 2 {
 			v := slices.Clone(now.v)
 			floats.Scale(1-part, v)
@@ -42,7 +42,9 @@ func (x *data) maximise(start []float64, priors []Spread, h hold) *state {
 				break
 			}
 		}
-		if floats.Distance(before, now.v, math.Inf(1)) <= 1e-12*floats.Sum(now.v) {
+		// A held sum is only asked how likely it is.
+		if h.weights != nil && before.fit-now.fit < 1e-9 ||
+			floats.Distance(before.v, now.v, math.Inf(1)) <= 1e-12*floats.Sum(now.v) {
 			break
 		}
 	}

@@ -20,7 +20,11 @@ type data struct {
 	within  float64     // sum of squares about the means of the cells
 	weight  [][]float64 // of each level above the readings: its contrasts of the means
 	squares []float64   // sum of squares of each level, the readings last
-	fixed   *mat.Dense  // a column for each driver: 1 for its cells
+
+	fixed    *mat.Dense // a column for each driver: 1 for its cells
+	left     *mat.Dense // orthonormal columns of what these leave; nil without any
+	free     int        // number of those
+	logFixed float64    // ln det fixed' fixed
 }
 
 func (d *Design) take(values []float64) (*data, error) {
@@ -39,12 +43,30 @@ func (d *Design) take(values []float64) (*data, error) {
 	for i, v := range values {
 		out.within += sq(v - out.centre - out.mean[d.cell[i]])
 	}
-	out.fixed = mat.NewDense(len(d.count), len(d.drivers), nil)
+	fixed := mat.NewDense(len(d.count), len(d.drivers), nil)
 	for c, k := range d.driver {
-		out.fixed.Set(c, k, 1)
+		fixed.Set(c, k, 1)
 	}
+	out.fix(fixed)
 	out.project()
 	return out, nil
+}
+
+// fix makes the columns of m the ones of which nothing is assumed.
+func (x *data) fix(m *mat.Dense) {
+	b, p := m.Dims()
+	x.fixed, x.free, x.logFixed = m, b-p, 0
+	var qr mat.QR
+	var q, r mat.Dense
+	qr.Factorize(m)
+	qr.QTo(&q)
+	qr.RTo(&r)
+	for i := range p {
+		x.logFixed += 2 * math.Log(math.Abs(r.At(i, i)))
+	}
+	if x.free > 0 {
+		x.left = mat.DenseCopyOf(q.Slice(0, b, p, b))
+	}
 }
 
 // without returns the data as they are when levels are taken as fixed: nothing is
@@ -55,16 +77,17 @@ func (x *data) without(levels []int) *data {
 		more = append(more, x.basis[k].vectors...)
 	}
 	b, p := x.fixed.Dims()
-	out := *x
-	out.fixed = mat.NewDense(b, p+len(more), nil)
+	m := mat.NewDense(b, p+len(more), nil)
 	for c := range b {
 		for d := range p {
-			out.fixed.Set(c, d, x.fixed.At(c, d))
+			m.Set(c, d, x.fixed.At(c, d))
 		}
 		for i, v := range more {
-			out.fixed.Set(c, p+i, v[c]/math.Sqrt(x.count[c]))
+			m.Set(c, p+i, v[c]/math.Sqrt(x.count[c]))
 		}
 	}
+	out := *x
+	out.fix(m)
 	return &out
 }
 
