@@ -95,37 +95,22 @@ func (g *Crossed) Variance(share Share) float64 {
 }
 
 // Interval returns the interval of the variance of a share, by the modified large sample
-// method. Reproducibility with an interaction takes its two positive terms as one mean
-// square, by Welch and Satterthwaite.
+// method.
 //
-// Source: theory (8.5) and (8.6); the last sentence derived, and held against simulated coverage.
+// Source: theory (8.5) for the difference of two mean squares, otherwise (8.6).
 func (g *Crossed) Interval(share Share, confidence float64) study.Interval {
 	tail := (1 - confidence) / 2
 	var squares []stat.MeanSquare
 	var weights []float64
-	var positive []study.Term
-	var minus stat.MeanSquare
 	for i, c := range g.combination(share) {
-		s := g.squares()[i]
-		switch {
-		case c > 1e-12:
-			squares, weights = append(squares, s), append(weights, c)
-			positive = append(positive, study.Term{Std: math.Sqrt(c * s.Value), Dof: s.Dof})
-		case c < -1e-12:
-			minus = stat.MeanSquare{Value: -c * s.Value, Dof: s.Dof}
+		if math.Abs(c) > 1e-12 { // what rounding leaves of terms that cancel is none
+			squares, weights = append(squares, g.squares()[i]), append(weights, c)
 		}
 	}
-	var lo, hi float64
-	switch {
-	case len(squares) == 0:
-		return study.Interval{}
-	case len(squares) == 1 && minus.Dof == 0:
-		return study.Spread{Variance: weights[0] * squares[0].Value, Dof: squares[0].Dof}.Interval(confidence)
-	case minus.Dof == 0:
-		lo, hi = stat.SumLimits(squares, weights, tail)
-	default:
-		plus := study.Combine(positive...)
-		lo, hi = stat.DifferenceLimits(stat.MeanSquare{Value: plus.Variance, Dof: plus.Dof}, minus, tail)
+	lo, hi := stat.SumLimits(squares, weights, tail)
+	if len(squares) == 2 && weights[1] < 0 {
+		lo, hi = stat.DifferenceLimits(squares[0], squares[1], tail) // weights are equal but for the sign
+		lo, hi = weights[0]*lo, weights[0]*hi
 	}
 	// A share that was cut off at 0 can leave the variance above the limit.
 	return study.Interval{Lo: max(0, lo), Hi: max(0, hi, g.Variance(share))}

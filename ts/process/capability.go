@@ -90,7 +90,7 @@ func (u Units) indices(s own, lo, hi, confidence float64) (both, lower, upper, w
 //
 // Source: textbook, definition of the noncentral t distribution. Theory (8.26).
 func OneSidedBound(c float64, n int, dof, confidence float64) (float64, error) {
-	if n < 1 || !(dof > 0) || math.IsNaN(c) || math.IsInf(c, 0) {
+	if n < 1 || !(dof >= 1) || math.IsNaN(c) || math.IsInf(c, 0) {
 		return 0, notice.New("process-too-few", notice.Facts{"values": n, "least": 2})
 	}
 	if err := probability("confidence", confidence); err != nil {

@@ -36,7 +36,10 @@ func (u Units) Tolerance(side Side, share, confidence float64) (study.Interval, 
 	if side == BothSides {
 		factor = TwoSidedFactor
 	}
-	k, err := factor(u.meanN(s), s.Dof, share, confidence)
+	if err := probability("confidence", confidence); err != nil {
+		return study.Interval{}, err
+	}
+	k, err := factor(u.meanN(s), s.upperDof(confidence), share, confidence)
 	if err != nil {
 		return study.Interval{}, err
 	}
@@ -52,7 +55,7 @@ func (u Units) Tolerance(side Side, share, confidence float64) (study.Interval, 
 
 // tolerable refuses what has no factor.
 func tolerable(n, dof, share, confidence float64) error {
-	if !(n > 0) || !(dof > 0) || math.IsInf(n, 1) {
+	if !(n > 0) || !(dof >= 1) || math.IsInf(n, 1) {
 		return notice.New("process-too-few", notice.Facts{"values": n, "least": 2})
 	}
 	if err := probability("share", share); err != nil {

@@ -1,6 +1,8 @@
 package process
 
 import (
+	"math"
+
 	gonum "gonum.org/v1/gonum/stat"
 
 	"conewright/ts/internal/stat"
@@ -70,16 +72,18 @@ type own struct {
 //
 //	v = v_total - v_measurement,   nu = v^2/( v_total^2/nu_total + v_measurement^2/nu_measurement )
 //
+// With less than one degree of freedom left nothing is said about the units.
+//
 // Source: Satterthwaite, Biometrics Bull. 2, 1946 (from memory). Theory (8.24).
 func (u Units) apart(total study.Spread) (own, error) {
 	out := own{total, stat.MeanSquare{Value: total.Variance, Dof: total.Dof}, stat.MeanSquare{Dof: 1}}
 	if m := u.Measurement; m.Variance > 0 {
 		out.measured = stat.MeanSquare{Value: m.Variance, Dof: m.Dof}
 		out.Variance -= m.Variance
-		if out.Variance <= 0 {
+		out.Dof = out.Variance * out.Variance / (total.Variance*total.Variance/total.Dof + m.Variance*m.Variance/m.Dof)
+		if out.Variance <= 0 || out.Dof < 1 {
 			return own{}, notice.New("process-measurement-hides-units", notice.Facts{"variance": total.Variance, "measurement": m.Variance})
 		}
-		out.Dof = out.Variance * out.Variance / (total.Variance*total.Variance/total.Dof + m.Variance*m.Variance/m.Dof)
 	}
 	return out, nil
 }
@@ -89,6 +93,25 @@ func (u Units) apart(total study.Spread) (own, error) {
 func (o own) interval(confidence float64) study.Interval {
 	lo, hi := stat.DifferenceLimits(o.total, o.measured, (1-confidence)/2)
 	return study.Interval{Lo: max(0, lo), Hi: hi}
+}
+
+// upperDof returns the degrees of freedom with which a chi-square limit of the variance, exceeded with
+// the probability 1-confidence, is the one of theory (8.5). Without a measurement they are those of
+// the variance; with one, Satterthwaite's made tolerance intervals much too wide.
+func (o own) upperDof(confidence float64) float64 {
+	if o.measured.Value == 0 {
+		return o.total.Dof
+	}
+	_, hi := stat.DifferenceLimits(o.total, o.measured, 1-confidence)
+	lo, up := -5., 20. // logarithms
+	for range 50 {
+		if mid := (lo + up) / 2; stat.ChiSquare(1-confidence, math.Exp(mid)) < o.Variance/hi {
+			lo = mid
+		} else {
+			up = mid
+		}
+	}
+	return math.Exp((lo + up) / 2)
 }
 
 // meanN returns the number of units that would give the mean its uncertainty

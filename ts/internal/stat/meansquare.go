@@ -38,24 +38,30 @@ func DifferenceLimits(a, b MeanSquare, tail float64) (lo, hi float64) {
 	return lo, hi
 }
 
-// SumLimits returns the limits of the sum of weights[i] E[squares[i]], weights
-// not negative, each missed with the probability tail:
+// SumLimits returns the limits of the sum of weights[i] E[squares[i]], each
+// missed with the probability tail:
 //
-//	L = T - sqrt( sum (G w S)^2 ),   U = T + sqrt( sum (H w S)^2 )
+//	L = T - sqrt( sum (a w S)^2 ),   U = T + sqrt( sum (b w S)^2 )
+//
+// a = G and b = H for a positive weight, the other way round for a negative one: there terms of
+// pairs are left out, which makes the interval longer than that of DifferenceLimits.
 //
 // Source: Graybill and Wang, J. Am. Stat. Assoc. 75, 1980 (from memory; checked
-// like DifferenceLimits). Theory (8.6).
+// like DifferenceLimits); negative weights after Ting et al. Theory (8.6).
 func SumLimits(squares []MeanSquare, weights []float64, tail float64) (lo, hi float64) {
 	var total, down, up float64
 	for i, s := range squares {
 		if weights[i] == 0 {
 			continue
 		}
-		g, h := arms(tail, s.Dof)
+		a, b := arms(tail, s.Dof)
+		if weights[i] < 0 {
+			a, b = b, a
+		}
 		part := weights[i] * s.Value
 		total += part
-		down += sq(g * part)
-		up += sq(h * part)
+		down += sq(a * part)
+		up += sq(b * part)
 	}
 	return total - math.Sqrt(down), total + math.Sqrt(up)
 }

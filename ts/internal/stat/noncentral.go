@@ -25,9 +25,10 @@ func (d NoncentralT) Cdf(t float64) float64 {
 		return distuv.UnitNormal.CDF(t - d.Delta)
 	}
 	n := d.Dof
-	// The density of u relative to its peak at u = 0: about as wide as 1/sqrt(2n).
+	// The density of u relative to its peak at u = 0, about as wide as 1/sqrt(2n); Phi rises
+	// where t s is near Delta, over 1/Delta in u.
 	density := func(u float64) float64 { return math.Exp(n * (u - math.Expm1(2*u)/2)) }
-	width := 1 / (math.Sqrt(2*n) + math.Abs(t))
+	width := 1 / (math.Sqrt(2*n) + math.Abs(d.Delta) + 3)
 	step := width / 6
 	var sum, weight float64
 	add := func(u float64) bool {

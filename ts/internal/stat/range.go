@@ -25,8 +25,14 @@ func RangeOf(n int) (d2, d3 float64) {
 		return max(0, 1-float64(n)*step*p)
 	}
 	const longest = 16
-	d2 = quad.Fixed(above, 0, longest, 80, nil, 0)
-	square := quad.Fixed(func(r float64) float64 { return 2 * r * above(r) }, 0, longest, 80, nil, 0)
+	at, weight := make([]float64, 80), make([]float64, 80)
+	quad.Legendre{}.FixedLocations(at, weight, 0, longest)
+	var square float64
+	for i, r := range at {
+		p := weight[i] * above(r)
+		d2 += p
+		square += 2 * r * p
+	}
 	return d2, math.Sqrt(square - d2*d2)
 }
 
