@@ -36,7 +36,7 @@ type Capability struct {
 // all scatter lets it.
 //
 // Source: Bissell, Appl. Stat. 39, 1990 (from memory), rest textbook; checked against printed results. The
-// last sentence derived. Theory (8.25).
+// last sentence derived. Theory (8.22).
 func (u Units) Capability(lo, hi, confidence float64) (Capability, error) {
 	if !(lo < hi) || math.IsInf(lo, -1) && math.IsInf(hi, 1) {
 		return Capability{}, notice.New("process-limits", notice.Facts{"low": lo, "high": hi})
@@ -88,7 +88,7 @@ func (u Units) indices(s own, lo, hi, confidence float64) (both, lower, upper, w
 //
 //	P( T <= 3 sqrt(n) c ) = confidence,   T noncentral t with dof and 3 sqrt(n) C
 //
-// Source: textbook, definition of the noncentral t distribution. Theory (8.26).
+// Source: textbook, definition of the noncentral t distribution. Theory (8.23).
 func OneSidedBound(c float64, n int, dof, confidence float64) (float64, error) {
 	if n < 1 || !(dof >= 1) || math.IsNaN(c) || math.IsInf(c, 0) {
 		return 0, notice.New("process-too-few", notice.Facts{"values": n, "least": 2})

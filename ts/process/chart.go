@@ -35,7 +35,7 @@ type Charts struct {
 //
 //	limits  mean +- 3 MR/d2(2),   0 to D4(2) MR,   MR the mean of the moving ranges
 //
-// Source: textbook; checked against a published example. Theory (8.21).
+// Source: textbook; checked against a published example. Theory (8.18).
 func Individuals(values []float64) (Charts, error) {
 	if err := finite(values, 3); err != nil {
 		return Charts{}, err
@@ -44,13 +44,13 @@ func Individuals(values []float64) (Charts, error) {
 	for i := range moving {
 		moving[i] = math.Abs(values[i+1] - values[i])
 	}
-	c, err := ConstantsFor(2)
+	c, err := constantsFor(2)
 	if err != nil {
 		return Charts{}, err
 	}
 	mean := gonum.Mean(moving, nil)
-	std := mean / c.D2
-	return charts(values, std, std, Chart{mean, c.RangeLo * mean, c.RangeHi * mean, 0, moving},
+	std := mean / c.d2
+	return charts(values, std, std, Chart{mean, c.rangeLo * mean, c.rangeHi * mean, 0, moving},
 		movingDof(len(moving), c))
 }
 
@@ -60,18 +60,18 @@ func Individuals(values []float64) (Charts, error) {
 //	cov(|u|,|v|) = (4/pi)( sqrt(3)/2 + pi/12 ) - 4/pi     in units of the variance of a value
 //
 // Source: absolute moments of the bivariate normal distribution (from memory); rest derived.
-func movingDof(m int, c Constants) float64 {
+func movingDof(m int, c constants) float64 {
 	n := float64(m)
 	common := 4 / math.Pi * (math.Sqrt(3)/2 + math.Pi/12 - 1)
-	variance := (n*c.D3*c.D3 + 2*(n-1)*common) / (n * n)
-	return dofOf(variance / (c.D2 * c.D2))
+	variance := (n*c.d3*c.d3 + 2*(n-1)*common) / (n * n)
+	return dofOf(variance / (c.d2 * c.d2))
 }
 
 // MeansAndRanges makes the charts of groups of equal size: of their means and ranges.
 //
 //	limits  mean +- A2 R,   D3 R to D4 R,   R the mean range
 //
-// Source: textbook; checked against a published example. Theory (8.21).
+// Source: textbook; checked against a published example. Theory (8.18).
 func MeansAndRanges(groups [][]float64) (Charts, error) {
 	c, err := constantsOf(groups)
 	if err != nil {
@@ -79,9 +79,9 @@ func MeansAndRanges(groups [][]float64) (Charts, error) {
 	}
 	means, ranges := each(groups, mean), each(groups, func(g []float64) float64 { return floats.Max(g) - floats.Min(g) })
 	r := gonum.Mean(ranges, nil)
-	std := r / c.D2
-	return charts(means, std, std/math.Sqrt(float64(len(groups[0]))), Chart{r, c.RangeLo * r, c.RangeHi * r, 0, ranges},
-		dofOf(c.D3*c.D3/(c.D2*c.D2*float64(len(groups)))))
+	std := r / c.d2
+	return charts(means, std, std/math.Sqrt(float64(len(groups[0]))), Chart{r, c.rangeLo * r, c.rangeHi * r, 0, ranges},
+		dofOf(c.d3*c.d3/(c.d2*c.d2*float64(len(groups)))))
 }
 
 // MeansAndStds makes the charts of groups of equal size: of their means and standard
@@ -89,7 +89,7 @@ func MeansAndRanges(groups [][]float64) (Charts, error) {
 //
 //	limits  mean +- A3 s,   B3 s to B4 s,   s the mean standard deviation
 //
-// Source: textbook; checked against a published example. Theory (8.21).
+// Source: textbook; checked against a published example. Theory (8.18).
 func MeansAndStds(groups [][]float64) (Charts, error) {
 	c, err := constantsOf(groups)
 	if err != nil {
@@ -97,9 +97,9 @@ func MeansAndStds(groups [][]float64) (Charts, error) {
 	}
 	means, stds := each(groups, mean), each(groups, func(g []float64) float64 { return gonum.StdDev(g, nil) })
 	s := gonum.Mean(stds, nil)
-	std := s / c.C4
-	return charts(means, std, std/math.Sqrt(float64(len(groups[0]))), Chart{s, c.StdLo * s, c.StdHi * s, 0, stds},
-		dofOf((1/(c.C4*c.C4)-1)/float64(len(groups))))
+	std := s / c.c4
+	return charts(means, std, std/math.Sqrt(float64(len(groups[0]))), Chart{s, c.stdLo * s, c.stdHi * s, 0, stds},
+		dofOf((1/(c.c4*c.c4)-1)/float64(len(groups))))
 }
 
 // Prediction makes a chart from a few values, in place of the limits of Individuals that hold
@@ -107,7 +107,7 @@ func MeansAndStds(groups [][]float64) (Charts, error) {
 //
 //	mean +- t((1+confidence)/2, n-1) s sqrt(1 + 1/n)
 //
-// Source: textbook. Theory (8.22).
+// Source: textbook. Theory (8.19).
 func Prediction(values []float64, confidence float64) (Chart, error) {
 	if err := finite(values, 2); err != nil {
 		return Chart{}, err
@@ -145,19 +145,19 @@ func charts(points []float64, std, ofPoint float64, scatter Chart, dof float64) 
 }
 
 // constantsOf returns the constants for groups, which must be equal in size.
-func constantsOf(groups [][]float64) (Constants, error) {
+func constantsOf(groups [][]float64) (constants, error) {
 	if len(groups) < 2 {
-		return Constants{}, notice.New("process-too-few", notice.Facts{"values": len(groups), "least": 2})
+		return constants{}, notice.New("process-too-few", notice.Facts{"values": len(groups), "least": 2})
 	}
 	for i, g := range groups {
 		if len(g) != len(groups[0]) {
-			return Constants{}, notice.New("process-groups-differ", notice.Facts{"group": i + 1, "size": len(g), "first": len(groups[0])})
+			return constants{}, notice.New("process-groups-differ", notice.Facts{"group": i + 1, "size": len(g), "first": len(groups[0])})
 		}
 		if err := finite(g, 2); err != nil {
-			return Constants{}, err
+			return constants{}, err
 		}
 	}
-	return ConstantsFor(len(groups[0]))
+	return constantsFor(len(groups[0]))
 }
 
 // dofOf returns the degrees of freedom of a standard deviation with the given variance

@@ -29,18 +29,19 @@ func TestConstants(t *testing.T) {
 		{9, 2.97003, 0.80783, 0.969311, 0.33670, 1.03166, 0.18401, 1.81599, 0.23913, 1.76087},
 		{10, 3.07751, 0.79705, 0.972659, 0.30826, 0.97535, 0.22302, 1.77698, 0.28371, 1.71629},
 	} {
-		got, err := ConstantsFor(c.n)
+		got, err := constantsFor(c.n)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for i, pair := range [][2]float64{{got.D2, c.d2}, {got.D3, c.d3}, {got.A2, c.a2}, {got.A3, c.a3},
-			{got.RangeLo, c.d3x}, {got.RangeHi, c.d4}, {got.StdLo, c.b3}, {got.StdHi, c.b4}} {
+		root := math.Sqrt(float64(c.n))
+		for i, pair := range [][2]float64{{got.d2, c.d2}, {got.d3, c.d3}, {3 / (got.d2 * root), c.a2}, {3 / (got.c4 * root), c.a3},
+			{got.rangeLo, c.d3x}, {got.rangeHi, c.d4}, {got.stdLo, c.b3}, {got.stdHi, c.b4}} {
 			printed(t, fmt.Sprint("constant ", i, " of ", c.n), pair[0], pair[1], 5)
 		}
-		printed(t, "c4", got.C4, c.c4, 6)
+		printed(t, "c4", got.c4, c.c4, 6)
 	}
-	for _, n := range []int{-1, 0, 1, MostInGroup + 1} {
-		_, err := ConstantsFor(n)
+	for _, n := range []int{-1, 0, 1, mostInGroup + 1} {
+		_, err := constantsFor(n)
 		refused(t, fmt.Sprint(n), err, "process-group-size")
 	}
 }

@@ -39,7 +39,7 @@ type Risks struct {
 //	A(x) = Phi((hi - x)/u) - Phi((lo - x)/u),   lo, hi of accept
 //
 // Source: JCGM 106:2012, 9.5 (by way of a public program; checked against its
-// printed results). Theory (8.30).
+// printed results). Theory (8.27).
 func (i Inspection) Risks(accept study.Interval) (Risks, error) {
 	if err := i.check(); err != nil {
 		return Risks{}, err

@@ -8,7 +8,7 @@ type Rule int
 // than 20 points false signals are far more frequent; see Prediction.
 //
 // Source: rules of the Western Electric handbook (from memory; checked against sequences with
-// printed signals). Theory (8.23).
+// printed signals). Theory (8.20).
 const (
 	BeyondLimit Rule = iota + 1 // one point beyond a limit
 	TwoOfThree                  // two of three points beyond two standard deviations, on one side

@@ -26,7 +26,7 @@ const (
 //
 // With a measurement taken out, s is that of the units alone, on fewer degrees of freedom.
 //
-// Source: theory (8.27) to (8.29); taking out the measurement derived.
+// Source: theory (8.24) to (8.26); taking out the measurement derived.
 func (u Units) Tolerance(side Side, share, confidence float64) (study.Interval, error) {
 	s, err := u.apart(u.Overall)
 	if err != nil {
@@ -69,7 +69,7 @@ func tolerable(n, dof, share, confidence float64) error {
 //
 //	k = t'(confidence, dof, z(share) sqrt n)/sqrt n,   t' the quantile of noncentral t
 //
-// Source: textbook, exact; checked against printed tables. Theory (8.27).
+// Source: textbook, exact; checked against printed tables. Theory (8.24).
 func OneSidedFactor(n, dof, share, confidence float64) (float64, error) {
 	if err := tolerable(n, dof, share, confidence); err != nil {
 		return 0, err
@@ -80,7 +80,7 @@ func OneSidedFactor(n, dof, share, confidence float64) (float64, error) {
 
 // TwoSidedFactor returns k such that with the confidence at least the share of all units lies
 // within mean +- k s. It is exact: the k at which FactorConfidence is the confidence.
-// Theory (8.28).
+// Theory (8.25).
 func TwoSidedFactor(n, dof, share, confidence float64) (float64, error) {
 	if err := tolerable(n, dof, share, confidence); err != nil {
 		return 0, err
@@ -106,7 +106,7 @@ func TwoSidedFactor(n, dof, share, confidence float64) (float64, error) {
 //
 // It is too small for 10 to 30 units at a share of 95 %, by up to 0.4 %.
 //
-// Source: Howe, J. Am. Stat. Assoc. 64, 1969 (from memory; seen in a public program). Theory (8.29).
+// Source: Howe, J. Am. Stat. Assoc. 64, 1969 (from memory; seen in a public program). Theory (8.26).
 func HoweFactor(n, dof, share, confidence float64) (float64, error) {
 	if err := tolerable(n, dof, share, confidence); err != nil {
 		return 0, err
@@ -119,7 +119,7 @@ func HoweFactor(n, dof, share, confidence float64) (float64, error) {
 //
 //	integral of phi(v) P( chi2(dof) > dof r(v)^2/k^2 ) dv,   Phi(v/sqrt n + r) - Phi(v/sqrt n - r) = share
 //
-// Source: textbook (seen in a public program). Theory (8.28).
+// Source: textbook (seen in a public program). Theory (8.25).
 func FactorConfidence(k, n, dof, share float64) (float64, error) {
 	if err := tolerable(n, dof, share, 0.5); err != nil {
 		return 0, err

@@ -74,7 +74,7 @@ type own struct {
 //
 // With less than one degree of freedom left nothing is said about the units.
 //
-// Source: Satterthwaite, Biometrics Bull. 2, 1946 (from memory). Theory (8.24).
+// Source: Satterthwaite, Biometrics Bull. 2, 1946 (from memory). Theory (8.21).
 func (u Units) apart(total study.Spread) (own, error) {
 	out := own{total, stat.MeanSquare{Value: total.Variance, Dof: total.Dof}, stat.MeanSquare{Dof: 1}}
 	if m := u.Measurement; m.Variance > 0 {

@@ -83,6 +83,9 @@ func differenceWeights(n int, before, after []int, shared int) []float64 {
 	}
 	w := make([]float64, n)
 	for k := shared; k < n; k++ {
+		if before[k] < 1 || after[k] < 1 {
+			panic("study: a mean of no groups")
+		}
 		w[k] = 1/float64(before[k]) + 1/float64(after[k])
 	}
 	return w

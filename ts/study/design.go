@@ -7,8 +7,8 @@ import (
 	"conewright/ts/notice"
 )
 
-// MostLevels is the depth that a design may have.
-const MostLevels = 4
+// mostLevels is the depth that a design may have.
+const mostLevels = 4
 
 // Place says what was measured and where a reading stands among the repeats.
 type Place struct {
@@ -43,14 +43,14 @@ type grouping struct {
 	n  int
 }
 
-// NewDesign makes a design of one to MostLevels levels, outermost first: the last is
+// NewDesign makes a design of one to mostLevels levels, outermost first: the last is
 // the reading itself, so that with one level there are only readings. places has one
 // entry for each reading.
 //
 // Source of the model: textbook, random effects within each other. Theory (8.1).
 func NewDesign(levels []string, places []Place) (*Design, error) {
-	if len(levels) < 1 || len(levels) > MostLevels {
-		return nil, notice.New("study-levels", notice.Facts{"levels": len(levels), "most": MostLevels})
+	if len(levels) < 1 || len(levels) > mostLevels {
+		return nil, notice.New("study-levels", notice.Facts{"levels": len(levels), "most": mostLevels})
 	}
 	if len(places) == 0 {
 		return nil, notice.New("study-empty", nil)
@@ -109,6 +109,6 @@ func (d *Design) Dof() []int {
 	return append(out, d.errorDof)
 }
 
-// Balanced says whether the mean squares of the levels are independent and have
+// balanced says whether the mean squares of the levels are independent and have
 // chi-square distributions, as in a design with equal numbers everywhere.
-func (d *Design) Balanced() bool { return d.alike != nil }
+func (d *Design) balanced() bool { return d.alike != nil }

@@ -26,7 +26,7 @@ func (n *Nested) Interval(level int, confidence float64) Interval {
 		return c.Spread.Interval(confidence)
 	case level == last:
 		out = Spread{c.MeanSquare, float64(c.Freedom)}.Interval(confidence)
-	case n.data.Balanced():
+	case n.data.balanced():
 		out.Lo, out.Hi = stat.DifferenceLimits(n.square(level), n.square(level+1), tail)
 		out.Lo, out.Hi = out.Lo/n.data.alike[level], out.Hi/n.data.alike[level]
 	case last == 1 && len(n.data.drivers) == 1:
@@ -50,7 +50,7 @@ func (n *Nested) TotalInterval(confidence float64) Interval {
 	switch {
 	case n.hasPrior():
 		return n.Total().Interval(confidence)
-	case !n.data.Balanced():
+	case !n.data.balanced():
 		return n.profile(ones(last+1), n.Total().Dof, confidence)
 	}
 	squares, weights := make([]stat.MeanSquare, last+1), ones(last+1)

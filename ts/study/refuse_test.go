@@ -65,6 +65,20 @@ func TestRefuses(t *testing.T) {
 	}
 }
 
+// TestInseparable: sweeps that agree to nine digits more than sessions, which two drivers share, leave nothing
+// to compute with.
+func TestInseparable(t *testing.T) {
+	var places []Place
+	var values []float64
+	for i := range 16 {
+		places = append(places, Place{fmt.Sprint(i % 2), []string{fmt.Sprint(i / 4)}})
+		values = append(values, float64([]int{0, -1, 4, -9}[i/4])+1e-9*float64(7*i*i%5))
+	}
+	if n, err := design(t, []string{"session", "again"}, places).Analyse(values); n != nil || code(err) != "study-inseparable" {
+		t.Errorf("got %v", err)
+	}
+}
+
 func TestRefusesWhatIsNotThere(t *testing.T) {
 	n := analysed(t, "pastes")
 	if _, _, err := n.Mean("other"); code(err) != "study-no-such-driver" {

@@ -52,7 +52,7 @@ func (x *data) maximise(start []float64, priors []Spread, h hold) *state {
 }
 
 // permitted returns the v that minimises v' H v/2 - q' v with no entry negative and the hold met.
-// There are at most 2^MostLevels sets of entries that may differ from 0, and all are tried.
+// There are at most 2^mostLevels sets of entries that may differ from 0, and all are tried.
 // It returns nil if none is left.
 func permitted(h *mat.SymDense, q []float64, hold hold) []float64 {
 	n := len(q)

@@ -22,7 +22,7 @@ type sentence func(n notice.Notice) (message, hint string)
 // sentences has one entry for each code, whichever package gives it.
 var sentences = func() map[string]sentence {
 	all := map[string]sentence{}
-	for _, part := range []map[string]sentence{} {
+	for _, part := range []map[string]sentence{studySentences} {
 		maps.Copy(all, part)
 	}
 	return all

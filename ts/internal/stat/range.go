@@ -14,7 +14,7 @@ import (
 //	d2 = integral of (1 - P) dr,   d2^2 + d3^2 = integral of 2 r (1 - P) dr
 //
 // Source: Tippett, Biometrika 17, 1925 (from memory); checked against published
-// tables. Theory (8.20).
+// tables. Theory (8.17).
 func RangeOf(n int) (d2, d3 float64) {
 	const step, end = 1. / 8, 9.
 	above := func(r float64) float64 {

@@ -2,6 +2,7 @@ package stat
 
 import (
 	"bufio"
+	"io"
 	"math"
 	"os"
 	"strconv"
@@ -16,8 +17,12 @@ func TestDistributions(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer f.Close()
+	compareWithScipy(t, f)
+}
+
+func compareWithScipy(t *testing.T, table io.Reader) {
 	seen := map[string]int{}
-	lines := bufio.NewScanner(f)
+	lines := bufio.NewScanner(table)
 	for lines.Scan() {
 		words := strings.Fields(lines.Text())
 		var x []float64
