@@ -54,8 +54,11 @@ func TestSharedTerms(t *testing.T) {
 	if s := Combine(Term{"", 1, 5}, Term{"", 0.1, 0}); s.Dof != 0 || !math.IsInf(s.HalfWidth(0.95), 1) {
 		t.Errorf("a term of which nothing is known leaves %v", s)
 	}
-	if s := Combine(Term{"", 1e-200, 5}, Term{"", 1e-200, 5}); math.Abs(s.Dof-10) > 1e-9 {
-		t.Errorf("tiny terms: %v", s)
+	s = CombineJudged(Term{"", 2, 4}, Term{"", 2, 12}, Term{"", 0, 1})
+	near(t, "judged", s.Dof, 8/(4/4.+4/12.), 1e-12)
+	near(t, "judged variance", s.Variance, 8, 1e-12)
+	if s := CombineJudged(Term{"", 1, math.Inf(1)}); !math.IsInf(s.Dof, 1) {
+		t.Errorf("known exactly: %v", s)
 	}
 }
 
@@ -74,18 +77,18 @@ func TestDifferenceOfSessions(t *testing.T) {
 	near(t, "difference", after-before, 1, 1e-12)
 	near(t, "p", 2*stat.Dist{Dof: s.Dof}.Cdf(-1/s.Std()), 0.086058308, 1e-7)
 
-	s = Difference([]Spread{{0.25, 6}, {0.391666667, 8}}, []int{1, 3}, []int{1, 3}, 0)
+	s = Combine(DifferenceTerms([]Spread{{0.25, 6}, {0.391666667, 8}}, []int{1, 3}, []int{1, 3}, 0)...)
 	near(t, "V 1", s.Variance, 0.761111111, 1e-9)
 	near(t, "dof 1", s.Dof, 11.542163, 1e-7)
 	near(t, "half width 1", s.HalfWidth(0.95), 1.909229220, 1e-8)
 
 	levels := []Spread{{0.25, 6}, {0.16, 10}, {0.04, 60}}
-	s = Difference(levels, []int{1, 2, 6}, []int{1, 2, 6}, 0)
+	s = Combine(DifferenceTerms(levels, []int{1, 2, 6}, []int{1, 2, 6}, 0)...)
 	near(t, "V 2", s.Variance, 0.673333333, 1e-9)
 	near(t, "dof 2", s.Dof, 10.250544297, 1e-9)
 	near(t, "half width 2", s.HalfWidth(0.95), 1.822302083, 1e-8)
 
-	s = Difference(levels, []int{1, 2, 6}, []int{1, 2, 6}, 1)
+	s = Combine(DifferenceTerms(levels, []int{1, 2, 6}, []int{1, 2, 6}, 1)...)
 	near(t, "V of one session", s.Variance, 0.173333333, 1e-8)
 	near(t, "dof of one session", s.Dof, 11.722543353, 1e-9)
 }

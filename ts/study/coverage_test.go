@@ -130,8 +130,7 @@ func TestCoverageOfPredictions(t *testing.T) {
 }
 
 // TestCoverageWithPriors: with variances that are drawn from the priors, on few degrees
-// of freedom each, from one reading alone to twenty. The sum of Welch and Satterthwaite is
-// not exact for such; what is missing is stated in theory (8.12).
+// of freedom each, from one reading alone to twenty.
 func TestCoverageWithPriors(t *testing.T) {
 	r := random(6)
 	priors := []Spread{{1, 4}, {0.5, 4}, {0.04, 4}}
@@ -157,11 +156,14 @@ func TestCoverageWithPriors(t *testing.T) {
 			inner := r.NormFloat64()*math.Sqrt(v[1]) + r.NormFloat64()*math.Sqrt(v[2]/2)
 			outer := inner + r.NormFloat64()*math.Sqrt(2*v[0])
 			counts[3].add(math.Abs(outer) <= n.Difference(counted, counted, 0).HalfWidth(0.95))
-			counts[4].add(math.Abs(outer) <= Difference(table, counted, counted, 0).HalfWidth(0.95))
-			counts[5].add(math.Abs(inner) <= Difference(table, counted, counted, 1).HalfWidth(0.95))
+			counts[4].add(math.Abs(outer) <= CombineJudged(DifferenceTerms(table, counted, counted, 0)...).HalfWidth(0.95))
+			counts[5].add(math.Abs(inner) <= CombineJudged(DifferenceTerms(table, counted, counted, 1)...).HalfWidth(0.95))
 		}
-		for _, c := range counts {
-			c.within(t, 0.93, 0.955)
+		for _, c := range counts[:3] {
+			c.within(t, 0.93, 0.96) // a session that shows only together with clamping is the worst
+		}
+		for _, c := range counts[3:] {
+			c.within(t, 0.94, 0.96)
 		}
 	}
 }
@@ -173,7 +175,7 @@ func TestCoverageOfDifference(t *testing.T) {
 	truth := []Spread{{0.25, 6}, {0.16, 10}, {0.04, 60}}
 	counted := []int{1, 2, 6}
 	c := counters(nil, nil, "difference")[0]
-	v := Difference(truth, counted, counted, 0).Variance
+	v := Combine(DifferenceTerms(truth, counted, counted, 0)...).Variance
 	for range draws(4000) {
 		estimate := make([]Spread, 3)
 		for k, s := range truth {
@@ -183,7 +185,7 @@ func TestCoverageOfDifference(t *testing.T) {
 			}
 			estimate[k] = Spread{s.Variance * chi2 / s.Dof, s.Dof}
 		}
-		c.add(math.Abs(r.NormFloat64()*math.Sqrt(v)) <= Difference(estimate, counted, counted, 0).HalfWidth(0.95))
+		c.add(math.Abs(r.NormFloat64()*math.Sqrt(v)) <= Combine(DifferenceTerms(estimate, counted, counted, 0)...).HalfWidth(0.95))
 	}
 	c.within(t, 0.949, 0.949)
 }

@@ -136,7 +136,7 @@ func TestCoverageOfCombinations(t *testing.T) {
 				missed += math.Sqrt(2*v[k]) * (s[0]*x + s[1]*(rho*x+math.Sqrt(1-rho*rho)*y))
 			}
 			one := []int{1, 1, 1}
-			counts[i].add(math.Abs(missed) <= Difference(table, one, one, 0).HalfWidth(0.95))
+			counts[i].add(math.Abs(missed) <= CombineJudged(DifferenceTerms(table, one, one, 0)...).HalfWidth(0.95))
 		}
 	}
 	counts[0].within(t, 0.95, 1)    // the prior takes the sum for wider than it is,

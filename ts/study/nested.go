@@ -170,9 +170,10 @@ func (x *data) inseparable() *notice.Notice {
 //	nu = 2 V^2/Var V
 //
 // and not more than the degrees of freedom of any level in it whose variance came out as 0:
-// that such a level adds nothing is known no better than that.
+// that such a level adds nothing is known no better than that. With priors it is also not more than
+// CombineJudged says.
 //
-// Source: Satterthwaite, Biometrics Bull. 2, 1946 (from memory); the last condition derived,
+// Source: Satterthwaite, Biometrics Bull. 2, 1946 (from memory); the conditions derived,
 // and held against simulated coverage. Theory (8.7).
 func (n *Nested) sum(weights []float64) Spread {
 	v := floats.Dot(weights, n.state.v)
@@ -181,10 +182,18 @@ func (n *Nested) sum(weights []float64) Spread {
 	if v == 0 {
 		return Spread{}
 	}
+	var terms []Term
 	for k, dof := range n.data.Dof() {
-		if weights[k] > 0 && n.state.v[k] == 0 {
+		switch v := n.state.v[k]; {
+		case weights[k] <= 0:
+		case v == 0:
 			out.Dof = math.Min(out.Dof, float64(dof))
+		default:
+			terms = append(terms, Term{"", math.Sqrt(weights[k] * v), 2 * v * v / n.cov.At(k, k)})
 		}
+	}
+	if n.hasPrior() {
+		out.Dof = math.Min(out.Dof, CombineJudged(terms...).Dof)
 	}
 	return out
 }
@@ -193,7 +202,7 @@ func (n *Nested) sum(weights []float64) Spread {
 func (n *Nested) Total() Spread { return n.sum(ones(len(n.state.v))) }
 
 // Difference returns the spread of the difference of two means of readings to come,
-// like the function Difference but counting with what the estimates of the levels have in common.
+// like DifferenceTerms but counting with what the estimates of the levels have in common.
 func (n *Nested) Difference(before, after []int, shared int) Spread {
 	return n.sum(differenceWeights(len(n.state.v), before, after, shared))
 }
