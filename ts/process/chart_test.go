@@ -125,7 +125,8 @@ func TestRunRules(t *testing.T) {
 		{repeat(2.5, 7, 3.2), TwoOfThree, []int{3, 4, 5, 6, 7, 8}},
 		{repeat(2.5, 7, 3.2), FourOfFive, []int{5, 6, 7, 8}},
 		{repeat(2.5, 7, 3.2), EightInARow, []int{8}},
-		{[]float64{3, 3, 3}, BeyondLimit, nil},     // on the limit is not beyond
+		{[]float64{3, 3, 3}, BeyondLimit, nil}, // on the limit is not beyond
+		{[]float64{2, 2, -2, -2, 2}, TwoOfThree, nil},
 		{[]float64{2.5, -2.5, 0}, TwoOfThree, nil}, // not on one side
 	} {
 		var got []int

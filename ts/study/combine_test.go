@@ -92,3 +92,20 @@ func TestDifferenceOfSessions(t *testing.T) {
 	near(t, "V of one session", s.Variance, 0.173333333, 1e-8)
 	near(t, "dof of one session", s.Dof, 11.722543353, 1e-9)
 }
+
+// TestDifferenceFromPriors: with one reading the priors are all that is known, and the analysis
+// says what they say by themselves.
+func TestDifferenceFromPriors(t *testing.T) {
+	priors := []Spread{{1, 4}, {0.5, 6}, {0.04, 3}}
+	n := analyse(t, threeLevels(t, [][]int{{1}}), []float64{17}, priors...)
+	before, after := []int{1, 2, 6}, []int{1, 1, 3}
+	for shared := range 3 {
+		got, want := n.Difference(before, after, shared), CombineJudged(DifferenceTerms(priors, before, after, shared)...)
+		near(t, "variance", got.Variance, want.Variance, 1e-9)
+		near(t, "dof", got.Dof, want.Dof, 1e-9)
+	}
+	// 2.0 + 0.75 + 0.02 on 4, 6 and 3 degrees of freedom.
+	s := n.Difference(before, after, 0)
+	near(t, "variance by hand", s.Variance, 2.77, 1e-9)
+	near(t, "dof by hand", s.Dof, 2.77/(2./4+0.75/6+0.02/3), 1e-9)
+}

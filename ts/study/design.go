@@ -47,7 +47,7 @@ type grouping struct {
 // the reading itself, so that with one level there are only readings. places has one
 // entry for each reading.
 //
-// Source of the model: textbook, random effects within each other. Theory (8.1).
+// Source of the model: theory (8.1).
 func NewDesign(levels []string, places []Place) (*Design, error) {
 	if len(levels) < 1 || len(levels) > mostLevels {
 		return nil, notice.New("study-levels", notice.Facts{"levels": len(levels), "most": mostLevels})

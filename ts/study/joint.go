@@ -38,8 +38,8 @@ type Joint struct {
 // variance gives with products in place of squares, so that
 // cov(a,b) = (v(a+b) - v(a-b))/4 holds exactly. Theory (8.14).
 //
-// Source: multivariate analysis of variance, textbook; cutting off negative eigenvalues in units of the
-// mean squares after Amemiya, Am. Stat. 39, 1985 (from memory); pooling derived.
+// Source: textbook; cutting off negative eigenvalues in units of the mean squares after Amemiya,
+// Am. Stat. 39, 1985 (from memory); pooling derived.
 func (d *Design) Together(values [][]float64, priors ...JointPrior) (*Joint, error) {
 	if len(priors) == 0 {
 		priors = make([]JointPrior, len(d.levels))

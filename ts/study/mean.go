@@ -10,10 +10,8 @@ import (
 )
 
 // Mean returns the mean of a driver as it would be over ever more groups of
-// every level, and the spread of its error: with balanced data the mean of its
-// readings, and
-//
-//	V = MS of the outermost level/N,   on the degrees of freedom of that level
+// every level, and the spread of its error: with balanced data MS/N of the outermost
+// level, on its degrees of freedom.
 //
 // Source: generalised least squares; textbook. Degrees of freedom as theory (8.7).
 func (n *Nested) Mean(driver string) (float64, Spread, error) {
@@ -60,7 +58,7 @@ func (n *Nested) Predict(driver string, groups ...string) (float64, Spread, erro
 	if err != nil {
 		return 0, Spread{}, err
 	}
-	doubt, err := n.doubtOfWeights(k, shared, lambda)
+	doubt, err := n.doubtOfWeights(k, shared)
 	if err != nil {
 		return 0, Spread{}, err
 	}
@@ -100,7 +98,7 @@ func (x *data) commonVariance(shared [][]bool, v []float64) []float64 {
 //
 // Source: Kackar and Harville, J. Am. Stat. Assoc. 79, 1984 (from memory); without
 // it intervals in simulations were too short.
-func (n *Nested) doubtOfWeights(driver int, shared [][]bool, lambda []float64) (float64, error) {
+func (n *Nested) doubtOfWeights(driver int, shared [][]bool) (float64, error) {
 	var slopes []*mat.VecDense
 	var level []int
 	for k, v := range n.state.v {
@@ -108,15 +106,22 @@ func (n *Nested) doubtOfWeights(driver int, shared [][]bool, lambda []float64) (
 			continue
 		}
 		step := 1e-4 * v
-		near := slices.Clone(n.state.v)
-		near[k] += step
-		moved, err := n.data.weights(driver, n.data.commonVariance(shared, near), near)
+		at := func(v float64) ([]float64, error) {
+			near := slices.Clone(n.state.v)
+			near[k] = v
+			return n.data.weights(driver, n.data.commonVariance(shared, near), near)
+		}
+		slope, err := at(v + step)
 		if err != nil {
 			return 0, err
 		}
-		floats.Sub(moved, lambda)
-		floats.Scale(1/step, moved)
-		slopes, level = append(slopes, mat.NewVecDense(len(moved), moved)), append(level, k)
+		below, err := at(v - step)
+		if err != nil {
+			return 0, err
+		}
+		floats.Sub(slope, below)
+		floats.Scale(0.5/step, slope)
+		slopes, level = append(slopes, mat.NewVecDense(len(slope), slope)), append(level, k)
 	}
 	means := n.data.covariance(n.state.v)
 	var out float64

@@ -66,6 +66,7 @@ func TestDyestuff2(t *testing.T) {
 		t.Errorf("batch: %v, want exactly 0 on no degrees of freedom", b.Spread)
 	}
 	near(t, "residual", r.Variance, 13.806309627, 1e-10)
+	near(t, "residual dof", r.Dof, 24, 1e-9) // batches that came out alike by chance add none
 	near(t, "-2 ln L", n.Fit, 161.828278, 3e-9)
 	mean, s, _ := n.Mean("")
 	near(t, "mean", mean, 5.6656, 1e-12)
@@ -213,6 +214,32 @@ func TestPriorAndRepeats(t *testing.T) {
 
 	_, s, _ = repeats(31.2).Mean("")
 	near(t, "half width of one reading", s.HalfWidth(0.95), 2.221156084, 1e-9)
+}
+
+// TestPrediction: for balanced groups the best prediction and its error have a closed form, with
+// s = vb + ve/n and g = vb/s (textbook; the last term after Kackar and Harville):
+//
+//	mean + g (mean of the group - mean),   ve + vb (1-g) + (1-g)^2 s/a + (1 - 1/a) s Var(g)
+func TestPrediction(t *testing.T) {
+	n := analysed(t, "dyestuff")
+	const groups, size, mean, first = 6., 5., 1527.5, 1505.
+	vb, ve := n.Components[0].Variance, n.Components[1].Variance
+	s := vb + ve/size
+	g := vb / s
+	db, de := (1-g)/s, -g/(size*s) // slopes of g
+	varG := db*db*n.cov.At(0, 0) + 2*db*de*n.cov.At(0, 1) + de*de*n.cov.At(1, 1)
+	got, spread, err := n.Predict("", "A")
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "prediction", got, mean+g*(first-mean), 1e-12)
+	near(t, "variance", spread.Variance, ve+vb*(1-g)+(1-g)*(1-g)*s/groups+(1-1/groups)*s*varG, 1e-6)
+	got, spread, err = n.Predict("", "new")
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "new group", got, mean, 1e-12)
+	near(t, "new group variance", spread.Variance, vb+ve+s/groups, 1e-9)
 }
 
 // TestJudged: 1/(2 q^2), JCGM 100 G.4.2 (from memory).
