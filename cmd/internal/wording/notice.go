@@ -55,6 +55,7 @@ var sentences = func() map[string]sentence {
 		massSentences,
 		ringSentences,
 		massLineSentences,
+		studySentences,
 	} {
 		maps.Copy(all, part)
 	}
