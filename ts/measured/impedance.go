@@ -75,7 +75,7 @@ func (z Impedance) Check() error {
 	for i, f := range z.Freq {
 		v := z.Z[i]
 		switch {
-		case bounds.Frequency.Number("", f) != nil:
+		case !bounds.Frequency.Holds(f):
 			return refuse("bad-frequency", notice.Facts{"point": i + 1, "frequency": f})
 		case i > 0 && f <= z.Freq[i-1]:
 			return refuse("frequency-order", notice.Facts{"point": i + 1, "frequency": f, "before": z.Freq[i-1]})
@@ -97,7 +97,7 @@ func (z Impedance) Check() error {
 			}
 		}
 	}
-	if d := z.Drive; d != nil && (bounds.Frequency.Number("", d.Rate) != nil || !bounds.Finite(d.Current...)) {
+	if d := z.Drive; d != nil && (!bounds.Frequency.Holds(d.Rate) || !bounds.Finite(d.Current...)) {
 		return refuse("bad-drive", nil)
 	}
 	return nil

@@ -155,9 +155,9 @@ func TestCheckWorstDecides(t *testing.T) {
 func TestCheckRefusesBadSheets(t *testing.T) {
 	p := handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(nil)
 	for code, spec := range map[string]Spec{
-		"no-limits":      {},
-		"bad-confidence": {Confidence: 1, Limits: []Limit{{param.Fs, 1, 2}}},
-		"bad-limit":      {Limits: []Limit{{param.Fs, 3, 2}}},
+		"no-limits": {},
+		"bad-value": {Confidence: 1, Limits: []Limit{{param.Fs, 1, 2}}},
+		"bad-limit": {Limits: []Limit{{param.Fs, 3, 2}}},
 	} {
 		_, err := Check(p, spec)
 		var refusal *notice.Notice

@@ -184,7 +184,7 @@ func SeparateBenches(sides []Side) []notice.Notice {
 			}
 		}
 	}
-	return []notice.Notice{{Code: "benches-differ"}}
+	return []notice.Notice{*notice.New("benches-differ", nil)}
 }
 
 func (r *Report) judge(c *verdict.Checked) {

@@ -219,8 +219,6 @@ func nullText(n change.NullTest) string {
 // changeSentences are the sentences about comparisons.
 var changeSentences = map[string]sentence{
 	"not-comparable": fixed("a comparison needs Re, Fs, Qms and Qes of both drivers", "fit both sweeps with a band that holds the resonance"),
-	"benches-differ": fixed("the sides were measured with different bench settings, so that errors of the bench do not cancel",
-		"measure both on the same bench for a sharper comparison"),
 	"bad-drift": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("two sessions cannot differ by %v of the stiffness, %v of the losses and %v K", n.Num("stiffness"), n.Num("losses"), n.Num("temperature")),
 			"give each as a positive number: 0.02 is 2 %"

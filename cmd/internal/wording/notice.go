@@ -50,6 +50,7 @@ var sentences = func() map[string]sentence {
 		sweepSentences,
 		sheetSentences,
 		changeSentences,
+		sideSentences,
 		pairSentences,
 		massSentences,
 		ringSentences,
