@@ -84,7 +84,7 @@ func madeNotices(t *testing.T) []madeNotice {
 			}
 			files = append(files, f)
 		}
-		info := &types.Info{Types: map[ast.Expr]types.TypeAndValue{}, Uses: map[*ast.Ident]types.Object{}}
+		info := &types.Info{Types: map[ast.Expr]types.TypeAndValue{}, Uses: map[*ast.Ident]types.Object{}, Defs: map[*ast.Ident]types.Object{}}
 		if _, err := (&types.Config{Importer: imports}).Check(p.ImportPath, fset, files, info); err != nil {
 			t.Fatal(err)
 		}
@@ -98,7 +98,15 @@ func madeNotices(t *testing.T) []madeNotice {
 // noticesIn finds the notices that are made in one file.
 func noticesIn(t *testing.T, fset *token.FileSet, f *ast.File, info *types.Info) []madeNotice {
 	var all []madeNotice
+	parameters := map[types.Object]bool{} // those of the functions so far, which begin with them
 	ast.Inspect(f, func(n ast.Node) bool {
+		if function, ok := n.(*ast.FuncType); ok {
+			for _, field := range function.Params.List {
+				for _, name := range field.Names {
+					parameters[info.Defs[name]] = true
+				}
+			}
+		}
 		if lit, ok := n.(*ast.CompositeLit); ok && isNotice(info.Types[lit].Type, "Notice") {
 			t.Errorf("%v: make it with notice.New, so that this test sees it", fset.Position(lit.Pos()))
 		}
@@ -117,7 +125,7 @@ func noticesIn(t *testing.T, fset *token.FileSet, f *ast.File, info *types.Info)
 			made := madeNotice{place: fset.Position(call.Pos()).String(), facts: map[string]types.Type{}}
 			code := info.Types[call.Args[i-1]].Value
 			switch {
-			case forwarded(call.Args[i-1], info) && forwarded(call.Args[i], info):
+			case parameters[used(call.Args[i-1], info)] && parameters[used(call.Args[i], info)]:
 				continue // where this is called the two are written
 			case code == nil || code.Kind() != constant.String:
 				t.Errorf("%s: the code is not written here", made.place)
@@ -140,14 +148,12 @@ func isNotice(t types.Type, name string) bool {
 	return ok && named.Obj().Name() == name && named.Obj().Pkg() != nil && named.Obj().Pkg().Path() == "conewright/ts/notice"
 }
 
-// forwarded says whether an argument is a variable, such as a parameter that is handed on.
-func forwarded(e ast.Expr, info *types.Info) bool {
-	id, ok := e.(*ast.Ident)
-	if !ok {
-		return false
+// used returns what an argument that is a plain name stands for, nil for any other.
+func used(e ast.Expr, info *types.Info) types.Object {
+	if id, ok := e.(*ast.Ident); ok {
+		return info.Uses[id]
 	}
-	_, ok = info.Uses[id].(*types.Var)
-	return ok
+	return nil
 }
 
 // readFacts reads names and types of the facts that an argument lists; nil lists none.
