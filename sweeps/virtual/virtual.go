@@ -66,7 +66,7 @@ func (v Bench) Record(signal []float64, rate int) (*bench.Recording, error) {
 	if lo >= hi {
 		return nil, notice.New("virtual-cut", notice.Facts{"samples": len(drive)})
 	}
-	return bench.NewRecording(ch[0][lo:hi], ch[1][lo:hi], fs, "virtual bench")
+	return bench.NewRecording(ch[0][lo:hi], ch[1][lo:hi], fs, "virtual-bench")
 }
 
 // play returns the amplifier's voltage on the recorder's clock.

@@ -18,7 +18,7 @@ var sameSignalHints = map[string]string{
 // otherBenches say what to try instead of a bench that turns the curve upside down.
 var otherBenches = map[string]string{
 	"driver-first": "--wiring driver-first", "resistor-first": "--wiring resistor-first",
-	"swap": "--swap-channels", "no swap": "no --swap-channels",
+	"swap": "--swap-channels", "no-swap": "no --swap-channels",
 }
 
 // deadChannel is what to do about a channel that records nothing of its own.
@@ -42,11 +42,11 @@ func clipping(n notice.Notice) string {
 // recordingSentences say why a recording is of no use, and what to know about one that is.
 var recordingSentences = map[string]sentence{
 	"recording-lengths": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("the channels have %d and %d samples", n.Int("channel 1"), n.Int("channel 2")), "record both channels in one stereo file"
+		return fmt.Sprintf("the channels have %d and %d samples", n.Int("channel-1"), n.Int("channel-2")), "record both channels in one stereo file"
 	},
 	"recording-empty": fixed("the recording holds no samples", "record again"),
 	"recording-outside": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("%d and %d samples from sample %d onwards do not lie within a recording of %d", n.Int("channel 1"), n.Int("channel 2"), n.Int("from"), n.Int("frames")), "read less"
+		return fmt.Sprintf("%d and %d samples from sample %d onwards do not lie within a recording of %d", n.Int("channel-1"), n.Int("channel-2"), n.Int("from"), n.Int("frames")), "read less"
 	},
 	"bad-sample": func(n notice.Notice) (string, string) {
 		if v := n.Num("value"); math.Abs(v) < math.Inf(1) {

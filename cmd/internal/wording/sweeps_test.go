@@ -34,7 +34,7 @@ func TestSweepSentences(t *testing.T) {
 		{notice.New("channel-silent", notice.Facts{"channel": 2, "input": 2, "wiring": "resistor-first"}), "channel 2 is silent", "shorted terminals of the driver"},
 		{notice.New("channel-trace", notice.Facts{"channel": 2, "other": 1, "share": 0.001, "input": 2, "wiring": "driver-first"}), "channel 2 records only a trace of what channel 1 records, 0.1 % of it", "open or not connected"},
 		{notice.New("same-signal", notice.Facts{"wiring": "driver-first"}), "both channels record the same signal", "between driver and resistor"},
-		{notice.New("wrong-wiring", notice.Facts{"wiring": "probes", "try": "no swap"}), "the curve is upside down for the wiring probes: a dip where the resonance should rise", "try no --swap-channels"},
+		{notice.New("wrong-wiring", notice.Facts{"wiring": "probes", "try": "no-swap"}), "the curve is upside down for the wiring probes: a dip where the resonance should rise", "try no --swap-channels"},
 		{notice.New("clipped", notice.Facts{"channel": 2, "level": 0.3, "samples": 6000, "share": 0.21, "first": 0.1}), "channel 2 is clipped at 30 % of full scale in 6000 samples (21 %), first 0.10 s from the start", "turn down the gain"},
 		{notice.New("level-low", notice.Facts{"peak": 0.001}), "the recording is very quiet, with peaks at 60 dB below full scale", "6 to 20 dB"},
 		{notice.New("level-low", notice.Facts{"channel": 2, "steps": 12.0}), "channel 2 is so quiet that its peaks are only 12 steps of the recorder high", "24 bit"},
