@@ -43,7 +43,7 @@ func (v Bench) check(signal []float64, rate int) error {
 		{"input-resistance", []float64{fl.InputResistance}, 0, 1e15},
 		{"resistor-error", []float64{fl.ResistorError}, -0.99, 1e3},
 		{"level-step", []float64{fl.LevelStep}, -1e3, 1e3},
-		{"crackle", []float64{float64(fl.Crackle)}, 0, 1e5},
+		{"openings", []float64{float64(fl.Openings)}, 0, 1e5},
 		{"distortion", []float64{fl.Quadratic, fl.Cubic}, -1e3, 1e3},
 	} {
 		for _, x := range f.values {

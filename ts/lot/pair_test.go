@@ -66,7 +66,7 @@ func TestPairFixWorks(t *testing.T) {
 	}
 }
 
-// A resistor that is off moves both alike and must not hide a match; the same
+// A resistor that is off moves both equally and must not hide a match; the same
 // uncertainty in each alone must leave it open.
 func TestPairCancelsTheBench(t *testing.T) {
 	set := func(source string) param.Parameters {

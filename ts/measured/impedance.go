@@ -17,8 +17,8 @@ import (
 type Impedance struct {
 	Freq []float64    // Hz, strictly increasing, positive
 	Z    []complex128 // ohm; when MagnitudeOnly the imaginary parts are zero
-	// Sigma is the standard deviation of the noise in ohm, of the real and of
-	// the imaginary part alike (the two are taken as independent). Nil: unknown.
+	// Sigma is the standard deviation of the noise in ohm, the same for the real
+	// and the imaginary part (the two are taken as independent). Nil: unknown.
 	Sigma []float64
 	// Systematic lists the errors of the bench that move all points together.
 	Systematic []Systematic

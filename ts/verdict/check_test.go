@@ -120,7 +120,7 @@ func TestFalseInSpecAtTheLimit(t *testing.T) {
 				t.Errorf("%s, %d degrees of freedom: called in spec in %.2f %% at the limit", name, dof, 100*rate)
 			}
 			if name == "upper only" && rate < 0.02 {
-				t.Errorf("%s, %d degrees of freedom: only %.2f %%: the rule wastes good drivers", name, dof, 100*rate)
+				t.Errorf("%s, %d degrees of freedom: only %.2f %%: the rule rejects good drivers", name, dof, 100*rate)
 			}
 		}
 	}

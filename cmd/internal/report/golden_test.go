@@ -79,7 +79,7 @@ func goldenReports(t *testing.T) map[string]*Report {
 	must(err)
 	list["check-not-known"] = Check(job(""), free, c)
 
-	heavier := sampleTired // heavier and stiffer alike, or a weaker motor
+	heavier := sampleTired // heavier and stiffer by the same part, or a weaker motor
 	heavier.Mms, heavier.Cms, heavier.Rms = heavier.Mms*1.2, heavier.Cms/1.2, heavier.Rms*1.2
 	for name, with := range map[string]struct {
 		after driver.Driver

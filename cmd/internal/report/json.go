@@ -176,7 +176,7 @@ func addCauses(o *jsonout.Object, c *change.Compared) {
 	o.Add("causes", causes)
 	o.Add("explanations", explanations)
 	o.Add("unexplained", c.Unexplained)
-	o.Add("unchanged_motor", jsonout.Object{{"p_value", jsonout.Number(c.Null.P)}, {"doubt", c.Null.Doubt()}})
+	o.Add("unchanged_motor", jsonout.Object{{"p_value", jsonout.Number(c.Null.P)}, {"doubt", c.Null.Rejected()}})
 	if s := c.Split; s != nil {
 		part := func(p change.StiffnessPart) jsonout.Object {
 			po := jsonout.Object{{"share", jsonout.Number(p.Share)}, {"low", jsonout.Number(p.Low)}, {"high", jsonout.Number(p.High)}}

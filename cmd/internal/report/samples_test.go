@@ -175,7 +175,7 @@ func sampleCompare(density int, withSpec bool) *Report {
 		Sides: []Side{before, after}, Compared: c,
 		Body: []string{
 			"The new surround is stiffer: the suspension is 45 % stiffer (41 to 49), the moving mass is unchanged.",
-			"Fs lands at 36.7 Hz. A new surround softens a little while it is run in, most of it within the first hours."},
+			"Fs is 36.7 Hz. A new surround softens a little while it is run in, most of it within the first hours."},
 		Next:     []wording.Step{{Do: "run the driver in for an hour at 20 Hz, let it rest for an hour, then measure again", Gain: "if Fs stays above 34 Hz, the part is wrong"}},
 		Cautions: []string{"Turn the amplifier down before connecting, and start quietly."},
 		Warnings: []wording.Said{{Code: "temperature", Message: "before and after were measured at different temperatures", Hint: "let the driver rest for an hour and repeat"}},

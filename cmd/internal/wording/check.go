@@ -50,7 +50,7 @@ func explainOut(j verdict.Judged) string {
 	if j.Estimate.Value < j.Limit.Lo {
 		side, edge = "below", j.Limit.Lo
 	}
-	return fmt.Sprintf("Out of spec: %v lands at %s, %s the limit of %s (risk that it is in spec after all: %s).",
+	return fmt.Sprintf("Out of spec: %v is %s, %s the limit of %s (risk that it is in spec after all: %s).",
 		id, valueText(id, j.Estimate.Value, j.Estimate.Std), side, WithUnit(endText(id, edge), quantity.Screen(id).Name), riskText(j.Risk()))
 }
 

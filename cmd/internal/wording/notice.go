@@ -1,7 +1,7 @@
 // Package wording says in sentences what the packages below cmd found: every sentence,
 // and every number with its unit in one, stands here. Text, JSON and the page say the
-// same ones. They must never be more certain than the numbers, and they speak to the
-// person at the bench.
+// same ones. They must never be more certain than the numbers, and they are written for
+// the person at the bench.
 package wording
 
 import (

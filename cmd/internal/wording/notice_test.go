@@ -226,7 +226,7 @@ func notices(t *testing.T) []notice.Notice {
 
 // Every notice that the judgement has a sentence for is met with some input, and what is
 // found there can be said. That code and sentence go together at every place, also where no
-// input of this test comes, is the affair of codes_test.go.
+// input of this test comes, is tested in codes_test.go.
 func TestEveryNoticeIsMet(t *testing.T) {
 	missing := map[string]sentence{}
 	for _, subject := range []map[string]sentence{valueSentences, sweepSentences, sheetSentences, changeSentences, pairSentences, massSentences, ringSentences, massLineSentences} {

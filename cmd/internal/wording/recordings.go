@@ -157,14 +157,14 @@ func unsteady(n notice.Notice) string {
 	switch {
 	case n.Has("kept"):
 		if n.Int("kept") == 1 {
-			return fmt.Sprintf("channel %d jumps once, and that moment could not be left out", n.Int("channel"))
+			return fmt.Sprintf("channel %d jumps once, and that part could not be left out", n.Int("channel"))
 		}
-		return fmt.Sprintf("channel %d jumps %d times, and not all of those moments could be left out", n.Int("channel"), n.Int("kept"))
+		return fmt.Sprintf("channel %d jumps %d times, and not all of those parts could be left out", n.Int("channel"), n.Int("kept"))
 	case n.Has("gaps"):
 		if n.Int("gaps") == 1 {
-			return fmt.Sprintf("%.1f s from the start channel %d jumps, and that moment was left out", n.Num("first"), n.Int("channel"))
+			return fmt.Sprintf("%.1f s from the start channel %d jumps, and that part was left out", n.Num("first"), n.Int("channel"))
 		}
-		return fmt.Sprintf("%d times, first %.1f s from the start, channel %d jumps, and those moments were left out", n.Int("gaps"), n.Num("first"), n.Int("channel"))
+		return fmt.Sprintf("%d times, first %.1f s from the start, channel %d jumps, and those parts were left out", n.Int("gaps"), n.Num("first"), n.Int("channel"))
 	}
 	return "at " + someHz(n.Facts["frequencies"].([]float64)) + " the curve jumps, and those points were left out"
 }
