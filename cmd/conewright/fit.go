@@ -107,8 +107,8 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []save
 	side := report.NewSide(label, inputs, bench.record(), sweeps, result)
 	if travel, ok := fitted.FarthestTravel(sweeps, result.Parameters, bench.conditions()); ok {
 		side.Travel = &travel
-		if w, far := travel.Warning(); far {
-			side.Noticed = append(side.Noticed, wording.Notice(w.Notice()))
+		if w := travel.Warning(); w != nil {
+			side.Noticed = append(side.Noticed, wording.Notice(*w))
 		}
 	}
 	if massesIn(sweeps) > 2 {

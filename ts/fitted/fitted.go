@@ -3,6 +3,7 @@
 package fitted
 
 import (
+	"conewright/ts/driver"
 	"conewright/ts/measured"
 	"conewright/ts/notice"
 	"conewright/ts/param"
@@ -12,6 +13,7 @@ import (
 type Result struct {
 	Parameters param.Parameters
 	Model      ModelChoice
+	Coil       driver.Coil // the coil of the model with the largest weight, with its values
 	Quality    Quality
 	Hand       measured.Hand // the three-point method, as a cross-check
 	Methods    []MassMethod  // Mms by each method that the loads allow; empty for free air alone

@@ -15,7 +15,8 @@ const (
 	// |Z|, is not taken for a resonance.
 	minPeak = 0.1
 	// A second peak that rises this much, relative to the first and in logarithm
-	// of |Z|, is a second resonance: a vented box, or two drivers in one sweep.
+	// of |Z|, is a second resonance: a vented box, or two drivers in one sweep. A fit
+	// is refused then, and so is the three-point method.
 	secondPeak = 0.3
 )
 

@@ -1,6 +1,7 @@
 package verdict
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -78,7 +79,7 @@ func TestPredictedUncertaintyIsReached(t *testing.T) {
 			finer[i] = r.Parameters
 		}
 		std := func(p param.Parameters) float64 { return p.ScaledStd(p.Index(id)) }
-		slices.SortFunc(finer, func(a, b param.Parameters) int { return estimate.CmpFloat(std(a), std(b)) })
+		slices.SortFunc(finer, func(a, b param.Parameters) int { return cmp.Compare(std(a), std(b)) })
 		same("four times as fine", id, now*math.Sqrt(left(DoFiner, 4)), finer[2])
 	}
 

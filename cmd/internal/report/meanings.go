@@ -13,7 +13,7 @@ var meanings = map[param.ID]string{
 	param.Fs:   "resonance: the frequency at which the cone swings most freely",
 	param.Qms:  "how long the cone rings on at its resonance with the motor taken out: little loss makes it large",
 	param.Qes:  "how long it rings on with the damping of the motor alone: a strong motor makes it small",
-	param.Qts:  "how long it rings on with the damping of both: with Fs the number that decides which box suits",
+	param.Qts:  "how long it rings on with all of its damping: with Fs the number that decides which box suits",
 	param.Mms:  "mass that moves: cone, coil, part of the suspension, and the air that goes along",
 	param.Cms:  "compliance: how far a force moves the cone; a soft suspension has a large one",
 	param.Rms:  "friction of the suspension and the air",

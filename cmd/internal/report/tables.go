@@ -15,11 +15,8 @@ import (
 	"conewright/ts/verdict"
 )
 
-// shown says whether a quantity is in the tables when all are asked for; the
-// coefficients of the coil model are in the JSON only.
-func shown(id param.ID, all bool) bool {
-	return quantity.Usual(id) || all && id < param.CoilL
-}
+// shown says whether a quantity is in the tables, which hold all when asked for.
+func shown(id param.ID, all bool) bool { return quantity.Usual(id) || all }
 
 // parameterTable lists the values of one driver.
 func parameterTable(p param.Parameters, all bool) Table {

@@ -19,6 +19,7 @@ import (
 	"testing"
 
 	"conewright/ts/change"
+	"conewright/ts/fitted"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
@@ -75,9 +76,6 @@ func madeNotices(t *testing.T) []madeNotice {
 		}
 		var files []*ast.File
 		for _, name := range p.GoFiles {
-			if name == "warning.go" { // of package param, and going: see there
-				continue
-			}
 			f, err := parser.ParseFile(fset, filepath.Join(p.Dir, name), nil, 0)
 			if err != nil {
 				t.Fatal(err)
@@ -196,6 +194,10 @@ func sampleOf(t types.Type, yes bool) (any, bool) {
 		return param.Baffle, true
 	case "conewright/ts/verdict.Conflict":
 		return verdict.Conflict{IDs: []param.ID{param.Fs, param.Mms, param.Cms}, Of: param.Fs, Lo: 30, Hi: 33}, true
+	case "conewright/ts/fitted.MassMethod":
+		return fitted.MassMethod{Name: "joint fit", Value: 0.03, Std: 0.001}, true
+	case "[]conewright/ts/fitted.MassMethod":
+		return []fitted.MassMethod{{Name: "BL unchanged", Value: 0.028, Std: 0.001}}, true
 	case "conewright/ts/change.NullTest":
 		return change.NullTest{Compared: []param.ID{param.Re}, DoF: 1, P: 0.01}, true
 	}
@@ -231,6 +233,13 @@ func TestEveryCodeHasASentence(t *testing.T) {
 		if !codes[code] {
 			t.Errorf("nothing gives the code %s, which has a sentence", code)
 		}
+	}
+	total := 0
+	for _, part := range bySubject {
+		total += len(part)
+	}
+	if total != len(sentences) {
+		t.Errorf("%d sentences for %d codes: two subjects have the same code", total, len(sentences))
 	}
 	t.Logf("%d codes, made in %d places", len(codes), len(made))
 }

@@ -35,7 +35,7 @@ func Compared(c *change.Compared) []string {
 		out = append(out, fmt.Sprintf("Not ruled out: %s (%s).", phrase(e), chanceText(e.Probability)))
 	}
 	if len(c.Explanations) > 1 {
-		out = append(out, "These percentages count in how common each cause is after a repair; where readings fit the sweeps equally well, nothing else separates them.")
+		out = append(out, "These percentages include how common each cause is after a repair; where readings fit the sweeps equally well, nothing else separates them.")
 	}
 	if c.RestsOnBL() {
 		out = append(out, nullText(c.Null))

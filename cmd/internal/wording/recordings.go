@@ -140,10 +140,6 @@ var recordingSentences = map[string]sentence{
 				100*n.Num("total"), 100*n.Num("even"), 100*n.Num("odd")),
 			"turn the amplifier down; if distortion stays, look for a rubbing coil or a clipping amplifier"
 	},
-	"below-re": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("at %.4g Hz the real part of the impedance is only %.0f %% of what it is at the low end", n.Num("frequency"), 100*n.Num("share")),
-			"no driver does that: look for a phase difference between the inputs, a poor contact, or a wrong resistor"
-	},
 }
 
 // louder says which channel is the louder one and should not be.

@@ -177,7 +177,7 @@ func TestTwoVoltmeters(t *testing.T) {
 func TestTwoVoltmetersGiveTheDriver(t *testing.T) {
 	r := rand.New(rand.NewPCG(8, 8))
 	const tables, resistor = 25, 100
-	inside := map[param.ParamID]int{}
+	inside := map[param.ID]int{}
 	for range tables {
 		d := someDriver(r)
 		lo, hi := d.Fs()/(2+3*r.Float64()), d.Fs()*(4+20*r.Float64())
@@ -196,14 +196,14 @@ func TestTwoVoltmetersGiveTheDriver(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for id, truth := range map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
+		for id, truth := range map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
 			if e, ok := fit.Parameters.Get(id); ok && e.Low <= truth && truth <= e.High {
 				inside[id]++
 			}
 		}
 	}
 	t.Log(inside)
-	for _, id := range []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes} {
+	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes} {
 		if inside[id] < tables*4/5 {
 			t.Errorf("%v is inside its interval in %d of %d tables", id, inside[id], tables)
 		}

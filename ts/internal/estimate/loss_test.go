@@ -46,7 +46,7 @@ func TestRisingLoss(t *testing.T) {
 	if !f.Model.RisingLoss {
 		t.Errorf("the model is %+v", f.Model)
 	}
-	for id, want := range map[param.ParamID]float64{param.Re: re, param.Fs: ws / (2 * math.Pi), param.Qms: wantQms, param.Qes: wantQes} {
+	for id, want := range map[param.ID]float64{param.Re: re, param.Fs: ws / (2 * math.Pi), param.Qms: wantQms, param.Qes: wantQes} {
 		e, _ := f.Parameters.Get(id)
 		if want < e.Low || want > e.High || e.Std > 0.005*e.Value {
 			t.Errorf("%v = %v (%v to %v), want %v", id, e.Value, e.Low, e.High, want)

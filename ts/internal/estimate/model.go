@@ -1,6 +1,8 @@
 package estimate
 
 import (
+	"slices"
+
 	"conewright/ts/internal/law"
 	"conewright/ts/param"
 )
@@ -25,6 +27,24 @@ func (f form) String() string {
 		s += " with rising loss"
 	}
 	return s
+}
+
+// causal reports whether the impedance of f is that of a possible circuit.
+func (f form) causal() bool { return f.coil != law.Power }
+
+// insideCoil lists the coil laws that are special or limiting cases of another.
+var insideCoil = map[law.Law][]law.Law{
+	law.Lossy:      {law.Plain},
+	law.TwoPart:    {law.Plain},
+	law.Semi:       {law.Plain},
+	law.SemiLadder: {law.Plain, law.TwoPart, law.Semi},
+	law.Power:      {law.Plain, law.Lossy},
+}
+
+// holds reports whether g is a special or limiting case of f with the same
+// suspension.
+func (f form) holds(g form) bool {
+	return f.creep == g.creep && f.loss == g.loss && slices.Contains(insideCoil[f.coil], g.coil)
 }
 
 // prior is what is known of one unknown before the sweeps are looked at: a
@@ -84,7 +104,7 @@ func newLayout(f form, sweeps int) *layout {
 	if f.loss {
 		l.loss = l.add()
 	}
-	l.coils = len(f.coil.Params())
+	l.coils = len(f.coil.Unknowns())
 	l.coil = l.n
 	l.n += l.coils
 	return l
@@ -105,6 +125,3 @@ func at(x []float64, i int) float64 {
 	}
 	return x[i]
 }
-
-// causal reports whether the impedance of f is that of a possible circuit.
-func (f form) causal() bool { return f.coil != law.PowerLaw{} }

@@ -72,7 +72,8 @@ func name(ids []change.CauseID) string {
 type Count struct {
 	Row      Row
 	Size     int
-	Outcomes [5]int
+	Each     []Outcome // of each run
+	Outcomes [5]int    // how often each
 	Runs     int
 	Doubts   int            // how often the test on Re and the coil found a change
 	Found    map[string]int // what was named, all explanations of a run joined by "or"
@@ -101,7 +102,7 @@ func Run(runs int, bench Bench, seed uint64, workers int) ([]Count, error) {
 	for _, row := range Rows {
 		for size := range row.Sizes {
 			if size == 0 || row.Sizes[size] != "" {
-				counts = append(counts, Count{Row: row, Size: size, Runs: runs, Found: map[string]int{}, First: map[string]int{}})
+				counts = append(counts, Count{Row: row, Size: size, Runs: runs, Each: make([]Outcome, runs), Found: map[string]int{}, First: map[string]int{}})
 			}
 		}
 	}
@@ -122,6 +123,7 @@ func Run(runs int, bench Bench, seed uint64, workers int) ([]Count, error) {
 				if err != nil && first == nil {
 					first = err
 				}
+				c.Each[j.run] = outcome
 				c.Outcomes[outcome]++
 				if rejected {
 					c.Doubts++

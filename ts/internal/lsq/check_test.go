@@ -5,16 +5,16 @@ import (
 	"math"
 )
 
-// CheckJacobian compares the Jacobian that p gives at x with differences of its
+// checkJacobian compares the Jacobian that p gives at x with differences of its
 // residuals and returns an error that names the worst element if they are
 // apart by more than tol times the longest element of that column. It also
 // finds residuals that change when a Jacobian is asked for, elements that were
-// not written and a changed x. It is meant for tests; x should not be the
+// not written and a changed x. x should not be the
 // place where a column vanishes.
 //
 // The differences are central with steps h and h/2 and extrapolated to h = 0;
 // their own error is about 1e-10 of the scale of a well-behaved column.
-func CheckJacobian(p Problem, x []float64, tol float64) error {
+func checkJacobian(p Problem, x []float64, tol float64) error {
 	m, n := p.Dims()
 	r, again := filled(m), filled(m)
 	jac := filled(n * m)
@@ -75,4 +75,15 @@ func filled(n int) []float64 {
 		v[i] = math.NaN()
 	}
 	return v
+}
+
+// solveAlone minimises the sum of squares of p from x0 with a workspace of its own.
+// See Solver.Solve.
+func solveAlone(p Problem, x0 []float64, s Settings) (*Result, error) {
+	var w Solver
+	res := new(Result)
+	if err := w.Solve(res, p, x0, s); err != nil {
+		return nil, err
+	}
+	return res, nil
 }

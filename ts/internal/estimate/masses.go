@@ -25,17 +25,16 @@ type alone struct {
 }
 
 // fitAlone fits one sweep by itself with the form of best.
-func (in *input) fitAlone(k int, best *member) (alone, bool) {
+func (in input) fitAlone(k int, best member) (alone, bool) {
 	s := in.sweeps[k]
 	s.Load = measured.Load{}
-	one := newInput([]measured.Sweep{s}, measured.Conditions{})
-	one.work, one.scale = in.work, in.scale[k:k+1]
+	one := prepare([]measured.Sweep{s}, measured.Conditions{}, in.mem)
+	one.scale = in.scale[k : k+1]
 	f := best.prob.form
 	f.power = false
 	p := one.problem(f, false, 1)
-	from := *best.solution
-	sol := solve(p, one.startAt(p, &from), finalTol)
-	if !sol.standsAlone() {
+	sol := settle(p, one.startAt(p, best.solution), finalTol)
+	if !sol.determined() {
 		return alone{}, false
 	}
 	c, err := sol.result.CovarianceTo(nil)
@@ -60,7 +59,7 @@ func (in *input) fitAlone(k int, best *member) (alone, bool) {
 
 // startAt is the start of a sweep alone: resonance from its own peak, coil from
 // the fit of all.
-func (in *input) startAt(p *problem, from *solution) []float64 {
+func (in *observed) startAt(p *problem, from *solution) []float64 {
 	x := in.start(p, in.outline)
 	l, m := p.lay, from.prob.lay
 	copy(x[l.coil:l.coil+l.coils], from.x[m.coil:m.coil+m.coils])
@@ -75,8 +74,8 @@ func (in *input) startAt(p *problem, from *solution) []float64 {
 // fall of the resonance, theory (2.5), which trusts the compliance to be the same
 // at both frequencies and in both sweeps; from the rise of Qes/Fs, theory (2.6),
 // which does not; and from the joint fit. With several masses the one with the
-// smallest uncertainty speaks for the first two.
-func (in *input) massMethods(f *fitted.Result, best *member) []fitted.MassMethod {
+// smallest uncertainty is used for the first two.
+func (in input) massMethods(f *fitted.Result, best member) []fitted.MassMethod {
 	if !in.masses {
 		return nil
 	}

@@ -3,102 +3,10 @@ package estimate
 import (
 	"math"
 	"math/cmplx"
-	"sync"
 
 	"conewright/ts/driver"
-	"conewright/ts/internal/law"
-	"conewright/ts/internal/lsq"
 	"conewright/ts/measured"
 )
-
-// observation is one sweep as the fit sees it.
-type observation struct {
-	*law.Axis
-	z             []complex128
-	weight        []float64 // 1/ohm, for the real and the imaginary part
-	magnitudeOnly bool
-	kind          measured.LoadKind
-	load          int // index into problem.loads, -1 for free air
-	row           int // first residual
-}
-
-// rows returns the number of residuals of the sweep.
-func (o *observation) rows() int {
-	if o.magnitudeOnly {
-		return len(o.z)
-	}
-	return 2 * len(o.z)
-}
-
-// additive is an error that adds b times Effect to the impedance, b an unknown
-// with a prior: a free piece of a law. Effect has one vector (ohm) a sweep.
-type additive struct {
-	effect [][]complex128
-	law    int // of the misfit
-}
-
-// ofCoil says that the error is one of the coil law.
-func (a additive) ofCoil() bool { return a.law <= coilHidden }
-
-// problem is one least-squares problem: sweeps, a form, a layout. It implements
-// lsq.Problem. Residuals are (model - measured) times weight: for each sweep
-// all real parts, then all imaginary parts (or one magnitude a point), and after
-// the sweeps one row for each prior.
-type problem struct {
-	obs   []observation
-	form  form
-	lay   *layout
-	loads []measured.Load // distinct loads
-	air   float64         // rho c^2, Pa
-	sd    float64         // m^2, entered; used when lay.sd < 0
-	extra []additive
-	bend  [][][]complex128 // [sweep][knot][point]: free suspension law
-	nrows int
-
-	work *workspace
-	dz   []complex128 // scratch of one point
-}
-
-// workspace is the memory that all fits of one input use in turn.
-type workspace struct {
-	lsq.Solver
-	zl, grad []complex128 // of the coil, for one sweep
-	matrix   []float64    // see columns
-	pieces   []complex128 // of laws in doubt, while they are looked at
-}
-
-// columns returns memory for n numbers, whatever it held before.
-func (w *workspace) columns(n int) []float64 {
-	if cap(w.matrix) < n {
-		w.matrix = make([]float64, n)
-	}
-	return w.matrix[:n]
-}
-
-// workspaces keeps the memory of one Fit for the next.
-var workspaces = sync.Pool{New: func() any { return new(workspace) }}
-
-// grown returns v with the length n, with new memory if need be.
-func grown(v []complex128, n int) []complex128 {
-	if cap(v) < n {
-		return make([]complex128, n, n+n/2)
-	}
-	return v[:n]
-}
-
-// prepare lays out rows and scratch after obs, form and lay are set.
-func (p *problem) prepare() {
-	p.nrows = 0
-	for i := range p.obs {
-		p.obs[i].row = p.nrows
-		p.nrows += p.obs[i].rows()
-	}
-	p.nrows += len(p.lay.priors)
-	p.dz = make([]complex128, p.lay.n)
-}
-
-// Dims returns the number of residuals and of unknowns.
-func (p *problem) Dims() (m, n int) { return p.nrows, p.lay.n }
 
 // mechanics holds the quantities of the mechanical side that do not depend on
 // frequency, for one vector of unknowns.
@@ -223,17 +131,18 @@ func (p *problem) Eval(r, jac, x []float64) {
 func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 	l, o := p.lay, &p.obs[k]
 	s := p.sweepLoad(x, k)
-	p.work.zl = grown(p.work.zl, len(o.z))
-	zl := p.work.zl
+	p.mem.zl = grown(p.mem.zl, len(o.z))
+	zl := p.mem.zl
 	var grad []complex128
 	if jac != nil {
-		p.work.grad = grown(p.work.grad, len(o.z)*l.coils)
-		grad = p.work.grad
+		p.mem.grad = grown(p.mem.grad, len(o.z)*l.coils)
+		grad = p.mem.grad
 	}
 	p.form.coil.Eval(zl, grad, o.Axis, x[l.coil:l.coil+l.coils])
 
 	// What a sweep does not feel stays zero; the rest is set at every point.
-	dz := p.dz
+	p.mem.dz = grown(p.mem.dz, l.n)
+	dz := p.mem.dz
 	clear(dz)
 	heat, drift, friction := l.heat[k], l.drift[k], l.friction[k]
 	lnw, perQ := o.Lnw, m.angle*m.q*s.friction
@@ -305,7 +214,7 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 				p.loadDerivatives(dz, s, o.load, gx, gs)
 			}
 		}
-		p.store(r, jac, o, i, z)
+		p.store(r, jac, dz, o, i, z)
 	}
 }
 
@@ -355,7 +264,7 @@ func (p *problem) loadDerivatives(dz []complex128, s sweepLoad, load int, gm, gs
 }
 
 // store writes the residuals of one point and its row or rows of the Jacobian.
-func (p *problem) store(r, jac []float64, o *observation, i int, z complex128) {
+func (p *problem) store(r, jac []float64, dz []complex128, o *observation, i int, z complex128) {
 	w := o.weight[i]
 	row, m := o.row+i, p.nrows
 	if o.magnitudeOnly {
@@ -363,7 +272,7 @@ func (p *problem) store(r, jac []float64, o *observation, i int, z complex128) {
 		r[row] = (mag - real(o.z[i])) * w
 		if jac != nil {
 			u := cmplx.Conj(z) * complex(w/mag, 0)
-			for j, d := range p.dz {
+			for j, d := range dz {
 				jac[j*m+row] = real(u)*real(d) - imag(u)*imag(d)
 			}
 		}
@@ -373,45 +282,10 @@ func (p *problem) store(r, jac []float64, o *observation, i int, z complex128) {
 	r[row] = (real(z) - real(o.z[i])) * w
 	r[row2] = (imag(z) - imag(o.z[i])) * w
 	if jac != nil {
-		for _, d := range p.dz {
+		for _, d := range dz {
 			jac[row] = real(d) * w
 			jac[row2] = imag(d) * w
 			row, row2 = row+m, row2+m
 		}
 	}
-}
-
-// impedance returns the modelled impedance (ohm) of sweep k at the unknowns x.
-func (p *problem) impedance(x []float64, k int) []complex128 {
-	o := p.obs[k]
-	n := len(o.z)
-	q := *p
-	z := make([]complex128, n) // what is measured is nothing: residuals are impedances
-	q.obs = []observation{{Axis: o.Axis, z: z, weight: ones(n), kind: o.kind, load: o.load}}
-	lay := *p.lay
-	lay.heat, lay.drift, lay.friction = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1]
-	lay.priors = nil
-	q.lay = &lay
-	q.extra = make([]additive, len(p.extra))
-	for j, e := range p.extra {
-		q.extra[j].effect = e.effect[k : k+1]
-	}
-	if p.bend != nil {
-		q.bend = p.bend[k : k+1]
-	}
-	q.prepare()
-	r := p.work.columns(q.nrows)
-	q.Eval(r, nil, x)
-	for i := range z {
-		z[i] = complex(r[i], r[n+i])
-	}
-	return z
-}
-
-func ones(n int) []float64 {
-	v := make([]float64, n)
-	for i := range v {
-		v[i] = 1
-	}
-	return v
 }

@@ -13,7 +13,7 @@ import (
 
 // A few wild points must neither move the values nor go unnoticed.
 func TestOutliers(t *testing.T) {
-	d := exactDriver(law.LossyLaw{}, 0.08)
+	d := exactDriver(law.Lossy, 0.08)
 	freq := simulated.LogFreq(5, 2000, 24)
 	clean := simulated.Simulate(d, freq, 0, 0, 0.002, rand.New(rand.NewPCG(1, 2)))
 	want, err := Fit([]measured.Sweep{{Impedance: clean}}, measured.Conditions{})
@@ -38,7 +38,7 @@ func TestOutliers(t *testing.T) {
 		if got.Quality.Outliers != 4 {
 			t.Errorf("sigma %v: %d outliers counted, 4 made", withSigma, got.Quality.Outliers)
 		}
-		for _, id := range []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes} {
+		for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes} {
 			a, _ := want.Parameters.Get(id)
 			b, _ := got.Parameters.Get(id)
 			if math.Abs(a.Value-b.Value) > a.Std {
@@ -60,14 +60,6 @@ func TestMiddles(t *testing.T) {
 			if want := middle(v[max(0, i-5):min(n, i+6)]); got != want {
 				t.Errorf("%d values, number %d: %v, want %v", n, i, got, want)
 			}
-		}
-	}
-}
-
-func TestPointsOf(t *testing.T) {
-	for n, want := range map[int]string{1: "1 of 390 points is", 2: "2 of 390 points are"} {
-		if got := pointsOf(n, 390); got != want {
-			t.Errorf("%q, want %q", got, want)
 		}
 	}
 }

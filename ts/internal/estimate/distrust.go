@@ -8,33 +8,36 @@ import (
 	"conewright/ts/param"
 )
 
-const (
-	// A residual that lies this many standard deviations from the median of its
-	// neighbours is an outlier: hum, a contact that crackled, a number mistyped.
-	outlierLimit = 5
-	// Neighbours on either side: a misfit moves them all, an outlier does not.
-	outlierReach = 5
-)
+// distrust lowers the weights of outliers, judged by the best of the solutions, and
+// explores again with them where there are any.
+func (in input) distrust(found []*solution) (input, []*solution) {
+	var outliers int
+	if in.trust, outliers = in.withoutOutliers(best(found)); outliers == 0 {
+		return in, found
+	}
+	again := in.explore()
+	if len(again) == 0 {
+		return in, found
+	}
+	in.trust, _ = in.withoutOutliers(best(again))
+	return in, again
+}
 
-// outliersAtMost is the part of the points that may be outliers; where more stick
-// out it is the model that does not follow the curve.
-const outliersAtMost = 0.05
-
-// distrust lowers the weights of outliers, judged by the residuals of the
-// solution, and returns how many there are. Each point is compared with the
+// withoutOutliers returns the trust of each point by the residuals of a solution, and
+// how many outliers there are. Each point is compared with the
 // median of its neighbours, so a slowly varying misfit does not count; the scale
 // is the median distance, so outliers do not enter it. A point beyond the limit gets
-// a weight that falls with the square of its distance: the pull of a gross error
-// goes to zero. theory (3.12).
-func (in *input) distrust(s *solution) int {
-	before := in.trust
-	in.trust = make([][]float64, len(in.obs))
-	count, points := 0, 0
+// a weight that falls with the square of its distance: the influence of a gross error
+// goes to zero. theory (3.12). Where more points stick out than may, all keep the
+// trust that they had.
+func (in input) withoutOutliers(s *solution) (trust [][]float64, count int) {
+	trust = make([][]float64, len(in.obs))
+	points := 0
 	for k := range in.obs {
 		o := &in.obs[k]
 		z := s.prob.impedance(s.x, k)
 		n := len(z)
-		in.trust[k] = ones(n)
+		trust[k] = ones(n)
 		if n < 3*outlierReach {
 			continue
 		}
@@ -64,17 +67,16 @@ func (in *input) distrust(s *solution) int {
 		}
 		for i, d := range off {
 			if d > outlierLimit*scale {
-				in.trust[k][i] = param.Sq(outlierLimit * scale / d)
+				trust[k][i] = param.Sq(outlierLimit * scale / d)
 				count++
 			}
 		}
 		points += n
 	}
 	if float64(count) > outliersAtMost*float64(points) {
-		in.trust = before
-		return 0
+		return in.trust, 0
 	}
-	return count
+	return trust, count
 }
 
 // middle returns the median of v.

@@ -1,6 +1,7 @@
 package estimate
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -11,12 +12,14 @@ import (
 	"conewright/ts/param"
 )
 
-// report builds the result of a fit from the members of the average.
-func (in *input) report(members []*member, all []*candidate) *fitted.Result {
+// summarise builds the result of a fit from the members of the average. It refuses
+// values that no driver has, and a mass that had no effect.
+func (in input) summarise(all []candidate, members []member, lost float64) (*fitted.Result, error) {
 	best := members[0]
-	p := best.prob
+	p, l := best.prob, best.prob.lay
 	f := &fitted.Result{
 		Parameters: average(members),
+		Coil:       p.form.coil.Coil(best.x[l.coil : l.coil+l.coils]),
 		Model:      fitted.ModelChoice{Coil: p.form.coil.Name(), Creep: p.form.creep, RisingLoss: p.form.loss},
 		Hand:       measured.HandMethod(in.sweeps[in.ref].Impedance),
 	}
@@ -31,7 +34,7 @@ func (in *input) report(members []*member, all []*candidate) *fitted.Result {
 		}
 		f.Model.Alternatives = append(f.Model.Alternatives, a)
 	}
-	slices.SortStableFunc(f.Model.Alternatives, func(a, b fitted.Alternative) int { return CmpFloat(b.Weight, a.Weight) })
+	slices.SortStableFunc(f.Model.Alternatives, func(a, b fitted.Alternative) int { return cmp.Compare(b.Weight, a.Weight) })
 	q := &f.Quality
 	q.Chi2 = best.chi2
 	q.White = !best.misfit.any() && best.correlated == 1
@@ -55,18 +58,18 @@ func (in *input) report(members []*member, all []*candidate) *fitted.Result {
 		q.BandHz[1] = max(q.BandHz[1], z.Freq[z.Len()-1])
 		f.Curves = append(f.Curves, c)
 	}
-	for _, t := range in.trust {
-		for _, v := range t {
-			if v < 1 {
-				q.Outliers++
-			}
-		}
-	}
+	q.Outliers = len(in.outliers())
 	q.ResidualRMSPercent = 100 * math.Sqrt(sum/float64(q.Points))
 	f.Parameters.Mounting, f.Parameters.Temperature = in.cond.Mounting, in.air.Temperature
 	f.Parameters.Coverage = stat.Coverage(float64(q.DoF))
 	f.Parameters.Skew = skew(f.Parameters, members)
 	f.Methods = in.massMethods(f, best)
-	f.Warnings = in.warnings(f, best)
-	return f
+	f.Warnings = in.warnings(f, best, lost)
+	if err := measured.CheckValues(f.Parameters); err != nil {
+		return nil, err
+	}
+	if err := in.massWithoutEffect(f.Parameters); err != nil {
+		return nil, err
+	}
+	return f, nil
 }
