@@ -27,7 +27,7 @@ func codes(rec *bench.Recording, b bench.Bench) []string {
 		return []string{err.Error()}
 	}
 	var all []string
-	for _, w := range m.Impedance.Warnings {
+	for _, w := range m.Warnings {
 		all = append(all, w.Code)
 	}
 	return all

@@ -39,7 +39,7 @@ func trueOverClaimed(t testing.TB, v virtual.Bench, s signal.Signal, noise [2]fl
 		if err != nil {
 			t.Fatal(err)
 		}
-		z, err := Estimate(rec, v.Bench)
+		z, err := Measure(rec, v.Bench)
 		if err != nil {
 			t.Fatal(err)
 		}

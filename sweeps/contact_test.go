@@ -26,24 +26,24 @@ func TestOpeningsAreLeftOut(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if len(quiet.Impedance.Warnings) > 0 {
-				t.Errorf("%v, seed %d, no opening: %v", kind, seed, quiet.Impedance.Warnings)
+			if len(quiet.Warnings) > 0 {
+				t.Errorf("%v, seed %d, no opening: %v", kind, seed, quiet.Warnings)
 			}
 			v.Flaws.Openings = 1 + int(seed%2)
 			m, err := Measure(benchtop.Record(t, v, s), v.Bench)
 			if err != nil {
 				t.Fatal(err)
 			}
-			z := m.Impedance
+			z := m
 			told := len(z.Warnings) == 1 && z.Warnings[0].Code == "unsteady-contact"
 			for i, f := range z.Freq {
 				chi2 += dsp.SqAbs(z.Z[i]-benchtop.Larch.Impedance(f)) / (2 * z.Sigma[i] * z.Sigma[i])
 				n++
 			}
-			grown := checks.MedianNoise(z) / checks.MedianNoise(quiet.Impedance)
+			grown := checks.MedianNoise(z) / checks.MedianNoise(quiet)
 			t.Logf("%v, seed %d: %d points, noise %.2f times, %v", kind, seed, z.Len(), grown, z.Warnings)
-			if !told || grown > 3 || z.Len() < quiet.Impedance.Len()*9/10 {
-				t.Errorf("%v, seed %d: %d of %d points, noise %.2f times that without, %v", kind, seed, z.Len(), quiet.Impedance.Len(), grown, z.Warnings)
+			if !told || grown > 3 || z.Len() < quiet.Len()*9/10 {
+				t.Errorf("%v, seed %d: %d of %d points, noise %.2f times that without, %v", kind, seed, z.Len(), quiet.Len(), grown, z.Warnings)
 			}
 		}
 		if ratio := math.Sqrt(chi2 / n); ratio > 1.2 {
@@ -80,7 +80,7 @@ func TestOpeningsInASweep(t *testing.T) {
 			t.Errorf("seed %d: %v", c.seed, err)
 			continue
 		}
-		z := m.Impedance
+		z := m
 		var chi2, worst float64
 		for i, f := range z.Freq {
 			off := dsp.SqAbs(z.Z[i]-benchtop.Larch.Impedance(f)) / (z.Sigma[i] * z.Sigma[i])
@@ -123,8 +123,8 @@ func recordOpenings(t testing.TB, s signal.Signal, openings, n int) (c withOpeni
 			continue
 		}
 		worst := 0.0
-		for i, f := range m.Impedance.Freq {
-			off := dsp.SqAbs(m.Impedance.Z[i]-benchtop.Larch.Impedance(f)) / (m.Impedance.Sigma[i] * m.Impedance.Sigma[i])
+		for i, f := range m.Freq {
+			off := dsp.SqAbs(m.Z[i]-benchtop.Larch.Impedance(f)) / (m.Sigma[i] * m.Sigma[i])
 			c.chi2 += off / 2
 			c.points++
 			worst = max(worst, math.Sqrt(off))
@@ -133,10 +133,10 @@ func recordOpenings(t testing.TB, s signal.Signal, openings, n int) (c withOpeni
 			c.far++
 		}
 		c.farthest = max(c.farthest, worst)
-		if contains(strings.Fields(testfiles.Codes(m.Impedance.Warnings)), "unsteady-contact") {
+		if contains(strings.Fields(testfiles.Codes(m.Warnings)), "unsteady-contact") {
 			c.told++
 		}
-		c.grown = append(c.grown, checks.MedianNoise(m.Impedance)/checks.MedianNoise(quiet.Impedance))
+		c.grown = append(c.grown, checks.MedianNoise(m)/checks.MedianNoise(quiet))
 	}
 	return c
 }

@@ -106,10 +106,10 @@ func TestPropertyMeasure(t *testing.T) {
 		}
 		m, err := Measure(rec, anyBench(r))
 		if err != nil {
-			testfiles.CheckFailure(t, m.Impedance, err)
+			testfiles.CheckFailure(t, m, err)
 			return
 		}
-		testfiles.CheckSound(t, m.Impedance)
+		testfiles.CheckSound(t, m)
 	})
 }
 
@@ -119,7 +119,7 @@ func TestPropertyBench(t *testing.T) {
 	measured := 0
 	rapid.Check(t, func(r *rapid.T) {
 		b := anyBench(r)
-		z, err := Estimate(rec, b)
+		z, err := Measure(rec, b)
 		if err != nil {
 			testfiles.CheckFailure(t, z, err)
 			return

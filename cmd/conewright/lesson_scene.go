@@ -45,7 +45,7 @@ func virtualLesson(seed uint64) ([]saved.Input, []measured.Sweep, *driver.Driver
 			return nil, nil, nil, err
 		}
 		rec.Source = fmt.Sprintf("virtual recording with %.1f g", 1e3*m)
-		z, err := sweeps.Estimate(rec, connected)
+		z, err := sweeps.Measure(rec, connected)
 		if err != nil {
 			return nil, nil, nil, err
 		}
