@@ -40,7 +40,7 @@ var studySentences = map[string]sentence{
 			"look for a file that was given twice, and for values that were rounded"
 	},
 	"study-no-such-driver": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("there is no reading of %q", n.Text("driver")), ""
+		return fmt.Sprintf("there is no reading of %q", n.Text("driver")), "name a driver that was measured"
 	},
 	"study-inseparable": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("repeats of the kind %q agree to so many digits that nothing can be computed beside the other scatter", n.Text("level")),
