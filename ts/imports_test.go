@@ -52,6 +52,7 @@ var graph = map[string]string{
 	"ts/internal/simulated":       "ts/driver ts/measured",
 	"ts/internal/validate/ablate": "",
 	"ts/internal/validate":        "ts/driver ts/fitted ts/internal/estimate ts/measured ts/param",
+	"ts/internal/validate/rig":    "sweeps/bench ts ts/internal/truth ts/measured ts/param",
 	"ts/internal/repairs":         "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/verdict",
 	"ts/internal/repairs/table":   "ts/internal/repairs",
 	"ts/internal/truth":           "",
@@ -72,7 +73,7 @@ var graph = map[string]string{
 }
 
 // onlyForTests are packages that the command never contains.
-var onlyForTests = []string{"ts/handmade", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
+var onlyForTests = []string{"ts/handmade", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/validate/rig", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
 
 // impure are packages that ts does without: it opens no file, reads no option, no
 // clock and no network.

@@ -56,6 +56,9 @@ type Parameters struct {
 	Mounting Mounting
 	// Temperature of the driver in kelvin, for Re and Qes.
 	Temperature float64
+	// MeterOff is the logarithm of a meter reading of Re over Re where the two contradict each
+	// other, so that the reading has no part in the values; 0: no such reading.
+	MeterOff float64
 }
 
 // Index returns the position of id in IDs, or -1 if the data could not give it.

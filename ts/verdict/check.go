@@ -19,6 +19,9 @@ type Judged struct {
 	Margin        float64 // to the nearer limit in standard uncertainties; negative outside
 	Verdict       Verdict
 	Missing       Missing // what would give the value; zero if it is known
+	// ByMeter is the value with Re as a meter reads it that contradicts the sweep, where the verdict
+	// would be another one: it is undecided then. nil: it makes no difference.
+	ByMeter *param.Estimate
 }
 
 // Risk returns the probability that the verdict is wrong; for an undecided one
@@ -63,9 +66,15 @@ func Check(p param.Parameters, spec Spec) (*Checked, error) {
 	c.Parameters = ref.Parameters
 	c.Warnings = append(c.Warnings, ref.Warnings...)
 	s := stat.Of(p.Coverage)
+	byMeter, contradicted := ref.ByMeter()
 	c.Verdict = InSpec
 	for i, l := range spec.Limits {
 		j := judge(ref, l, spec.confidence(), s)
+		if contradicted {
+			if other := judge(byMeter, l, spec.confidence(), s); other.Verdict != j.Verdict {
+				j.Verdict, j.ByMeter = Undecided, &other.Estimate
+			}
+		}
 		c.Checks = append(c.Checks, j)
 		if i == 0 || WorseThan(j, c.Checks[c.Worst]) {
 			c.Worst = i

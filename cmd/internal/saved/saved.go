@@ -52,8 +52,12 @@ func Joint(p param.Parameters) jsonout.Object {
 	for _, s := range p.Skew {
 		skew = append(skew, [2]jsonout.Number{jsonout.Number(s[0]), jsonout.Number(s[1])})
 	}
-	return jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
+	o := jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
 		{"coverage", jsonout.Number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", jsonout.Number(p.Temperature)}}
+	if p.MeterOff != 0 {
+		o.Add("meter_off", jsonout.Number(p.MeterOff))
+	}
+	return o
 }
 
 var partNames = [...]string{param.NoisePart: "noise", param.ModelPart: "model", param.BenchPart: "bench", param.RepeatPart: "repeat"}
@@ -139,6 +143,7 @@ type joint struct {
 	Coverage    float64     `json:"coverage"`
 	Mounting    string      `json:"mounting"`
 	Temperature float64     `json:"temperature_kelvin"`
+	MeterOff    float64     `json:"meter_off"`
 }
 
 // parameters checks the field and returns what it says.
@@ -150,7 +155,7 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if n == 0 || len(j.Scaled) != n || len(j.Origin) != n || len(j.Noise) != n && len(j.Noise) != 0 {
 		return refuse("the field joint is not complete")
 	}
-	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature}
+	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature, MeterOff: j.MeterOff}
 	for i, symbol := range j.Parameters {
 		id, ok := param.Parse(symbol)
 		if !ok {

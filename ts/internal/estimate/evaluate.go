@@ -173,6 +173,11 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 				z += times(x[l.extra[j]], e.effect[k][i])
 			}
 		}
+		var off, perOff complex128 // what the inputs are off by, as (sum b E) perOff
+		if p.input != nil {
+			off, perOff = p.inputsOff(x, k, i)
+			z -= off * perOff
+		}
 		if jac != nil {
 			g := -mot * perD                 // dZ/dD
 			gs := complex(imag(g), -real(g)) // -j g
@@ -207,12 +212,38 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 					dz[l.extra[j]] = e.effect[k][i]
 				}
 			}
+			for j, e := range p.input {
+				if e.effect[k] != nil {
+					d := e.effect[k][i]
+					if e.bend[k] != nil {
+						d -= off * perOff * e.bend[k][i]
+					}
+					dz[l.input[j]] = -d * perOff
+				}
+			}
 			if o.load >= 0 {
 				p.loadDerivatives(dz, s, o.load, gx, gs)
 			}
 		}
 		p.store(r, jac, dz, o, i, z)
 	}
+}
+
+// inputsOff returns how far the point i of sweep k is off by errors of the inputs, as
+// the sum of their effects b E in ohm and 1/(1 + sum b Q), theory (6.19).
+func (p *problem) inputsOff(x []float64, k, i int) (sum, perBend complex128) {
+	bend := complex(1, 0)
+	for j, e := range p.input {
+		if e.effect[k] == nil {
+			continue
+		}
+		b := x[p.lay.input[j]]
+		sum += times(b, e.effect[k][i])
+		if e.bend[k] != nil {
+			bend += times(b, e.bend[k][i])
+		}
+	}
+	return sum, inverse(bend)
 }
 
 // times returns a z for a real a, without the products by zero of a complex

@@ -69,6 +69,7 @@ type layout struct {
 	friction []int // one a sweep: change of ln viscous loss
 	load     []int // one a load: error of mass or volume in standard uncertainties
 	boxAir   int   // change of moving mass on a closed box, relative to Mms
+	input    []int // one an error of the inputs, see problem.input
 	extra    []int // one an additive error, see problem.extra
 	bend     []int // one a knot of the free suspension law, see problem.bend
 

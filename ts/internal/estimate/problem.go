@@ -38,6 +38,10 @@ type additive struct {
 // ofCoil says that the error is one of the coil law.
 func (a additive) ofCoil() bool { return a.law <= coilHidden }
 
+// inputError is an error of the inputs of a bench whose size is an unknown of the fit, see
+// [measured.Systematic]: one vector a sweep, nil where the sweep does not have it.
+type inputError struct{ effect, bend [][]complex128 }
+
 // problem is one least-squares problem: sweeps, a form, a layout. It implements
 // lsq.Problem. Residuals are (model - measured) times weight: for each sweep
 // all real parts, then all imaginary parts (or one magnitude a point), and after
@@ -50,6 +54,7 @@ type problem struct {
 	air   float64         // rho c^2, Pa
 	sd    float64         // m^2, entered; used when lay.sd < 0
 	extra []additive
+	input []inputError
 	bend  [][][]complex128 // [sweep][knot][point]: free suspension law
 	nrows int
 
@@ -94,6 +99,10 @@ func (in input) problem(f form, full bool, noise float64) *problem {
 		l.heat[k] = l.addPrior(in.runs.Heat, "heating"+at, param.RepeatPart, true)
 		l.drift[k] = l.addPrior(in.runs.Drift, "drift of the suspension"+at, param.RepeatPart, true)
 		l.friction[k] = l.addPrior(in.runs.Friction, "drift of the losses"+at, param.RepeatPart, true)
+	}
+	p.input = in.inputs
+	for _, source := range in.inputSources {
+		l.input = append(l.input, l.addPrior(1, source, param.BenchPart, false))
 	}
 	if in.hasMms() {
 		l.mms = l.add()
@@ -151,6 +160,10 @@ func (p *problem) impedance(x []float64, k int) []complex128 {
 	q.extra = make([]additive, len(p.extra))
 	for j, e := range p.extra {
 		q.extra[j].effect = e.effect[k : k+1]
+	}
+	q.input = make([]inputError, len(p.input))
+	for j, e := range p.input {
+		q.input[j] = inputError{e.effect[k : k+1], e.bend[k : k+1]}
 	}
 	if p.bend != nil {
 		q.bend = p.bend[k : k+1]
