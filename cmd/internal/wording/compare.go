@@ -118,6 +118,7 @@ var phrases = map[change.CauseID]string{
 	change.ShortedTurns:      "turns of the coil are shorted: %s of the winding",
 	change.CoilOffset:        "the coil is off its rest position: BL down by %s",
 	change.SeriesResistance:  "there is a resistance in series: Re up by %s",
+	change.MassNotAsStated:   "the driver is as before, but an added mass was not as stated: off by %s",
 }
 
 // unchangedWithin is the half-width, in percent, up to which a change that does
@@ -161,6 +162,7 @@ var subjects = map[change.CauseID][]param.ID{
 	change.SuspensionStiffer: {param.Cms}, change.SuspensionSofter: {param.Cms}, change.MassAdded: {param.Mms}, change.MassMissing: {param.Mms}, change.LossesUp: {param.Rms}, change.LossesDown: {param.Rms},
 	change.MotorWeaker: {param.BL, param.Mms, param.Cms, param.Rms}, change.MotorStronger: {param.BL, param.Mms, param.Cms, param.Rms}, change.CoilOffset: {param.BL, param.Mms, param.Cms, param.Rms},
 	change.CoilDifferent: {param.Re, param.BL, param.Mms, param.Cms, param.Rms}, change.ShortedTurns: {param.Re, param.BL, param.Mms, param.Cms, param.Rms}, change.SeriesResistance: {param.Re},
+	change.MassNotAsStated: {param.BL, param.Mms, param.Cms, param.Rms},
 }
 
 // advice says what to do about the leading explanation, and about others that
@@ -201,6 +203,7 @@ var remedies = map[change.CauseID]string{
 	change.CoilDifferent:     "The coil is not the one that was measured before: check the part, and that both sweeps belong to the same driver.",
 	change.ShortedTurns:      "Shorted turns do not heal: the coil has to be replaced. Do not drive it hard; it heats at the fault.",
 	change.CoilOffset:        "Check the rest height of the coil in the gap; shim the coil and set the surround again while the glue allows; glue and its solvents need fresh air and no flame. Keep the level low until then: the coil leaves the gap early on one side.",
+	change.MassNotAsStated:   "Weigh the mass again together with its putty or tape, set it firmly in the middle, and repeat the sweep with it. If the mass is right, look whether the axis was horizontal: a coil that sags under the mass or the cone moves BL and Mms in the same way.",
 	change.SeriesResistance:  "Check clips, leads and solder joints and measure again: a contact in series is a fault of the wiring, not of the driver.",
 }
 

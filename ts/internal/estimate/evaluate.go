@@ -57,6 +57,7 @@ type sweepLoad struct {
 	re              float64
 	mass            float64 // added mass over Mms
 	massError       float64 // its derivative by the load error
+	placing         float64 // the same by the error of placing
 	stiff           float64 // added stiffness times Cms
 	stiffError      float64 // relative derivative of stiff by the load error
 	box             bool
@@ -78,8 +79,8 @@ func (p *problem) sweepLoad(x []float64, k int) sweepLoad {
 	switch load.Kind {
 	case measured.AddedMass:
 		mms := math.Exp(x[l.mms])
-		s.mass = (load.Value + err*load.Std) / mms
-		s.massError = load.Std / mms
+		s.mass = (load.Value + err*load.Std + at(x, l.placing[k])*load.PlacingStd) / mms
+		s.massError, s.placing = load.Std/mms, load.PlacingStd/mms
 	case measured.KnownBox:
 		s.box = true
 		vb := load.Value + err*load.Std
@@ -223,6 +224,9 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 			}
 			if o.load >= 0 {
 				p.loadDerivatives(dz, s, o.load, gx, gs)
+				if j := l.placing[k]; j >= 0 {
+					dz[j] = times(s.placing, gx)
+				}
 			}
 		}
 		p.store(r, jac, dz, o, i, z)

@@ -132,6 +132,11 @@ func (o *observed) addBench(l *layout) {
 			l.load[i] = l.addPrior(1, load.Source(), param.BenchPart, false)
 		}
 	}
+	for k, s := range o.sweeps {
+		if s.Load.PlacingStd > 0 {
+			l.placing[k] = l.addPrior(1, "placing of the mass of sweep "+strconv.Itoa(k+1), param.BenchPart, true)
+		}
+	}
 	if o.boxes {
 		l.boxAir = l.addPrior(session.BoxAirStd, "air in the box", param.BenchPart, false)
 	}
@@ -154,7 +159,7 @@ func (p *problem) impedance(x []float64, k int) []complex128 {
 	z := make([]complex128, n) // what is measured is nothing: residuals are impedances
 	q.obs = []observation{{Axis: o.Axis, z: z, weight: ones(n), load: o.load}}
 	lay := *p.lay
-	lay.heat, lay.drift, lay.friction = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1]
+	lay.heat, lay.drift, lay.friction, lay.placing = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1], lay.placing[k:k+1]
 	lay.priors = nil
 	q.lay = &lay
 	q.extra = make([]additive, len(p.extra))

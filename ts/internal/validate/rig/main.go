@@ -24,7 +24,9 @@ type table struct {
 }
 
 var tables = []table{
-	{"inputs", printInputs, 60},
+	{"inputs", printInputs, 100},
+	{"masses", printMasses, 100},
+	{"meter", printMeter, 100},
 }
 
 func main() {

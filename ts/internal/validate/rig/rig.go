@@ -2,6 +2,7 @@ package main
 
 import (
 	"math"
+	"strings"
 
 	"conewright/sweeps/bench"
 	"conewright/ts/internal/truth"
@@ -36,6 +37,19 @@ func impedance(s truth.Sweep, b bench.Bench) measured.Impedance {
 		}
 	}
 	return measured.Impedance{Freq: s.F, Z: s.Z, Sigma: floored(s), Systematic: b.Systematic(s.F, h)}
+}
+
+// calibrated is a sweep through inputs that were compared.
+func calibrated(s truth.Sweep, b bench.Bench) measured.Impedance {
+	z := impedance(s, b)
+	kept := z.Systematic[:0]
+	for _, e := range z.Systematic {
+		if !strings.HasPrefix(e.Source, measured.ChannelSource) {
+			kept = append(kept, e)
+		}
+	}
+	z.Systematic = kept
+	return z
 }
 
 // floored is the noise of a sweep, but not less than 0.001 % of what is measured: no recording is said to be
