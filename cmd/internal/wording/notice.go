@@ -46,6 +46,7 @@ var sentences = func() map[string]sentence {
 		recordingSentences,
 		benchSentences,
 		signalSentences,
+		liveSentences,
 		valueSentences,
 		sweepSentences,
 		sheetSentences,
