@@ -238,6 +238,17 @@ func TestCurveGrows(t *testing.T) {
 			t.Errorf("the curve is at %.1f Hz when the sweep passes %.1f Hz", tip, passing)
 		}
 		last = tip
+		if passing > 8 && passing < 15000 {
+			now, ok := curve.Tip(passing)
+			// It has not rung out: a tenth away from the resonance, a third at it.
+			want, most := benchtop.Larch.Impedance(passing), 0.1
+			if passing > 20 && passing < 80 {
+				most = 0.35
+			}
+			if off := cmplx.Abs(now/want - 1); !ok || off > most {
+				t.Errorf("at %.1f Hz: %.2f ohm now, %v, want %.2f", passing, now, ok, want)
+			}
+		}
 	}
 	if last < 19000 {
 		t.Errorf("the curve ends at %.0f Hz", last)
