@@ -117,11 +117,12 @@ func (w *Watch) Push(ch1, ch2 []float64) []*notice.Notice {
 	}
 	w.levels(tell)
 	if at, both := w.bends(ch1, ch2, passing); at >= 0 {
-		code := "live-contact"
+		facts := notice.Facts{"at": float64(from+at)/w.rate - w.beginning(), "frequency": passing}
 		if both {
-			code = "live-jump"
+			tell(notice.New("live-jump", facts))
+		} else {
+			tell(notice.New("live-contact", facts))
 		}
-		tell(notice.New(code, notice.Facts{"at": float64(from+at)/w.rate - w.beginning(), "frequency": passing}))
 	}
 	if !w.Over() {
 		if lost, at := w.follower.push([2][]float64{ch1, ch2}[w.louder], from); lost != 0 {

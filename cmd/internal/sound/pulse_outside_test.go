@@ -54,7 +54,7 @@ func TestOutsidePulseAudioChain(t *testing.T) {
 		t.Fatal(err)
 	}
 	rec, err := bench.NewRecording(ch1, ch2, float64(line.Rate()), "x")
-	z, err := sweeps.Estimate(rec, bench.Bench{Resistor: 10})
+	z, err := sweeps.Measure(rec, bench.Bench{Resistor: 10})
 	if err != nil {
 		t.Fatal(err)
 	}
