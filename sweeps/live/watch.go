@@ -117,11 +117,11 @@ func (w *Watch) Push(ch1, ch2 []float64) []*notice.Notice {
 	}
 	w.levels(tell)
 	if at, both := w.bends(ch1, ch2, passing); at >= 0 {
-		facts := notice.Facts{"at": float64(from+at)/w.rate - w.beginning(), "frequency": passing}
+		seconds := float64(from+at)/w.rate - w.beginning()
 		if both {
-			tell(notice.New("live-jump", facts))
+			tell(notice.New("live-jump", notice.Facts{"at": seconds, "frequency": passing}))
 		} else {
-			tell(notice.New("live-contact", facts))
+			tell(notice.New("live-contact", notice.Facts{"at": seconds, "frequency": passing}))
 		}
 	}
 	if !w.Over() {

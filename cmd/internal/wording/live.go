@@ -40,6 +40,10 @@ var liveSentences = map[string]sentence{
 	"sound-unknown-device": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("there is no %s %q", n.Text("what"), n.Text("device")), "conewright measure --list names the devices"
 	},
+	"sound-several-devices": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("more than one %s is called %q: %s", n.Text("what"), n.Text("device"), n.Text("found")), "name it in full: --device OUTPUT,INPUT"
+	},
+	"sweep-stopped": fixed("the sweep was stopped; nothing of it was written", "measure again when you are ready"),
 	"sound-muted": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("%s is muted", n.Text("device")), "switch it on in the sound settings of the machine"
 	},
@@ -59,16 +63,5 @@ var liveSentences = map[string]sentence{
 	"sound-overrun":  fixed("the input lost samples: the machine did not keep up", "close other programs, and sweep again"),
 	"sound-no-signal": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("no signal came back within %.0f s", n.Num("seconds")), "check that the amplifier is on and turned up, and that output and inputs are those of the bench"
-	},
-	"sound-busy": fixed("another page is using the sound", "wait for it, or stop it there"),
-	"sound-rate": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("the browser records at %d Hz and plays at %d Hz, so it would convert what it records", n.Int("input"), n.Int("output")), "choose an output and an input of the same sound card"
-	},
-	"sound-processed": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("the browser changes what it records: %s cannot be switched off", n.Text("effect")), "choose another input or another browser"
-	},
-	"sound-forbidden": fixed("the browser does not let the page record", "allow the microphone for this page; line inputs count as microphones"),
-	"sound-page": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("the sound of the browser failed: %s", n.Text("what")), "choose another input, or reload the page"
 	},
 }
