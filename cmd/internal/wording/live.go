@@ -64,4 +64,5 @@ var liveSentences = map[string]sentence{
 	"sound-no-signal": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("no signal came back within %.0f s", n.Num("seconds")), "check that the amplifier is on and turned up, and that output and inputs are those of the bench"
 	},
+	"sound-busy": fixed("the sound is in use", "wait for the end of the sweep, or stop it on the page that began it"),
 }

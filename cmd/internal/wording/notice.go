@@ -54,6 +54,7 @@ var bySubject = []map[string]sentence{
 	benchSentences,
 	signalSentences,
 	liveSentences,
+	jobSentences,
 	valueSentences,
 	sweepSentences,
 	fitSentences,
