@@ -63,6 +63,11 @@ func (p *pageOptions) run(c *console) error {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	return p.serve(ctx, c)
+}
+
+// serve serves the page until ctx ends.
+func (p *pageOptions) serve(ctx context.Context, c *console) error {
 	workshop, system, err := p.open(ctx)
 	if err != nil {
 		return err
@@ -71,7 +76,7 @@ func (p *pageOptions) run(c *console) error {
 	if err != nil {
 		return notice.New("page-port", notice.Facts{"port": p.port}).Because(err)
 	}
-	desk := benchpage.New(ctx, benchpage.Options{System: system, Workshop: workshop, Folder: workshop.folder, Typed: workshop.lastBench(), Sweep: pageSweep})
+	desk := benchpage.New(ctx, benchpage.Options{System: system, Workshop: workshop, Folder: workshop.folder, Job: workshop.begin(), Sweep: pageSweep})
 	server := benchpage.NewServer(desk, listener)
 	fmt.Fprintf(c.out, "The bench page is at\n\n    %s\n\nSweeps are kept in %s. Ctrl-C ends the page.\n", server.Address(), workshop.folder)
 	if !p.closed {

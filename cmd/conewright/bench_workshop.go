@@ -113,6 +113,17 @@ func (w *workshop) lastBench() map[string]string {
 	return typed
 }
 
+// begin is the job to begin with: the bench of the last time, and on a virtual bench what is
+// known of its driver.
+func (w *workshop) begin() benchjob.Job {
+	j := benchjob.New(w.lastBench())
+	if w.virtual != nil {
+		j = benchjob.New(map[string]string{"wiring": "resistor-first", "resistor": "10.02 ohm", "resistor-tolerance": "0.5 %", "diameter": "210 mm", "temperature": "20 C"})
+		j.Name, j.Sheet = "left woofer", filepath.Join(w.folder, "larch.toml")
+	}
+	return j
+}
+
 // Answer compares before and after, or judges or fits what there is.
 func (w *workshop) Answer(dir string, j benchjob.Job) (*report.Report, string, error) {
 	b, err := w.options(j.Typed)

@@ -50,9 +50,9 @@ type Sheet struct {
 type Options struct {
 	System   sound.System
 	Workshop Workshop
-	Folder   string            // where jobs are kept, each in a folder of its own
-	Typed    map[string]string // what is known of the bench
-	Sweep    signal.Signal     // without rate and level
+	Folder   string        // where jobs are kept, each in a folder of its own
+	Job      benchjob.Job  // to begin with
+	Sweep    signal.Signal // without rate and level
 }
 
 // Desk is the state behind all pages that are open.
@@ -87,7 +87,7 @@ type recorded struct {
 
 // New makes the desk; it ends with quit.
 func New(quit context.Context, opt Options) *Desk {
-	d := &Desk{opt: opt, quit: quit, job: benchjob.New(opt.Typed), sweeps: map[string]recorded{}, pages: map[string]bool{}, changed: make(chan struct{})}
+	d := &Desk{opt: opt, quit: quit, job: opt.Job, sweeps: map[string]recorded{}, pages: map[string]bool{}, changed: make(chan struct{})}
 	d.look()
 	return d
 }
@@ -133,7 +133,10 @@ func (d *Desk) step(next benchjob.Job, err error) error {
 	if err != nil {
 		return err
 	}
-	d.job, d.problem, d.answer = next, nil, nil
+	d.job, d.problem = next, nil
+	if next.Screen != benchjob.Verdict {
+		d.answer = nil
+	}
 	d.show()
 	return nil
 }

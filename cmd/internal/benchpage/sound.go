@@ -258,7 +258,7 @@ func (s *liveState) see(b take.Block) {
 	for _, n := range b.Found {
 		s.live.Found = append(s.live.Found, wording.Notice(*n))
 	}
-	if time.Since(s.shown) < curveEvery && b.Part < 1 {
+	if time.Since(s.shown) < curveEvery {
 		return
 	}
 	s.live.Peak, s.live.Passing, s.live.Part = s.peak, b.Passing, b.Part

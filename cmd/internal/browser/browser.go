@@ -73,6 +73,13 @@ func (b *Browser) Open(t *testing.T, path string, v View) *Page {
 	if err != nil {
 		t.Fatal(err)
 	}
+	address := url.URL{Scheme: "file", Path: absolute}
+	return b.Visit(t, address.String(), v)
+}
+
+// Visit opens an address in a tab of its own; only servers of this machine are reached.
+func (b *Browser) Visit(t *testing.T, address string, v View) *Page {
+	t.Helper()
 	ctx, closeTab := chromedp.NewContext(b.ctx)
 	t.Cleanup(closeTab)
 	p := &Page{t: t, ctx: ctx}
@@ -90,9 +97,8 @@ func (b *Browser) Open(t *testing.T, path string, v View) *Page {
 	if v.Mobile {
 		size = append(size, chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulatePortrait)
 	}
-	address := url.URL{Scheme: "file", Path: absolute}
-	if err := chromedp.Do(ctx, chromedp.EmulateViewport(int64(v.Width), 900, size...), chromedp.Navigate(address.String())); err != nil {
-		t.Fatalf("opening %s: %v", path, err)
+	if err := chromedp.Do(ctx, chromedp.EmulateViewport(int64(v.Width), 900, size...), chromedp.Navigate(address)); err != nil {
+		t.Fatalf("opening %s: %v", address, err)
 	}
 	return p
 }

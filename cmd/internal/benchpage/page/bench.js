@@ -6,7 +6,7 @@ import { Chart } from "./chart.js";
 const $ = id => document.getElementById(id);
 const all = (selector, in_ = document) => [...in_.querySelectorAll(selector)];
 
-let view = null, live = null, page = "", shownScreen = "", louder = null;
+let view = null, live = null, page = "", shownScreen = "", louder = null, refused = null;
 const chart = new Chart($("chart"));
 
 function make(name, properties = {}, ...children) {
@@ -18,6 +18,7 @@ function make(name, properties = {}, ...children) {
 // ---- sending
 
 async function send(action, body = {}) {
+  refused = null;
   let answer;
   try {
     answer = await fetch("/do/" + action, { method: "POST", headers: { "Content-Type": "application/json", "X-Page": page }, body: JSON.stringify(body) });
@@ -25,22 +26,27 @@ async function send(action, body = {}) {
     return false; // the event source says that the program is gone
   }
   if (answer.ok) {
-    trouble(null);
+    trouble();
     return true;
   }
   const said = answer.status === 409 ? await answer.json() : { message: await answer.text(), hint: "" };
   if (said.code === "job-level") ask(said, body.level);
-  else trouble(said);
+  else {
+    refused = said;
+    trouble();
+    $("trouble").scrollIntoView({ block: "nearest" });
+  }
   return false;
 }
 
-function trouble(said) {
+// trouble shows why something was refused, or what went wrong last.
+function trouble() {
+  const said = refused ?? view?.problem;
   $("trouble").hidden = !said && !view?.unsaved;
   const sentence = s => s ? s[0].toUpperCase() + s.slice(1) + "." : "";
   $("trouble-message").textContent = said ? sentence(said.message) : view?.unsaved ? `${view.unsaved} is not on the disk yet.` : "";
   $("trouble-hint").textContent = said ? sentence(said.hint) : "";
   $("save-again").hidden = !view?.unsaved;
-  if (said) $("trouble").scrollIntoView({ block: "nearest" });
 }
 
 function ask(said, level) {
@@ -144,13 +150,13 @@ function show() {
   fill($("bench-form"), view.typed);
   options($("driver-form").elements.sheet, [["", "none"], ...(view.sheets ?? []).map(s => [s.path, s.name])]);
   fill($("driver-form"), { ...view.typed, name: view.name, sheet: view.sheet });
-  fill($("mass-form"), { mass: view.mass });
+  fill($("mass-form"), { mass: view.mass || (view.sound.kind === "virtual" ? "20.0 g" : "") });
   devices($("output"), view.sound.outputs, view.sound.output);
   devices($("input"), view.sound.inputs, view.sound.input);
   for (const o of all(".level output")) o.textContent = view.level.toFixed(0).replace("-", "−") + " dB";
   for (const b of all("[data-do][aria-pressed]")) b.setAttribute("aria-pressed", view.run === b.dataset.do);
   if (!view.run) meters(null);
-  trouble(view.problem);
+  trouble();
   if (measuring) showSweep();
   if (view.screen === "verdict") showAnswer();
   if (view.screen !== shownScreen) {
@@ -161,6 +167,9 @@ function show() {
     shownScreen = view.screen;
   }
 }
+
+// units writes units as a printer would.
+const units = s => s.replace(/ ohm$/, " Ω").replace(/ T m$/, " T·m");
 
 const capital = s => s[0].toUpperCase() + s.slice(1);
 
@@ -184,7 +193,7 @@ function showSweep() {
   };
   buttons("sweep-buttons", !ready ? [] : here.length
     ? [button("Again, nothing touched", sweep("again")), button("Once more, taken off and put back", sweep("re-clamped"))]
-    : [button("Sweep", sweep("first"), true)]);
+    : [button("Start the sweep", sweep("first"), true)]);
   const masses = (view.sweeps ?? []).some(s => !s.aside && s.file.startsWith(view.phase) && !s.file.startsWith(view.phase + "-free"));
   const free = (view.sweeps ?? []).some(s => !s.aside && s.file.startsWith(view.phase + "-free"));
   const on = [];
@@ -222,8 +231,8 @@ async function judge() {
 function showValues(values) {
   $("no-values").hidden = values.length > 0;
   $("values").replaceChildren(...values.flatMap(v => [
-    make("dt", { textContent: v.symbol, title: v.name }), make("dd", { className: "value", textContent: v.value }),
-    make("dd", { className: "interval" }, v.interval, ...(v.before ? [make("br"), make("b", { textContent: "before " + v.before })] : []))]));
+    make("dt", { textContent: v.symbol, title: v.name }), make("dd", { className: "value", textContent: units(v.value) }),
+    make("dd", { className: "interval" }, units(v.interval), ...(v.before ? [make("br"), make("b", { textContent: "before " + units(v.before) })] : []))]));
 }
 
 function showAnswer() {
@@ -244,7 +253,7 @@ function showAnswer() {
   $("answer-values").classList.toggle("two", before);
   for (const th of all("#answer-values .was")) th.hidden = !before;
   $("answer-values").tBodies[0].replaceChildren(...(view.values ?? []).map(v => make("tr", {},
-    Object.assign(make("th", { scope: "row", textContent: v.symbol, title: v.name })), make("td", { textContent: v.value }), make("td", { textContent: v.interval }), ...(before ? [make("td", { textContent: v.before })] : []))));
+    Object.assign(make("th", { scope: "row", textContent: v.symbol, title: v.name })), make("td", { textContent: units(v.value) }), make("td", { textContent: units(v.interval) }), ...(before ? [make("td", { textContent: units(v.before) })] : []))));
   $("answer-folder").textContent = view.folder;
   $("answer-command").textContent = a.command;
 }

@@ -153,7 +153,7 @@ export class Chart {
     svg.setAttribute("viewBox", `0 0 ${w} ${h}`);
     let highest = 10;
     for (const c of [this.now, this.other]) c?.z.forEach((z, i) => { if (c.f[i] >= lo && c.f[i] <= hi) highest = Math.max(highest, z); });
-    const step = nice(highest * 1.05, 4);
+    const step = nice(highest * 1.05, 5);
     this.top = step * Math.ceil(highest * 1.05 / step);
     svg.replaceChildren();
     const defs = node("defs", {}, svg), clip = node("clipPath", { id: "chart-clip" }, defs);
