@@ -200,7 +200,7 @@ function showSweep() {
   if (free && !mass) on.push(["Put a mass on the cone", () => send("mass", { mass: "" }), !masses]);
   if (mass) on.push(["Take the mass off", () => send("show", { screen: "sweep" }), false]);
   if (free && view.phase === "before") on.push(["Repaired: sweep it after", () => send("repaired"), masses]);
-  if (free) on.push([view.phase === "before" ? "What it is now" : "Verdict", judge, view.phase === "after" && masses]);
+  if (free) on.push([view.phase === "before" ? "Finish without a repair" : "Verdict", judge, view.phase === "after" && masses]);
   buttons("on-buttons", on.map(([text, act, main]) => button(text, act, main)));
   const notes = playing ? live?.found ?? [] : here.at(-1)?.notes ?? (view.sweeps ?? []).filter(s => s.here).at(-1)?.notes ?? [];
   $("found").replaceChildren(...notes.map(n => make("li", {}, make("b", { textContent: capital(n.message) + "." }), n.hint ? " " + capital(n.hint) + "." : "")));
@@ -230,9 +230,9 @@ async function judge() {
 
 function showValues(values) {
   $("no-values").hidden = values.length > 0;
-  $("values").replaceChildren(...values.flatMap(v => [
+  $("values").replaceChildren(...values.map(v => make("div", {},
     make("dt", { textContent: v.symbol, title: v.name }), make("dd", { className: "value", textContent: units(v.value) }),
-    make("dd", { className: "interval" }, units(v.interval), ...(v.before ? [make("br"), make("b", { textContent: "before " + units(v.before) })] : []))]));
+    make("dd", { className: "interval" }, units(v.interval), ...(v.before ? [make("br"), make("b", { textContent: "before " + units(v.before) })] : [])))));
 }
 
 function showAnswer() {
