@@ -46,6 +46,7 @@ type pageOptions struct {
 	folder  string
 	port    int
 	closed  bool
+	browser bool
 	virtual virtualOptions
 }
 
@@ -54,6 +55,7 @@ func (p *pageOptions) define(g *optionGroups) {
 	fs.StringVar(&p.folder, "folder", "", "`DIR` where jobs are kept, and spec sheets are looked for; bench-jobs if left out, with --virtual a temporary one")
 	fs.IntVar(&p.port, "port", 0, "`NUMBER` of the port on this machine; a free one if left out")
 	fs.BoolVar(&p.closed, "no-open", false, "print the address and open no browser")
+	fs.BoolVar(&p.browser, "browser-sound", false, "play and record in the browser, also where there is a sound server")
 	p.virtual.define(g)
 }
 
@@ -107,8 +109,10 @@ func (p *pageOptions) open(ctx context.Context) (*workshop, sound.System, error)
 		return nil, nil, err
 	}
 	if !p.virtual.on {
-		system, err := sound.NewPulse(ctx)
-		return w, system, err
+		if system, err := sound.NewPulse(ctx); err == nil && !p.browser {
+			return w, system, nil
+		}
+		return w, benchpage.NewBrowser(), nil
 	}
 	v := newVirtualBench(p.virtual.speed.value.SI)
 	w.virtual = &v

@@ -88,6 +88,9 @@ type recorded struct {
 // New makes the desk; it ends with quit.
 func New(quit context.Context, opt Options) *Desk {
 	d := &Desk{opt: opt, quit: quit, job: opt.Job, sweeps: map[string]recorded{}, pages: map[string]bool{}, changed: make(chan struct{})}
+	if b, ok := opt.System.(*Browser); ok {
+		b.show = d.look
+	}
 	d.look()
 	return d
 }

@@ -13,6 +13,7 @@ import (
 	"net"
 	"net/http"
 	"path"
+	"strings"
 	"time"
 
 	"conewright/cmd/internal/page"
@@ -77,6 +78,9 @@ func (s *Server) Handler() http.Handler {
 	mux.HandleFunc("GET /events", s.events)
 	mux.HandleFunc("GET /sheet", s.sheet)
 	mux.HandleFunc("POST /do/{action}", s.act)
+	if b, ok := s.desk.opt.System.(*Browser); ok {
+		b.routes(mux)
+	}
 	var h http.Handler = s.knowing(mux)
 	h = http.NewCrossOriginProtection().Handler(h)
 	return s.guarded(h)
@@ -98,7 +102,11 @@ func (s *Server) guarded(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Cache-Control", "no-store")
-		r.Body = http.MaxBytesReader(w, r.Body, mostBody)
+		most := int64(mostBody)
+		if strings.HasPrefix(r.URL.Path, "/audio/") {
+			most = mostSound
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, most)
 		next.ServeHTTP(w, r)
 	})
 }

@@ -448,7 +448,7 @@ func TestCardPulledOut(t *testing.T) {
 func TestPageIsSmall(t *testing.T) {
 	r := start(t, 0)
 	total := 0
-	for _, path := range []string{"/", "/page/bench.css", "/page/bench.js", "/page/chart.js", "/page/icon.svg", "/figures.css"} {
+	for _, path := range []string{"/", "/page/bench.css", "/page/bench.js", "/page/chart.js", "/page/audio.js", "/page/recorder.js", "/page/icon.svg", "/figures.css"} {
 		resp, err := r.client.Get(r.base + path)
 		if err != nil {
 			t.Fatal(err)

@@ -40,6 +40,7 @@ type view struct {
 	Folder  string            `json:"folder"`
 	Sound   soundView         `json:"sound"`
 	Mishaps []string          `json:"mishaps"`
+	Session *sessionView      `json:"session"` // of the browser's sound, for the page that owns it
 }
 
 type sweepView struct {
@@ -145,6 +146,9 @@ func (d *Desk) view(page string) view {
 	}
 	if d.run != nil {
 		v.Run, v.Mine = d.run.what, d.run.page == page
+		if b, ok := d.opt.System.(*Browser); ok && v.Mine {
+			v.Session = b.view()
+		}
 	}
 	if d.unsaved != nil {
 		v.Unsaved = d.unsaved.sweep.File

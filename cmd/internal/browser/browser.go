@@ -23,8 +23,9 @@ import (
 type Browser struct{ ctx context.Context }
 
 // Start starts a browser for one test. One that cannot be started fails the
-// test: under the outside tag it has to be there.
-func Start(t *testing.T) *Browser {
+// test: under the outside tag it has to be there. Flags are switches of its command line
+// beyond the usual ones, such as those of devices that exist only for the test.
+func Start(t *testing.T, flags ...chromedp.ExecAllocatorOption) *Browser {
 	t.Helper()
 	profile, err := os.MkdirTemp("", "browser")
 	if err != nil {
@@ -35,7 +36,7 @@ func Start(t *testing.T) *Browser {
 		chromedp.NoSandbox, chromedp.DisableGPU, chromedp.UserDataDir(profile),
 		chromedp.Flag("disable-component-update", true),
 		chromedp.ProxyServer("127.0.0.1:9")) // nobody listens: whatever asks for the network gets an error
-	ctx, end := chromedp.NewExecAllocator(ctx, options...)
+	ctx, end := chromedp.NewExecAllocator(ctx, append(options, flags...)...)
 	ctx, closeTab := chromedp.NewContext(ctx)
 	t.Cleanup(func() {
 		closeTab()

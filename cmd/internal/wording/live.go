@@ -65,4 +65,14 @@ var liveSentences = map[string]sentence{
 		return fmt.Sprintf("no signal came back within %.0f s", n.Num("seconds")), "check that the amplifier is on and turned up, and that output and inputs are those of the bench"
 	},
 	"sound-busy": fixed("the sound is in use", "wait for the end of the sweep, or stop it on the page that began it"),
+	"sound-rate": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the browser records at %d Hz and plays at %d Hz, so it would convert what it records", n.Int("input"), n.Int("output")), "choose an output and an input of the same sound card"
+	},
+	"sound-processed": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the browser changes what it records: %s cannot be switched off", n.Text("effect")), "choose another input or another browser"
+	},
+	"sound-forbidden": fixed("the browser does not let the page record", "allow the microphone for this page; line inputs count as microphones"),
+	"sound-page": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the sound of the browser failed: %s", n.Text("what")), "choose another input, or reload the page"
+	},
 }

@@ -1,6 +1,7 @@
 // What the page does: it takes in what the program tells (server-sent events), shows it, and
 // sends what was pressed. It decides nothing.
 
+import { follow } from "./audio.js";
 import { Chart } from "./chart.js";
 
 const $ = id => document.getElementById(id);
@@ -142,7 +143,7 @@ function show() {
     else b.removeAttribute("aria-current");
   }
   $("where").textContent = [view.name, view.sound.kind === "virtual" ? "virtual bench" : ""].filter(Boolean).join(" · ");
-  $("sound-name").textContent = { native: "Sound: " + view.sound.name + " on this machine.", virtual: "The virtual bench: an invented driver, played and recorded as numbers. Nothing sounds.", browser: "Sound: this browser, 16 bits." }[view.sound.kind];
+  $("sound-name").textContent = { native: "Sound: " + view.sound.name + " on this machine.", virtual: "The virtual bench: an invented driver, played and recorded as numbers. Nothing sounds.", browser: "Sound: this browser. Browsers record 16 bits, enough for 0.05 %; a sound server on the machine does better." }[view.sound.kind];
   const known = view.typed.resistor;
   $("same-bench").hidden = !known;
   $("same-words").textContent = [view.typed.wiring ?? "resistor-first", view.typed.resistor].join(", ");
@@ -275,7 +276,12 @@ source.addEventListener("view", e => {
   const before = view?.run;
   view = JSON.parse(e.data);
   if (view.run !== before) live = null;
+  follow(view.session, view.level);
   show();
 });
 source.addEventListener("live", e => { live = JSON.parse(e.data); showLive(); });
-source.addEventListener("error", () => { $("lost").hidden = false; meters(null); });
+source.addEventListener("error", () => {
+  follow(null);
+  $("lost").hidden = false;
+  meters(null);
+});
