@@ -113,3 +113,19 @@ func TestOutsideBenchBrowserSound(t *testing.T) {
 		}
 	}
 }
+
+// Chromium offers an input of one channel as two that are the same. The page says what that
+// means, and leaves the sweep out.
+func TestOutsideBenchBrowserMono(t *testing.T) {
+	capture := filepath.Join(t.TempDir(), "capture.wav")
+	writeCapture(t, capture, 1)
+	p, file := toSweep(t, capturing(t, capture))
+	press(t, p, "Start the sweep")
+	waitFor(t, p, `/both channels record the same signal/i.test(document.querySelector("#found").textContent)`)
+	if got := browser.Eval[string](p, `document.querySelector("#list .aside").textContent`); got != "Before, no mass" {
+		t.Errorf("left out is %q", got)
+	}
+	if _, err := os.Stat(file); err != nil {
+		t.Errorf("the recording is not kept: %v", err)
+	}
+}
