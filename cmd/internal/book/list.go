@@ -48,7 +48,7 @@ func (b *Book) Jobs(ctx context.Context, query string, most int) ([]Summary, err
 type Unit struct {
 	Ref          Ref
 	Type, Serial string
-	Made         time.Time
+	Measured     time.Time // when the last sweep was added
 	Verdict      string
 	Values       map[param.ID]Value
 }
@@ -84,12 +84,12 @@ func (b *Book) EachUnit(ctx context.Context, w Which, visit func(Unit) error) er
 	values := newValueScan()
 	return b.read(ctx, func(rows *sql.Rows) error {
 		var u Unit
-		var made string
-		if err := rows.Scan(append([]any{&u.Ref.Job, &u.Ref.Side, &u.Ref.Stage, &u.Type, &u.Serial, &made, &u.Verdict}, values.targets()...)...); err != nil {
+		var measured string
+		if err := rows.Scan(append([]any{&u.Ref.Job, &u.Ref.Side, &u.Ref.Stage, &u.Type, &u.Serial, &measured, &u.Verdict}, values.targets()...)...); err != nil {
 			return err
 		}
-		u.Made, u.Values = moment(made), values.values()
+		u.Measured, u.Values = moment(measured), values.values()
 		return visit(u)
-	}, `SELECT d.job, d.side, s.name, d.type, d.serial, r.made, r.verdict, `+valueColumns("r.")+`
+	}, `SELECT d.job, d.side, s.name, d.type, d.serial, (SELECT max(added) FROM sweep WHERE stage = s.id), r.verdict, `+valueColumns("r.")+`
 		FROM stage s JOIN driver d ON d.id = s.driver JOIN result r ON r.stage = s.id WHERE `+where+` ORDER BY s.id`, args...)
 }

@@ -40,6 +40,10 @@ var bookSentences = map[string]sentence{
 	"book-missing": func(n notice.Notice) (string, string) {
 		return n.Text("ref") + " is not in the book", "conewright job list shows the jobs, conewright job show 12 what is in one"
 	},
+	"book-which-driver": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("%s has %s, and it is not said which one is meant", n.Text("ref"), count(n.Int("drivers"), "driver")),
+			fmt.Sprintf("name it: %s/left; conewright job show lists them", n.Text("ref"))
+	},
 	"book-changed": func(n notice.Notice) (string, string) {
 		return n.Text("ref") + " was changed by another program meanwhile", "repeat the command; nothing was added"
 	},
