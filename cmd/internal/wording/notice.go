@@ -65,6 +65,7 @@ var bySubject = []map[string]sentence{
 	massLineSentences,
 	studySentences,
 	bookSentences,
+	cabinetSentences,
 }
 
 // fact returns the fact of that name, which must be of this type.
