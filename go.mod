@@ -3,6 +3,8 @@ module conewright
 go 1.26.0
 
 require (
+	codeberg.org/go-fonts/liberation v0.6.0
+	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
 	github.com/go-audio/audio v1.0.0
@@ -18,8 +20,6 @@ require (
 )
 
 require (
-	codeberg.org/go-fonts/liberation v0.6.0 // indirect
-	codeberg.org/go-pdf/fpdf v0.12.0 // indirect
 	github.com/dustin/go-humanize v1.1.0 // indirect
 	github.com/go-audio/riff v1.0.0 // indirect
 	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875 // indirect

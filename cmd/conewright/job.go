@@ -7,6 +7,7 @@ import (
 
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/report"
+	"conewright/ts/notice"
 
 	"github.com/spf13/pflag"
 )
@@ -25,7 +26,7 @@ conewright job new "Stage woofers" --customer "Brindle Hall"
 conewright job add job:1/left/as-received before.wav --mass 20.0g=before-20g.wav --bench bench.toml
 conewright job sheet job:1/left --pdf sheet.pdf`,
 	verbs: []command{jobNewCommand, jobAddCommand, jobSetCommand, jobShowCommand, jobListCommand, jobFindCommand,
-		jobHistoryCommand, jobRecomputeCommand, jobExportCommand, jobImportCommand, jobDeleteCommand, jobBackupCommand},
+		jobHistoryCommand, jobSheetCommand, jobRecomputeCommand, jobExportCommand, jobImportCommand, jobDeleteCommand, jobBackupCommand},
 }
 
 // bookOption names the folder of the book.
@@ -179,6 +180,11 @@ func userName() string {
 		return ""
 	}
 	return u.Username
+}
+
+// missingRef is the error for what a job does not have.
+func missingRef(ref book.Ref) error {
+	return notice.New("book-missing", notice.Facts{"ref": ref.String()})
 }
 
 // list writes a table below a title.

@@ -185,11 +185,7 @@ func now() time.Time { return time.Now().Truncate(time.Second) }
 
 // sayAdded says what the stage shows now.
 func sayAdded(c *console, ref book.Ref, n int, side report.Side, r *book.Result) error {
-	sweeps := "1 sweep"
-	if n > 1 {
-		sweeps = fmt.Sprintf("%d sweeps", n)
-	}
-	line := fmt.Sprintf("%s added to %s", sweeps, ref)
+	line := fmt.Sprintf("%s added to %s", sweepsWords(n), ref)
 	var values []string
 	for _, id := range []param.ID{param.Re, param.Fs, param.Qts, param.Mms} {
 		if text, ok := shortValue(r.Values, id); ok {

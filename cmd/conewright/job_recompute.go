@@ -6,7 +6,6 @@ import (
 
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/report"
-	"conewright/ts/notice"
 )
 
 var jobRecomputeCommand = command{
@@ -72,7 +71,7 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 		}
 	}
 	if stages == 0 {
-		return notice.New("book-missing", notice.Facts{"ref": ref.String()})
+		return missingRef(ref)
 	}
 	if len(t.Rows) == 0 {
 		_, err := fmt.Fprintf(c.out, "%s computed anew: nothing came out differently.\n", stagesWords(stages))

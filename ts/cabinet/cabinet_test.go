@@ -167,6 +167,23 @@ func TestDifference(t *testing.T) {
 	}
 }
 
+// Against the driver itself there is no difference, and the uncertainty of values and day.
+func TestAgainst(t *testing.T) {
+	c := Cabinet{Volume: 0.035, Tuning: 38}
+	p := setOf(boxed, [len(needed)]float64{0, 0.01, 0, 0, 0})
+	same, err := c.Against(p, boxed, []float64{30})
+	exact, err2 := c.Against(setOf(boxed, [len(needed)]float64{}), boxed, []float64{30})
+	if err != nil || err2 != nil || math.Abs(same.Level[0]) > 1e-12 {
+		t.Fatalf("%+v, %v, %v", same, err, err2)
+	}
+	// Of 1 % in fs alone: -11.7433 dB per ln of the shape (a printed slope) and 30/ln 10 of
+	// the level far above.
+	own := math.Sqrt(same.Std[0]*same.Std[0] - exact.Std[0]*exact.Std[0])
+	if want := 0.01 * math.Abs(30/math.Ln10-11.7433); math.Abs(own-want) > 1e-4 || exact.Std[0] < 0.05 {
+		t.Errorf("%.5f dB of 1 %% in fs, wanted %.5f; %.3f from day to day", own, want, exact.Std[0])
+	}
+}
+
 func TestRefusals(t *testing.T) {
 	p := setOf(boxed, [len(needed)]float64{})
 	for _, c := range []Cabinet{{}, {Volume: -1}, {Volume: 0.03, Tuning: -5}, {Volume: math.NaN()}, {Volume: 0.03, Tuning: 30, Leak: -1}} {

@@ -25,13 +25,18 @@ func (c Cabinet) Levels(p param.Parameters, freq []float64) (Curve, error) {
 	})
 }
 
-// LevelsOf is the same of a driver whose values are given, without uncertainty; what is
-// added is how much louder it is far above the resonance than another.
-func (c Cabinet) LevelsOf(d, other Driver, freq []float64) (Curve, error) {
-	if err := bounds.First(c.Check(), d.check(), other.check()); err != nil {
+// Against returns how much louder a driver is than one whose values are given, for the same
+// voltage. How far the driver moves from day to day is allowed for.
+func (c Cabinet) Against(p param.Parameters, given Driver, freq []float64) (Curve, error) {
+	d, err := DriverOf(p)
+	if err = bounds.First(err, c.Check(), given.check()); err != nil {
 		return Curve{}, err
 	}
-	return c.curve(freq, func(f float64) (level, std float64) { return c.Level(d, f) - c.passband(other), 0 })
+	return c.curve(freq, func(f float64) (level, std float64) {
+		at := func(d Driver) float64 { return c.Level(d, f) }
+		g := gradient(d, at)
+		return at(d) - at(given), math.Sqrt(variance(p, g, nil) + fromDayToDay(g))
+	})
 }
 
 // Difference returns how much louder the driver is after a change, for the same voltage. Errors
@@ -54,15 +59,7 @@ func (c Cabinet) Difference(after, before param.Parameters, freq []float64) (Cur
 	return c.curve(freq, func(f float64) (level, std float64) {
 		at := func(d Driver) float64 { return c.Level(d, f) }
 		ga, gb := gradient(a, at), gradient(b, at)
-		v := variance(after, ga, &other{before, gb})
-		for _, day := range days {
-			along := 0.0
-			for i, g := range ga {
-				along += g * day[i]
-			}
-			v += along * along
-		}
-		return at(a) - at(b), math.Sqrt(v)
+		return at(a) - at(b), math.Sqrt(variance(after, ga, &other{before, gb}) + fromDayToDay(ga))
 	})
 }
 
@@ -72,6 +69,18 @@ var days = [][len(needed)]float64{
 	{0, 0.5 * session.DriftStd, 0.5 * session.DriftStd, 0.5 * session.DriftStd, -session.DriftStd},
 	{0, 0, -session.FrictionStd, 0, 0},
 	{session.HeatStd, 0, 0, session.HeatStd, 0},
+}
+
+// fromDayToDay is the variance that days leave in what has the slopes g.
+func fromDayToDay(g [len(needed)]float64) (v float64) {
+	for _, day := range days {
+		along := 0.0
+		for i := range g {
+			along += g[i] * day[i]
+		}
+		v += along * along
+	}
+	return v
 }
 
 func (c Cabinet) curve(freq []float64, at func(f float64) (level, std float64)) (Curve, error) {
