@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"slices"
 
 	"conewright/cmd/internal/book"
@@ -222,4 +223,63 @@ func (b *benchOptions) bothSides(text string) ([]string, error) {
 		return nil, wrongUse("name the two: conewright pair job:12/left job:12/right", "%s is not a job with two drivers", text)
 	}
 	return []string{ref.String() + "/" + job.Drivers[0].Side, ref.String() + "/" + job.Drivers[1].Side}, nil
+}
+
+// bookUnits makes a unit of each driver of the jobs that are named, or of a single driver,
+// at its last complete stage. They are judged by the sheet of the first of them unless
+// another is named.
+func (b *benchOptions) bookUnits(args []string, sheet *specOption) ([]unit, error) {
+	var units []unit
+	benches := map[string]*benchOptions{} // one for all units that were measured alike
+	for _, arg := range args {
+		if !book.IsRef(arg) {
+			return nil, wrongUse("name jobs only, or files only", "%s is no job, and others here are", arg)
+		}
+		ref, err := book.ParseRef(arg)
+		if err != nil {
+			return nil, err
+		}
+		kept, job, err := b.lookUp(ref.Job)
+		if err != nil {
+			return nil, err
+		}
+		defer kept.Close()
+		found := 0
+		for _, d := range job.Drivers {
+			if ref.Side != "" && d.Side != ref.Side {
+				continue
+			}
+			s, ok := d.After()
+			if ref.Stage != "" {
+				s, ok = d.Stage(ref.Stage)
+			}
+			if !ok || len(s.Sweeps) == 0 {
+				continue
+			}
+			found++
+			key := fmt.Sprint(s.Bench, s.Calibration)
+			if benches[key] == nil {
+				if benches[key], err = b.at(kept, s); err != nil {
+					return nil, err
+				}
+			}
+			if sheet.path == "" && d.Sheet != "" {
+				sheet.path, sheet.shown = kept.RawPath(d.Sheet), d.SheetName
+			}
+			units = append(units, unit{name: book.Ref{Job: ref.Job, Side: d.Side}.String(), files: stageFiles(kept, s, nil), bench: benches[key],
+				about: serialOf(d)})
+		}
+		if found == 0 {
+			return nil, missingRef(ref)
+		}
+	}
+	return units, nil
+}
+
+// serialOf is what a list of units says of a driver in the book.
+func serialOf(d book.Driver) saved.Settings {
+	if d.Serial == "" {
+		return nil
+	}
+	return saved.Settings{{Name: "serial", Value: d.Serial}}
 }
