@@ -26,7 +26,7 @@ first sweep. The bench options of the first addition hold for the whole stage. A
 cannot be read or fitted is refused, and then nothing is added.`,
 	examples: `
 conewright job add job:1/left/as-received before.wav --mass 20.0g=before-20g.wav --bench bench.toml --type "Larch 25" --spec larch.toml
-conewright job add job:1/left/run-in again.wav --repeat re-clamped`,
+conewright job add job:1/left/run-in again.wav --kind re-clamped`,
 	setup: func(g *optionGroups) action {
 		var a addition
 		a.define(g)
@@ -48,7 +48,7 @@ type addition struct {
 func (a *addition) define(g *optionGroups) {
 	loadOptions(g.group("Loads"), &a.loads, "", "")
 	fs := g.group("Sweeps")
-	fs.StringVar(&a.repeat, "repeat", "", "what changed since the sweep before, one of the `WORDS` "+strings.Join(repeatKinds, ", "))
+	fs.StringVar(&a.repeat, "kind", "", "of a repeat: what changed since the sweep before, one of the `WORDS` "+strings.Join(repeatKinds, ", "))
 	fs.StringVar(&a.operator, "operator", "", "`NAME` of who measured, in place of the one of this computer's user")
 	a.driver.define(g.group("Driver"))
 	a.bench.define(g)

@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"conewright/ts/internal/bounds"
-	"conewright/ts/internal/session"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 )
@@ -63,12 +62,19 @@ func (c Cabinet) Difference(after, before param.Parameters, freq []float64) (Cur
 	})
 }
 
-// days are what differs from day to day, by the quantities of a Driver: one standard
-// deviation of the logarithms of stiffness, viscous loss and resistance.
+// What differs from day to day, as standard deviations of logarithms. Common practice: 1 % in
+// Fs, and 5 K in a copper coil.
+const (
+	dayStiffness = 0.02
+	dayLoss      = 0.10 // viscous
+	dayRe        = 0.02
+)
+
+// days are these by the quantities of a Driver.
 var days = [][len(needed)]float64{
-	{0, 0.5 * session.DriftStd, 0.5 * session.DriftStd, 0.5 * session.DriftStd, -session.DriftStd},
-	{0, 0, -session.FrictionStd, 0, 0},
-	{session.HeatStd, 0, 0, session.HeatStd, 0},
+	{0, dayStiffness / 2, dayStiffness / 2, dayStiffness / 2, -dayStiffness},
+	{0, 0, -dayLoss, 0, 0},
+	{dayRe, 0, 0, dayRe, 0},
 }
 
 // fromDayToDay is the variance that days leave in what has the slopes g.

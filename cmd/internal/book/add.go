@@ -157,7 +157,7 @@ func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
 	if r == nil {
 		return nil
 	}
-	args := []any{stage, stamp(r.Made), r.Version, r.Verdict}
+	args := []any{stage, stamp(r.Made), stage, stamp(r.Made), r.Version, r.Verdict}
 	for _, id := range Kept {
 		if v, ok := r.Values[id]; ok {
 			args = append(args, v.Value, v.Std)
@@ -165,7 +165,8 @@ func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
 			args = append(args, nil, nil)
 		}
 	}
-	if _, err := tx.ExecContext(ctx, `INSERT INTO result (stage, made, version, verdict, `+valueColumns("")+`) VALUES (?`+strings.Repeat(", ?", len(args)-1)+`)`, args...); err != nil {
+	if _, err := tx.ExecContext(ctx, `INSERT INTO result (stage, measured, made, version, verdict, `+valueColumns("")+`)
+		VALUES (?, (SELECT coalesce(max(added), ?) FROM sweep WHERE stage = ?)`+strings.Repeat(", ?", len(args)-3)+`)`, args...); err != nil {
 		return err
 	}
 	if len(r.Fit) == 0 {

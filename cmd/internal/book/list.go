@@ -90,6 +90,6 @@ func (b *Book) EachUnit(ctx context.Context, w Which, visit func(Unit) error) er
 		}
 		u.Measured, u.Values = moment(measured), values.values()
 		return visit(u)
-	}, `SELECT d.job, d.side, s.name, d.type, d.serial, coalesce((SELECT max(added) FROM sweep WHERE stage = s.id), r.made), r.verdict, `+valueColumns("r.")+`
+	}, `SELECT d.job, d.side, s.name, d.type, d.serial, r.measured, r.verdict, `+valueColumns("r.")+`
 		FROM stage s JOIN driver d ON d.id = s.driver JOIN result r ON r.stage = s.id WHERE `+where+` ORDER BY s.id`, args...)
 }

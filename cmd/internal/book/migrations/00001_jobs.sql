@@ -49,10 +49,11 @@ CREATE INDEX sweep_sha256 ON sweep (sha256);
 
 -- What was computed from the sweeps of a stage, in SI units; NULL: the sweeps do not give it.
 CREATE TABLE result (
-    stage   INTEGER PRIMARY KEY REFERENCES stage ON DELETE CASCADE,
-    made    TEXT NOT NULL,
-    version TEXT NOT NULL,
-    verdict TEXT NOT NULL,              -- against the sheet of the driver; "" without one
+    stage    INTEGER PRIMARY KEY REFERENCES stage ON DELETE CASCADE,
+    measured TEXT NOT NULL,             -- when the last of the sweeps was added; here so that lists are fast
+    made     TEXT NOT NULL,
+    version  TEXT NOT NULL,
+    verdict  TEXT NOT NULL,             -- against the sheet of the driver; "" without one
     Re  REAL, Re_std  REAL,
     Fs  REAL, Fs_std  REAL,
     Qms REAL, Qms_std REAL,
