@@ -6,6 +6,7 @@ import (
 	"conewright/sweeps/bench"
 	"conewright/sweeps/internal/checks"
 	"conewright/sweeps/internal/contact"
+	"conewright/sweeps/internal/harmonics"
 	"conewright/sweeps/internal/spectra"
 	"conewright/ts/measured"
 
@@ -69,6 +70,9 @@ func Measure(rec *bench.Recording, b bench.Bench) (Measured, error) {
 	}
 	z.Warnings = append(slices.Clone(rec.Warnings), warnings...)
 	z.Drive = drive(e, b)
+	if e.Lines == nil {
+		z.Harmonics = harmonics.Of(e, b)
+	}
 	m := Measured{Impedance: z, Distortion: e.Distortion}
 	if e.Lines != nil {
 		m.Periods = e.Lines.Count
