@@ -29,7 +29,7 @@ func sweptTone(t *testing.T, c testfiles.Tone, b bench.Bench, flaws virtual.Flaw
 	if err != nil {
 		t.Fatal(err)
 	}
-	z, err := Estimate(rec, b)
+	z, err := Measure(rec, b)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,11 +1,11 @@
 package fitted
 
 import (
-	"fmt"
 	"math"
 
 	"conewright/ts/driver"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/dsp/fourier"
@@ -28,7 +28,7 @@ const farTravel = 0.5e-3
 // sweeps, false where it cannot be known: it takes the current of a sweep and
 // the force factor of the driver.
 func FarthestTravel(sweeps []measured.Sweep, p param.Parameters, cond measured.Conditions) (Travel, bool) {
-	d, ok := MovingParts(p)
+	d, ok := movingParts(p)
 	if !ok {
 		return Travel{}, false
 	}
@@ -55,11 +55,11 @@ func FarthestTravel(sweeps []measured.Sweep, p param.Parameters, cond measured.C
 	return farthest, farthest.Peak > 0
 }
 
-// mechanics returns the moving parts of the driver, false where they are not
+// movingParts returns the moving parts of the driver, false where they are not
 // known.
-func MovingParts(p param.Parameters) (driver.Driver, bool) {
+func movingParts(p param.Parameters) (driver.Driver, bool) {
 	var d driver.Driver
-	for id, to := range map[param.ParamID]*float64{param.BL: &d.BL, param.Mms: &d.Mms, param.Cms: &d.Cms, param.Rms: &d.Rms} {
+	for id, to := range map[param.ID]*float64{param.BL: &d.BL, param.Mms: &d.Mms, param.Cms: &d.Cms, param.Rms: &d.Rms} {
 		e, ok := p.Get(id)
 		if !ok {
 			return driver.Driver{}, false
@@ -121,12 +121,11 @@ func travel(d driver.Driver, drive measured.Drive, dM, dK float64) Travel {
 	return t
 }
 
-// Warning says that the travel is not small, false where it is.
-func (t Travel) Warning() (param.Warning, bool) {
+// Warning says that the travel is not small, nil where it is.
+func (t Travel) Warning() *notice.Notice {
 	if t.Peak <= farTravel {
-		return param.Warning{}, false
+		return nil
 	}
-	return param.Warning{Code: "travel-large",
-		Message: fmt.Sprintf("the cone moved by %.2g mm to either side, which is not small: a suspension is softer there", 1e3*t.Peak),
-		Hint:    fmt.Sprintf("turn the amplifier down by %.0f dB and record again", math.Ceil(20*math.Log10(t.Peak/(farTravel/2))))}, true
+	// Down to half of what counts as small.
+	return notice.New("travel-large", notice.Facts{"peak": t.Peak, "decibels": math.Ceil(20 * math.Log10(t.Peak/(farTravel/2)))})
 }

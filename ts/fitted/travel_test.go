@@ -87,7 +87,7 @@ func TestTravelIsKnownOrNot(t *testing.T) {
 	if _, ok := FarthestTravel([]measured.Sweep{{Impedance: measured.Impedance{Drive: &measured.Drive{Rate: 750, Current: []float64{1}}}}}, param.Parameters{}, measured.Conditions{}); ok {
 		t.Error("travel without a force factor")
 	}
-	p := param.Parameters{IDs: []param.ParamID{param.BL, param.Mms, param.Cms, param.Rms}, Origin: make([]param.Origin, 4)}
+	p := param.Parameters{IDs: []param.ID{param.BL, param.Mms, param.Cms, param.Rms}, Origin: make([]param.Origin, 4)}
 	for _, v := range []float64{9, 0.04, 0.6e-3, 1.4} {
 		p.Scaled = append(p.Scaled, math.Log(v))
 	}
@@ -102,11 +102,11 @@ func TestTravelIsKnownOrNot(t *testing.T) {
 		return measured.Sweep{Impedance: measured.Impedance{Drive: &measured.Drive{Rate: 750, Current: i}}}
 	}
 	quiet, ok := FarthestTravel([]measured.Sweep{tone(0.001), tone(0.005)}, p, measured.Conditions{})
-	if _, far := quiet.Warning(); !ok || far || quiet.Peak < 1e-4 {
-		t.Errorf("a quiet sweep: %v, %v", quiet, far)
+	if w := quiet.Warning(); !ok || w != nil || quiet.Peak < 1e-4 {
+		t.Errorf("a quiet sweep: %v", quiet)
 	}
 	loud, ok := FarthestTravel([]measured.Sweep{tone(0.05), tone(0.005)}, p, measured.Conditions{})
-	if w, far := loud.Warning(); !ok || !far || w.Code != "travel-large" || w.Hint == "" {
+	if w := loud.Warning(); !ok || w == nil || w.Code != "travel-large" || w.Num("peak") != loud.Peak || w.Num("decibels") < 6 {
 		t.Errorf("a loud sweep: %v, %v", loud, w)
 	}
 }

@@ -41,10 +41,6 @@ func HandMethodWith(z Impedance, re float64) Hand {
 	return h
 }
 
-// handSecondPeak: a second peak that rises this much out of its valley, in logarithm of
-// |Z| relative to the first, is a second resonance and not noise or a small bump.
-const handSecondPeak = 0.25
-
 func handPoints(z Impedance, known float64) (Hand, string) {
 	if z.Len() < minPoints {
 		return Hand{}, "too-few-points"
@@ -64,7 +60,7 @@ func handPoints(z Impedance, known float64) (Hand, string) {
 	switch {
 	case len(peaks) == 0:
 		return Hand{}, "no-peak"
-	case len(peaks) > 1 && peaks[1].prominence > handSecondPeak*peaks[0].prominence:
+	case len(peaks) > 1 && peaks[1].prominence > secondPeak*peaks[0].prominence:
 		return Hand{}, "two-peaks"
 	}
 	top := peaks[0].index

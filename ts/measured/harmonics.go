@@ -41,7 +41,7 @@ func (h *Harmonics) Check() error {
 		return bad
 	}
 	for i, f := range h.Freq {
-		if bounds.Frequency.Number("", f) != nil || i > 0 && f <= h.Freq[i-1] || !(h.Voltage[i] > 0) {
+		if bounds.Frequency.Number(f) != nil || i > 0 && f <= h.Freq[i-1] || !(h.Voltage[i] > 0) {
 			return bad
 		}
 	}

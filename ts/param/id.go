@@ -12,39 +12,25 @@ type ID uint8
 
 // The quantities, in the order in which they are printed.
 const (
-	Re      ID = iota // ohm, resistance of the voice coil at direct current
-	Fs                // Hz, resonance frequency: where the mechanical impedance is real
-	Qms               // mechanical quality factor at Fs
-	Qes               // electrical quality factor at Fs
-	Qts               // total quality factor at Fs
-	Mms               // kg, moving mass with the air that moves along
-	Cms               // m/N, compliance of the suspension at Fs
-	Rms               // kg/s, mechanical losses at Fs
-	BL                // T m, force factor
-	Vas               // m^3, volume of air as compliant as the suspension
-	Sd                // m^2, effective area of the cone
-	Eta0              // reference efficiency in half space
-	Res               // ohm, motional resistance BL^2/Rms
-	Lces              // H, motional inductance BL^2 Cms
-	Cmes              // F, motional capacitance Mms/BL^2
-	Creep             // fall of compliance per decade of frequency above Fs, as a fraction
-	L1k               // H, inductance of the coil at 1 kHz: Im(ZL)/w
-	R1k               // ohm, loss resistance of the coil at 1 kHz: Re(ZL)
-	CoilL             // H, plain coil: ZL = s L
-	CoilK             // ohm s^n, lossy coil: ZL = K s^n
-	CoilN             // lossy coil: exponent n
-	CoilL1            // H, two-part coil: ZL = s L1 + (s L2 parallel R2)
-	CoilL2            // H
-	CoilR2            // ohm
-	CoilLeb           // H, semi-inductance coil: ZL = s Leb + (s Le parallel Ke sqrt(s) parallel Rss)
-	CoilLe            // H
-	CoilKe            // ohm s^0.5
-	CoilRss           // ohm
-	CoilKr            // ohm s^Xr, power coil: ZL = Kr w^Xr + j Ki w^Xi
-	CoilXr            // exponent
-	CoilKi            // ohm s^Xi
-	CoilXi            // exponent
-	Count             // how many there are
+	Re    ID = iota // ohm, resistance of the voice coil at direct current
+	Fs              // Hz, resonance frequency: where the mechanical impedance is real
+	Qms             // mechanical quality factor at Fs
+	Qes             // electrical quality factor at Fs
+	Qts             // total quality factor at Fs
+	Mms             // kg, moving mass with the air that moves along
+	Cms             // m/N, compliance of the suspension at Fs
+	Rms             // kg/s, mechanical losses at Fs
+	BL              // T m, force factor
+	Vas             // m^3, volume of air as compliant as the suspension
+	Sd              // m^2, effective area of the cone
+	Eta0            // reference efficiency in half space
+	Res             // ohm, motional resistance BL^2/Rms
+	Lces            // H, motional inductance BL^2 Cms
+	Cmes            // F, motional capacitance Mms/BL^2
+	Creep           // fall of compliance per decade of frequency above Fs, as a fraction
+	L1k             // H, inductance of the coil at 1 kHz: Im(ZL)/w
+	R1k             // ohm, loss resistance of the coil at 1 kHz: Re(ZL)
+	Count           // how many there are
 )
 
 // Info is what the table knows of one quantity.
@@ -55,39 +41,24 @@ type Info struct {
 }
 
 var table = [Count]Info{
-	Re:     {"Re", "ohm", true},
-	Fs:     {"Fs", "Hz", true},
-	Qms:    {"Qms", "1", true},
-	Qes:    {"Qes", "1", true},
-	Qts:    {"Qts", "1", true},
-	Mms:    {"Mms", "kg", true},
-	Cms:    {"Cms", "m/N", true},
-	Rms:    {"Rms", "kg/s", true},
-	BL:     {"BL", "T*m", true},
-	Vas:    {"Vas", "m^3", true},
-	Sd:     {"Sd", "m^2", true},
-	Eta0:   {"eta0", "1", true},
-	Res:    {"Res", "ohm", true},
-	Lces:   {"Lces", "H", true},
-	Cmes:   {"Cmes", "F", true},
-	Creep:  {"creep", "1", false},
-	L1k:    {"L1k", "H", true},
-	R1k:    {"R1k", "ohm", false},
-	CoilL:  {"L", "H", true},
-	CoilK:  {"K", "ohm*s^n", true},
-	CoilN:  {"n", "1", true},
-	CoilL1: {"L1", "H", true},
-	CoilL2: {"L2", "H", true},
-	CoilR2: {"R2", "ohm", true},
-
-	CoilLeb: {"Leb", "H", true},
-	CoilLe:  {"Le", "H", true},
-	CoilKe:  {"Ke", "ohm*s^0.5", true},
-	CoilRss: {"Rss", "ohm", true},
-	CoilKr:  {"Kr", "ohm*s^Xr", true},
-	CoilXr:  {"Xr", "1", true},
-	CoilKi:  {"Ki", "ohm*s^Xi", true},
-	CoilXi:  {"Xi", "1", true},
+	Re:    {"Re", "ohm", true},
+	Fs:    {"Fs", "Hz", true},
+	Qms:   {"Qms", "1", true},
+	Qes:   {"Qes", "1", true},
+	Qts:   {"Qts", "1", true},
+	Mms:   {"Mms", "kg", true},
+	Cms:   {"Cms", "m/N", true},
+	Rms:   {"Rms", "kg/s", true},
+	BL:    {"BL", "T*m", true},
+	Vas:   {"Vas", "m^3", true},
+	Sd:    {"Sd", "m^2", true},
+	Eta0:  {"eta0", "1", true},
+	Res:   {"Res", "ohm", true},
+	Lces:  {"Lces", "H", true},
+	Cmes:  {"Cmes", "F", true},
+	Creep: {"creep", "1", false},
+	L1k:   {"L1k", "H", true},
+	R1k:   {"R1k", "ohm", false},
 }
 
 // Info returns the table row of a quantity; it is empty where there is none.

@@ -1,6 +1,7 @@
 package verdict
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -67,7 +68,7 @@ func TestPredictedUncertaintyIsReached(t *testing.T) {
 		noiseOnly := fitted(repeats...)
 		noiseOnly.Components = nil
 		same("noise of three repeats", id, now*math.Sqrt(left(DoRepeat, 3)), noiseOnly)
-		// One sweep in eight hints at a misfit by chance and is doubted for it: the
+		// One sweep in eight shows a misfit by chance and is given wider intervals for it: the
 		// middle one of five is what is to be expected.
 		finer := make([]param.Parameters, 5)
 		for i := range finer {
@@ -78,7 +79,7 @@ func TestPredictedUncertaintyIsReached(t *testing.T) {
 			finer[i] = r.Parameters
 		}
 		std := func(p param.Parameters) float64 { return p.ScaledStd(p.Index(id)) }
-		slices.SortFunc(finer, func(a, b param.Parameters) int { return estimate.CmpFloat(std(a), std(b)) })
+		slices.SortFunc(finer, func(a, b param.Parameters) int { return cmp.Compare(std(a), std(b)) })
 		same("four times as fine", id, now*math.Sqrt(left(DoFiner, 4)), finer[2])
 	}
 
@@ -178,7 +179,7 @@ func TestNextStepShortensTheErrorBar(t *testing.T) {
 	}
 }
 
-// A doubt of the creep law asks for less noise and not for a wider band, and less
+// An uncertain creep law asks for less noise and not for a wider band, and less
 // noise brings at least what was promised.
 func TestNextStepForTheCreepLaw(t *testing.T) {
 	d := handmade.CourseWithCoil()

@@ -2,7 +2,6 @@ package quantity
 
 import (
 	"strconv"
-	"strings"
 
 	"conewright/ts/param"
 )
@@ -59,7 +58,7 @@ var (
 // Of returns the kind of a driver's quantity. Its bare number is in the unit
 // that the screen shows.
 func Of(id param.ID) Kind {
-	switch unit := id.Info().Unit; unit {
+	switch id.Info().Unit {
 	case "ohm":
 		return Resistance
 	case "Hz":
@@ -80,14 +79,11 @@ func Of(id param.ID) Kind {
 		return Inductance
 	case "F":
 		return Capacitance
-	case "1":
-		if id == param.Eta0 {
-			return Percent
-		}
-		return Number
-	default: // coefficients of coil models, such as ohm s^n
-		return Kind{"a coil coefficient", []Unit{{Name: strings.ReplaceAll(unit, "*", " "), Factor: 1, Aliases: []string{unit}}}}
 	}
+	if id == param.Eta0 {
+		return Percent
+	}
+	return Number
 }
 
 // Format writes a value in the unit of a bare number: "10.02 ohm".

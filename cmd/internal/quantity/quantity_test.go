@@ -121,7 +121,7 @@ func TestOfAgreesWithTheParameterTable(t *testing.T) {
 			}
 		}
 	}
-	for id, want := range map[param.ID]string{param.Mms: "g", param.Cms: "mm/N", param.Vas: "L", param.Sd: "cm2", param.Eta0: "%", param.CoilK: "ohm s^n", param.Qts: ""} {
+	for id, want := range map[param.ID]string{param.Mms: "g", param.Cms: "mm/N", param.Vas: "L", param.Sd: "cm2", param.Eta0: "%", param.Qts: ""} {
 		if got := Screen(id).Name; got != want {
 			t.Errorf("%s is shown in %q, want %q", id, got, want)
 		}

@@ -114,7 +114,7 @@ func pairLimit(e settings.Entry) (lot.PairLimit, error) {
 // PairLimit reads how much two drivers may differ in a quantity: "Fs" and "5 %".
 func PairLimit(symbol, text string) (lot.PairLimit, error) {
 	id, ok := param.Parse(symbol)
-	if !ok || !limitable(id) || !id.Info().Positive {
+	if !ok || !id.Info().Positive {
 		return lot.PairLimit{}, &quantity.Error{Msg: fmt.Sprintf("a pair is not held to %q", symbol), Advice: "usual are Re, Fs and Qts"}
 	}
 	v, err := quantity.Parse(text, quantity.Percent)
@@ -133,12 +133,10 @@ func addLimit(limits map[param.ID]map[string]settings.Entry, e settings.Entry) e
 		return e.Key().Errorf("write [limits] and below it one line for each quantity", "limits holds a value")
 	}
 	id, ok := param.Parse(e.Path[1])
-	if !ok || !limitable(id) {
+	if !ok {
 		var symbols []string
 		for _, id := range param.All() {
-			if limitable(id) {
-				symbols = append(symbols, id.String())
-			}
+			symbols = append(symbols, id.String())
 		}
 		return unknown(e.Keys[1], "quantity", e.Path[1], symbols)
 	}
@@ -156,10 +154,6 @@ func addLimit(limits map[param.ID]map[string]settings.Entry, e settings.Entry) e
 	limits[id][name] = e
 	return nil
 }
-
-// limitable says whether a sheet may limit a quantity: the coefficients of a
-// coil model mean something only inside that model.
-func limitable(id param.ID) bool { return id < param.CoilL }
 
 // oneLimit computes the limit of one quantity from its entries.
 func oneLimit(id param.ID, e map[string]settings.Entry) (verdict.Limit, error) {

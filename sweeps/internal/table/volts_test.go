@@ -76,11 +76,11 @@ var badVolts = map[string]struct {
 	"source in ohm":  {"f[Hz],V source[ohm],V driver[V]\n20,1,.5\n31,1,.7\n40,1,.5\n", "column-other-unit", 1, notice.Facts{"unit": "ohm"}},
 	"below 0 Hz":     {"f[Hz],V driver[V],V resistor[V]\n-20,1,1\n31,1,1\n40,1,1\n", "table-frequency", 2, notice.Facts{"frequency": -20.0}},
 	"word":           {"f[Hz],V driver[V],V resistor[V]\n20,1,x\n31,1,1\n40,1,1\n", "cell-no-number", 2, notice.Facts{"text": "x", "holds": "V resistor"}},
-	"hopeless ratio": {hopeless(), "two-voltages-phase", 0, nil},
+	"ratio near one": {ratioNearOne(), "two-voltages-phase", 0, nil},
 }
 
-// hopeless has a driver far above the resistor: V driver is nearly V source.
-func hopeless() string {
+// ratioNearOne has a driver far above the resistor: V driver is nearly V source.
+func ratioNearOne() string {
 	var b strings.Builder
 	fmt.Fprintln(&b, "f[Hz],V source[V],V driver[V]")
 	for i := range 20 {
@@ -177,7 +177,7 @@ func TestTwoVoltmeters(t *testing.T) {
 func TestTwoVoltmetersGiveTheDriver(t *testing.T) {
 	r := rand.New(rand.NewPCG(8, 8))
 	const tables, resistor = 25, 100
-	inside := map[param.ParamID]int{}
+	inside := map[param.ID]int{}
 	for range tables {
 		d := someDriver(r)
 		lo, hi := d.Fs()/(2+3*r.Float64()), d.Fs()*(4+20*r.Float64())
@@ -196,14 +196,14 @@ func TestTwoVoltmetersGiveTheDriver(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for id, truth := range map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
+		for id, truth := range map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
 			if e, ok := fit.Parameters.Get(id); ok && e.Low <= truth && truth <= e.High {
 				inside[id]++
 			}
 		}
 	}
 	t.Log(inside)
-	for _, id := range []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes} {
+	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes} {
 		if inside[id] < tables*4/5 {
 			t.Errorf("%v is inside its interval in %d of %d tables", id, inside[id], tables)
 		}

@@ -4,141 +4,15 @@ import (
 	"math"
 	"slices"
 
+	"conewright/ts/internal/stat"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
-// member is one form in the average, trusted or doubted, with one creep law.
-type member struct {
-	*solution
-	weight     float64 // in the values
-	doubt      float64 // weight in the uncertainty
-	misfit     misfit
-	derived    *derived
-	noise      *mat.SymDense     // covariance of derived.values from the sweeps
-	effects    []param.Component // of the other sources
-	correlated float64           // see solution.correlation
-	// meterOff is how many standard deviations the meter reading of Re lies above
-	// what the sweeps say; 0 without a reading.
-	meterOff float64
-}
-
-// wideDoubt multiplies the uncertainty of a fit whose laws are in doubt. The
-// sizes of the free pieces are those of what can be seen of a wrong law; what
-// cannot be seen is larger. An empirical factor: it was chosen on simulated
-// drivers that follow no form of the ladder (docs/validation.md,
-// docs/decisions/0013).
-const wideDoubt = 1.35
-
-// spread splits the covariance of a solution into the part of each prior and
-// the rest, which is the noise of the sweeps, and carries both over to the
-// derived values. The split is exact: with C = inv(J'J) the effect of an error
-// of one standard deviation in the row of a prior on the unknown i is column
-// index of C over the standard deviation of the prior, theory (4.3).
-func (m *member) spread(in *input) error {
-	n := m.prob.lay.n
-	c, err := m.result.CovarianceTo(nil)
-	if err != nil {
-		return err
-	}
-	k := len(m.derived.values)
-	g := mat.NewDense(k, n, nil)
-	for i, v := range m.derived.values {
-		g.SetRow(i, v.g)
-	}
-	var gc, full mat.Dense
-	gc.Mul(g, mat.NewDense(n, n, c))
-	full.Mul(&gc, g.T())
-	m.noise = mat.NewSymDense(k, nil)
-	for i := range k {
-		for j := i; j < k; j++ {
-			m.noise.SetSym(i, j, full.At(i, j))
-		}
-	}
-	m.effects = nil
-	for _, pr := range m.prob.lay.priors {
-		e := make([]float64, k)
-		for i := range e {
-			e[i] = gc.At(i, pr.index) / pr.std
-		}
-		m.noise.SymRankOne(m.noise, -1, mat.NewVecDense(k, e))
-		if pr.part == param.ModelPart && m.misfit.any() {
-			floats.Scale(wideDoubt, e)
-		}
-		m.effects = append(m.effects, param.Component{Source: pr.source, Part: pr.part, Own: pr.own, Effect: e})
-	}
-	if m.misfit.any() {
-		m.noise.ScaleSym(param.Sq(wideDoubt), m.noise)
-	}
-	if m.derived.timing != nil {
-		m.effects = append(m.effects, param.Component{Source: param.CoilOrTiming, Part: param.ModelPart, Effect: m.derived.timing})
-	}
-	m.effects = append(m.effects, in.benchEffects(m, &gc)...)
-	for i := range k { // rounding may leave -1e-20 where a prior alone decides
-		m.noise.SetSym(i, i, max(0, m.noise.At(i, i)))
-	}
-	return nil
-}
-
-// benchEffects carries the systematic errors of the sweeps over to the derived
-// values: an error that adds E to the measured impedance moves the unknowns by
-// C J'W E. They are carried over and not fitted, although the curve could tell
-// some of them: measured errors scale with the measured impedance and its noise,
-// and a fit that may scale the data makes the noise smaller by scaling it down.
-// theory (4.8), docs/decisions/0015. gc is the gradient of the derived values
-// times C.
-func (in *input) benchEffects(m *member, gc *mat.Dense) []param.Component {
-	sources := in.benchSources()
-	if len(sources) == 0 {
-		return nil
-	}
-	p := m.prob
-	rows, n := p.Dims()
-	r, jac := make([]float64, rows), make([]float64, rows*n)
-	p.Eval(r, jac, m.x)
-	all := make([]param.Component, len(sources))
-	for i, source := range sources {
-		clear(r)
-		for k, s := range in.sweeps {
-			for _, e := range s.Impedance.Systematic {
-				if e.Source == source {
-					p.weigh(r, &p.obs[k], e.Effect)
-				}
-			}
-		}
-		jr := mat.NewVecDense(n, nil)
-		for j := range n {
-			var sum float64
-			for row, v := range r {
-				sum += jac[j*rows+row] * v
-			}
-			jr.SetVec(j, sum)
-		}
-		e := mat.NewVecDense(len(m.derived.values), nil)
-		e.MulVec(gc, jr)
-		all[i] = param.Component{Source: source, Part: param.BenchPart, Effect: e.RawVector().Data}
-	}
-	return all
-}
-
-// weigh writes a change of the impedance of one sweep, in ohm, to the rows of
-// its residuals.
-func (p *problem) weigh(r []float64, o *observation, change []complex128) {
-	for i, e := range change {
-		w := o.weight[i]
-		if o.magnitudeOnly {
-			r[o.row+i] = real(e) * w // Z is real there
-			continue
-		}
-		r[o.row+i] = real(e) * w
-		r[o.row+len(change)+i] = imag(e) * w
-	}
-}
-
 // label names what sets the member apart from the others in a budget.
-func (m *member) label() string {
+func (m member) label() string {
 	s := "coil model " + m.prob.form.String()
 	if m.misfit.any() {
 		s += ", in doubt"
@@ -150,13 +24,13 @@ func (m *member) label() string {
 // their doubts: the mean of the covariances, and one component a member for what
 // sets it apart, theory (4.6). A source that only some members have counts with
 // the doubt of those.
-func average(members []*member) param.Parameters {
+func average(members []member) param.Parameters {
 	first := members[0].derived
 	k := len(first.ids)
 	p := param.Parameters{IDs: first.ids, Scaled: make([]float64, k), Origin: first.origin, Noise: mat.NewSymDense(k, nil)}
 	shared := map[string]float64{} // doubt of the members that have a source
 	for _, m := range members {
-		for i, v := range m.derived.values {
+		for i, v := range m.values {
 			p.Scaled[i] += m.weight * v.v
 		}
 		var scaled mat.SymDense
@@ -187,7 +61,7 @@ func average(members []*member) param.Parameters {
 	if len(members) > 1 {
 		for _, m := range members {
 			e := make([]float64, k)
-			for i, v := range m.derived.values {
+			for i, v := range m.values {
 				e[i] = math.Sqrt(m.doubt) * (v.v - p.Scaled[i])
 			}
 			p.Components = append(p.Components, param.Component{Source: m.label(), Part: param.ModelPart,
@@ -195,4 +69,79 @@ func average(members []*member) param.Parameters {
 		}
 	}
 	return p
+}
+
+// skew returns [Parameters.Skew]. The truth is that of one of the members, which
+// one is not known: the distribution of a value is the mixture
+//
+//	P(below x) = sum over members of doubt F((x - value)/u)    theory (4.13)
+//
+// and its interval ends where 2.5 % lie below and 2.5 % above. Of two members far
+// apart it holds 95 % each; so many standard deviations around the value would hold
+// all of the one and perhaps nothing of the other. nil where one member says all.
+func skew(p param.Parameters, members []member) [][2]float64 {
+	if len(members) < 2 {
+		return nil
+	}
+	all := make([][2]float64, len(p.IDs))
+	mix := make([]branch, len(members))
+	for i := range p.IDs {
+		total := p.ScaledStd(i)
+		if total == 0 {
+			continue
+		}
+		for j, m := range members {
+			mix[j] = branch{m.doubt, (m.values[i].v - p.Scaled[i]) / total, m.std(i) / total}
+		}
+		up := max(0, upperEnd(mix))
+		for j := range mix {
+			mix[j].offset = -mix[j].offset
+		}
+		down := max(0, upperEnd(mix))
+		all[i] = [2]float64{param.Sq(total) * (param.Sq(down/stat.Normal) - 1), param.Sq(total) * (param.Sq(up/stat.Normal) - 1)}
+	}
+	return all
+}
+
+// branch is one normal distribution of a mixture.
+type branch struct{ weight, offset, std float64 }
+
+// upperEnd returns the x above which a mixture has the probability tail, to 1e-4.
+func upperEnd(mix []branch) float64 {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, b := range mix {
+		if b.weight > 0 {
+			low, high = min(low, b.offset+stat.Normal*b.std), max(high, b.offset+stat.Normal*b.std)
+		}
+	}
+	x := high
+	for high-low > 1e-4 {
+		// Newton's step on the logarithm of the tail, which is nearly straight.
+		var p, density float64
+		for _, b := range mix {
+			if b.std == 0 {
+				if x < b.offset {
+					p += b.weight
+				}
+				continue
+			}
+			t := (x - b.offset) / b.std
+			p += b.weight * math.Erfc(t/math.Sqrt2) / 2
+			density += b.weight * math.Exp(-t*t/2) / (b.std * math.Sqrt(2*math.Pi))
+		}
+		if p > stat.Tail {
+			low = x
+		} else {
+			high = x
+		}
+		next := x + math.Log(p/stat.Tail)*p/density
+		if math.Abs(next-x) < 5e-5 {
+			break
+		}
+		if !(next > low && next < high) {
+			next = (low + high) / 2
+		}
+		x = next
+	}
+	return x
 }

@@ -3,11 +3,30 @@ package estimate
 import (
 	"math"
 	"math/cmplx"
-	"slices"
 
 	"conewright/ts/internal/law"
 	"conewright/ts/param"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/mat"
 )
+
+// statement is what one fit says about the driver: values, their covariance
+// from the noise of the sweeps, and the effects of all other sources of error.
+type statement struct {
+	derived
+	noise   *mat.SymDense // covariance of values
+	effects []param.Component
+}
+
+// std returns the standard uncertainty of the value i.
+func (m statement) std(i int) float64 {
+	v := m.noise.At(i, i)
+	for _, e := range m.effects {
+		v += param.Sq(e.Effect[i])
+	}
+	return math.Sqrt(v)
+}
 
 // lin is a value with its gradient by the unknowns of a fit.
 type lin struct {
@@ -33,7 +52,7 @@ func (a lin) plus(c float64) lin { return lin{a.v + c, a.g} }
 // derived is everything that one fit says about the driver: values on the scale
 // of Parameters and their gradients by the unknowns.
 type derived struct {
-	ids    []param.ParamID
+	ids    []param.ID
 	values []lin
 	origin []param.Origin
 	// timing is the doubt whether it is the coil or the bench, whose channels are
@@ -41,7 +60,7 @@ type derived struct {
 	timing []float64
 }
 
-func (d *derived) add(id param.ParamID, origin param.Origin, v lin) {
+func (d *derived) add(id param.ID, origin param.Origin, v lin) {
 	d.ids = append(d.ids, id)
 	d.values = append(d.values, v)
 	d.origin = append(d.origin, origin)
@@ -51,7 +70,7 @@ func (d *derived) add(id param.ParamID, origin param.Origin, v lin) {
 // products of powers, so their logarithms are linear in the unknowns and the
 // propagation of uncertainty is exact in the linear model of the fit.
 // The coil at 1 kHz is given when the sweeps reach that far.
-func (in *input) derive(s *solution, reach float64) *derived {
+func (o *observed) derive(s *solution) derived {
 	p, l := s.prob, s.prob.lay
 	unknown := func(i int) lin {
 		v := lin{at(s.x, i), make([]float64, l.n)}
@@ -67,7 +86,7 @@ func (in *input) derive(s *solution, reach float64) *derived {
 	qts := sum([]float64{share, 1 - share}, qms, qes)
 	qts.v = qms.v + math.Log(share)
 
-	d := &derived{}
+	var d derived
 	d.add(param.Re, param.FromFit, re)
 	d.add(param.Fs, param.FromFit, fs)
 	d.add(param.Qms, param.FromFit, qms)
@@ -82,7 +101,7 @@ func (in *input) derive(s *solution, reach float64) *derived {
 	if l.mms >= 0 {
 		mms := unknown(l.mms)
 		origin := param.FromFit
-		if !in.masses {
+		if !o.masses {
 			origin = param.Derived
 		}
 		cms = sum([]float64{-2, -1}, ws, mms)
@@ -95,7 +114,7 @@ func (in *input) derive(s *solution, reach float64) *derived {
 	switch {
 	case l.sd >= 0:
 		sd = unknown(l.sd)
-		if in.cond.Sd.Given() {
+		if o.cond.Sd.Given() {
 			d.add(param.Sd, param.Entered, sd)
 		} else {
 			d.add(param.Sd, param.Derived, sd)
@@ -114,12 +133,12 @@ func (in *input) derive(s *solution, reach float64) *derived {
 	}
 	if vas.g != nil {
 		// eta0 = 4 pi^2 fs^3 Vas/(c^3 Qes)
-		c := in.air.SoundSpeed()
+		c := o.air.SoundSpeed()
 		d.add(param.Eta0, param.Derived, sum([]float64{3, 1, -1}, fs, vas, qes).plus(math.Log(4*math.Pi*math.Pi/(c*c*c))))
 	}
 	d.add(param.Creep, param.FromFit, unknown(l.creep))
-	if reach >= 1000 && l.coils > 0 {
-		in.deriveCoil(d, s)
+	if o.reach() >= 1000 && l.coils > 0 {
+		o.deriveCoil(&d, s)
 	}
 	return d
 }
@@ -129,7 +148,7 @@ func (in *input) derive(s *solution, reach float64) *derived {
 // what they add is interpolated between the two points of the sweep on either side.
 // Channels out of step and a coil of several sections look alike: what the fit has
 // given to the first may belong to the second.
-func (in *input) deriveCoil(d *derived, s *solution) {
+func (o *observed) deriveCoil(d *derived, s *solution) {
 	l := s.prob.lay
 	g := law.NewAxis([]float64{1000})
 	z := make([]complex128, 1)
@@ -137,7 +156,7 @@ func (in *input) deriveCoil(d *derived, s *solution) {
 	s.prob.form.coil.Eval(z, grad, g, s.x[l.coil:l.coil+l.coils])
 	zl, all := z[0], make([]complex128, l.n) // ZL and its derivatives
 	copy(all[l.coil:], grad)
-	k, i, part := in.around(g.Lnw[0])
+	k, i, part := o.around(g.Lnw[0])
 	var lag complex128
 	for j, e := range s.prob.extra {
 		a, b := e.effect[k][i-1], e.effect[k][i]
@@ -174,18 +193,108 @@ func (in *input) deriveCoil(d *derived, s *solution) {
 // that shifts it with even odds.
 const evenOdds = math.Sqrt2 / 2
 
-// around returns the sweep that reaches highest, its first point at or above lnw
-// (logarithm of rad/s, within the sweep), and how far lnw lies on the way to it
-// from the point before, 0 to 1.
-func (in *input) around(lnw float64) (sweep, point int, part float64) {
-	top := func(k int) float64 { g := in.obs[k].Axis.Lnw; return g[len(g)-1] }
-	for k := range in.obs {
-		if top(k) > top(sweep) {
-			sweep = k
+// state returns what a solution says. It splits its covariance into the part of each
+// prior and the rest, which is the noise of the sweeps, and carries both over to the
+// derived values. The split is exact: with C = inv(J'J) the effect of an error
+// of one standard deviation in the row of a prior on the unknown i is column
+// index of C over the standard deviation of the prior, theory (4.3). Where laws are
+// in doubt all of it is widened.
+func (o *observed) state(s *solution, inDoubt bool) (statement, error) {
+	n := s.prob.lay.n
+	c, err := s.result.CovarianceTo(nil)
+	if err != nil {
+		return statement{}, err
+	}
+	m := statement{derived: o.derive(s)}
+	k := len(m.values)
+	g := mat.NewDense(k, n, nil)
+	for i, v := range m.values {
+		g.SetRow(i, v.g)
+	}
+	var gc, full mat.Dense
+	gc.Mul(g, mat.NewDense(n, n, c))
+	full.Mul(&gc, g.T())
+	m.noise = mat.NewSymDense(k, nil)
+	for i := range k {
+		for j := i; j < k; j++ {
+			m.noise.SetSym(i, j, full.At(i, j))
 		}
 	}
-	g := in.obs[sweep].Axis.Lnw
-	point, _ = slices.BinarySearch(g, lnw)
-	point = min(max(point, 1), len(g)-1)
-	return sweep, point, (lnw - g[point-1]) / (g[point] - g[point-1])
+	for _, pr := range s.prob.lay.priors {
+		e := make([]float64, k)
+		for i := range e {
+			e[i] = gc.At(i, pr.index) / pr.std
+		}
+		m.noise.SymRankOne(m.noise, -1, mat.NewVecDense(k, e))
+		if pr.part == param.ModelPart && inDoubt {
+			floats.Scale(wideDoubt, e)
+		}
+		m.effects = append(m.effects, param.Component{Source: pr.source, Part: pr.part, Own: pr.own, Effect: e})
+	}
+	if inDoubt {
+		m.noise.ScaleSym(param.Sq(wideDoubt), m.noise)
+	}
+	if m.timing != nil {
+		m.effects = append(m.effects, param.Component{Source: param.CoilOrTiming, Part: param.ModelPart, Effect: m.timing})
+	}
+	m.effects = append(m.effects, o.benchEffects(s, &gc)...)
+	for i := range k { // rounding may leave -1e-20 where a prior alone decides
+		m.noise.SetSym(i, i, max(0, m.noise.At(i, i)))
+	}
+	return m, nil
+}
+
+// benchEffects carries the systematic errors of the sweeps over to the derived
+// values: an error that adds E to the measured impedance moves the unknowns by
+// C J'W E. They are carried over and not fitted, although the curve could tell
+// some of them: measured errors scale with the measured impedance and its noise,
+// and a fit that may scale the data makes the noise smaller by scaling it down.
+// theory (4.8), docs/decisions/0015. gc is the gradient of the derived values
+// times C.
+func (o *observed) benchEffects(s *solution, gc *mat.Dense) []param.Component {
+	sources := o.benchSources()
+	if len(sources) == 0 {
+		return nil
+	}
+	p := s.prob
+	rows, n := p.Dims()
+	r, jac := make([]float64, rows), make([]float64, rows*n)
+	p.Eval(r, jac, s.x)
+	all := make([]param.Component, len(sources))
+	for i, source := range sources {
+		clear(r)
+		for k, sweep := range o.sweeps {
+			for _, e := range sweep.Impedance.Systematic {
+				if e.Source == source {
+					p.weigh(r, &p.obs[k], e.Effect)
+				}
+			}
+		}
+		jr := mat.NewVecDense(n, nil)
+		for j := range n {
+			var sum float64
+			for row, v := range r {
+				sum += jac[j*rows+row] * v
+			}
+			jr.SetVec(j, sum)
+		}
+		e := mat.NewVecDense(gc.RawMatrix().Rows, nil)
+		e.MulVec(gc, jr)
+		all[i] = param.Component{Source: source, Part: param.BenchPart, Effect: e.RawVector().Data}
+	}
+	return all
+}
+
+// weigh writes a change of the impedance of one sweep, in ohm, to the rows of
+// its residuals.
+func (p *problem) weigh(r []float64, o *observation, change []complex128) {
+	for i, e := range change {
+		w := o.weight[i]
+		if o.magnitudeOnly {
+			r[o.row+i] = real(e) * w // Z is real there
+			continue
+		}
+		r[o.row+i] = real(e) * w
+		r[o.row+len(change)+i] = imag(e) * w
+	}
 }

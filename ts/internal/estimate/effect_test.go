@@ -17,7 +17,7 @@ import (
 // only less surely. A fit that takes the doubt at the measured points, noise and
 // all, comes out low by N u^2, about 1.6 % here (D'Agostini 1994, from memory).
 func TestBenchErrorsDoNotPullTheFit(t *testing.T) {
-	d := exactDriver(law.PlainLaw{}, 0)
+	d := exactDriver(law.Plain, 0)
 	const r, gain = 10.0, 0.001
 	for _, magnitudeOnly := range []bool{false, true} {
 		rng := rand.New(rand.NewPCG(3, 4))
@@ -43,7 +43,7 @@ func TestBenchErrorsDoNotPullTheFit(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, id := range []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes, param.Res} {
+		for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Res} {
 			a, _ := plain.Parameters.Get(id)
 			b, _ := doubted.Parameters.Get(id)
 			// The channel's gain bends the curve, so that the data may say a

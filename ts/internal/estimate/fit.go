@@ -4,7 +4,7 @@ package estimate
 import (
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
-	"conewright/ts/param"
+	"conewright/ts/notice"
 )
 
 // Fit finds the parameters of one driver from sweeps of it: in free air, and
@@ -15,42 +15,32 @@ import (
 // squares; models that the data cannot tell apart are averaged and their spread
 // is part of the uncertainty. docs/theory.md, sections 3 and 4, has the equations.
 //
-// Fit refuses (with a [Refusal]) sweeps that cannot be those of a single driver
+// Fit refuses (with a [notice.Notice]) sweeps that cannot be those of a single driver
 // around its resonance. What the sweeps cannot give is absent from the result,
-// with a [Warning] that says what would give it.
+// with a notice that says what would give it.
+//
+// The steps hand values on and change nothing that an earlier one made; each stands in
+// the file of its name.
 func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, error) {
 	if err := measured.CheckInput(sweeps, cond); err != nil {
 		return nil, err
 	}
-	in := newInput(sweeps, cond)
-	in.work = workspaces.Get().(*workspace)
-	defer workspaces.Put(in.work)
+	mem := memory.Get().(*scratch)
+	defer memory.Put(mem)
+	in := prepare(sweeps, cond, mem)
 	if err := in.massOffCone(); err != nil {
 		return nil, err
 	}
-	ladder := in.explore()
-	if len(ladder) == 0 {
-		return nil, &param.Refusal{Code: "no-fit", Message: "no model of a driver follows the sweep",
-			Advice: "check wiring and channels, and look at the curve: it should have one peak and rise smoothly above its minimum"}
+	found := in.explore() // the minimum of every form
+	if len(found) == 0 {
+		return nil, notice.New("no-fit", nil)
 	}
-	if outliers := in.distrust(best(ladder)); outliers > 0 {
-		if again := in.explore(); len(again) > 0 {
-			ladder = again
-			in.distrust(best(ladder))
-		}
-	}
-	in.rescale(ladder)
-	all := in.candidates(ladder)
-	members, err := in.finalists(all)
+	in, found = in.distrust(found)      // outliers count less
+	in, found = in.rescale(found)       // noise that was not stated
+	all, _ := in.weigh(found)           // how likely each form is, and each with a misfit
+	members, lost, err := in.refit(all) // those that count, with all errors of the bench
 	if err != nil {
 		return nil, err
 	}
-	fitted := in.report(members, all)
-	if err := measured.CheckValues(fitted.Parameters); err != nil {
-		return nil, err
-	}
-	if err := in.massWithoutEffect(fitted.Parameters); err != nil {
-		return nil, err
-	}
-	return fitted, nil
+	return in.summarise(all, members, lost)
 }

@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 	"testing"
 
@@ -36,12 +37,17 @@ func TestFitExact(t *testing.T) {
 				t.Errorf("%s, creep %v: %v", law.Name(), creep, err)
 				continue
 			}
-			want := map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes(), param.Qts: d.Qts(), param.Mms: d.Mms, param.Cms: d.Cms, param.Rms: d.Rms, param.BL: d.BL,
+			want := map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes(), param.Qts: d.Qts(), param.Mms: d.Mms, param.Cms: d.Cms, param.Rms: d.Rms, param.BL: d.BL,
 				param.Vas: defaultAirStiffness() * sd * sd * d.Cms, param.Res: d.BL * d.BL / d.Rms, param.Lces: d.BL * d.BL * d.Cms, param.Cmes: d.Mms / d.BL / d.BL}
 			for id, w := range want {
 				e, ok := got.Parameters.Get(id)
 				if !ok || relative(e.Value, w) > 1e-8 {
 					t.Errorf("%s, creep %v: %v is %v, want %v (%+v)", law.Name(), creep, id, e.Value, w, got.Model)
+				}
+			}
+			for _, w := range []float64{50, 1000, 10000} {
+				if got, want := got.Coil.Impedance(w), d.Coil.Impedance(w); cmplx.Abs(got-want) > 1e-7*cmplx.Abs(want) {
+					t.Errorf("%s, creep %v: the coil has %v ohm at %v rad/s, want %v", law.Name(), creep, got, w, want)
 				}
 			}
 			if e, _ := got.Parameters.Get(param.Creep); math.Abs(e.Value-creep) > 1e-8 {
@@ -62,7 +68,7 @@ func TestFitWithoutCoil(t *testing.T) {
 				t.Errorf("up to %v Hz, noise %v: %v", hi, noise, err)
 				continue
 			}
-			for id, want := range map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
+			for id, want := range map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
 				e, _ := got.Parameters.Get(id)
 				if noise == 0 && relative(e.Value, want) > 1e-8 || noise > 0 && math.Abs(e.Value-want) > 4*e.Std {
 					t.Errorf("up to %v Hz, noise %v: %v is %v +- %v, want %v; %+v", hi, noise, id, e.Value, e.Std, want, got.Model)
@@ -70,4 +76,9 @@ func TestFitWithoutCoil(t *testing.T) {
 			}
 		}
 	}
+}
+
+// inputOf returns the input of a fit with memory of its own.
+func inputOf(sweeps []measured.Sweep, cond measured.Conditions) input {
+	return prepare(sweeps, cond, new(scratch))
 }

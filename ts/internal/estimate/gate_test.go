@@ -18,10 +18,10 @@ import (
 // between sweeps and without bench errors: weights 1/(noise |Z|).
 func bare(f form, sweeps []measured.Sweep, noise float64) *problem {
 	l := newLayout(f, len(sweeps))
-	p := &problem{form: f, lay: l, work: new(workspace)}
+	p := &problem{form: f, lay: l, mem: new(scratch)}
 	for _, s := range sweeps {
 		z := s.Impedance
-		o := observation{Axis: law.NewAxis(z.Freq), z: z.Z, weight: make([]float64, z.Len()), kind: s.Load.Kind, load: -1}
+		o := observation{Axis: law.NewAxis(z.Freq), z: z.Z, weight: make([]float64, z.Len()), load: -1}
 		for i, v := range z.Z {
 			o.weight[i] = 1 / (noise * math.Hypot(real(v), imag(v)))
 		}
@@ -36,7 +36,7 @@ func bare(f form, sweeps []measured.Sweep, noise float64) *problem {
 		l.mms = l.add()
 	}
 	l.load = none(len(p.loads))
-	p.prepare()
+	p.number()
 	return p
 }
 
@@ -96,7 +96,7 @@ func TestStandardErrors(t *testing.T) {
 			}
 		}
 	}
-	f := form{coil: law.LossyLaw{}}
+	f := form{coil: law.Lossy}
 	p := bare(f, []measured.Sweep{free}, 0.002)
 	x, unit := at(p)
 	l := p.lay
@@ -139,13 +139,13 @@ func TestWrongCoilModel(t *testing.T) {
 		want  [4]float64 // Re, Fs, Qms, Qes
 		start []float64
 	}{
-		{law.PlainLaw{}, 60, [4]float64{2.2, 0.0, -1.2, 1.3}, []float64{2e-3}},
-		{law.PlainLaw{}, 250, [4]float64{8.2, -0.2, 3.5, 10}, []float64{2e-3}},
-		{law.PlainLaw{}, 2000, [4]float64{17.5, -0.4, 13, 27}, []float64{2e-3}},
-		{law.TwoPartLaw{}, 250, [4]float64{1.5, 0, -0.9, 0.7}, []float64{1e-3, 3e-3, 5}},
-		{law.TwoPartLaw{}, 500, [4]float64{2.7, 0, -0.6, 2.1}, []float64{1e-3, 3e-3, 5}},
-		{law.TwoPartLaw{}, 2000, [4]float64{6.5, -0.15, 2.4, 7.8}, []float64{1e-3, 3e-3, 5}},
-		{law.LossyLaw{}, 250, [4]float64{}, []float64{0.02, 0.7}},
+		{law.Plain, 60, [4]float64{2.2, 0.0, -1.2, 1.3}, []float64{2e-3}},
+		{law.Plain, 250, [4]float64{8.2, -0.2, 3.5, 10}, []float64{2e-3}},
+		{law.Plain, 2000, [4]float64{17.5, -0.4, 13, 27}, []float64{2e-3}},
+		{law.TwoPart, 250, [4]float64{1.5, 0, -0.9, 0.7}, []float64{1e-3, 3e-3, 5}},
+		{law.TwoPart, 500, [4]float64{2.7, 0, -0.6, 2.1}, []float64{1e-3, 3e-3, 5}},
+		{law.TwoPart, 2000, [4]float64{6.5, -0.15, 2.4, 7.8}, []float64{1e-3, 3e-3, 5}},
+		{law.Lossy, 250, [4]float64{}, []float64{0.02, 0.7}},
 	} {
 		sweep := measured.Sweep{Impedance: simulated.Simulate(d, simulated.LogFreq(5, c.upTo, 24), 0, 0, 0, nil)}
 		p := bare(form{coil: c.law}, []measured.Sweep{sweep}, 1)

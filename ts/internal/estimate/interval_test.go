@@ -72,7 +72,7 @@ func TestBothCreepLawsAreHeld(t *testing.T) {
 		return complex(1+q*q, 0) / complex(1-creep*math.Log10(tau*f/ws), -q)
 	}
 	for name, law := range map[string]func(f float64) complex128{"power of frequency": power, "logarithmic": logarithmic} {
-		held := map[param.ParamID]int{}
+		held := map[param.ID]int{}
 		for seed := range uint64(n) {
 			rng := rand.New(rand.NewPCG(seed, 4))
 			freq := simulated.LogFreq(4, 2000, 24)
@@ -88,7 +88,7 @@ func TestBothCreepLawsAreHeld(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			for id, want := range map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qes: d.Qes()} {
+			for id, want := range map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qes: d.Qes()} {
 				if e, _ := got.Parameters.Get(id); e.Low <= want && want <= e.High {
 					held[id]++
 				}

@@ -18,10 +18,10 @@ import (
 func TestSpectrumAgainstLikelihood(t *testing.T) {
 	d := handmade.CourseWithCoil()
 	d.Creep = 0.1
-	in := newInput([]measured.Sweep{{Impedance: simulated.Simulate(d, simulated.LogFreq(5, 2000, 24), 0, 0, 0.002, rand.New(rand.NewPCG(3, 1)))}}, measured.Conditions{})
-	p := in.problem(form{coil: law.PlainLaw{}}, false, 1)
-	s := solve(p, in.start(p, in.outline), in.tol)
-	r := in.reduce(s, in.pieces(s, true))
+	in := inputOf([]measured.Sweep{{Impedance: simulated.Simulate(d, simulated.LogFreq(5, 2000, 24), 0, 0, 0.002, rand.New(rand.NewPCG(3, 1)))}}, measured.Conditions{})
+	p := in.problem(form{coil: law.Plain}, false, 1)
+	s := solve(p, in.start(p, in.outline), scanTol)
+	r := in.reduce(s, s.pieces(true))
 	none, _ := r.likelihood(sizes{}, false)
 	if like, _ := r.withoutPieces(false); math.Abs(like-none) > 1e-9*math.Abs(none) {
 		t.Errorf("without misfit: %v and %v", like, none)
@@ -45,6 +45,21 @@ func TestSpectrumAgainstLikelihood(t *testing.T) {
 	}
 }
 
+// The likeliest noise is found wherever it lies: near what is left when the pieces take
+// all they can, and where they can take nearly everything, orders of magnitude above.
+func TestLikeliestNoise(t *testing.T) {
+	for _, known := range []bool{false, true} {
+		for _, want := range []float64{1, 1.1, 1.5, 3, 40, 700} {
+			r := &reduced{dof: 30, rest: 29e-8, total: 30 * 1000 * 1000}
+			like := func(noise float64) float64 { return -30*math.Log(noise) - 15*want*want/(noise*noise) }
+			got, noise := r.likeliest(known, like)
+			if math.Abs(noise/want-1) > 0.17 || like(want)-got > 1 || got != like(noise) {
+				t.Errorf("known %v: %v at the noise %v, the largest is %v at %v", known, got, noise, like(want), want)
+			}
+		}
+	}
+}
+
 // heated is a sweep of d, with the relative noise given, during which the coil
 // warmed: Re rises by 1 % from the first frequency to the last.
 func heated(d driver.Driver, top, noise float64, seed uint64) measured.Impedance {
@@ -64,8 +79,9 @@ func TestSuspectedMisfitIsADoubt(t *testing.T) {
 	var suspected, believed int
 	for seed := range uint64(30) {
 		noise := []float64{0.002, 0.005}[seed%2]
-		in := newInput([]measured.Sweep{{Impedance: heated(d, 2000, noise, seed)}}, measured.Conditions{})
-		members, err := in.finalists(in.candidates(in.ladder()))
+		in := inputOf([]measured.Sweep{{Impedance: heated(d, 2000, noise, seed)}}, measured.Conditions{})
+		forms, _ := in.weigh(in.ladder(scanTol))
+		members, _, err := in.refit(forms)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -107,14 +123,14 @@ func TestHeatingBehindThePowerLaw(t *testing.T) {
 	var power, held int
 	for seed := range uint64(60) {
 		z := heated(d, 1800, 0.0015, seed)
-		in := newInput([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
-		all := in.candidates(in.ladder())
-		trusted := slices.IndexFunc(all, func(c *candidate) bool { return !c.misfit.any() })
-		if all[trusted].prob.form.coil != (law.PowerLaw{}) || in.alarm > floorGain {
+		in := inputOf([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
+		all, alarm := in.weigh(in.ladder(scanTol))
+		trusted := slices.IndexFunc(all, func(c candidate) bool { return !c.misfit.any() })
+		if all[trusted].prob.form.coil != (law.Power) || alarm > floorGain {
 			continue
 		}
 		power++
-		if !slices.ContainsFunc(all, func(c *candidate) bool { return c.misfit.any() && c.prob.form.causal() }) {
+		if !slices.ContainsFunc(all, func(c candidate) bool { return c.misfit.any() && c.prob.form.causal() }) {
 			t.Errorf("seed %d: no other law is asked", seed)
 		}
 		f, err := Fit([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
@@ -141,10 +157,10 @@ func TestDoubtedForms(t *testing.T) {
 	for i, f := range z.Freq { // a second resonance
 		z.Z[i] += complex(0.05*d.Re, 0) / complex(1, 5*(f/400-400/f))
 	}
-	in := newInput([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
-	all := in.candidates(in.ladder())
-	if in.alarm < floorGain {
-		t.Fatalf("the second resonance is not seen: %v", in.alarm)
+	in := inputOf([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
+	all, alarm := in.weigh(in.ladder(scanTol))
+	if alarm < floorGain {
+		t.Fatalf("the second resonance is not seen: %v", alarm)
 	}
 	doubted := 0
 	for _, c := range all {
@@ -171,7 +187,7 @@ func TestStrangeCoilIsNotChosen(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if a := f.Model.Alternatives[0]; a.Coil != (law.LossyLaw{}).Name() || a.Weight < 0.9 {
+		if a := f.Model.Alternatives[0]; a.Coil != (law.Lossy).Name() || a.Weight < 0.9 {
 			t.Errorf("seed %d: %s has the weight %.2f", seed, a.Coil, a.Weight)
 		}
 	}
@@ -183,22 +199,22 @@ func TestMisfitIsWidened(t *testing.T) {
 	d := handmade.CourseWithCoil()
 	d.Creep = 0.1
 	for seed := range uint64(30) {
-		in := newInput([]measured.Sweep{{Impedance: heated(d, 2000, 0.002, seed)}}, measured.Conditions{})
-		all := in.candidates(in.ladder())
+		in := inputOf([]measured.Sweep{{Impedance: heated(d, 2000, 0.002, seed)}}, measured.Conditions{})
+		all, _ := in.weigh(in.ladder(scanTol))
 		if !all[0].misfit.any() {
 			continue
 		}
-		final := in.finish(all[0], all[0].misfit)
-		m := &member{solution: final, misfit: all[0].misfit, derived: in.derive(final, in.reach())}
-		if err := m.spread(in); err != nil {
+		final := in.fullFit(all[0], all[0].misfit)
+		said, err := in.state(final, false)
+		if err != nil {
 			t.Fatal(err)
 		}
-		wide := m.effects
-		m.misfit = misfit{}
-		if err := m.spread(in); err != nil {
+		widened, err := in.state(final, true)
+		if err != nil {
 			t.Fatal(err)
 		}
-		for i, c := range m.effects {
+		wide := widened.effects
+		for i, c := range said.effects {
 			want := 1.0
 			if c.Part == param.ModelPart {
 				want = wideDoubt
@@ -255,34 +271,34 @@ func TestCoilInDoubtAtOneKilohertz(t *testing.T) {
 func TestMembersSayTheSame(t *testing.T) {
 	d := handmade.CourseWithCoil()
 	d.Creep = 0.1
-	in := newInput([]measured.Sweep{{Impedance: simulated.Simulate(d, simulated.LogFreq(4, 3000, 24), 0, 0, 0.002, rand.New(rand.NewPCG(7, 2)))}}, measured.Conditions{})
-	doubt := func(law law.Law) *candidate {
+	in := inputOf([]measured.Sweep{{Impedance: simulated.Simulate(d, simulated.LogFreq(4, 3000, 24), 0, 0, 0.002, rand.New(rand.NewPCG(7, 2)))}}, measured.Conditions{})
+	doubt := func(law law.Law) candidate {
 		p := in.problem(form{coil: law, creep: true}, false, 1)
-		c := &candidate{solution: solve(p, in.start(p, in.outline), in.tol), weight: 0.1}
-		c.pieces = in.pieces(c.solution, true)
+		c := candidate{solution: solve(p, in.start(p, in.outline), scanTol), weight: 0.1}
+		c.pieces = c.solution.pieces(true)
 		c.misfit = misfit{tau: unitSizes, noise: 1}
 		return c
 	}
-	plain := doubt(law.PlainLaw{})
-	s := in.finish(plain, plain.misfit)
-	want := len(in.derive(s, in.reach()).ids)
+	plain := doubt(law.Plain)
+	s := in.fullFit(plain, plain.misfit)
+	want := len(in.derive(s).ids)
 	for j, e := range s.prob.extra {
 		if e.ofCoil() {
 			s.x[s.prob.lay.extra[j]] = -10
 		}
 	}
-	turned := in.derive(s, in.reach())
+	turned := in.derive(s)
 	if len(turned.ids) != want {
 		t.Errorf("%d values with the reactance turned round, %d without", len(turned.ids), want)
 	}
 
-	none := doubt(law.NoneLaw{})
+	none := doubt(law.None)
 	none.misfit, none.weight = misfit{noise: 1}, 0.9
-	m := in.finalist(none)
-	if len(in.suspect([]*member{m}, []*candidate{none, plain})) != 1 {
+	m, _ := in.member(none)
+	if len(in.suspect([]member{m}, []candidate{none, plain})) != 1 {
 		t.Error("a driver without a coil is doubted by one with a coil")
 	}
-	if len(in.suspect([]*member{m}, []*candidate{none, doubt(law.NoneLaw{})})) != 2 {
+	if len(in.suspect([]member{m}, []candidate{none, doubt(law.None)})) != 2 {
 		t.Error("a driver without a coil is not doubted by its own kind")
 	}
 }

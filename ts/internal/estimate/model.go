@@ -1,6 +1,8 @@
 package estimate
 
 import (
+	"slices"
+
 	"conewright/ts/internal/law"
 	"conewright/ts/param"
 )
@@ -10,7 +12,6 @@ type form struct {
 	coil  law.Law
 	creep bool // creep, unknown lambda: logarithmic unless power is set
 	power bool // creep with a power of frequency
-	loss  bool // part of the loss grows in proportion to frequency, unknown mu
 }
 
 func (f form) String() string {
@@ -21,10 +22,25 @@ func (f form) String() string {
 	case f.creep:
 		s += " with creep"
 	}
-	if f.loss {
-		s += " with rising loss"
-	}
 	return s
+}
+
+// causal reports whether the impedance of f is that of a possible circuit.
+func (f form) causal() bool { return f.coil != law.Power }
+
+// insideCoil lists the coil laws that are special or limiting cases of another.
+var insideCoil = map[law.Law][]law.Law{
+	law.Lossy:      {law.Plain},
+	law.TwoPart:    {law.Plain},
+	law.Semi:       {law.Plain},
+	law.SemiLadder: {law.Plain, law.TwoPart, law.Semi},
+	law.Power:      {law.Plain, law.Lossy},
+}
+
+// holds reports whether g is a special or limiting case of f with the same
+// suspension.
+func (f form) holds(g form) bool {
+	return f.creep == g.creep && slices.Contains(insideCoil[f.coil], g.coil)
 }
 
 // prior is what is known of one unknown before the sweeps are looked at: a
@@ -44,7 +60,6 @@ type layout struct {
 
 	re, fs, qms, res int // logarithms
 	creep            int // lambda
-	loss             int // mu
 	coil, coils      int // first logarithm of the coil, and their number
 	mms, sd, vas     int // logarithms
 	pressure         int // relative error of rho c^2
@@ -74,17 +89,14 @@ func (l *layout) addPrior(std float64, source string, part param.Part, own bool)
 // the coil.
 func newLayout(f form, sweeps int) *layout {
 	l := &layout{
-		creep: -1, loss: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1,
+		creep: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1,
 		heat: none(sweeps), drift: none(sweeps), friction: none(sweeps),
 	}
 	l.re, l.fs, l.qms, l.res = l.add(), l.add(), l.add(), l.add()
 	if f.creep {
 		l.creep = l.add()
 	}
-	if f.loss {
-		l.loss = l.add()
-	}
-	l.coils = len(f.coil.Params())
+	l.coils = len(f.coil.Unknowns())
 	l.coil = l.n
 	l.n += l.coils
 	return l
@@ -105,6 +117,3 @@ func at(x []float64, i int) float64 {
 	}
 	return x[i]
 }
-
-// causal reports whether the impedance of f is that of a possible circuit.
-func (f form) causal() bool { return f.coil != law.PowerLaw{} }

@@ -29,7 +29,7 @@ var testCoils = map[string][]float64{
 func checkCoilLaw(c law.Law, p []float64) string {
 	g := law.NewAxis(simulated.LogFreq(1, 20000, 3))
 	n := len(p)
-	if n != len(c.Params()) {
+	if n != len(c.Unknowns()) {
 		return "wrong number of unknowns"
 	}
 	in := slices.Clone(p)
@@ -108,10 +108,10 @@ func TestCoilLaws(t *testing.T) {
 }
 
 // wrongLaw is a lossy coil with a mistake in its derivative by ln n.
-type wrongLaw struct{ law.LossyLaw }
+type wrongLaw struct{ law.Law }
 
-func (wrongLaw) Eval(z, grad []complex128, g *law.Axis, p []float64) {
-	law.LossyLaw{}.Eval(z, grad, g, p)
+func (l wrongLaw) Eval(z, grad []complex128, g *law.Axis, p []float64) {
+	l.Law.Eval(z, grad, g, p)
 	for i := range grad {
 		if i%2 == 1 {
 			grad[i] = z[i/2] * complex(g.Lnw[i/2], math.Pi/2) // the factor n forgotten
@@ -120,7 +120,7 @@ func (wrongLaw) Eval(z, grad []complex128, g *law.Axis, p []float64) {
 }
 
 func TestContractCatchesWrongLaw(t *testing.T) {
-	if wrong := checkCoilLaw(wrongLaw{}, testCoils["lossy"]); wrong != "wrong derivative" {
+	if wrong := checkCoilLaw(wrongLaw{law.Lossy}, testCoils["lossy"]); wrong != "wrong derivative" {
 		t.Errorf("a wrong derivative is reported as %q", wrong)
 	}
 }
@@ -151,10 +151,10 @@ func busyProblem(law law.Law, power, magnitude bool) (*problem, []float64) {
 			}
 		}
 	}
-	in := newInput(sweeps, measured.Conditions{Sd: param.Quantity{Value: sd, Std: 5e-4}, Pressure: param.Quantity{Value: 101300, Std: 300}, DCRe: param.Quantity{Value: 5.6, Std: 0.03}})
-	p := in.problem(form{coil: law, creep: true, power: power, loss: true}, true, 1)
+	in := inputOf(sweeps, measured.Conditions{Sd: param.Quantity{Value: sd, Std: 5e-4}, Pressure: param.Quantity{Value: 101300, Std: 300}, DCRe: param.Quantity{Value: 5.6, Std: 0.03}})
+	p := in.problem(form{coil: law, creep: true, power: power}, true, 1)
 	x := in.start(p, in.outline)
-	x[p.lay.creep], x[p.lay.loss] = 0.08, 0.05
+	x[p.lay.creep] = 0.08
 	for i := range x {
 		x[i] += 0.01 * rng.NormFloat64()
 	}
@@ -200,12 +200,12 @@ func TestModelAgreesWithDriver(t *testing.T) {
 	d := driver.Driver{Re: 5.46, BL: 11.6, Mms: 0.0882, Cms: 0.55e-3, Rms: 3.25, Creep: 0.13, Coil: driver.LossyCoil{K: 0.0106, N: 0.76}}
 	f := simulated.LogFreq(5, 2000, 6)
 	const dM, sd, vb = 0.04, 0.052, 0.05
-	in := newInput([]measured.Sweep{
+	in := inputOf([]measured.Sweep{
 		{Impedance: simulated.Simulate(d, f, 0, 0, 0, nil)},
 		{Impedance: simulated.Simulate(d, f, dM, 0, 0, nil), Load: measured.Load{Kind: measured.AddedMass, Value: dM}},
 		{Impedance: simulated.Simulate(d, f, 0, defaultAirStiffness()*sd*sd/vb, 0, nil), Load: measured.Load{Kind: measured.KnownBox, Value: vb}},
 	}, measured.Conditions{Sd: param.Quantity{Value: sd}})
-	p := in.problem(form{coil: law.LossyLaw{}, creep: true}, false, 1)
+	p := in.problem(form{coil: law.Lossy, creep: true}, false, 1)
 	l := p.lay
 	x := make([]float64, l.n)
 	x[l.re], x[l.fs], x[l.qms] = math.Log(d.Re), math.Log(d.Fs()), math.Log(d.Qms())

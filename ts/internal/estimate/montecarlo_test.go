@@ -19,7 +19,7 @@ import (
 // linear propagation on the logarithmic scale must be that of a Monte Carlo to
 // within 2 % of its half-width at 1.5 % of diameter and 1 % of mass (normal).
 func TestLinearPropagationAgainstMonteCarlo(t *testing.T) {
-	d := exactDriver(law.LossyLaw{}, 0)
+	d := exactDriver(law.Lossy, 0)
 	const sd, dM, relSd, relMass = 0.052, 0.06, 0.03, 0.01
 	freq := simulated.LogFreq(5, 2000, 12)
 	got, err := Fit([]measured.Sweep{
@@ -38,7 +38,7 @@ func TestLinearPropagationAgainstMonteCarlo(t *testing.T) {
 		mms[i] = d.Mms * m
 		vas[i] = defaultAirStiffness() * sd * sd * a * a * d.Cms / m
 	}
-	for id, sample := range map[param.ParamID][]float64{param.Mms: mms, param.Vas: vas} {
+	for id, sample := range map[param.ID][]float64{param.Mms: mms, param.Vas: vas} {
 		slices.Sort(sample)
 		lo, hi := sample[n*25/1000], sample[n*975/1000]
 		e, _ := got.Parameters.Get(id)

@@ -32,7 +32,7 @@ func runsOf(d driver.Driver, n int, between session.BetweenRuns, noise float64, 
 // uncertain as they differ: the 95 % interval holds the truth, also where runs
 // differ three times as much as usual, or not at all.
 func TestRepeatsCover(t *testing.T) {
-	d := exactDriver(law.LossyLaw{}, 0)
+	d := exactDriver(law.Lossy, 0)
 	for _, times := range []float64{0, 3} {
 		for _, n := range []int{2, 4} {
 			between := session.BetweenRuns{Heat: times * session.UsualRuns.Heat, Drift: times * session.UsualRuns.Drift, Friction: times * session.UsualRuns.Friction}
@@ -43,7 +43,7 @@ func TestRepeatsCover(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				for id, want := range map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
+				for id, want := range map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
 					e, _ := got.Parameters.Get(id)
 					all++
 					if e.Low <= want && want <= e.High {
@@ -64,14 +64,14 @@ func TestRepeatsCover(t *testing.T) {
 // The errors of runs that differ as usual are independent: of four runs half
 // remains in their mean, and a little more as four say little of the scatter.
 func TestRepeatPart(t *testing.T) {
-	d := exactDriver(law.LossyLaw{}, 0)
-	parts := map[param.ParamID][]float64{}
+	d := exactDriver(law.Lossy, 0)
+	parts := map[param.ID][]float64{}
 	for trial := range uint64(21) {
 		got, err := Fit(runsOf(d, 4, session.UsualRuns, 0.001, rand.New(rand.NewPCG(trial, 8))), measured.Conditions{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, id := range []param.ParamID{param.Re, param.Fs, param.Qms, param.Qes} {
+		for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes} {
 			e, _ := got.Parameters.Get(id)
 			parts[id] = append(parts[id], e.Budget.Repeat/e.Value)
 		}
@@ -86,7 +86,7 @@ func TestRepeatPart(t *testing.T) {
 
 // A single run knows nothing of repeats.
 func TestSingleRunHasNoRepeatPart(t *testing.T) {
-	got, err := Fit(runsOf(exactDriver(law.LossyLaw{}, 0), 1, session.BetweenRuns{}, 0.001, rand.New(rand.NewPCG(1, 1))), measured.Conditions{})
+	got, err := Fit(runsOf(exactDriver(law.Lossy, 0), 1, session.BetweenRuns{}, 0.001, rand.New(rand.NewPCG(1, 1))), measured.Conditions{})
 	if err != nil {
 		t.Fatal(err)
 	}

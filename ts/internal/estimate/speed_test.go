@@ -53,18 +53,18 @@ func benchmarkStart(p *problem) []float64 {
 
 // fitOne finds the minimum of one form as Fit does: on a part of the points,
 // then on all.
-func fitOne(in *input, f form) *solution {
-	thin := in.thinned()
+func fitOne(in input, f form) *solution {
+	thin, _ := in.thinned()
 	p := thin.problem(f, false, 1)
-	s := solve(p, benchmarkStart(p), thin.tol)
+	s := solve(p, benchmarkStart(p), thinTol)
 	return solve(in.problem(f, false, 1), s.x, finalTol)
 }
 
 // What is timed must be the same minimum that scipy 1.10.1 finds from the same
 // start (testdata/benchmark/others.py): sum of squares and unknowns.
 func TestSpeedMinimum(t *testing.T) {
-	in := newInput([]measured.Sweep{{Impedance: readBenchmarkSweep(t)}}, measured.Conditions{})
-	s := fitOne(in, form{coil: law.LossyLaw{}, creep: true})
+	in := inputOf([]measured.Sweep{{Impedance: readBenchmarkSweep(t)}}, measured.Conditions{})
+	s := fitOne(in, form{coil: law.Lossy, creep: true})
 	if want := 854.5690109911; relative(s.chi2, want) > 1e-11 {
 		t.Errorf("sum of squares %.10f, want %v", s.chi2, want)
 	}
@@ -81,11 +81,11 @@ func TestSpeedMinimum(t *testing.T) {
 
 // BenchmarkOneFit is one model fitted to one sweep from a start some way off.
 func BenchmarkOneFit(b *testing.B) {
-	in := newInput([]measured.Sweep{{Impedance: readBenchmarkSweep(b)}}, measured.Conditions{})
+	in := inputOf([]measured.Sweep{{Impedance: readBenchmarkSweep(b)}}, measured.Conditions{})
 	var s *solution
 	b.ReportAllocs()
 	for b.Loop() {
-		s = fitOne(in, form{coil: law.LossyLaw{}, creep: true})
+		s = fitOne(in, form{coil: law.Lossy, creep: true})
 	}
 	b.ReportMetric(float64(s.result.Evaluations), "last-evaluations")
 }
@@ -104,8 +104,8 @@ func BenchmarkFit(b *testing.B) {
 
 // BenchmarkEval is one evaluation of the residuals with their Jacobian.
 func BenchmarkEval(b *testing.B) {
-	in := newInput([]measured.Sweep{{Impedance: readBenchmarkSweep(b)}}, measured.Conditions{})
-	p := in.problem(form{coil: law.LossyLaw{}, creep: true}, false, 1)
+	in := inputOf([]measured.Sweep{{Impedance: readBenchmarkSweep(b)}}, measured.Conditions{})
+	p := in.problem(form{coil: law.Lossy, creep: true}, false, 1)
 	x0 := benchmarkStart(p)
 	m, n := p.Dims()
 	r, jac := make([]float64, m), make([]float64, m*n)

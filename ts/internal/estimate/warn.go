@@ -1,7 +1,6 @@
 package estimate
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 
@@ -13,63 +12,50 @@ import (
 
 // warnings says what the sweeps cannot give and what would give it, and what in
 // them looks wrong.
-func (in *input) warnings(f *fitted.Result, best *member) []notice.Notice {
+func (in input) warnings(f *fitted.Result, best member, lost float64) []notice.Notice {
 	var w []notice.Notice
 	for _, s := range in.sweeps {
 		w = append(w, s.Impedance.Warnings...)
 	}
-	add := func(code, hint, format string, args ...any) {
-		w = append(w, param.Warning{Code: code, Message: fmt.Sprintf(format, args...), Hint: hint}.Notice())
-	}
+	add := func(code string, facts notice.Facts) { w = append(w, *notice.New(code, facts)) }
 	re := math.Exp(f.Parameters.Scaled[f.Parameters.Index(param.Re)])
-	if off := best.meterOff; math.Abs(off) > 2 {
-		before := math.Exp(best.x[best.prob.lay.re])
-		hint := "measure the resistance of the leads and take it off the bench or the meter; let the coil cool down before reading"
-		if off > 0 {
-			hint = "check resistor value, wiring and channels: the sweep reads low, or the meter reading holds its own leads"
-		}
-		add("meter-disagrees", hint, "the meter says Re = %.4g ohm, the sweep %.4g ohm: %.1f times what their uncertainties allow",
-			in.cond.DCRe.Value, before, math.Abs(off)/2)
+	if off := math.Abs(best.meterOff); off > 2 {
+		add("meter-disagrees", notice.Facts{"meter": in.cond.DCRe.Value, "sweep": math.Exp(best.x[best.prob.lay.re]), "times": off / 2})
 	}
 	if lowest, at := in.lowest(); lowest < 0.97*re {
-		add("below-re", "a passive driver cannot do that: check channels, gains and calibration, and the level at low frequencies",
-			"|Z| falls to %.4g ohm at %.4g Hz, below Re = %.4g ohm", lowest, at, re)
+		add("below-re", notice.Facts{"impedance": lowest, "frequency": at, "re": re})
 	}
-	if n := f.Quality.Outliers; n > 0 {
-		add("outliers", "hum, a contact that crackles, or a slip in a table: measure again if there are many, or if one sits on the peak",
-			"%s counted less, being far off the curve: at %s", pointsOf(n, f.Quality.Points), in.outlierList())
+	if at := in.outliers(); len(at) > 0 {
+		add("outliers", notice.Facts{"outliers": len(at), "points": f.Quality.Points, "frequencies": at})
 	}
-	if miss := f.Quality.ResidualRMSPercent; miss > poorFit {
-		add("poor-fit", "look at the curve: is it one driver, without a box or a filter, and was nothing touched during the sweep? The values are no better than that",
-			"the curve lies %.2g %% rms off any driver's", miss)
+	if miss := f.Quality.ResidualRMSPercent / 100; miss > poorFit {
+		add("poor-fit", notice.Facts{"rms": miss})
+	}
+	if lost > lostWeight {
+		add("no-minimum-found", notice.Facts{"weight": lost})
 	}
 	if e, _ := f.Parameters.Get(param.Fs); in.repeated && e.Budget.Repeat > unlikeRepeats*e.Value {
-		add("repeats-differ", "check that all files are of the same driver, with nothing on the cone, and that it was not run in or warmed up in between",
-			"the repeats differ: their resonances scatter by more than %.0f %%", 100*unlikeRepeats)
+		add("repeats-differ", notice.Facts{"scatter": unlikeRepeats})
 	}
-	if far := farApart(f.Methods); far != "" {
-		add("mass-methods-disagree", "the suspension creeps, or moved between the sweeps; the joint fit allows for both. Check that the mass was fixed firmly and repeat both sweeps without touching the driver",
-			"%s", far)
+	if apart := farApart(f.Methods); len(apart) > 0 {
+		add("mass-methods-disagree", notice.Facts{"methods": apart, "joint": f.Methods[len(f.Methods)-1]})
 	}
 	for _, load := range in.loads {
 		if share := massShareOf(load, f.Parameters); share < leastMassShare {
-			add("mass-too-small", "check that it was on the cone in that sweep, and fixed firmly; half to one moving mass is usual",
-				"the added mass of %.3g g is only %.2g %% of the moving mass that was found, so that it tells little", 1e3*load.Value, 100*share)
+			add("mass-too-small", notice.Facts{"mass": load.Value, "share": share})
 		}
 	}
 	switch {
 	case !in.hasMms():
-		add("needs-added-mass", "fix a known mass of half to one moving mass to the cone, near the coil, and sweep again",
-			"one curve in free air cannot give Mms, Cms, Rms, BL or Vas: any force factor fits it")
+		add("needs-added-mass", nil)
 	case f.Parameters.Index(param.Vas) < 0:
-		add("needs-diameter", "measure the diameter from the middle of the surround to the middle of the opposite surround",
-			"Vas and the efficiency need the area of the cone")
+		add("needs-diameter", nil)
 	}
 	return w
 }
 
 // lowest returns the smallest |Z| (ohm) that is not noise, and its frequency (Hz).
-func (in *input) lowest() (z, f float64) {
+func (in input) lowest() (z, f float64) {
 	z = math.Inf(1)
 	for k, s := range in.sweeps {
 		for i, v := range s.Impedance.Z {
@@ -82,31 +68,23 @@ func (in *input) lowest() (z, f float64) {
 	return z, f
 }
 
-// outlierList names the frequencies of the first few outliers.
-func (in *input) outlierList() string {
-	const most = 5
-	text, n := "", 0
+// outliers returns the frequencies (Hz) of the points that count less.
+func (in input) outliers() []float64 {
+	var at []float64
 	for k, t := range in.trust {
 		for i, v := range t {
-			if v == 1 {
-				continue
+			if v < 1 {
+				at = append(at, in.sweeps[k].Impedance.Freq[i])
 			}
-			if n++; n > most {
-				return text + ", ..."
-			}
-			if n > 1 {
-				text += ", "
-			}
-			text += fmt.Sprintf("%.4g Hz", in.sweeps[k].Impedance.Freq[i])
 		}
 	}
-	return text
+	return at
 }
 
 const (
-	// poorFit is the misfit in percent rms above which the result is doubted in
-	// words; real sweeps of one driver stay below 1 or 2 percent.
-	poorFit = 5.0
+	// poorFit is the relative rms of the residuals above which the result is doubted;
+	// real sweeps of one driver stay below 1 or 2 percent.
+	poorFit = 0.05
 	// unlikeRepeats is the relative uncertainty of Fs between repeats above which
 	// they are hardly repeats: one session on one bench leaves 0.2 % (common
 	// practice).
@@ -117,25 +95,22 @@ const (
 // about.
 const worthSaying = 0.01
 
-// farApart says which of the ways to the moving mass differ from the joint fit
-// by more than twice what noise and model allow, and by enough to matter; the mass
-// on the cone is the same for all.
-func farApart(ways []fitted.MassMethod) string {
+// farApart returns those of the ways to the moving mass that differ from the joint fit,
+// which is the last, by more than twice what noise and model allow, and by enough to
+// matter; the mass on the cone is the same for all.
+func farApart(ways []fitted.MassMethod) []fitted.MassMethod {
 	if len(ways) == 0 {
-		return ""
+		return nil
 	}
+	var apart []fitted.MassMethod
 	joint := ways[len(ways)-1]
-	text := ""
 	for _, m := range ways[:len(ways)-1] {
 		d := math.Abs(m.Value - joint.Value)
 		if d > 2*math.Hypot(m.SweepStd, joint.SweepStd) && d > worthSaying*joint.Value {
-			if text != "" {
-				text += ", and "
-			}
-			text += fmt.Sprintf("the moving mass by %s is %.4g g, by the %s %.4g g", m.Name, 1e3*m.Value, joint.Name, 1e3*joint.Value)
+			apart = append(apart, m)
 		}
 	}
-	return text
+	return apart
 }
 
 // An added mass that is a smaller part of the moving mass deserves a doubt, or
@@ -156,8 +131,8 @@ func massShareOf(load measured.Load, p param.Parameters) float64 {
 }
 
 // massOffCone refuses a sweep whose mass did not move the peak, before the fit
-// loses its way in it.
-func (in *input) massOffCone() error {
+// starts from it.
+func (in *observed) massOffCone() error {
 	for _, s := range in.sweeps {
 		if s.Load.Kind != measured.AddedMass {
 			continue
@@ -170,7 +145,7 @@ func (in *input) massOffCone() error {
 }
 
 // massWithoutEffect refuses loads that are nothing beside the mass that was found.
-func (in *input) massWithoutEffect(p param.Parameters) error {
+func (in *observed) massWithoutEffect(p param.Parameters) error {
 	for _, load := range in.loads {
 		if !(massShareOf(load, p) >= noMassShare) {
 			return massWithoutEffect(load)
@@ -180,15 +155,5 @@ func (in *input) massWithoutEffect(p param.Parameters) error {
 }
 
 func massWithoutEffect(load measured.Load) error {
-	return &param.Refusal{Code: "mass-without-effect",
-		Message: fmt.Sprintf("the added mass of %.3g g did not bring the resonance down, so that the sweep cannot give the moving mass", 1e3*load.Value),
-		Advice:  "check that the mass was on the cone in that sweep, and that the files were not exchanged"}
-}
-
-// pointsOf returns how many of all points there are, with the verb that follows.
-func pointsOf(n, all int) string {
-	if n == 1 {
-		return fmt.Sprintf("1 of %d points is", all)
-	}
-	return fmt.Sprintf("%d of %d points are", n, all)
+	return notice.New("mass-without-effect", notice.Facts{"mass": load.Value})
 }

@@ -10,7 +10,6 @@ import (
 	"conewright/ts/internal/simulated"
 	"conewright/ts/measured"
 	"conewright/ts/notice"
-	"conewright/ts/param"
 )
 
 // A mass that was never on the cone must not give a moving mass; a light one
@@ -27,7 +26,7 @@ func TestFitDoubtsAMassWithoutEffect(t *testing.T) {
 	}
 	for _, real := range []float64{0, 2e-5} {
 		got, err := Fit(sweeps(0.02, real), measured.Conditions{})
-		var refused *param.Refusal
+		var refused *notice.Notice
 		if !errors.As(err, &refused) || refused.Code != "mass-without-effect" || got != nil {
 			t.Errorf("%v kg on the cone: %v", real, err)
 		}

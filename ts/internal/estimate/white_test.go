@@ -14,7 +14,7 @@ import (
 // Noise that neighbouring points share counts less than independent noise: the
 // intervals must still hold the truth.
 func TestCorrelatedNoiseCovers(t *testing.T) {
-	d := exactDriver(law.LossyLaw{}, 0)
+	d := exactDriver(law.Lossy, 0)
 	freq := simulated.LogFreq(5, 1500, 24)
 	in, all, white := 0, 0, 0
 	const trials = 60
@@ -36,7 +36,7 @@ func TestCorrelatedNoiseCovers(t *testing.T) {
 		if got.Quality.White {
 			white++
 		}
-		for id, want := range map[param.ParamID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
+		for id, want := range map[param.ID]float64{param.Re: d.Re, param.Fs: d.Fs(), param.Qms: d.Qms(), param.Qes: d.Qes()} {
 			e, _ := got.Parameters.Get(id)
 			all++
 			if e.Low <= want && want <= e.High {

@@ -7,6 +7,7 @@ type Axis struct {
 	W, Lnw []float64
 }
 
+// NewAxis returns the axis of frequencies in Hz.
 func NewAxis(freq []float64) *Axis {
 	g := &Axis{W: make([]float64, len(freq)), Lnw: make([]float64, len(freq))}
 	for i, f := range freq {

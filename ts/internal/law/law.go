@@ -2,18 +2,21 @@
 // and derivatives. Package driver has the same laws forward only.
 package law
 
-import (
-	"conewright/ts/driver"
-	"conewright/ts/param"
-)
+import "conewright/ts/driver"
 
-// coilLaw is a coil model as the fit sees it. All its unknowns are positive
+// Unknown is one unknown of a coil law.
+type Unknown struct {
+	Symbol   string // as in the model of package driver
+	Exponent bool   // an exponent of frequency; otherwise an inductance, a resistance or a strength
+}
+
+// Law is a coil model as the fit sees it. All its unknowns are positive
 // and handled as natural logarithms.
 type Law interface {
 	// Name is the word for the model in reports.
 	Name() string
-	// Params names the unknowns, in the order of p below.
-	Params() []param.ParamID
+	// Unknowns names the unknowns, in the order of p below.
+	Unknowns() []Unknown
 	// Start guesses the logarithms from a rough coil impedance zl (ohm) on g;
 	// it always returns finite numbers.
 	Start(g *Axis, zl []complex128) []float64
@@ -24,13 +27,16 @@ type Law interface {
 	Coil(p []float64) driver.Coil
 }
 
-// coilLadder holds every coil model that the fit tries, simple ones first.
-var Ladder = []Law{
-	NoneLaw{},
-	PlainLaw{},
-	LossyLaw{},
-	TwoPartLaw{},
-	SemiLaw{},
-	LadderLaw{},
-	PowerLaw{},
-}
+// The coil laws.
+var (
+	None       Law = noLaw{}
+	Plain      Law = plainLaw{}
+	Lossy      Law = lossyLaw{}
+	TwoPart    Law = twoPartLaw{}
+	Semi       Law = semiLaw{}
+	SemiLadder Law = ladderLaw{}
+	Power      Law = powerLaw{}
+)
+
+// Ladder holds every coil law that the fit tries, simple ones first.
+var Ladder = []Law{None, Plain, Lossy, TwoPart, Semi, SemiLadder, Power}

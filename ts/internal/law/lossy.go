@@ -4,22 +4,21 @@ import (
 	"math"
 
 	"conewright/ts/driver"
-	"conewright/ts/param"
 )
 
-// LossyLaw fits a [LossyCoil]; unknowns: ln K, ln n.
-type LossyLaw struct{}
+// lossyLaw fits a [driver.LossyCoil]; unknowns: ln K, ln n.
+type lossyLaw struct{}
 
-func (LossyLaw) Name() string { return "lossy" }
+func (lossyLaw) Name() string { return "lossy" }
 
-func (LossyLaw) Params() []param.ParamID { return []param.ParamID{param.CoilK, param.CoilN} }
+func (lossyLaw) Unknowns() []Unknown { return []Unknown{{Symbol: "K"}, {Symbol: "n", Exponent: true}} }
 
-func (LossyLaw) Start(g *Axis, zl []complex128) []float64 {
+func (lossyLaw) Start(g *Axis, zl []complex128) []float64 {
 	k, n := constantPhase(g, zl)
 	return []float64{math.Log(k), math.Log(n)}
 }
 
-func (LossyLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
+func (lossyLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
 	n := math.Exp(p[1])
 	s, c := math.Sincos(n * math.Pi / 2)
 	for i, lw := range g.Lnw {
@@ -33,7 +32,7 @@ func (LossyLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
 	}
 }
 
-func (LossyLaw) Coil(p []float64) driver.Coil {
+func (lossyLaw) Coil(p []float64) driver.Coil {
 	return driver.LossyCoil{K: math.Exp(p[0]), N: math.Exp(p[1])}
 }
 

@@ -1,20 +1,17 @@
 package law
 
-import (
-	"conewright/ts/driver"
-	"conewright/ts/param"
-)
+import "conewright/ts/driver"
 
-// NoneLaw is no coil at all, ZL = 0: right below a hundred hertz or so for small
+// noLaw is no coil at all, ZL = 0: right below a hundred hertz or so for small
 // coils, and for textbook curves.
-type NoneLaw struct{}
+type noLaw struct{}
 
-func (NoneLaw) Name() string { return "none" }
+func (noLaw) Name() string { return "none" }
 
-func (NoneLaw) Params() []param.ParamID { return nil }
+func (noLaw) Unknowns() []Unknown { return nil }
 
-func (NoneLaw) Start(*Axis, []complex128) []float64 { return nil }
+func (noLaw) Start(*Axis, []complex128) []float64 { return nil }
 
-func (NoneLaw) Eval(z, _ []complex128, _ *Axis, _ []float64) { clear(z) }
+func (noLaw) Eval(z, _ []complex128, _ *Axis, _ []float64) { clear(z) }
 
-func (NoneLaw) Coil([]float64) driver.Coil { return driver.PlainCoil{} }
+func (noLaw) Coil([]float64) driver.Coil { return driver.PlainCoil{} }

@@ -4,23 +4,22 @@ import (
 	"math"
 
 	"conewright/ts/driver"
-	"conewright/ts/param"
 )
 
-// PlainLaw fits a [PlainCoil]; unknown: ln L.
-type PlainLaw struct{}
+// plainLaw fits a [driver.PlainCoil]; unknown: ln L.
+type plainLaw struct{}
 
-func (PlainLaw) Name() string { return "plain" }
+func (plainLaw) Name() string { return "plain" }
 
-func (PlainLaw) Params() []param.ParamID { return []param.ParamID{param.CoilL} }
+func (plainLaw) Unknowns() []Unknown { return []Unknown{{Symbol: "L"}} }
 
-func (PlainLaw) Start(g *Axis, zl []complex128) []float64 {
+func (plainLaw) Start(g *Axis, zl []complex128) []float64 {
 	k, n := constantPhase(g, zl)
 	w := g.W[len(g.W)-1]
 	return []float64{math.Log(k) + (n-1)*math.Log(w)}
 }
 
-func (PlainLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
+func (plainLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
 	l := math.Exp(p[0])
 	for i, w := range g.W {
 		z[i] = complex(0, w*l)
@@ -30,4 +29,4 @@ func (PlainLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
 	}
 }
 
-func (PlainLaw) Coil(p []float64) driver.Coil { return driver.PlainCoil{L: math.Exp(p[0])} }
+func (plainLaw) Coil(p []float64) driver.Coil { return driver.PlainCoil{L: math.Exp(p[0])} }

@@ -4,26 +4,25 @@ import (
 	"math"
 
 	"conewright/ts/driver"
-	"conewright/ts/param"
 )
 
-// PowerLaw fits a [PowerCoil]; unknowns: ln Kr, ln Xr, ln Ki, ln Xi.
-type PowerLaw struct{}
+// powerLaw fits a [driver.PowerCoil]; unknowns: ln Kr, ln Xr, ln Ki, ln Xi.
+type powerLaw struct{}
 
-func (PowerLaw) Name() string { return "power" }
+func (powerLaw) Name() string { return "power" }
 
-func (PowerLaw) Params() []param.ParamID {
-	return []param.ParamID{param.CoilKr, param.CoilXr, param.CoilKi, param.CoilXi}
+func (powerLaw) Unknowns() []Unknown {
+	return []Unknown{{Symbol: "Kr"}, {Symbol: "Xr", Exponent: true}, {Symbol: "Ki"}, {Symbol: "Xi", Exponent: true}}
 }
 
-func (PowerLaw) Start(g *Axis, zl []complex128) []float64 {
+func (powerLaw) Start(g *Axis, zl []complex128) []float64 {
 	k, n := constantPhase(g, zl)
 	n = min(n, 0.95) // a vanishing resistance has no logarithm
 	s, c := math.Sincos(n * math.Pi / 2)
 	return []float64{math.Log(k * c), math.Log(n), math.Log(k * s), math.Log(n)}
 }
 
-func (PowerLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
+func (powerLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
 	xr, xi := math.Exp(p[1]), math.Exp(p[3])
 	for i, lw := range g.Lnw {
 		r, x := math.Exp(p[0]+xr*lw), math.Exp(p[2]+xi*lw)
@@ -37,6 +36,6 @@ func (PowerLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
 	}
 }
 
-func (PowerLaw) Coil(p []float64) driver.Coil {
+func (powerLaw) Coil(p []float64) driver.Coil {
 	return driver.PowerCoil{Kr: math.Exp(p[0]), Xr: math.Exp(p[1]), Ki: math.Exp(p[2]), Xi: math.Exp(p[3])}
 }

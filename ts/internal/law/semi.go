@@ -4,19 +4,18 @@ import (
 	"math"
 
 	"conewright/ts/driver"
-	"conewright/ts/param"
 )
 
-// SemiLaw fits a [SemiCoil] without its resistor; unknowns: ln Leb, ln Le, ln Ke.
-type SemiLaw struct{}
+// semiLaw fits a [driver.SemiCoil] without its resistor; unknowns: ln Leb, ln Le, ln Ke.
+type semiLaw struct{}
 
-func (SemiLaw) Name() string { return "semi-inductance" }
+func (semiLaw) Name() string { return "semi-inductance" }
 
-func (SemiLaw) Params() []param.ParamID {
-	return []param.ParamID{param.CoilLeb, param.CoilLe, param.CoilKe}
+func (semiLaw) Unknowns() []Unknown {
+	return []Unknown{{Symbol: "Leb"}, {Symbol: "Le"}, {Symbol: "Ke"}}
 }
 
-func (SemiLaw) Start(g *Axis, zl []complex128) []float64 {
+func (semiLaw) Start(g *Axis, zl []complex128) []float64 {
 	k, n := constantPhase(g, zl)
 	lw0, lw1 := g.Lnw[0], g.Lnw[len(g.Lnw)-1]
 	lw0 = max(lw0, lw1-math.Log(30))
@@ -27,34 +26,34 @@ func (SemiLaw) Start(g *Axis, zl []complex128) []float64 {
 	return []float64{math.Log(high), math.Log(low), math.Log(low * math.Sqrt(mid))}
 }
 
-func (SemiLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
+func (semiLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
 	semiEval(z, grad, g, p, 0)
 }
 
-func (SemiLaw) Coil(p []float64) driver.Coil {
+func (semiLaw) Coil(p []float64) driver.Coil {
 	return driver.SemiCoil{Leb: math.Exp(p[0]), Le: math.Exp(p[1]), Ke: math.Exp(p[2]), Rss: math.Inf(1)}
 }
 
-// LadderLaw fits a whole [SemiCoil]; unknowns: ln Leb, ln Le, ln Ke, ln Rss.
-type LadderLaw struct{}
+// ladderLaw fits a whole [driver.SemiCoil]; unknowns: ln Leb, ln Le, ln Ke, ln Rss.
+type ladderLaw struct{}
 
-func (LadderLaw) Name() string { return "semi-inductance ladder" }
+func (ladderLaw) Name() string { return "semi-inductance ladder" }
 
-func (LadderLaw) Params() []param.ParamID {
-	return []param.ParamID{param.CoilLeb, param.CoilLe, param.CoilKe, param.CoilRss}
+func (ladderLaw) Unknowns() []Unknown {
+	return []Unknown{{Symbol: "Leb"}, {Symbol: "Le"}, {Symbol: "Ke"}, {Symbol: "Rss"}}
 }
 
-func (LadderLaw) Start(g *Axis, zl []complex128) []float64 {
-	p := SemiLaw{}.Start(g, zl)
+func (ladderLaw) Start(g *Axis, zl []complex128) []float64 {
+	p := semiLaw{}.Start(g, zl)
 	mid := math.Exp((g.Lnw[0] + g.Lnw[len(g.Lnw)-1]) / 2)
 	return append(p, p[2]+math.Log(mid)/2+math.Log(5))
 }
 
-func (LadderLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
+func (ladderLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
 	semiEval(z, grad, g, p[:3], math.Exp(-p[3]))
 }
 
-func (LadderLaw) Coil(p []float64) driver.Coil {
+func (ladderLaw) Coil(p []float64) driver.Coil {
 	return driver.SemiCoil{Leb: math.Exp(p[0]), Le: math.Exp(p[1]), Ke: math.Exp(p[2]), Rss: math.Exp(p[3])}
 }
 

@@ -4,19 +4,18 @@ import (
 	"math"
 
 	"conewright/ts/driver"
-	"conewright/ts/param"
 )
 
-// TwoPartLaw fits a [TwoPartCoil]; unknowns: ln L1, ln L2, ln R2.
-type TwoPartLaw struct{}
+// twoPartLaw fits a [driver.TwoPartCoil]; unknowns: ln L1, ln L2, ln R2.
+type twoPartLaw struct{}
 
-func (TwoPartLaw) Name() string { return "two-part" }
+func (twoPartLaw) Name() string { return "two-part" }
 
-func (TwoPartLaw) Params() []param.ParamID {
-	return []param.ParamID{param.CoilL1, param.CoilL2, param.CoilR2}
+func (twoPartLaw) Unknowns() []Unknown {
+	return []Unknown{{Symbol: "L1"}, {Symbol: "L2"}, {Symbol: "R2"}}
 }
 
-func (TwoPartLaw) Start(g *Axis, zl []complex128) []float64 {
+func (twoPartLaw) Start(g *Axis, zl []complex128) []float64 {
 	// The inductance of the coil falls from L1 + L2 at low to L1 at high
 	// frequencies; the constant-phase coil gives both ends of the band.
 	k, n := constantPhase(g, zl)
@@ -29,7 +28,7 @@ func (TwoPartLaw) Start(g *Axis, zl []complex128) []float64 {
 	return []float64{math.Log(high), math.Log(low), math.Log(mid * low)}
 }
 
-func (TwoPartLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
+func (twoPartLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
 	l1, l2, r2 := math.Exp(p[0]), math.Exp(p[1]), math.Exp(p[2])
 	for i, w := range g.W {
 		a := complex(0, w*l1)
@@ -44,6 +43,6 @@ func (TwoPartLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
 	}
 }
 
-func (TwoPartLaw) Coil(p []float64) driver.Coil {
+func (twoPartLaw) Coil(p []float64) driver.Coil {
 	return driver.TwoPartCoil{L1: math.Exp(p[0]), L2: math.Exp(p[1]), R2: math.Exp(p[2])}
 }

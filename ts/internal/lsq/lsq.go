@@ -96,14 +96,6 @@ func (s Status) Early() bool {
 	return s != SmallOffset && s != RoundingLevel
 }
 
-// Err returns nil, or for an early stop its reason as an error.
-func (s Status) Err() error {
-	if s.Early() {
-		return fmt.Errorf("least squares not converged: %v", s)
-	}
-	return nil
-}
-
 // ErrTooFew is returned when there are fewer residuals than unknowns.
 var ErrTooFew = errors.New("fewer residuals than unknowns")
 
@@ -186,17 +178,6 @@ func (r *Result) CovarianceTo(dst []float64) ([]float64, error) {
 		}
 	}
 	return dst, nil
-}
-
-// Solve minimises the sum of squares of p from x0 with a workspace of its own.
-// See Solver.Solve.
-func Solve(p Problem, x0 []float64, s Settings) (*Result, error) {
-	var w Solver
-	res := new(Result)
-	if err := w.Solve(res, p, x0, s); err != nil {
-		return nil, err
-	}
-	return res, nil
 }
 
 const eps = 0x1p-52

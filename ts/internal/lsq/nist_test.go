@@ -301,7 +301,7 @@ func digits(got, want float64) float64 {
 // solveNIST returns the result and the smallest number of digits common with
 // the certified unknowns and their standard deviations.
 func solveNIST(t *testing.T, p *nistProblem, start int, set Settings) (res *Result, dx, ds float64) {
-	res, err := Solve(p, p.start[start-1], set)
+	res, err := solveAlone(p, p.start[start-1], set)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -389,7 +389,7 @@ func TestNISTJacobians(t *testing.T) {
 	for _, name := range nistNames {
 		p := readNIST(t, name)
 		for _, x := range [][]float64{p.start[1], p.certified} {
-			if err := CheckJacobian(p, x, 1e-7); err != nil {
+			if err := checkJacobian(p, x, 1e-7); err != nil {
 				t.Errorf("%s at %v: %v", name, x, err)
 			}
 		}

@@ -130,7 +130,7 @@ func TestAgainstScipy(t *testing.T) {
 			nist := readNIST(t, want.name)
 			p, start = nist, nist.start[0]
 		}
-		res, err := Solve(p, start, Settings{})
+		res, err := solveAlone(p, start, Settings{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -176,7 +176,7 @@ func TestIntervalsAgainstProfile(t *testing.T) {
 	for _, v := range []float64{6, 0.02, 0.7, 20, 5, 30} {
 		start = append(start, math.Log(v))
 	}
-	res, err := Solve(c, start, Settings{})
+	res, err := solveAlone(c, start, Settings{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -204,7 +204,7 @@ func TestIntervalsAgainstProfile(t *testing.T) {
 func TestCircuitJacobian(t *testing.T) {
 	c := readCircuit(t)
 	x := []float64{math.Log(6), math.Log(0.02), math.Log(0.7), math.Log(20), math.Log(5), math.Log(30)}
-	if err := CheckJacobian(c, x, 1e-7); err != nil {
+	if err := checkJacobian(c, x, 1e-7); err != nil {
 		t.Error(err)
 	}
 }
@@ -222,7 +222,7 @@ func TestCircuitCovariance(t *testing.T) {
 	for i, f := range c.f {
 		c.z[i], _ = c.at(f, x)
 	}
-	res, err := Solve(c, x, Settings{})
+	res, err := solveAlone(c, x, Settings{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -25,15 +25,12 @@ func WriteSection(w io.Writer, runs int, seed uint64, workers int) error {
 	p.line("that the judgement assumes. Seed %d, %d simulations for each row and size.\n", seed, runs)
 	p.line("right: one explanation, the true one. tie: several, the true one among them. part:")
 	p.line("some of the true causes and nothing false. missed: no change seen. wrong: anything else.\n")
-	for _, b := range []struct {
-		name  string
-		bench Bench
-	}{{"Free air only", Usual}, {"With 25 g on the cone, before and after", Bench{Noise: Usual.Noise, Drift: Usual.Drift, Mass: true}}} {
-		counts, err := Run(runs, b.bench, seed, workers)
+	for _, b := range Benches {
+		counts, err := Run(runs, b.Bench, seed, workers)
 		if err != nil {
 			return err
 		}
-		p.line("### %s\n", b.name)
+		p.line("### %s\n", b.Name)
 		p.table(counts)
 		p.confusion(counts)
 		alarms, n := FalseAlarms(counts)
@@ -55,6 +52,39 @@ func WriteSection(w io.Writer, runs int, seed uint64, workers int) error {
 		}
 	}
 	p.line("\nThe promise is at most 2.5 %% in spec; %d measurements tell that with a standard error of %.2f %%.", limitRuns, 100*math.Sqrt(0.025*0.975/limitRuns))
+	return p.err
+}
+
+// Benches are the benches of the validation.
+var Benches = []struct {
+	Name  string
+	Bench Bench
+}{{"Free air only", Usual}, {"With 25 g on the cone, before and after", Bench{Noise: Usual.Noise, Drift: Usual.Drift, Mass: true}}}
+
+// WriteOutcomes writes what came of each run as lines with commas: bench, row, run and
+// size, outcome; and of the risk at a limit noise, limit, number in spec, runs.
+func WriteOutcomes(w io.Writer, runs int, seed uint64, workers int) error {
+	p := &printer{w: w}
+	for _, b := range Benches {
+		counts, err := Run(runs, b.Bench, seed, workers)
+		if err != nil {
+			return err
+		}
+		for _, c := range counts {
+			for i, o := range c.Each {
+				p.line("%q,%q,%d/%d,%v", b.Name, c.Row.Name, c.Size, i, o)
+			}
+		}
+	}
+	for _, noise := range []float64{0.002, 0.02} {
+		edges, err := AtTheLimit(100*runs, noise, seed, workers)
+		if err != nil {
+			return err
+		}
+		for i, e := range edges {
+			p.line("limit %v,%d,%d,%d", noise, i, e.Verdicts[verdict.InSpec], 100*runs)
+		}
+	}
 	return p.err
 }
 

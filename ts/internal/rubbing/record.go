@@ -111,7 +111,7 @@ func (s subject) record(r run) (measured.Impedance, error) {
 	if err != nil {
 		return measured.Impedance{}, err
 	}
-	return sweeps.Estimate(rec, b)
+	return sweeps.Measure(rec, b)
 }
 
 // interpolated returns x at times the sample rate.

@@ -10,18 +10,19 @@ type BetweenRuns struct {
 }
 
 // Before the runs of a condition have told how much they differ, they are
-// expected to differ by usualRuns, a belief that weighs as much as usualRunsDoF
+// expected to differ by UsualRuns, a belief that weighs as much as UsualRunsDoF
 // runs: two or three alone say little about their scatter. Common practice of one session on
 // one bench.
 var UsualRuns = BetweenRuns{Heat: 0.001, Drift: 0.003, Friction: 0.01}
 
+// UsualRunsDoF is the weight of UsualRuns, in runs. docs/decisions/0012.
 const UsualRunsDoF = 1
 
 // UsualRunVariance returns the variance of the logarithm of id that the usual
 // differences between n runs leave in their mean.
-func UsualRunVariance(id param.ParamID, n int) float64 {
+func UsualRunVariance(id param.ID, n int) float64 {
 	// Powers of Re, stiffness and loss in each value, theory (1.3) and (1.4).
-	powers := map[param.ParamID][3]float64{
+	powers := map[param.ID][3]float64{
 		param.Re: {1, 0, 0}, param.Fs: {0, 0.5, 0}, param.Qms: {0, 0.5, -1}, param.Qes: {1, 0.5, 0}, param.Qts: {1, 0.5, 0},
 		param.Cms: {0, -1, 0}, param.Rms: {0, 0, 1}, param.Lces: {0, -1, 0}, param.Res: {0, 0, -1}, param.Vas: {0, -1, 0},
 	}

@@ -8,13 +8,14 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// spread is the distribution of (true value - estimate)/u: normal, or Student's
+// Dist is the distribution of (true value - estimate)/u: normal, or Student's
 // t where u itself rests on few degrees of freedom.
 type Dist struct{ Dof float64 }
 
-// spreadOf recovers the distribution from the factor between the standard
+// Of recovers the distribution from the factor between the standard
 // uncertainty and the half-width of the 95 % interval: the degrees of freedom
-// whose t(0.975) is that factor. A factor of 1.96, give or take its rounding, or less means normal.
+// whose t(0.975) is that factor. A factor of 1.96, give or take its rounding, or less
+// means normal.
 func Of(coverage float64) Dist {
 	const normal = 1.959963984540054
 	if !(coverage > normal+1e-3) {
@@ -65,7 +66,7 @@ func (s Dist) Quantile(p float64) float64 {
 	return distuv.StudentsT{Sigma: 1, Nu: s.Dof}.Quantile(p)
 }
 
-// normalCoverage is the coverage factor of a normal distribution.
+// Normal is the coverage factor of a normal distribution.
 var Normal = distuv.UnitNormal.Quantile(1 - Tail)
 
 // Tail is the probability beyond one end of a 95 % interval.

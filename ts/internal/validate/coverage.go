@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"math/rand/v2"
 
 	"conewright/ts/internal/estimate"
@@ -11,7 +10,7 @@ import (
 
 // writeCoverage counts how often the 95 % interval holds the truth when the
 // truth is one of the forms of the ladder, each as often as the others.
-func writeCoverage(w io.Writer, part float64) {
+func writeCoverage(w *report, part float64) {
 	n := runs(10000, part)
 	all := make([][]outcome, n)
 	parallel(n, func(i int) {
@@ -41,6 +40,7 @@ func writeCoverage(w io.Writer, part float64) {
 			if o == nil {
 				continue
 			}
+			w.keep("", i, id, o[j])
 			t[0].add(o[j])
 			t[1+i%2].add(o[j])
 		}

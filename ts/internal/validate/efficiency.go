@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"math/rand/v2"
 
@@ -16,7 +15,7 @@ var fromFreeAir = []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts
 // writeEfficiency fits one sweep of drivers with creep and a coil of each law of
 // the ladder, and holds the error against the bound for someone who knows which
 // law it is.
-func writeEfficiency(w io.Writer, part float64) {
+func writeEfficiency(w *report, part float64) {
 	drivers, draws := runs(1000, part), 5
 	ratio := make([][]float64, drivers*draws) // error over bound, by quantity
 	parallel(drivers, func(i int) {
@@ -43,8 +42,9 @@ func writeEfficiency(w io.Writer, part float64) {
 	fmt.Fprintln(w, "|---|---|")
 	for j, id := range fromFreeAir {
 		var s, n float64
-		for _, r := range ratio {
+		for i, r := range ratio {
 			if r != nil {
+				w.keep("", i, id, outcome{off: r[j]})
 				s += r[j] * r[j]
 				n++
 			}

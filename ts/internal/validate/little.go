@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"math/cmplx"
 	"math/rand/v2"
 
@@ -71,13 +70,13 @@ func magnitude(z measured.Impedance) measured.Impedance {
 // writeLittle counts how often the 95 % interval holds the truth when a sweep has
 // no phase, no stated noise or few points, and when it goes far beyond the
 // frequencies that matter.
-func writeLittle(w io.Writer, part float64) {
+func writeLittle(w *report, part float64) {
 	n := runs(300, part)
 	fmt.Fprintf(w, "%d drivers of each kind, half of them with creep, coils of all laws in turn where none is named; one\nsweep in free air.\n\n", n)
 	fmt.Fprintln(w, "| sweep | Re | Fs | Qms | Qes | Qts | median half-width Re, Fs, Qms, Qes, Qts | refused |")
 	fmt.Fprintln(w, "|---|---|---|---|---|---|---|---|")
 	for k, l := range littles {
-		t, refused := simulate(n, 2000+uint64(k), fromFreeAir, func(i int, rng *rand.Rand) (truth, []measured.Sweep) {
+		t, refused := simulate(w, l.name, n, 2000+uint64(k), fromFreeAir, func(i int, rng *rand.Rand) (truth, []measured.Sweep) {
 			t := ladderDriver(i, rng)
 			return t, []measured.Sweep{{Impedance: l.take(rng, &t)}}
 		})

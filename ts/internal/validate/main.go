@@ -3,6 +3,7 @@
 //
 //	go run ./ts/internal/validate -o docs/validation.md
 //	go run ./ts/internal/validate -part 0.1          (a tenth of the runs, to standard output)
+//	go run ./ts/internal/validate -outcomes out.csv  (and what came of each run, for package ablate)
 //
 // Every run is seeded: the same counts give the same tables. A section is one
 // file with one function, listed in sections.
@@ -11,17 +12,15 @@ package main
 import (
 	"flag"
 	"fmt"
-	"io"
 	"os"
 	"runtime"
-	"strings"
 	"sync"
 )
 
 // section writes one chapter of the report. part scales the number of runs.
 type section struct {
 	title string
-	write func(w io.Writer, part float64)
+	write func(w *report, part float64)
 }
 
 var sections = []section{
@@ -51,25 +50,36 @@ Numbers that miss their target are printed like the others and marked.
 
 func main() {
 	out := flag.String("o", "", "file to write; standard output without it")
+	outcomes := flag.String("outcomes", "", "file for the outcome of each run")
 	part := flag.Float64("part", 1, "part of the full number of runs")
 	flag.Parse()
-	var b strings.Builder
-	b.WriteString(head)
-	if *part != 1 {
-		fmt.Fprintf(&b, "\nThis report was made with %g of the full number of runs.\n", *part)
-	}
-	for _, s := range sections {
-		fmt.Fprintf(&b, "\n## %s\n\n", s.title)
-		s.write(&b, *part)
-	}
-	if *out == "" {
-		fmt.Print(b.String())
-		return
-	}
-	if err := os.WriteFile(*out, []byte(b.String()), 0o644); err != nil {
+	if err := run(*out, *outcomes, *part); err != nil {
 		fmt.Fprintln(os.Stderr, "validate:", err)
 		os.Exit(1)
 	}
+}
+
+func run(out, outcomes string, part float64) error {
+	var r report
+	r.WriteString(head)
+	if part != 1 {
+		fmt.Fprintf(&r, "\nThis report was made with %g of the full number of runs.\n", part)
+	}
+	for _, s := range sections {
+		fmt.Fprintf(&r, "\n## %s\n\n", s.title)
+		r.section = s.title
+		s.write(&r, part)
+	}
+	if outcomes != "" {
+		if err := r.writeOutcomes(outcomes); err != nil {
+			return err
+		}
+	}
+	if out == "" {
+		fmt.Print(r.String())
+		return nil
+	}
+	return os.WriteFile(out, []byte(r.String()), 0o644)
 }
 
 // runs returns how many of n runs to make, at least one.

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"math/rand/v2"
 
@@ -13,7 +12,7 @@ import (
 
 // writeMass compares the joint fit with the classical formula for the moving
 // mass, for drivers whose suspension creeps and drifts.
-func writeMass(w io.Writer, part float64) {
+func writeMass(w *report, part float64) {
 	n := runs(300, part)
 	type result struct {
 		ok      bool
@@ -51,10 +50,11 @@ func writeMass(w io.Writer, part float64) {
 		})
 		var joint tally
 		var by [3]tally
-		for _, r := range all {
+		for i, r := range all {
 			if !r.ok {
 				continue
 			}
+			w.keep(fmt.Sprintf("drift of %v %%", 100*drift), i, param.Mms, r.joint)
 			joint.add(r.joint)
 			for j := range by {
 				if r.present[j] {

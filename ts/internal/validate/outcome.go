@@ -65,7 +65,7 @@ func judge(f *fitted.Result, t truth, id param.ID) (outcome, bool) {
 
 // simulate fits n drivers and collects what the fits say about ids. draw returns
 // the driver i and its sweeps. What a fit does not give is not counted.
-func simulate(n int, seed uint64, ids []param.ID, draw func(i int, rng *rand.Rand) (truth, []measured.Sweep)) (all []tally, refused int) {
+func simulate(w *report, row string, n int, seed uint64, ids []param.ID, draw func(i int, rng *rand.Rand) (truth, []measured.Sweep)) (all []tally, refused int) {
 	type fitted struct {
 		outcome
 		ok bool
@@ -83,13 +83,14 @@ func simulate(n int, seed uint64, ids []param.ID, draw func(i int, rng *rand.Ran
 		}
 	})
 	all = make([]tally, len(ids))
-	for _, f := range found {
+	for i, f := range found {
 		if f == nil {
 			refused++
 			continue
 		}
 		for j, o := range f {
 			if o.ok {
+				w.keep(row, i, ids[j], o.outcome)
 				all[j].add(o.outcome)
 			}
 		}

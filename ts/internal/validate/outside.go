@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -190,7 +189,7 @@ func sqrt(x float64) float64 { return math.Sqrt(x) }
 
 // writeOutside counts how often the 95 % interval holds the truth when the truth
 // is in no model: one sweep in free air and one with a mass of 0.6 to 1.2 Mms.
-func writeOutside(w io.Writer, part float64) {
+func writeOutside(w *report, part float64) {
 	n := runs(300, part)
 	ids := []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Mms, param.L1k}
 	fmt.Fprintf(w, "%d drivers of each kind, one sweep in free air and one with a mass on the cone; between the two the\nstiffness drifts by 1 %% and Re by 0.3 %% (standard deviations). Target: 90 %%.\n\n", n)
@@ -198,7 +197,7 @@ func writeOutside(w io.Writer, part float64) {
 	fmt.Fprintln(w, "| truth | Re | Fs | Qms | Qes | Qts | Mms | L1k | median half-width Fs, Qts, Qes, Mms, L1k | refused |")
 	fmt.Fprintln(w, "|---|---|---|---|---|---|---|---|---|---|")
 	for k, o := range kinds {
-		t, refused := simulate(n, 1000+uint64(k), ids, func(_ int, rng *rand.Rand) (truth, []measured.Sweep) {
+		t, refused := simulate(w, o.name, n, 1000+uint64(k), ids, func(_ int, rng *rand.Rand) (truth, []measured.Sweep) {
 			t := randomDriver(rng)
 			o.bend(rng, &t)
 			dM := t.mms * between(rng, 0.6, 1.2)

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"math/rand/v2"
 
@@ -44,14 +43,14 @@ func runsOf(rng *rand.Rand, t truth, n int, times float64) []measured.Sweep {
 
 // writeSeveral counts how often the 95 % interval holds the truth where several
 // sweeps of a driver were taken.
-func writeSeveral(w io.Writer, part float64) {
+func writeSeveral(w *report, part float64) {
 	n := runs(300, part)
 	ids := []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Mms}
 	fmt.Fprintf(w, "%d drivers of each kind, half of them with creep, coils of all laws in turn. Between two sweeps the stiffness moves by 0.3 %%, the\nlosses by 1 %%, Re by 0.1 %% (standard deviations); with the masses by 1 %%, not at all and 0.3 %%.\n\n", n)
 	fmt.Fprintln(w, "| sweeps | Re | Fs | Qms | Qes | Qts | Mms | median half-width Re, Fs, Qms, Qes, Qts, Mms | refused |")
 	fmt.Fprintln(w, "|---|---|---|---|---|---|---|---|---|")
 	for k, s := range severals {
-		t, refused := simulate(n, 3000+uint64(k), ids, func(i int, rng *rand.Rand) (truth, []measured.Sweep) {
+		t, refused := simulate(w, s.name, n, 3000+uint64(k), ids, func(i int, rng *rand.Rand) (truth, []measured.Sweep) {
 			t := ladderDriver(i, rng)
 			return t, s.take(rng, t)
 		})

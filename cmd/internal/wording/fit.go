@@ -1,0 +1,91 @@
+package wording
+
+import (
+	"fmt"
+	"strings"
+
+	"conewright/ts/fitted"
+	"conewright/ts/notice"
+)
+
+// fitSentences are the sentences about a fit: what the sweeps cannot give, and what in them
+// looks wrong.
+var fitSentences = map[string]sentence{
+	"no-fit": fixed("no model of a driver follows the sweep",
+		"check wiring and channels, and look at the curve: it should have one peak and rise smoothly above its minimum"),
+	"not-determined": fixed("the sweeps do not determine the driver", "measure more frequencies around the peak and below it"),
+	"mass-without-effect": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the added mass of %.3g g did not bring the resonance down, so that the sweep cannot give the moving mass", 1e3*n.Num("mass")),
+			"check that the mass was on the cone in that sweep, and that the files were not exchanged"
+	},
+	"meter-disagrees": func(n notice.Notice) (string, string) {
+		hint := "measure the resistance of the leads and take it off the bench or the meter; let the coil cool down before reading"
+		if n.Num("meter") > n.Num("sweep") {
+			hint = "check resistor value, wiring and channels: the sweep reads low, or the meter reading holds its own leads"
+		}
+		return fmt.Sprintf("the meter says Re = %.4g ohm, the sweep %.4g ohm: %.1f times what their uncertainties allow",
+			n.Num("meter"), n.Num("sweep"), n.Num("times")), hint
+	},
+	"below-re": func(n notice.Notice) (string, string) {
+		if n.Has("share") { // of a recording: seen before anything was fitted
+			return fmt.Sprintf("at %.4g Hz the real part of the impedance is only %.0f %% of what it is at the low end", n.Num("frequency"), 100*n.Num("share")),
+				"no driver does that: look for a phase difference between the inputs, a poor contact, or a wrong resistor"
+		}
+		return fmt.Sprintf("|Z| falls to %.4g ohm at %.4g Hz, below Re = %.4g ohm", n.Num("impedance"), n.Num("frequency"), n.Num("re")),
+			"a passive driver cannot do that: check channels, gains and calibration, and the level at low frequencies"
+	},
+	"outliers": func(n notice.Notice) (string, string) {
+		are := "points are"
+		if n.Int("outliers") == 1 {
+			are = "points is"
+		}
+		return fmt.Sprintf("%d of %d %s counted less, being far off the curve: at %s", n.Int("outliers"), n.Int("points"), are, firstOf(fact[[]float64](n, "frequencies"))),
+			"hum, a contact that crackles, or a slip in a table: measure again if there are many, or if one sits on the peak"
+	},
+	"poor-fit": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the curve lies %.2g %% rms off any driver's", 100*n.Num("rms")),
+			"look at the curve: is it one driver, without a box or a filter, and was nothing touched during the sweep? The values are no better than that"
+	},
+	"no-minimum-found": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("models with %.0f %% of the weight came to no minimum and were left out", 100*n.Num("weight")),
+			"measure more frequencies around the peak and below it, and with phase; until then take the intervals as too narrow"
+	},
+	"repeats-differ": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the repeats differ: their resonances scatter by more than %.0f %%", 100*n.Num("scatter")),
+			"check that all files are of the same driver, with nothing on the cone, and that it was not run in or warmed up in between"
+	},
+	"mass-methods-disagree": func(n notice.Notice) (string, string) {
+		joint := fact[fitted.MassMethod](n, "joint")
+		var say []string
+		for _, m := range fact[[]fitted.MassMethod](n, "methods") {
+			say = append(say, fmt.Sprintf("the moving mass by %s is %.4g g, by the %s %.4g g", m.Name, 1e3*m.Value, joint.Name, 1e3*joint.Value))
+		}
+		return strings.Join(say, ", and "),
+			"the suspension creeps, or moved between the sweeps; the joint fit allows for both. Check that the mass was fixed firmly and repeat both sweeps without touching the driver"
+	},
+	"mass-too-small": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the added mass of %.3g g is only %.2g %% of the moving mass that was found, so that it tells little", 1e3*n.Num("mass"), 100*n.Num("share")),
+			"check that it was on the cone in that sweep, and fixed firmly; half to one moving mass is usual"
+	},
+	"needs-added-mass": fixed("one curve in free air cannot give Mms, Cms, Rms, BL or Vas: any force factor fits it",
+		"fix a known mass of half to one moving mass to the cone, near the coil, and sweep again"),
+	"needs-diameter": fixed("Vas and the efficiency need the area of the cone",
+		"measure the diameter from the middle of the surround to the middle of the opposite surround"),
+	"travel-large": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the cone moved by %.2g mm to either side, which is not small: a suspension is softer there", 1e3*n.Num("peak")),
+			fmt.Sprintf("turn the amplifier down by %.0f dB and record again", n.Num("decibels"))
+	},
+}
+
+// firstOf lists the first few frequencies.
+func firstOf(freq []float64) string {
+	const most = 5
+	var say []string
+	for _, f := range freq[:min(most, len(freq))] {
+		say = append(say, fmt.Sprintf("%.4g Hz", f))
+	}
+	if len(freq) > most {
+		say = append(say, "...")
+	}
+	return strings.Join(say, ", ")
+}

@@ -1,0 +1,158 @@
+package estimate
+
+// Every constant of the estimator that was found by experiment or chosen by judgement
+// stands here, with the page of docs/decisions that says how. What follows from
+// arithmetic stands where it is used, thresholds of warnings in warn.go, and what sweeps
+// of one driver usually differ by in package session.
+
+// Finding the minimum: docs/decisions/0018.
+const (
+	// The minimum is first looked for on some of the points, spaced by at least
+	// these parts of an octave: near the peak, where the curve changes fastest, and
+	// elsewhere. Nothing of the result depends on them: every form that may count
+	// is then fitted to all points.
+	thinNear      = 1.0 / 24
+	thinElsewhere = 1.0 / 6
+	thinReach     = 1.3 // how far from the peak "near" reaches, a factor on frequency
+	// thinGain is the least saving of points that is worth a second fit.
+	thinGain = 1.5
+	// thinDoubt is the difference of the logarithms of evidence, on the points
+	// kept, from which a form is ruled out: odds of 1 to 1e13. With all points the
+	// odds would be longer still.
+	thinDoubt = 30
+
+	// Relative offsets at which a form counts as fitted, in standard errors: on some of
+	// the points, enough to choose a form, and for what is reported.
+	thinTol  = 1e-2
+	scanTol  = 1e-4
+	finalTol = 1e-6
+
+	// scanEvaluations is several times what a form needs whose unknowns the sweeps
+	// determine; one that takes longer has a combination of unknowns that they do not.
+	scanEvaluations = 30
+	// finalEvaluations is for the fits that are reported: those with free pieces take
+	// longer. A fit counts where the offset that is left is below settledTol; rounding ends
+	// some short of finalTol. docs/decisions/0019.
+	finalEvaluations = 300
+	settledTol       = 1e-2
+	// maxCondition drops a form whose unknowns the data cannot tell apart; a
+	// simpler form then says the same.
+	maxCondition = 1e9
+	// plainCreep is the number of standard errors from zero from which on a form with
+	// creep rules out the same form without it.
+	plainCreep = 8
+	// alike is a ratio of two sums of squares that the tolerance may explain.
+	alike = 1 + 1e-3
+)
+
+// Noise and outliers: docs/decisions/0017.
+const (
+	// unknownNoise is the noise relative to |Z| that is assumed before the residuals
+	// have told it.
+	unknownNoise = 0.005
+	// minNoise is the smallest noise that residuals can ask for, as a fraction of
+	// the noise assumed: below it they are rounding errors.
+	minNoise = 1e-4
+	// A residual that lies this many standard deviations from the median of its
+	// neighbours is an outlier: hum, a contact that crackled, a number mistyped.
+	outlierLimit = 5
+	// Neighbours on either side: a misfit moves them all, an outlier does not.
+	outlierReach = 5
+	// outliersAtMost is the part of the points that may be outliers; where more stick
+	// out it is the model that does not follow the curve.
+	outliersAtMost = 0.05
+)
+
+// Comparing forms: docs/decisions/0011.
+const (
+	// Widths of the weak priors that the comparison of forms stands on, as standard
+	// deviations: how far from a typical value one would not be surprised to find
+	// an unknown. They play no part in the fit of one form.
+	widthCommon   = 2.0 // logarithms that every form has
+	widthCoil     = 1.0 // logarithms of inductances and resistances of the coil
+	widthExponent = 0.3 // logarithms of exponents
+	widthCreep    = 0.1
+	// coilCost is the logarithm of the odds against one more unknown in the coil,
+	// beside the Occam factor. Where a richer form becomes the simple one at a
+	// limit, Laplace's approximation hardly charges for it.
+	coilCost = 2
+	// mostPenalty bounds the prior penalty of one unknown of the coil: beyond it lies a
+	// limiting case, and it does not matter how near. docs/decisions/0016.
+	mostPenalty = 8
+	// minWeight is the weight below which a form is left out of the average.
+	minWeight = 1e-3
+	// lostWeight is the weight from which on it is said that forms were left out because
+	// their fit came to no minimum. docs/decisions/0019.
+	lostWeight = 0.05
+)
+
+// A misfit of the laws: docs/decisions/0013.
+const (
+	// suspectGain is the gain in log likelihood that a misfit has to bring before
+	// it is looked at. From floorGain on no law is trusted below its floor.
+	suspectGain = 1
+	floorGain   = 5
+	// Below hiddenReach times Fs the resonance hides the coil: what its law does
+	// there is hardly seen, and doubted on its own.
+	hiddenReach = 4
+	// widthDoubt is the width of the prior of a coil unknown, a logarithm, once the
+	// law of the coil is in doubt. docs/decisions/0019.
+	widthDoubt = 0.3
+	// wideDoubt multiplies the uncertainty of a fit whose laws are in doubt. The
+	// sizes of the free pieces are those of what can be seen of a wrong law; what
+	// cannot be seen is larger. It was chosen on simulated
+	// drivers that follow no form of the ladder (docs/validation.md).
+	wideDoubt = 1.35
+	// correlationLags is the number of neighbours whose residuals are compared:
+	// beyond it a structure is a misfit.
+	correlationLags = 12
+)
+
+// laws gives the range of sizes that is searched for each law that may be wrong
+// (exponent or relative slope per octave, relative change per octave, relative change
+// at the end of the band), and the size below which a law is not trusted once any of
+// them has shown itself wrong. docs/decisions/0013.
+var laws = [numLaws]struct{ lo, hi, floor float64 }{
+	coilBent:       {1e-4, 0.1, 0},
+	coilFree:       {1e-3, 0.3, 0.05},
+	coilHidden:     {1e-3, 0.15, 0.15},
+	suspensionBent: {1e-4, 0.1, 0},
+	suspensionFree: {1e-3, 0.2, 0.05},
+	frictionFree:   {1e-4, 0.1, 0},
+	heating:        {1e-5, 0.01, 2e-4},
+	heatingFree:    {1e-5, 0.01, 0},
+	drift:          {1e-5, 0.05, 2e-4},
+	driftFree:      {1e-5, 0.05, 0},
+	timing:         {1e-5, 0.1, 0},
+}
+
+// Belief and doubt: docs/decisions/0016.
+const (
+	// beliefCost is the logarithm of the odds against a misfit, in what is
+	// reported, including what the search for its sizes gains by chance. doubtCost
+	// is the same in the uncertainty.
+	beliefCost = 8
+	doubtCost  = 4
+	// leastTrust is the doubt that what is believed keeps in the uncertainty, as long
+	// as it is believed: so the value never lies outside its interval.
+	leastTrust = 0.1
+)
+
+// The rival creep law: docs/decisions/0014.
+const (
+	// rivalOdds are the odds against a creep that follows a power of frequency, in
+	// what is reported: the logarithmic law is the usual one and is kept unless the
+	// sweeps are clearly against it.
+	rivalOdds = 1000
+	// rivalDoubt is the same in the uncertainty.
+	rivalDoubt = 1
+	// rivalTol is how near its minimum the rival is followed, in standard errors.
+	rivalTol = 1e-2
+)
+
+// The meter reading of Re: docs/decisions/0015.
+const (
+	// meterFloor is the smallest relative standard uncertainty that a meter reading
+	// is believed to have: contacts and leads alone are not better.
+	meterFloor = 1e-4
+)

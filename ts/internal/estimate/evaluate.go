@@ -1,0 +1,288 @@
+package estimate
+
+import (
+	"math"
+	"math/cmplx"
+
+	"conewright/ts/driver"
+	"conewright/ts/measured"
+)
+
+// mechanics holds the quantities of the mechanical side that do not depend on
+// frequency, for one vector of unknowns.
+type mechanics struct {
+	lnws, q, res float64
+	lambda       float64
+	power        bool
+	angle        float64 // imaginary part of the stiffness at resonance: kappa lambda, or its tangent
+	dangle       float64 // its derivative by lambda
+	viscous      float64 // 1 - angle Q
+}
+
+func (l *layout) mechanics(x []float64, power bool) mechanics {
+	m := mechanics{
+		lnws: math.Log(2*math.Pi) + x[l.fs], q: math.Exp(x[l.qms]), res: math.Exp(x[l.res]),
+		lambda: at(x, l.creep), power: power,
+	}
+	m.angle, m.dangle = driver.CreepLoss*m.lambda, driver.CreepLoss
+	if power {
+		m.angle = math.Tan(driver.CreepLoss * m.lambda)
+		m.dangle *= 1 + m.angle*m.angle
+	}
+	m.viscous = 1 - m.angle*m.q
+	return m
+}
+
+// creep returns the stiffness relative to its real part at resonance, at ln x,
+// and its derivatives by lambda and by ln x: theory (3.3) for a compliance that
+// falls with the logarithm of frequency, theory (3.4) for a stiffness that rises
+// with a power of it.
+func (m *mechanics) creep(lnx float64) (law, byLambda, byLn complex128) {
+	const perDecade = 1 / math.Ln10
+	slope := m.lambda * perDecade
+	if m.power {
+		size := math.Exp(slope * lnx)
+		law = complex(size, size*m.angle)
+		return law, times(lnx*perDecade, law) + complex(0, size*m.dangle), times(slope, law)
+	}
+	perDen := inverse(complex(1-slope*lnx, -m.angle))
+	law = times(1+m.angle*m.angle, perDen)
+	bySlope := perDen * law
+	return law, times(2*m.angle*m.dangle, perDen) + bySlope*complex(lnx*perDecade, driver.CreepLoss), times(slope, bySlope)
+}
+
+// sweepLoad is the state of one sweep: what its load adds, and how far the
+// driver has moved since the reference.
+type sweepLoad struct {
+	re              float64
+	mass            float64 // added mass over Mms
+	massError       float64 // its derivative by the load error
+	stiff           float64 // added stiffness times Cms
+	stiffError      float64 // relative derivative of stiff by the load error
+	box             bool
+	drift, friction float64 // factors
+}
+
+func (p *problem) sweepLoad(x []float64, k int) sweepLoad {
+	l, o := p.lay, &p.obs[k]
+	s := sweepLoad{
+		re:       math.Exp(x[l.re] + at(x, l.heat[k])),
+		drift:    math.Exp(at(x, l.drift[k])),
+		friction: math.Exp(at(x, l.friction[k])),
+	}
+	if o.load < 0 {
+		return s
+	}
+	load := p.loads[o.load]
+	err := at(x, l.load[o.load])
+	switch load.Kind {
+	case measured.AddedMass:
+		mms := math.Exp(x[l.mms])
+		s.mass = (load.Value + err*load.Std) / mms
+		s.massError = load.Std / mms
+	case measured.KnownBox:
+		s.box = true
+		vb := load.Value + err*load.Std
+		s.stiff = p.vas(x) / vb
+		s.stiffError = -load.Std / vb
+		s.mass = at(x, l.boxAir)
+	}
+	return s
+}
+
+// vas returns the equivalent volume in m^3, theory (2.2).
+func (p *problem) vas(x []float64) float64 {
+	l := p.lay
+	if l.vas >= 0 {
+		return math.Exp(x[l.vas])
+	}
+	ws := 2 * math.Pi * math.Exp(x[l.fs])
+	sd := p.sd
+	if l.sd >= 0 {
+		sd = math.Exp(x[l.sd])
+	}
+	return p.air * math.Exp(at(x, l.pressure)) * sd * sd / (ws * ws * math.Exp(x[l.mms]))
+}
+
+// Eval computes residuals and, unless jac is nil, the Jacobian column by
+// column, theory (3.1) to (3.6).
+func (p *problem) Eval(r, jac, x []float64) {
+	m := p.lay.mechanics(x, p.form.power)
+	for k := range p.obs {
+		p.evalSweep(r, jac, x, k, m)
+	}
+	row := p.nrows - len(p.lay.priors)
+	if jac != nil {
+		for j := range p.lay.n {
+			clear(jac[j*p.nrows+row : (j+1)*p.nrows])
+		}
+	}
+	for i, pr := range p.lay.priors {
+		r[row+i] = (x[pr.index] - pr.mean) / pr.std
+		if jac != nil {
+			jac[pr.index*p.nrows+row+i] = 1 / pr.std
+		}
+	}
+}
+
+// evalSweep does the work of Eval for one sweep. With the abbreviations of
+// theory (3.2), D is the mechanical impedance over Rms, so that Zmot = Res/D and
+// every derivative of Zmot is -Zmot/D times that of D.
+func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
+	l, o := p.lay, &p.obs[k]
+	s := p.sweepLoad(x, k)
+	p.mem.zl = grown(p.mem.zl, len(o.z))
+	zl := p.mem.zl
+	var grad []complex128
+	if jac != nil {
+		p.mem.grad = grown(p.mem.grad, len(o.z)*l.coils)
+		grad = p.mem.grad
+	}
+	p.form.coil.Eval(zl, grad, o.Axis, x[l.coil:l.coil+l.coils])
+
+	// What a sweep does not feel stays zero; the rest is set at every point.
+	p.mem.dz = grown(p.mem.dz, l.n)
+	dz := p.mem.dz
+	clear(dz)
+	heat, drift, friction := l.heat[k], l.drift[k], l.friction[k]
+	lnw, perQ := o.Lnw, m.angle*m.q*s.friction
+	viscous := m.viscous * s.friction
+	coil := dz[l.coil : l.coil+l.coils]
+	perWs := math.Exp(-m.lnws)
+	for i, w := range o.W {
+		lnx, xr := lnw[i]-m.lnws, w*perWs
+		law := complex(1, 0) // k(x)
+		var byLambda, byLn complex128
+		if l.creep >= 0 {
+			law, byLambda, byLn = m.creep(lnx)
+		}
+		if p.bend != nil {
+			for j, b := range l.bend {
+				law += times(x[b], p.bend[k][j][i])
+			}
+		}
+		spring := times(s.drift, law) + complex(s.stiff, 0)
+		qx, qox := m.q*xr, m.q/xr
+		// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
+		perD := inverse(complex(viscous+qox*imag(spring),
+			qx*(1+s.mass)-qox*real(spring)))
+		mot := times(m.res, perD)
+		z := complex(s.re, 0) + zl[i] + mot
+		for j, e := range p.extra {
+			if e.effect[k] != nil {
+				z += times(x[l.extra[j]], e.effect[k][i])
+			}
+		}
+		if jac != nil {
+			g := -mot * perD                 // dZ/dD
+			gs := complex(imag(g), -real(g)) // -j g
+			gs = times(qox, gs)              // by a change of spring
+			gx := complex(-imag(g), real(g))
+			gx = times(qx, gx) // by a change of the mass over Mms
+			dz[l.re] = complex(s.re, 0)
+			dz[l.res] = mot
+			byMass, bySpring := times(1+s.mass, gx), gs*spring
+			dz[l.qms] = byMass + bySpring - times(perQ, g)
+			dz[l.fs] = bySpring - byMass
+			if l.creep >= 0 {
+				byLaw := times(s.drift, gs)
+				dz[l.fs] -= byLaw * byLn
+				dz[l.creep] = byLaw*byLambda - times(m.dangle*m.q*s.friction, g)
+			}
+			copy(coil, grad[i*l.coils:(i+1)*l.coils])
+			if j := heat; j >= 0 {
+				dz[j] = complex(s.re, 0)
+			}
+			if j := drift; j >= 0 {
+				dz[j] = times(s.drift, gs*law)
+			}
+			if j := friction; j >= 0 {
+				dz[j] = times(m.viscous*s.friction, g)
+			}
+			for j, b := range l.bend {
+				dz[b] = times(s.drift, gs*p.bend[k][j][i])
+			}
+			for j, e := range p.extra {
+				if e.effect[k] != nil {
+					dz[l.extra[j]] = e.effect[k][i]
+				}
+			}
+			if o.load >= 0 {
+				p.loadDerivatives(dz, s, o.load, gx, gs)
+			}
+		}
+		p.store(r, jac, dz, o, i, z)
+	}
+}
+
+// times returns a z for a real a, without the products by zero of a complex
+// multiplication.
+func times(a float64, z complex128) complex128 { return complex(a*real(z), a*imag(z)) }
+
+// inverse returns 1/z, much faster than a complex division, which guards
+// against overflow of |z|^2.
+func inverse(z complex128) complex128 {
+	s := 1 / (real(z)*real(z) + imag(z)*imag(z))
+	return complex(real(z)*s, -imag(z)*s)
+}
+
+// loadDerivatives sets in dz what the load of a sweep contributes; gm and gs are
+// the derivatives of Z by the added mass over Mms and by the added stiffness
+// times Cms.
+func (p *problem) loadDerivatives(dz []complex128, s sweepLoad, load int, gm, gs complex128) {
+	l := p.lay
+	errIndex := l.load[load]
+	if !s.box {
+		dz[l.mms] = times(-s.mass, gm)
+		if errIndex >= 0 {
+			dz[errIndex] = times(s.massError, gm)
+		}
+		return
+	}
+	if l.boxAir >= 0 {
+		dz[l.boxAir] = gm
+	}
+	gv := times(s.stiff, gs) // by ln Vas
+	if errIndex >= 0 {
+		dz[errIndex] = times(s.stiffError, gv)
+	}
+	if l.vas >= 0 {
+		dz[l.vas] = gv
+		return
+	}
+	dz[l.fs] -= 2 * gv
+	dz[l.mms] = -gv
+	if l.sd >= 0 {
+		dz[l.sd] = 2 * gv
+	}
+	if l.pressure >= 0 {
+		dz[l.pressure] = gv
+	}
+}
+
+// store writes the residuals of one point and its row or rows of the Jacobian.
+func (p *problem) store(r, jac []float64, dz []complex128, o *observation, i int, z complex128) {
+	w := o.weight[i]
+	row, m := o.row+i, p.nrows
+	if o.magnitudeOnly {
+		mag := cmplx.Abs(z)
+		r[row] = (mag - real(o.z[i])) * w
+		if jac != nil {
+			u := cmplx.Conj(z) * complex(w/mag, 0)
+			for j, d := range dz {
+				jac[j*m+row] = real(u)*real(d) - imag(u)*imag(d)
+			}
+		}
+		return
+	}
+	row2 := row + len(o.z)
+	r[row] = (real(z) - real(o.z[i])) * w
+	r[row2] = (imag(z) - imag(o.z[i])) * w
+	if jac != nil {
+		for _, d := range dz {
+			jac[row] = real(d) * w
+			jac[row2] = imag(d) * w
+			row, row2 = row+m, row2+m
+		}
+	}
+}

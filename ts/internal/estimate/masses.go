@@ -1,0 +1,126 @@
+package estimate
+
+import (
+	"math"
+
+	"conewright/ts/fitted"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// The ways to the moving mass, in the order in which they are reported.
+const (
+	byFrequencies = "frequencies"
+	byQ           = "Qes/Fs"
+	byJointFit    = "joint fit"
+)
+
+// alone is what one sweep says by itself: logarithms of Fs and of Cmes =
+// Qes/(2 pi Fs Re), and their covariance.
+type alone struct {
+	fs, cmes float64
+	cov      [2][2]float64
+}
+
+// fitAlone fits one sweep by itself with the form of best.
+func (in input) fitAlone(k int, best member) (alone, bool) {
+	s := in.sweeps[k]
+	s.Load = measured.Load{}
+	one := prepare([]measured.Sweep{s}, measured.Conditions{}, in.mem)
+	one.scale = in.scale[k : k+1]
+	f := best.prob.form
+	f.power = false
+	p := one.problem(f, false, 1)
+	sol := settle(p, one.startAt(p, best.solution), finalTol)
+	if !sol.determined() {
+		return alone{}, false
+	}
+	c, err := sol.result.CovarianceTo(nil)
+	if err != nil {
+		return alone{}, false
+	}
+	_, noise := sol.likelihood(one.known())
+	l := p.lay
+	cov := mat.NewDense(l.n, l.n, c)
+	// ln Cmes = ln Qms - ln ws - ln Res
+	grad := [2][]float64{make([]float64, l.n), make([]float64, l.n)}
+	grad[0][l.fs] = 1
+	grad[1][l.qms], grad[1][l.fs], grad[1][l.res] = 1, -1, -1
+	a := alone{fs: sol.x[l.fs], cmes: sol.x[l.qms] - sol.x[l.fs] - sol.x[l.res] - math.Log(2*math.Pi)}
+	for i := range a.cov {
+		for j := range a.cov {
+			a.cov[i][j] = noise * noise * mat.Inner(mat.NewVecDense(l.n, grad[i]), cov, mat.NewVecDense(l.n, grad[j]))
+		}
+	}
+	return a, true
+}
+
+// startAt is the start of a sweep alone: resonance from its own peak, coil from
+// the fit of all.
+func (in *observed) startAt(p *problem, from *solution) []float64 {
+	x := in.start(p, in.outline)
+	l, m := p.lay, from.prob.lay
+	copy(x[l.coil:l.coil+l.coils], from.x[m.coil:m.coil+m.coils])
+	x[l.re] = from.x[m.re]
+	if l.creep >= 0 && m.creep >= 0 {
+		x[l.creep] = from.x[m.creep]
+	}
+	return x
+}
+
+// massMethods returns the moving mass by each way that the loads allow: from the
+// fall of the resonance, theory (2.5), which trusts the compliance to be the same
+// at both frequencies and in both sweeps; from the rise of Qes/Fs, theory (2.6),
+// which does not; and from the joint fit. With several masses the one with the
+// smallest uncertainty is used for the first two.
+func (in input) massMethods(f *fitted.Result, best member) []fitted.MassMethod {
+	if !in.masses {
+		return nil
+	}
+	free, ok := in.fitAlone(in.ref, best)
+	if !ok {
+		return nil
+	}
+	ways := [2]fitted.MassMethod{{Name: byFrequencies}, {Name: byQ}}
+	for k, s := range in.sweeps {
+		if s.Load.Kind != measured.AddedMass {
+			continue
+		}
+		a, ok := in.fitAlone(k, best)
+		if !ok {
+			continue
+		}
+		// Mms = dM/(ratio-1), d ln Mms = d ln dM - ratio/(ratio-1) d ln ratio.
+		for i, lnRatio := range []float64{2 * (free.fs - a.fs), a.cmes - free.cmes} {
+			ratio := math.Exp(lnRatio)
+			if ratio <= 1 {
+				continue
+			}
+			v := a.cov[i][i] + free.cov[i][i]
+			if i == 0 {
+				v *= 4
+			}
+			m := fitted.MassMethod{Name: ways[i].Name, Value: s.Load.Value / (ratio - 1)}
+			sweepStd := m.Value * ratio / (ratio - 1) * math.Sqrt(v)
+			m.Std = math.Hypot(sweepStd, m.Value*s.Load.Std/s.Load.Value)
+			m.SweepStd = sweepStd
+			if ways[i].Value == 0 || m.Std/m.Value < ways[i].Std/ways[i].Value {
+				ways[i] = m
+			}
+		}
+	}
+	var all []fitted.MassMethod
+	for _, m := range ways {
+		if m.Value > 0 {
+			all = append(all, m)
+		}
+	}
+	if e, ok := f.Parameters.Get(param.Mms); ok {
+		joint := fitted.MassMethod{Name: byJointFit, Value: e.Value, Std: e.Std}
+		joint.SweepStd = math.Sqrt(max(0, param.Sq(e.Std)-param.Sq(e.Budget.Bench)))
+		all = append(all, joint)
+	}
+	return all
+}

@@ -1,0 +1,173 @@
+package estimate
+
+import (
+	"math"
+	"strconv"
+
+	"conewright/ts/internal/law"
+	"conewright/ts/internal/session"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+)
+
+// observation is one sweep as the fit sees it.
+type observation struct {
+	*law.Axis
+	z             []complex128
+	weight        []float64 // 1/ohm, for the real and the imaginary part
+	magnitudeOnly bool
+	load          int // index into problem.loads, -1 for free air
+	row           int // first residual
+}
+
+// rows returns the number of residuals of the sweep.
+func (o *observation) rows() int {
+	if o.magnitudeOnly {
+		return len(o.z)
+	}
+	return 2 * len(o.z)
+}
+
+// additive is an error that adds b times Effect to the impedance, b an unknown
+// with a prior: a free piece of a law. Effect has one vector (ohm) a sweep.
+type additive struct {
+	effect [][]complex128
+	law    int // of the misfit
+}
+
+// ofCoil says that the error is one of the coil law.
+func (a additive) ofCoil() bool { return a.law <= coilHidden }
+
+// problem is one least-squares problem: sweeps, a form, a layout. It implements
+// lsq.Problem. Residuals are (model - measured) times weight: for each sweep
+// all real parts, then all imaginary parts (or one magnitude a point), and after
+// the sweeps one row for each prior.
+type problem struct {
+	obs   []observation
+	form  form
+	lay   *layout
+	loads []measured.Load // distinct loads
+	air   float64         // rho c^2, Pa
+	sd    float64         // m^2, entered; used when lay.sd < 0
+	extra []additive
+	bend  [][][]complex128 // [sweep][knot][point]: free suspension law
+	nrows int
+
+	mem *scratch
+}
+
+// number lays out the rows after obs and lay are set.
+func (p *problem) number() {
+	p.nrows = 0
+	for i := range p.obs {
+		p.obs[i].row = p.nrows
+		p.nrows += p.obs[i].rows()
+	}
+	p.nrows += len(p.lay.priors)
+}
+
+// problem lays out the least-squares problem of one form. The full problem has
+// what is known of loads, area and air among its unknowns, each with its prior; the other
+// one, for finding the way, only what moves between sweeps. The noise of all
+// sweeps is multiplied by noise.
+func (in input) problem(f form, full bool, noise float64) *problem {
+	l := newLayout(f, len(in.obs))
+	p := &problem{form: f, lay: l, mem: in.mem, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value}
+	p.obs = make([]observation, len(in.obs))
+	for k, o := range in.obs {
+		p.obs[k] = o
+		if scale := in.scale[k] * noise; scale != 1 || in.trust != nil {
+			weight := make([]float64, len(o.weight))
+			for i, w := range o.weight {
+				weight[i] = w / scale
+				if in.trust != nil {
+					weight[i] *= in.trust[k][i]
+				}
+			}
+			p.obs[k].weight = weight
+		}
+		if k == in.ref && !in.repeated {
+			continue
+		}
+		// Errors of their own: what one sweep is off by, the next is not.
+		at := " of sweep " + strconv.Itoa(k+1)
+		l.heat[k] = l.addPrior(in.runs.Heat, "heating"+at, param.RepeatPart, true)
+		l.drift[k] = l.addPrior(in.runs.Drift, "drift of the suspension"+at, param.RepeatPart, true)
+		l.friction[k] = l.addPrior(in.runs.Friction, "drift of the losses"+at, param.RepeatPart, true)
+	}
+	if in.hasMms() {
+		l.mms = l.add()
+	}
+	sd := in.cond.Sd
+	switch {
+	case in.boxes && !in.masses && !sd.Given():
+		l.vas = l.add()
+	case in.boxes && in.masses && !sd.Given():
+		l.sd = l.add()
+	case full && sd.Given() && sd.Std > 0:
+		l.sd = l.add()
+		l.priors = append(l.priors, prior{l.sd, math.Log(sd.Value), sd.Std / sd.Value, "diameter", param.BenchPart, false})
+	}
+	l.load = none(len(in.loads))
+	if full {
+		in.addBench(l)
+	}
+	p.number()
+	return p
+}
+
+// addBench adds the errors of loads, area and air to the unknowns.
+func (o *observed) addBench(l *layout) {
+	for i, load := range o.loads {
+		if load.Std > 0 {
+			l.load[i] = l.addPrior(1, load.Source(), param.BenchPart, false)
+		}
+	}
+	if o.boxes {
+		l.boxAir = l.addPrior(session.BoxAirStd, "air in the box", param.BenchPart, false)
+	}
+	if q := o.cond.Pressure; q.Std > 0 && o.cond.Sd.Given() {
+		l.pressure = l.addPrior(q.Std/o.air.Pressure, "air pressure", param.BenchPart, true)
+	}
+}
+
+// Dims returns the number of residuals and of unknowns.
+func (p *problem) Dims() (m, n int) { return p.nrows, p.lay.n }
+
+// sweepRows returns the number of residuals that belong to sweeps.
+func (p *problem) sweepRows() int { return p.nrows - len(p.lay.priors) }
+
+// impedance returns the modelled impedance (ohm) of sweep k at the unknowns x.
+func (p *problem) impedance(x []float64, k int) []complex128 {
+	o := p.obs[k]
+	n := len(o.z)
+	q := *p
+	z := make([]complex128, n) // what is measured is nothing: residuals are impedances
+	q.obs = []observation{{Axis: o.Axis, z: z, weight: ones(n), load: o.load}}
+	lay := *p.lay
+	lay.heat, lay.drift, lay.friction = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1]
+	lay.priors = nil
+	q.lay = &lay
+	q.extra = make([]additive, len(p.extra))
+	for j, e := range p.extra {
+		q.extra[j].effect = e.effect[k : k+1]
+	}
+	if p.bend != nil {
+		q.bend = p.bend[k : k+1]
+	}
+	q.number()
+	r := p.mem.columns(q.nrows)
+	q.Eval(r, nil, x)
+	for i := range z {
+		z[i] = complex(r[i], r[n+i])
+	}
+	return z
+}
+
+func ones(n int) []float64 {
+	v := make([]float64, n)
+	for i := range v {
+		v[i] = 1
+	}
+	return v
+}

@@ -1,0 +1,75 @@
+package estimate
+
+import (
+	"cmp"
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"conewright/ts/fitted"
+	"conewright/ts/internal/stat"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+)
+
+// summarise builds the result of a fit from the members of the average. It refuses
+// values that no driver has, and a mass that had no effect.
+func (in input) summarise(all []candidate, members []member, lost float64) (*fitted.Result, error) {
+	best := members[0]
+	p, l := best.prob, best.prob.lay
+	f := &fitted.Result{
+		Parameters: average(members),
+		Coil:       p.form.coil.Coil(best.x[l.coil : l.coil+l.coils]),
+		Model:      fitted.ModelChoice{Coil: p.form.coil.Name(), Creep: p.form.creep},
+		Hand:       measured.HandMethod(in.sweeps[in.ref].Impedance),
+	}
+	for _, c := range all { // a form may stand twice, trusted and doubted
+		a := fitted.Alternative{Coil: c.prob.form.coil.Name(), Creep: c.prob.form.creep, Weight: c.weight, Chi2: c.chi2}
+		same := func(b fitted.Alternative) bool {
+			return b.Coil == a.Coil && b.Creep == a.Creep
+		}
+		if i := slices.IndexFunc(f.Model.Alternatives, same); i >= 0 {
+			f.Model.Alternatives[i].Weight += a.Weight
+			continue
+		}
+		f.Model.Alternatives = append(f.Model.Alternatives, a)
+	}
+	slices.SortStableFunc(f.Model.Alternatives, func(a, b fitted.Alternative) int { return cmp.Compare(b.Weight, a.Weight) })
+	q := &f.Quality
+	q.Chi2 = best.chi2
+	q.White = !best.misfit.any() && best.correlated == 1
+	q.DoF = p.sweepRows() - (p.lay.n - len(p.lay.priors))
+	q.BandHz = [2]float64{math.Inf(1), 0}
+	var sum float64
+	for k, s := range in.sweeps {
+		z := s.Impedance
+		curve := p.impedance(best.x, k)
+		c := fitted.Curve{Freq: slices.Clone(z.Freq), Measured: slices.Clone(z.Z), Fitted: curve, Sigma: make([]float64, z.Len())}
+		for i, v := range z.Z {
+			c.Sigma[i] = 1 / p.obs[k].weight[i]
+			d := curve[i] - v
+			if z.MagnitudeOnly {
+				d = complex(cmplx.Abs(curve[i])-real(v), 0)
+			}
+			sum += param.Sq(cmplx.Abs(d) / cmplx.Abs(v))
+		}
+		q.Points += z.Len()
+		q.BandHz[0] = min(q.BandHz[0], z.Freq[0])
+		q.BandHz[1] = max(q.BandHz[1], z.Freq[z.Len()-1])
+		f.Curves = append(f.Curves, c)
+	}
+	q.Outliers = len(in.outliers())
+	q.ResidualRMSPercent = 100 * math.Sqrt(sum/float64(q.Points))
+	f.Parameters.Mounting, f.Parameters.Temperature = in.cond.Mounting, in.air.Temperature
+	f.Parameters.Coverage = stat.Coverage(float64(q.DoF))
+	f.Parameters.Skew = skew(f.Parameters, members)
+	f.Methods = in.massMethods(f, best)
+	f.Warnings = in.warnings(f, best, lost)
+	if err := measured.CheckValues(f.Parameters); err != nil {
+		return nil, err
+	}
+	if err := in.massWithoutEffect(f.Parameters); err != nil {
+		return nil, err
+	}
+	return f, nil
+}

@@ -1,0 +1,168 @@
+package estimate
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"conewright/ts/param"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// candidate is a form, trusted or with free pieces of its laws, and the logarithm
+// of its evidence.
+type candidate struct {
+	*solution
+	pieces   []piece
+	misfit   misfit
+	evidence float64
+	weight   float64
+}
+
+// weigh weighs the forms, each trusted and, where the residuals hint at a misfit,
+// doubted. The heaviest comes first. The alarm is the gain in log likelihood that a
+// misfit brings to the heaviest of the trusted.
+func (in input) weigh(found []*solution) (all []candidate, alarm float64) {
+	for _, s := range found {
+		c := candidate{solution: s}
+		c.evidence, c.misfit.noise = in.evidence(s)
+		all = append(all, c)
+	}
+	all = weighed(all)
+	heaviest := all[0].solution
+	alarm = in.reduce(heaviest, heaviest.pieces(false)).alarm(in.known())
+	if alarm > suspectGain || !heaviest.prob.form.causal() {
+		all = weighed(append(all, in.doubted(all, alarm)...))
+	}
+	return all, alarm
+}
+
+// weighed turns evidence into weights, and puts the heaviest first.
+func weighed(all []candidate) []candidate {
+	all = slices.Clone(all)
+	slices.SortStableFunc(all, func(a, b candidate) int { return cmp.Compare(b.evidence, a.evidence) })
+	total, top := 0.0, all[0].evidence
+	for i := range all {
+		all[i].weight = math.Exp(all[i].evidence - top)
+		total += all[i].weight
+	}
+	for i := range all {
+		all[i].weight /= total
+	}
+	return all
+}
+
+// doubted returns the forms with the sizes of the misfit that their residuals
+// show. While the misfit is a suspicion only the forms that count are doubted,
+// and where the heaviest is a law that no circuit obeys, all others: what such a
+// law follows so well may be a possible coil and an error of the bench. Once the
+// misfit is beyond doubt every form is doubted but for two kinds:
+// the law that no circuit obeys, to which causal pieces cannot be added, and a
+// suspension without creep beside the same with it.
+func (in input) doubted(trusted []candidate, alarm float64) []candidate {
+	firm := alarm > floorGain
+	rivals := func(test func(f form) bool) bool {
+		return slices.ContainsFunc(trusted, func(c candidate) bool { return !c.ruledOut && test(c.prob.form) })
+	}
+	top := math.Inf(-1)
+	var all []candidate
+	for _, c := range trusted {
+		f := c.prob.form
+		counts := c.weight >= minWeight || firm || f.causal() && !trusted[0].prob.form.causal()
+		withCreep := func(g form) bool { return g.creep && g.coil == f.coil }
+		if c.ruledOut || !counts || firm && (!f.causal() && rivals(form.causal) || !f.creep && rivals(withCreep)) {
+			continue
+		}
+		d := candidate{solution: c.solution, pieces: c.solution.pieces(true)}
+		d.misfit = in.reduce(c.solution, d.pieces).size(in.known(), firm)
+		if !d.misfit.any() {
+			continue
+		}
+		d.evidence = c.evidence + d.misfit.gain - beliefCost
+		top = max(top, d.evidence)
+		all = append(all, d)
+	}
+	if firm { // floors cost likelihood: they say how to doubt, not whether
+		for i := range all {
+			all[i].evidence += max(0, trusted[0].evidence+alarm-beliefCost-top)
+		}
+	}
+	return all
+}
+
+// evidence returns the logarithm of the probability of the sweeps under the
+// form of s, up to a constant common to all forms, and the noise of likelihood.
+func (o *observed) evidence(s *solution) (e, noise float64) {
+	if s.ruledOut {
+		return math.Inf(-1), 1
+	}
+	like, noise := s.likelihood(o.known())
+	return like + s.occamFactor() - coilCost*float64(s.prob.lay.coils) - o.coilPenalty(s), noise
+}
+
+// coilPenalty returns the prior penalty of a coil: half the squares of the distances of
+// its unknowns from those that the curve suggests at first sight, in widths
+// of their weak priors. A richer law that becomes a simple one where some of its
+// unknowns grow without bound would else cost nothing, as Laplace's approximation sees no
+// curvature there; such an unknown decides Re all the same.
+func (o *observed) coilPenalty(s *solution) float64 {
+	l := s.prob.lay
+	var cost float64
+	for i, at := range s.prob.form.coil.Start(o.obs[o.ref].Axis, o.coilFor) {
+		cost += min(param.Sq((s.x[l.coil+i]-at)/widthCoil)/2, mostPenalty)
+	}
+	return cost
+}
+
+// likelihood returns the logarithm of the likelihood of the sweeps under the
+// form of s, integrated over its unknowns up to the factor that occam adds, with
+// the noise that makes it largest: theory (3.9). That noise, the number by which
+// the residuals exceed their weights, is at least 1 where it was known.
+func (s *solution) likelihood(known bool) (like, noise float64) {
+	dof := float64(max(s.prob.nrows-s.prob.lay.n, 1))
+	total := s.result.SumSquares
+	noise = max(math.Sqrt(total/dof), minNoise)
+	if known {
+		noise = max(noise, 1)
+	}
+	return -dof*math.Log(noise) - total/(2*noise*noise), noise
+}
+
+// occam returns what the unknowns of a form cost: minus half the logarithm of
+// the determinant of J'J in units of the weak priors, theory (3.10).
+func (s *solution) occamFactor() float64 {
+	p, l := s.prob, s.prob.lay
+	width := make([]float64, l.n)
+	for i := range width {
+		width[i] = widthCommon
+	}
+	for i, u := range p.form.coil.Unknowns() {
+		width[l.coil+i] = widthCoil
+		if u.Exponent {
+			width[l.coil+i] = widthExponent
+		}
+	}
+	var e float64
+	if i := l.creep; i >= 0 {
+		width[i] = widthCreep
+		e = -s.x[i] * s.x[i] / (2 * widthCreep * widthCreep)
+	}
+	r := s.result.Factor() // J'J = R'R
+	a := mat.NewSymDense(l.n, nil)
+	for i := range l.n {
+		for j := i; j < l.n; j++ {
+			var sum float64
+			for k := range i + 1 {
+				sum += r[k*l.n+i] * r[k*l.n+j]
+			}
+			a.SetSym(i, j, sum*width[i]*width[j])
+		}
+		a.SetSym(i, i, a.At(i, i)+1) // unit prior: the unknowns are measured in widths
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(a) {
+		return math.Inf(-1)
+	}
+	return e - chol.LogDet()/2
+}
