@@ -5,22 +5,38 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"conewright/ts/driver"
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
 	"conewright/ts/param"
 )
 
-// linear is what the fit says of a driver, as far as harmonics need it: the back EMF is what the motional part makes of
-// the current.
+// linear is what a fit says of a driver, as far as harmonics need it.
 type linear struct {
 	fs, qms, res float64 // Hz, 1, ohm
-	z            []complex128
-	ze           []complex128 // at freq: coil and Re, what of the fitted curve is not motional
+	bl           float64 // T m
 	freq         []float64
-	shift        float64 // the load's share of mass, stiffness: see motional
+	z            []complex128 // ohm, measured
+	ze           []complex128 // ohm, what of the fitted curve is not motional
 }
 
-// motional returns the motional impedance in ohm at f (Hz).
+// newLinear reads it off one curve of a fit.
+func newLinear(c fitted.Curve, p param.Parameters, bl float64) (linear, bool) {
+	l := linear{bl: bl, freq: c.Freq, z: c.Measured}
+	for id, to := range map[param.ID]*float64{param.Fs: &l.fs, param.Qms: &l.qms, param.Res: &l.res} {
+		e, ok := p.Get(id)
+		if !ok {
+			return l, false
+		}
+		*to = e.Value
+	}
+	for i, f := range c.Freq {
+		l.ze = append(l.ze, c.Fitted[i]-l.motional(f))
+	}
+	return l, len(l.freq) > 1
+}
+
+// motional returns the motional impedance in ohm at f (Hz), theory (1.4).
 func (l linear) motional(f float64) complex128 {
 	return complex(l.res, 0) / complex(1, l.qms*(f/l.fs-l.fs/f))
 }
@@ -33,65 +49,58 @@ func (l linear) at(curve []complex128, f float64) complex128 {
 	return (1-u)*curve[i-1] + u*curve[i]
 }
 
-func newLinear(c fitted.Curve, p param.Parameters) (linear, bool) {
-	var l linear
-	for id, to := range map[param.ID]*float64{param.Fs: &l.fs, param.Qms: &l.qms, param.Res: &l.res} {
-		e, ok := p.Get(id)
-		if !ok {
-			return l, false
-		}
-		*to = e.Value
-	}
-	l.freq = c.Freq
-	l.z = c.Measured
-	for i, f := range c.Freq {
-		l.ze = append(l.ze, c.Fitted[i]-l.motional(f))
-	}
-	return l, true
-}
-
-// point is one frequency of a sweep: how the cone swings, and the force that its harmonics tell of.
-type point struct {
-	freq  float64
-	emf   complex128 // V, peak: BL times the velocity
-	place float64    // m, peak, with the BL that was taken
-	force []complex128 // N of orders 3, 5, ... turned to the velocity, so that Coulomb's friction is real and positive
-	noise []float64    // N, of each part
-}
-
+// What is looked at: odd orders up to the highest, around the resonance, where the cone moves.
 const (
-	highest = 9 // order that is looked at
-	orders  = (highest - 1) / 2
+	highest = 9
+	below   = 1. / 3 // of the resonance
+	above   = 8.0
 )
 
-// observe turns harmonics into forces: the force of order n is what, in the linear driver, makes that current,
+// point is one frequency of a sweep: how the cone moves, and the forces that its harmonics tell of. Phases are those
+// of a velocity of phase zero, so that Coulomb's friction is real and above zero in every order.
+type point struct {
+	tone     driver.Tone
+	excursed float64      // m, peak
+	force    []complex128 // N, of orders 3, 5 ...
+	noise    []float64    // N, standard deviation of each part
+	voltage  []complex128 // N/V: what a voltage against the current is worth as a force, in each order
+}
+
+// observe turns the harmonics of the current into forces: that of order n is what makes this current in the linear driver,
+// theory (9.4),
 //
 //	F = BL i Z(n f)/Zmot(n f)
-func observe(h *measured.Harmonics, l linear, bl float64) []point {
+func (l linear) observe(h *measured.Harmonics) []point {
+	top := l.freq[len(l.freq)-1]
 	var all []point
 	for k, f := range h.Freq {
-		if f < l.fs/3 || f > 8*l.fs || f > l.freq[len(l.freq)-1] {
+		if f < below*l.fs || f > above*l.fs || f < l.freq[0] || 3*f > top {
 			continue
 		}
 		z := l.at(l.z, f)
-		p := point{freq: f, emf: complex(h.Voltage[k], 0) * (z - l.at(l.ze, f)) / z}
-		p.place = cmplx.Abs(p.emf) / (bl * 2 * math.Pi * f)
-		turn := p.emf / complex(cmplx.Abs(p.emf), 0)
-		for n := 3; n <= highest; n += 2 {
-			o := h.Orders[n-2]
-			if k >= len(o.Current) {
-				break
-			}
-			at := float64(n) * f
-			if at > l.freq[len(l.freq)-1] {
-				break
-			}
-			gain := l.at(l.z, at) / l.motional(at) * complex(bl, 0)
-			back := cmplx.Pow(cmplx.Conj(turn), complex(float64(n), 0))
-			p.force = append(p.force, o.Current[k]*gain*back)
-			p.noise = append(p.noise, o.Noise[k]*cmplx.Abs(gain))
+		velocity := complex(h.Voltage[k]/l.bl, 0) * (z - l.at(l.ze, f)) / z
+		speed := cmplx.Abs(velocity)
+		if !(speed > 0) {
+			continue
 		}
-		all = append(all, p)
+		turn := cmplx.Conj(velocity) / complex(speed, 0)
+		p := point{excursed: speed / (2 * math.Pi * f),
+			tone: driver.Tone{Freq: f, Velocity: complex(speed, 0), Current: turn * complex(h.Voltage[k], 0) / z}}
+		for n := 3; n <= highest && n-2 < len(h.Orders); n += 2 {
+			o := h.Orders[n-2]
+			at := float64(n) * f
+			if k >= len(o.Current) || at > top {
+				break
+			}
+			worth := complex(l.bl, 0) / l.motional(at)
+			gain := worth * l.at(l.z, at)
+			p.force = append(p.force, gain*o.Current[k]*cmplx.Pow(turn, complex(float64(n), 0)))
+			p.noise = append(p.noise, cmplx.Abs(gain)*o.Noise[k])
+			p.voltage = append(p.voltage, worth)
+		}
+		if len(p.force) > 0 {
+			all = append(all, p)
+		}
 	}
 	return all
 }

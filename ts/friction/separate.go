@@ -9,143 +9,191 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// Distances over which springs give way, in m: up to slides it is friction, beyond the suspension itself.
+// Distances in m over which springs give way, after Dahl. Where force builds up within rubs of them it is friction on
+// something hard; fibres of spider and surround slide on each other over longer ones (common practice).
 var distances = []float64{0, 1e-6, 2e-6, 4e-6, 8e-6, 30e-6, 100e-6, 300e-6, 1000e-6}
 
 const rubs = 5 // of distances
 
-// column is one thing that makes odd harmonics; its size is not below zero unless it is signed.
+// The model of a harmonic is wrong by these parts of it, root of the sum of their squares: where the coil nearly comes to
+// rest its velocity is no sine; the second grows with the order.
+const (
+	modelError    = 0.08
+	modelPerOrder = 0.04
+)
+
+// column is what makes odd harmonics with the size one, by point and order; its own size is not below zero unless signed.
 type column struct {
-	at     [][]complex128 // by point and order
+	at     [][]complex128
 	signed bool
 }
 
-type Separated struct {
-	Size  []float64
-	Std   float64
-	Force float64
-	Chi2, Chi2Without, N float64
-	Share float64
-}
-
-func columnsOf(points []point) []column {
+// columnsOf returns the springs that give way, in N, and beside them a stiffness and a force factor that are uneven but
+// symmetric, in 1/m^2. Theory (9.1) to (9.3).
+func columnsOf(points []point, bl float64) []column {
 	var all []column
 	for _, x := range distances {
-		c := column{}
-		f := driver.Friction{Slides: x}
+		var c column
+		law := driver.Friction{Slides: x}
 		for _, p := range points {
 			shape := make([]complex128, 1+len(p.force))
-			f.Shape(shape, p.place)
+			law.Shape(shape, p.excursed)
 			c.at = append(c.at, shape[1:])
 		}
 		all = append(all, c)
 	}
-	// a spring of x^3, and a motor
-	spring, motor := column{signed: true}, column{signed: true}
-	for _, p := range points {
-		a, b := make([]complex128, len(p.force)), make([]complex128, len(p.force))
-		if len(a) > 0 {
-			// x = X sin(t - pi/2): third order -X^3/4 sin(3t - 3pi/2)
-			a[0] = complex(0, -0.25*math.Pow(p.place/50e-6, 3))
+	unit := driver.Driver{BL: bl, Cms: 1}
+	for _, u := range []driver.Uneven{{K2: 1e6}, {BL2: 1e6}} {
+		c := column{signed: true}
+		for _, p := range points {
+			at := make([]complex128, len(p.force))
+			push := u.Push(unit, p.tone, 3)
+			at[0] = push.Force - push.Voltage*p.voltage[0]
+			c.at = append(c.at, at)
 		}
-		_ = b
-		spring.at = append(spring.at, a)
-		motor.at = append(motor.at, b)
+		all = append(all, c)
 	}
-	all = append(all, spring)
 	return all
 }
 
-func separate(points []point, cols []column) Separated {
-	n := len(cols)
-	size := make([]float64, n)
-	var out Separated
-	var q *mat.SymDense
-	for round := 0; round < 4; round++ {
-		q = mat.NewSymDense(n, nil)
-		g := make([]float64, n)
-		out.N = 0
-		for i, p := range points {
-			for k := range p.force {
-				model := complex(0, 0)
-				for j, c := range cols {
-					model += complex(size[j], 0) * c.at[i][k]
-				}
-				if round == 0 {
-					model = p.force[k]
-				}
-				order := float64(2*k + 3)
-				s := math.Hypot(p.noise[k], cmplx.Abs(model)*math.Hypot(0.08, 0.04*order))
-				w := 1 / (s * s)
-				for a := range cols {
-					ta := cols[a].at[i][k]
-					g[a] += w * real(ta*cmplx.Conj(p.force[k]))
-					for b := a; b < n; b++ {
-						q.SetSym(a, b, q.At(a, b)+w*real(ta*cmplx.Conj(cols[b].at[i][k])))
-					}
-				}
-				out.N += 2
-			}
-		}
-		size = bounded(q, g, cols)
-	}
-	out.Size = size
-	chi := func(size []float64) float64 {
-		sum := 0.0
-		for i, p := range points {
-			for k := range p.force {
-				model, full := complex(0, 0), complex(0, 0)
-				for j, c := range cols {
-					model += complex(size[j], 0) * c.at[i][k]
-					full += complex(out.Size[j], 0) * c.at[i][k]
-				}
-				order := float64(2*k + 3)
-				s := math.Hypot(p.noise[k], cmplx.Abs(full)*math.Hypot(0.08, 0.04*order))
-				sum += sqAbs(model-p.force[k]) / (s * s)
-			}
-		}
-		return sum
-	}
-	out.Chi2 = chi(size)
-	without := append([]float64(nil), size...)
-	for j := range rubs {
-		out.Force += size[j]
-		without[j] = 0
-	}
-	out.Chi2Without = chi(without)
-	return out
+// sizes are the columns' with what is left: chi2 of the forces.
+type sizes struct {
+	size []float64
+	chi2 float64
 }
 
-func sqAbs(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
+// rub returns the friction in N.
+func (s sizes) rub() float64 {
+	sum := 0.0
+	for _, v := range s.size[:rubs] {
+		sum += v
+	}
+	return sum
+}
 
-// bounded solves q x = g with x not below zero where columns are not signed.
-func bounded(q *mat.SymDense, g []float64, cols []column) []float64 {
+// separator holds the weighted sums of least squares.
+type separator struct {
+	points []point
+	cols   []column
+	weight [][]float64 // 1/N^2, by point and order
+}
+
+// model returns the force of one order at one point, in N.
+func (s separator) model(size []float64, i, k int) complex128 {
+	var sum complex128
+	for j, c := range s.cols {
+		sum += complex(size[j], 0) * c.at[i][k]
+	}
+	return sum
+}
+
+// weigh returns s with weights for the forces that at returns: their noise, and the errors of the model.
+func (s separator) weigh(at func(i, k int) complex128) separator {
+	s.weight = make([][]float64, len(s.points))
+	for i, p := range s.points {
+		for k, noise := range p.noise {
+			off := cmplx.Abs(at(i, k)) * math.Hypot(modelError, modelPerOrder*float64(2*k+3))
+			s.weight[i] = append(s.weight[i], 1/(noise*noise+off*off))
+		}
+	}
+	return s
+}
+
+// normal returns the sums of least squares.
+func (s separator) normal() (q *mat.SymDense, g []float64) {
+	n := len(s.cols)
+	q, g = mat.NewSymDense(n, nil), make([]float64, n)
+	for i, p := range s.points {
+		for k, force := range p.force {
+			w := s.weight[i][k]
+			for a := range s.cols {
+				ta := cmplx.Conj(s.cols[a].at[i][k])
+				g[a] += w * real(ta*force)
+				for b := a; b < n; b++ {
+					q.SetSym(a, b, q.At(a, b)+w*real(ta*s.cols[b].at[i][k]))
+				}
+			}
+		}
+	}
+	return q, g
+}
+
+// solve returns the sizes of least squares; without friction those of friction are zero.
+func (s separator) solve(q *mat.SymDense, g []float64, friction bool) sizes {
 	n := len(g)
 	x := make([]float64, n)
-	for range 3000 {
+	first := 0
+	if !friction {
+		first = rubs
+	}
+	const sweeps, still = 3000, 1e-4 // of coordinate descent; standard errors
+	for range sweeps {
 		moved := 0.0
-		for j := range x {
+		for j := first; j < n; j++ {
 			d := q.At(j, j)
 			if d == 0 {
 				continue
 			}
 			r := g[j]
-			for k := range x {
-				r -= q.At(j, k) * x[k]
+			for k, v := range x {
+				r -= q.At(j, k) * v
 			}
 			next := x[j] + r/d
-			if !cols[j].signed {
+			if !s.cols[j].signed {
 				next = max(0, next)
 			}
 			moved = max(moved, math.Abs(next-x[j])*math.Sqrt(d))
 			x[j] = next
 		}
-		if moved < 1e-4 {
+		if moved < still {
 			break
 		}
 	}
-	return x
+	out := sizes{size: x}
+	for i, p := range s.points {
+		for k, force := range p.force {
+			off := s.model(x, i, k) - force
+			out.chi2 += s.weight[i][k] * (real(off)*real(off) + imag(off)*imag(off))
+		}
+	}
+	return out
 }
 
-// Try is a prototype.
-func Try(points []point) Separated { return separate(points, columnsOf(points)) }
+// separate returns what friction is among all that makes odd harmonics, and what there is without any, both with the same
+// weights.
+func separate(points []point, bl float64) (with, without sizes, s separator) {
+	s = separator{points: points, cols: columnsOf(points, bl)}
+	s = s.weigh(func(i, k int) complex128 { return points[i].force[k] })
+	const rounds = 4 // of weights by the model that the last one found
+	for range rounds {
+		q, g := s.normal()
+		with, without = s.solve(q, g, true), s.solve(q, g, false)
+		size := with.size
+		s = s.weigh(func(i, k int) complex128 { return s.model(size, i, k) })
+	}
+	q, g := s.normal()
+	return s.solve(q, g, true), s.solve(q, g, false), s
+}
+
+// informationOn returns the information (1/N^2) on the size j when those from first on are free and the others zero.
+func informationOn(q *mat.SymDense, j, first int) float64 {
+	n := q.SymmetricDim() - first
+	rest, cross := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
+	for a := range n {
+		cross.SetVec(a, q.At(j, first+a))
+		for b := a; b < n; b++ {
+			rest.SetSym(a, b, q.At(first+a, first+b))
+		}
+		rest.SetSym(a, a, rest.At(a, a)*(1+1e-9)) // columns that are alike
+	}
+	var solved mat.VecDense
+	if err := solved.SolveVec(rest, cross); err != nil {
+		return q.At(j, j)
+	}
+	return max(q.At(j, j)-mat.Dot(cross, &solved), 1e-9*q.At(j, j))
+}
+
+// resistance is what friction of the force (N) that builds up within slides (m) is worth at a point, in kg/s and N/m.
+func resistance(force, slides float64, p point) (r, k float64) {
+	return driver.Friction{Force: force, Slides: slides}.Resistance(real(p.tone.Velocity), p.tone.Freq)
+}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"os"
 	"runtime/pprof"
 	"strconv"
@@ -19,9 +20,21 @@ func main() {
 		pprof.StartCPUProfile(f)
 		defer pprof.StopCPUProfile()
 	}
+	runs := []run{{volt: 0.1}, {volt: 0.1, friction: 0.003}, {volt: 0.1, friction: 0.005}, {volt: 0.1, friction: 0.01}, {volt: 0.1, friction: 0.03}, {volt: 0.7}, {volt: 0.02}, {volt: 0.2}, {volt: 0.1, amplifier: 0.01}, {volt: 0.5, friction: 0.01}}
+	if os.Getenv("RECORD") != "" {
+		for seed := from; seed < to; seed++ {
+			s := draw(uint64(seed))
+			for _, r := range runs {
+				if _, err := s.cached(r); err != nil {
+					fmt.Println(seed, r, err)
+				}
+			}
+		}
+		return
+	}
 	for seed := from; seed < to; seed++ {
 		s := draw(uint64(seed))
-		for _, r := range []run{{volt: 0.1}, {volt: 0.1, friction: 0.003}, {volt: 0.1, friction: 0.01}, {volt: 0.1, friction: 0.03}, {volt: 0.5}, {volt: 0.02}, {volt: 0.1, amplifier: 0.01}} {
+		for _, r := range runs {
 			z, err := s.cached(r)
 			if err != nil {
 				fmt.Println(seed, r, err)
@@ -31,17 +44,15 @@ func main() {
 				fmt.Println(seed, r, "no harmonics")
 				continue
 			}
+			z = s.room(z, r)
 			f, err := ts.Fit([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
 			if err != nil {
 				fmt.Println(seed, r, err)
 				continue
 			}
-			o := friction.Proto(z.Harmonics, f.Curves[0], f.Parameters, s.truth.BL)
-			fmt.Printf("%3d %4.1f\" %4.2f V F %5.1f mN amp %g: found %6.2f mN  chi2/N %.2f without %.1f | ", seed, s.truth.Inch, r.volt, 1e3*r.friction, r.amplifier, 1e3*o.Force, o.Chi2/o.N, o.Chi2Without/o.N)
-			for _, v := range o.Size {
-				fmt.Printf(" %.2f", 1e3*v)
-			}
-			fmt.Printf("  slides %.1f\n", 1e6*s.slides)
+			o, ok := friction.Judge([]measured.Sweep{{Impedance: z}}, f)
+			k := s.truth.BL / 3.3 / math.Sqrt(s.truth.Re)
+			fmt.Printf("%3d %4.1f %4.2fV F %5.1f mN amp %g: %v rubs %v found %6.2f  least %.2f share %.2f %.3fV blratio %.2f  slides %.1f\n", seed, s.truth.Inch, r.volt, 1e3*r.friction, r.amplifier, ok, o.Rubs, 1e3*o.Force*k, o.Least*k*1e3, o.Share, o.Voltage, k, 1e6*s.slides)
 		}
 	}
 }

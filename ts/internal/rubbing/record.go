@@ -2,11 +2,12 @@ package main
 
 import (
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 
 	"conewright/sweeps"
 	"conewright/sweeps/bench"
-	"conewright/sweeps/signal"
 	"conewright/sweeps/virtual"
 	"conewright/ts/internal/truth"
 	"conewright/ts/measured"
@@ -59,20 +60,33 @@ type run struct {
 	amplifier float64 // third harmonic of the amplifier over its tone
 }
 
+// sweep is the part up to 1300 Hz of an exponential sweep to 20 kHz: what lies above tells nothing of friction and takes
+// most of the time to follow.
+func (s subject) sweep(rate float64) []float64 {
+	l := s.seconds / math.Log(20000/s.from)
+	n := int(l * math.Log(1300/s.from) * rate)
+	x := make([]float64, n)
+	fade := int(0.02 * rate)
+	for i := range x {
+		x[i] = math.Sin(2 * math.Pi * l * s.from * math.Expm1(float64(i)/rate/l))
+		if edge := min(i, n-1-i); edge < fade {
+			x[i] *= 0.5 - 0.5*math.Cos(math.Pi*float64(edge)/float64(fade))
+		}
+	}
+	return x
+}
+
 // record sweeps the subject and reads the recording.
 func (s subject) record(r run) (measured.Impedance, error) {
-	const slow, up = 12000, 4 // Hz at which the driver is followed, and times that to the recorder's rate
+	const slow, up = 4000, 12 // Hz at which the driver is followed, and times that to the recorder's rate
 	d := s.healthy.WithMass(r.mass)
 	if s.slides > 0 && r.friction > 0 {
 		d.Slip = append(append([]virtual.Slipping(nil), d.Slip...), virtual.Slipping{K: r.friction / s.slides, F: r.friction})
 	} else {
 		d.Friction = r.friction
 	}
-	x, err := signal.Signal{Rate: slow, Lo: s.from, Hi: 4000, Duration: s.seconds, Level: 1}.Samples()
-	if err != nil {
-		return measured.Impedance{}, err
-	}
-	rng := rand.New(rand.NewPCG(s.seed, uint64(1e6*r.volt)^uint64(1e7*r.friction)^uint64(1e6*r.mass)^uint64(1e5*r.amplifier)))
+	x := s.sweep(slow)
+	rng := r.rand(s.seed, 0)
 	series := s.bench.Resistor
 	peak := r.volt * math.Sqrt2 * (1 + series/d.Re)
 	lead, tail := int(slow*(0.05+0.3*rng.Float64())), slow/2
@@ -114,10 +128,32 @@ func (s subject) record(r run) (measured.Impedance, error) {
 	return sweeps.Measure(rec, b)
 }
 
+// room adds what a room and a bench do to every point: scatter of 3e-4 of |Z|.
+func (s subject) room(z measured.Impedance, r run) measured.Impedance {
+	rng := r.rand(s.seed, 1)
+	z.Z, z.Sigma = slices.Clone(z.Z), slices.Clone(z.Sigma)
+	for k, v := range z.Z {
+		std := 3e-4 * cmplx.Abs(v)
+		z.Z[k] += complex(std*rng.NormFloat64(), std*rng.NormFloat64())
+		z.Sigma[k] = math.Hypot(z.Sigma[k], std)
+	}
+	return z
+}
+
+// rand returns the chances of a run.
+func (r run) rand(seed uint64, stream uint64) *rand.Rand {
+	return rand.New(rand.NewPCG(seed, stream^uint64(1e6*r.volt)^uint64(1e7*r.friction)^uint64(1e6*r.mass)^uint64(1e5*r.amplifier)))
+}
+
 // interpolated returns x at times the sample rate.
 func interpolated(x []float64, times int) []float64 {
-	n := len(x) + len(x)%2
-	x = append(x[:len(x):len(x)], make([]float64, n-len(x))...)
+	whole := len(x)
+	n := 1 << 10
+	for n*15 < whole { // a size that transforms are fast for
+		n *= 2
+	}
+	n *= 15
+	x = append(x[:whole:whole], make([]float64, n-whole)...)
 	s := fourier.NewFFT(n).Coefficients(nil, x)
 	s[n/2] = 0
 	wide := make([]complex128, n*times/2+1)
@@ -126,5 +162,5 @@ func interpolated(x []float64, times int) []float64 {
 	for i := range out {
 		out[i] /= float64(n)
 	}
-	return out
+	return out[:whole*times]
 }

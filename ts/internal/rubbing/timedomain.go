@@ -17,10 +17,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-const (
-	coilPoles       = 9
-	suspensionPoles = 8
-)
+const suspensionPoles = 8
 
 // inTime returns the driver in the time domain, healthy. Of the way its suspension softens with the excursion, slipping is
 // the part (0 to 1) that is hysteresis; the rest leaves no harmonics and is left out.
@@ -52,32 +49,14 @@ func inTime(d truth.Driver, rng *rand.Rand, slipping float64) virtual.Driver {
 	return out
 }
 
-// eddies is the coil as an inductance in series with inductances that have a resistance beside them.
+// eddies is the coil in two parts: an inductance in series with one that has a resistance beside it, which lie on the
+// coil of d at 1 kHz and share its losses. Coils are not what is judged here.
 func eddies(d truth.Driver) (l float64, eddy []virtual.Eddy) {
-	f := truth.Grid(5, 10000, 8)
-	a := newColumns(len(f), coilPoles+1)
-	pole := make([]float64, coilPoles)
-	for k := range pole {
-		pole[k] = 2 * math.Pi * 20 * math.Pow(500, float64(k)/(coilPoles-1)) // to 10 kHz
-	}
-	for i, f := range f {
-		w := 2 * math.Pi * f
-		z := d.Coil.Impedance(w, d.Re)
-		size := complex(1/math.Hypot(real(z), imag(z)+0.02*d.Re), 0)
-		a.set(i, 0, complex(0, w)*size)
-		for k, p := range pole {
-			a.set(i, 1+k, complex(0, w)/complex(p, w)*size)
-		}
-		a.want(i, z*size)
-	}
-	x := a.positive()
-	l = max(x[0], 1e-6)
-	for k, r := range x[1:] {
-		if r > 1e-6*d.Re {
-			eddy = append(eddy, virtual.Eddy{R: r, L: r / pole[k]})
-		}
-	}
-	return l, eddy
+	const w = 2 * math.Pi * 1000
+	z := d.Coil.Impedance(w, d.Re)
+	// j w L R/(R + j w L) with w L = R has the resistance R/2 and the reactance R/2.
+	r := 2 * real(z)
+	return max(imag(z)-real(z), 0.2*imag(z)) / w, []virtual.Eddy{{R: r, L: r / w}}
 }
 
 // springs is the suspension as a spring (N/m), springs with dampers, and a damper (kg/s).
