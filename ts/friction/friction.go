@@ -155,6 +155,5 @@ func (f Found) Warning() *notice.Notice {
 	if !f.Rubs {
 		return nil
 	}
-	return notice.New("coil-rubs", notice.Facts{"force": f.Force, "low": f.Low, "high": f.High, "share": f.Share, "voltage": f.Voltage,
-		"knows": f.KnowsBL, "levels": f.Levels})
+	return notice.New("coil-rubs", notice.Facts{"found": f})
 }

@@ -13,6 +13,7 @@ import (
 	"conewright/ts/change"
 	"conewright/ts/driver"
 	"conewright/ts/fitted"
+	"conewright/ts/friction"
 	"conewright/ts/lot"
 	"conewright/ts/measured"
 	"conewright/ts/param"
@@ -63,13 +64,23 @@ type SpecInput struct {
 type Side struct {
 	Label      string // "", "before", "after", "left", "right"
 	Parameters param.Parameters
-	Fitted     *fitted.Result // nil when the parameters come from a saved fit
-	Curves     []Curve        // empty when there is no fit
-	MassLine   *ring.MassLine // nil without several masses
-	Travel     *fitted.Travel // of the cone while it was measured; nil: not known
-	Bench      saved.Settings // how it was measured
-	Runs       int            // sweeps in free air; 0: not known
-	Noticed    []wording.Said // while the files were read
+	Fitted     *fitted.Result      // nil when the parameters come from a saved fit
+	Curves     []Curve             // empty when there is no fit
+	MassLine   *ring.MassLine      // nil without several masses
+	Travel     *fitted.Travel      // of the cone while it was measured; nil: not known
+	Friction   *friction.Found     // what its harmonics tell of the coil; nil: nothing
+	Harmonics  *measured.Harmonics // of the first sweep in free air that has some; nil: none
+	Bench      saved.Settings      // how it was measured
+	Runs       int                 // sweeps in free air; 0: not known
+	Noticed    []wording.Said      // while the files were read
+}
+
+// FrictionShare returns the part of the losses that friction makes, 0 where none was found.
+func (s Side) FrictionShare() float64 {
+	if s.Friction == nil || !s.Friction.Rubs {
+		return 0
+	}
+	return s.Friction.Share
 }
 
 // Curve is one sweep with the fit through it.

@@ -58,6 +58,7 @@ var bySubject = []map[string]sentence{
 	fitSentences,
 	sheetSentences,
 	changeSentences,
+	frictionSentences,
 	sideSentences,
 	pairSentences,
 	massSentences,

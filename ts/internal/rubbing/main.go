@@ -10,6 +10,7 @@ import (
 	"conewright/ts"
 	"conewright/ts/friction"
 	"conewright/ts/measured"
+	"conewright/ts/param"
 )
 
 func main() {
@@ -34,6 +35,7 @@ func main() {
 	}
 	for seed := from; seed < to; seed++ {
 		s := draw(uint64(seed))
+		healthy := map[float64]param.Parameters{}
 		for _, r := range runs {
 			z, err := s.cached(r)
 			if err != nil {
@@ -48,6 +50,21 @@ func main() {
 			f, err := ts.Fit([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
 			if err != nil {
 				fmt.Println(seed, r, err)
+				continue
+			}
+			if os.Getenv("CAL") != "" {
+				if r.friction == 0 {
+					healthy[r.volt] = f.Parameters
+				} else if h := healthy[r.volt]; h.IDs != nil {
+					o, _ := friction.Judge([]measured.Sweep{{Impedance: z}}, f)
+					fmt.Printf("%3d %4.2fV F %4.1f share %.3f ln(1-s) %.3f:", seed, r.volt, 1e3*r.friction, o.Share, math.Log(1-o.Share))
+					for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.L1k} {
+						a, _ := h.Get(id)
+						b, _ := f.Parameters.Get(id)
+						fmt.Printf(" %v %+.4f", id, math.Log(b.Value/a.Value))
+					}
+					fmt.Println()
+				}
 				continue
 			}
 			o, ok := friction.Judge([]measured.Sweep{{Impedance: z}}, f)
