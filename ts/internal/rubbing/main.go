@@ -21,7 +21,7 @@ func main() {
 		pprof.StartCPUProfile(f)
 		defer pprof.StopCPUProfile()
 	}
-	runs := []run{{volt: 0.1}, {volt: 0.1, friction: 0.003}, {volt: 0.1, friction: 0.005}, {volt: 0.1, friction: 0.01}, {volt: 0.1, friction: 0.03}, {volt: 0.7}, {volt: 0.02}, {volt: 0.2}, {volt: 0.1, amplifier: 0.01}, {volt: 0.5, friction: 0.01}}
+	runs := []run{{volt: 0.1}, {volt: 0.1, friction: 0.003}, {volt: 0.1, friction: 0.01}, {volt: 0.7}, {volt: 0.1, amplifier: 0.01}, {volt: 0.5, friction: 0.01}}
 	if os.Getenv("RECORD") != "" {
 		for seed := from; seed < to; seed++ {
 			s := draw(uint64(seed))
