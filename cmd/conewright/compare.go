@@ -77,7 +77,7 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 				job.Inputs = append(job.Inputs, inputs...)
 			}
 			apart := report.SeparateBenches(sides)
-			with := change.Options{Spec: spec, Friction: change.Friction{Before: sides[0].FrictionShare(), After: sides[1].FrictionShare()}}
+			with := change.Options{Spec: spec, Friction: report.FrictionOf(sides[0], sides[1])}
 			if len(sides) == 3 {
 				with.Stripped = &sides[2].Parameters
 			}

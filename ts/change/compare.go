@@ -47,6 +47,7 @@ type Options struct {
 // Compared is what a repair changed.
 type Compared struct {
 	Before, After param.Parameters // as given
+	Friction      Friction         // as given
 	Changes       []Change
 	Null          NullTest
 	// Explanations are the smallest sets of causes that explain the change, the
@@ -89,7 +90,7 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &Compared{Before: before, After: after, Warnings: warnings}
+	c := &Compared{Before: before, After: after, Friction: opt.Friction, Warnings: warnings}
 	c.Changes = Changes(b, a)
 	f := newFrame(b, a, drift).withoutFriction(opt.Friction)
 	c.Null = nullTest(f)

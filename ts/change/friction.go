@@ -9,9 +9,12 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// Friction is what the harmonics of the sweeps tell of dry friction: the part of the mechanical losses at the resonance that
-// it makes, before and after; 0: none was found, or none was looked for.
-type Friction struct{ Before, After float64 }
+// Friction is what the harmonics of the sweeps tell of dry friction.
+type Friction struct {
+	// The part of the mechanical losses at the resonance that it makes; 0: none was found, or none was looked for.
+	Before, After float64
+	Free          bool // there is none after that would matter
+}
 
 // mostFriction is the largest part of the losses that can be friction.
 const mostFriction = 0.99
@@ -42,7 +45,7 @@ var frictionAside = []map[param.ID]float64{
 }
 
 // withoutFriction takes out of the difference what friction makes of it: the losses, and as uncertainty what else it may do.
-// Theory (5.14).
+// Theory (9.9).
 func (f frame) withoutFriction(x Friction) frame {
 	size := x.losses()
 	if size == 0 {

@@ -43,7 +43,7 @@ const (
 )
 
 // Judge says what the sweeps in free air tell of friction; false where none has harmonics with a known voltage. The fit is
-// that of the same sweeps. Theory (9.1) to (9.6).
+// that of the same sweeps. Theory (9.7), (9.8).
 func Judge(sweeps []measured.Sweep, f *fitted.Result) (Found, bool) {
 	re, ok := f.Parameters.Get(param.Re)
 	if !ok {
@@ -149,6 +149,9 @@ func share(points []point, l linear, force float64, found sizes) float64 {
 	}
 	return min(1, r*l.res/(l.bl*l.bl))
 }
+
+// Free says that no friction that would matter is there.
+func (f Found) Free() bool { return !f.Rubs && f.Share <= Matters }
 
 // Warning names the friction, nil where there is none.
 func (f Found) Warning() *notice.Notice {

@@ -75,12 +75,15 @@ type Side struct {
 	Noticed    []wording.Said      // while the files were read
 }
 
-// FrictionShare returns the part of the losses that friction makes, 0 where none was found.
-func (s Side) FrictionShare() float64 {
-	if s.Friction == nil || !s.Friction.Rubs {
-		return 0
+// FrictionOf is what the harmonics of both sides tell of friction.
+func FrictionOf(before, after Side) change.Friction {
+	share := func(s Side) float64 {
+		if s.Friction == nil || !s.Friction.Rubs {
+			return 0
+		}
+		return s.Friction.Share
 	}
-	return s.Friction.Share
+	return change.Friction{Before: share(before), After: share(after), Free: after.Friction != nil && after.Friction.Free()}
 }
 
 // Curve is one sweep with the fit through it.

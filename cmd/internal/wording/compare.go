@@ -182,6 +182,9 @@ func advice(c *change.Compared) []string {
 			if cause.ID == change.SuspensionStiffer && c.Verdict() == verdict.InSpec {
 				text = "Stiffness falls as the surround runs in; expect the resonance to settle lower."
 			}
+			if cause.ID == change.LossesUp && c.Friction.Free {
+				text = "The harmonics show no rub: the losses are those of the new material or of its glue."
+			}
 			if text != "" && !slices.Contains(out, text) {
 				out = append(out, text)
 			}

@@ -15,7 +15,7 @@ func Friction(f friction.Found) string {
 	switch {
 	case f.Rubs:
 		return upperFirst(rubs(f)) + "."
-	case f.Share <= friction.Matters:
+	case f.Free():
 		return fmt.Sprintf("The coil is free: by the harmonics of the current any friction is below %s.", newtons(f.Least))
 	}
 	return fmt.Sprintf("Whether the coil rubs cannot be told below %s at this level, which would be %s of the losses; a longer sweep, a lower level or more gain at the inputs shows less.",

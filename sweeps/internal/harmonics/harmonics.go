@@ -24,7 +24,7 @@ const (
 
 // Of returns the harmonics of a sweep that was recorded, nil where the signal was another one. What the driver adds is
 // what channel 2 has beyond the ratio h of a linear driver times channel 1: the amplifier's own harmonics pass through
-// the driver like its tone and drop out. Theory (6.19) to (6.22).
+// the driver like its tone and drop out. Theory (6.19), (6.20).
 func Of(e *spectra.Result, b bench.Bench) *measured.Harmonics {
 	x, y, rate := e.Middle[0].Samples, e.Middle[1].Samples, e.Middle[0].Rate
 	n := min(len(x), len(y))
