@@ -55,7 +55,7 @@ var graph = map[string]string{
 	"ts/internal/validate":        "ts/driver ts/fitted ts/internal/estimate ts/measured ts/param",
 	"ts/internal/repairs":         "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/verdict",
 	"ts/internal/repairs/table":   "ts/internal/repairs",
-	"ts/internal/rubbing":         "sweeps sweeps/bench sweeps/virtual ts ts/friction ts/internal/truth ts/measured ts/param",
+	"ts/internal/rubbing":         "sweeps sweeps/bench sweeps/virtual ts ts/change ts/fitted ts/friction ts/internal/truth ts/measured ts/param",
 	"ts/internal/truth":           "",
 	"ts/internal/truth/sample":    "ts/internal/truth",
 

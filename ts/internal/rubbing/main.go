@@ -1,75 +1,46 @@
+// Rubbing judges on simulated drivers whether friction is found, and writes docs/validation-friction.md:
+//
+//	go run ./ts/internal/rubbing -o docs/validation-friction.md
+//	go run ./ts/internal/rubbing -drivers 4          (to standard output)
+//	go run ./ts/internal/rubbing -keep DIR ...       (recordings stay in DIR, and those that are there are taken)
+//
+// Drivers are those of ts/internal/truth, followed in time. Their suspensions, which are given over frequency, become
+// springs with dampers; to that come what depends on excursion and friction.
 package main
 
 import (
+	"flag"
 	"fmt"
-	"math"
+	"io"
 	"os"
-	"runtime/pprof"
-	"strconv"
-
-	"conewright/ts"
-	"conewright/ts/friction"
-	"conewright/ts/measured"
-	"conewright/ts/param"
 )
 
 func main() {
-	from, _ := strconv.Atoi(os.Args[1])
-	to, _ := strconv.Atoi(os.Args[2])
-	if p := os.Getenv("PROF"); p != "" {
-		f, _ := os.Create(p)
-		pprof.StartCPUProfile(f)
-		defer pprof.StopCPUProfile()
+	drivers := flag.Int("drivers", 40, "how many drivers")
+	first := flag.Uint64("first", 101, "seed of the first one")
+	keep := flag.String("keep", "", "folder in which recordings stay; it must be there")
+	name := flag.String("o", "", "file to write")
+	flag.Parse()
+	if err := write(*drivers, *first, *keep, *name); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
 	}
-	runs := []run{{volt: 0.1}, {volt: 0.1, friction: 0.003}, {volt: 0.1, friction: 0.01}, {volt: 0.7}, {volt: 0.1, amplifier: 0.01}, {volt: 0.5, friction: 0.01}}
-	if os.Getenv("RECORD") != "" {
-		for seed := from; seed < to; seed++ {
-			s := draw(uint64(seed))
-			for _, r := range runs {
-				if _, err := s.cached(r); err != nil {
-					fmt.Println(seed, r, err)
-				}
-			}
+}
+
+func write(drivers int, first uint64, keep, name string) error {
+	var all []outcome
+	for k := range drivers {
+		s := draw(first + uint64(k))
+		all = append(all, s.outcomes(keep, k%4 == 0)...)
+	}
+	out := io.Writer(os.Stdout)
+	if name != "" {
+		f, err := os.Create(name)
+		if err != nil {
+			return err
 		}
-		return
+		defer f.Close()
+		out = f
 	}
-	for seed := from; seed < to; seed++ {
-		s := draw(uint64(seed))
-		healthy := map[float64]param.Parameters{}
-		for _, r := range runs {
-			z, err := s.cached(r)
-			if err != nil {
-				fmt.Println(seed, r, err)
-				continue
-			}
-			if z.Harmonics == nil {
-				fmt.Println(seed, r, "no harmonics")
-				continue
-			}
-			z = s.room(z, r)
-			f, err := ts.Fit([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
-			if err != nil {
-				fmt.Println(seed, r, err)
-				continue
-			}
-			if os.Getenv("CAL") != "" {
-				if r.friction == 0 {
-					healthy[r.volt] = f.Parameters
-				} else if h := healthy[r.volt]; h.IDs != nil {
-					o, _ := friction.Judge([]measured.Sweep{{Impedance: z}}, f)
-					fmt.Printf("%3d %4.2fV F %4.1f share %.3f ln(1-s) %.3f:", seed, r.volt, 1e3*r.friction, o.Share, math.Log(1-o.Share))
-					for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.L1k} {
-						a, _ := h.Get(id)
-						b, _ := f.Parameters.Get(id)
-						fmt.Printf(" %v %+.4f", id, math.Log(b.Value/a.Value))
-					}
-					fmt.Println()
-				}
-				continue
-			}
-			o, ok := friction.Judge([]measured.Sweep{{Impedance: z}}, f)
-			k := s.truth.BL / 3.3 / math.Sqrt(s.truth.Re)
-			fmt.Printf("%3d %4.1f %4.2fV F %5.1f mN amp %g: %v rubs %v found %6.2f  least %.2f share %.2f %.3fV blratio %.2f  slides %.1f\n", seed, s.truth.Inch, r.volt, 1e3*r.friction, r.amplifier, ok, o.Rubs, 1e3*o.Force*k, o.Least*k*1e3, o.Share, o.Voltage, k, 1e6*s.slides)
-		}
-	}
+	return report(out, all, drivers, first)
 }

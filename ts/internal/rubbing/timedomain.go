@@ -1,10 +1,3 @@
-// Rubbing judges on simulated drivers whether friction is found, and writes docs/validation-friction.md:
-//
-//	go run ./ts/internal/rubbing -o docs/validation-friction.md
-//	go run ./ts/internal/rubbing -part 0.1          (a tenth of the drivers, to standard output)
-//
-// Drivers are those of ts/internal/truth, followed in time. Their suspensions and coils, which are given over frequency,
-// become springs with dampers and inductances with resistances; to that come what depends on excursion and friction.
 package main
 
 import (
