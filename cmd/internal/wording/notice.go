@@ -60,6 +60,7 @@ var bySubject = []map[string]sentence{
 	fitSentences,
 	sheetSentences,
 	changeSentences,
+	frictionSentences,
 	sideSentences,
 	pairSentences,
 	massSentences,
