@@ -24,6 +24,8 @@ const (
 	CoilOffset        CauseID = "coil-offset"
 	SeriesResistance  CauseID = "series-resistance"
 	MassNotAsStated   CauseID = "mass-not-as-stated"
+	FrictionMore      CauseID = "friction"
+	FrictionLess      CauseID = "friction-gone"
 	NoChange          CauseID = "no-change"
 )
 
@@ -31,7 +33,7 @@ const (
 type Cause struct {
 	ID CauseID
 	// Percent is the size of the change: of the stiffness, the moving mass, the
-	// losses, BL (motor, coil offset), Re (coil different, series resistance), the added mass; for
+	// losses (friction too), BL (motor, coil offset), Re (coil different, series resistance), the added mass; for
 	// shorted turns the part of the winding that is shorted.
 	Percent   float64
 	Low, High float64 // 95 %, in percent; allows for drift between sessions

@@ -16,6 +16,7 @@ import (
 
 	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
+	"conewright/ts/friction"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 
@@ -68,6 +69,7 @@ type Fit struct {
 	Bench      Settings // how it was measured
 	Runs       int      // sweeps in free air behind it
 	Warnings   []wording.Said
+	Friction   *friction.Found // nil: nothing is known of it
 }
 
 // Is says whether the first bytes of a file look like a report in JSON.
@@ -99,6 +101,7 @@ func Read(data []byte, file string) (*Fit, error) {
 		Bench    Settings        `json:"bench"`
 		Warnings []wording.Said  `json:"warnings"`
 		Joint    json.RawMessage `json:"joint"`
+		Friction *savedFriction  `json:"friction"`
 	}
 	if err := json.Unmarshal(data, &in); err != nil {
 		return nil, &Error{file, "is JSON but cannot be read: " + err.Error(), err}
@@ -115,7 +118,15 @@ func Read(data []byte, file string) (*Fit, error) {
 	}
 	// That it was swept once is said anew where it matters.
 	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == verdict.NoRepeat })
-	return &Fit{p, in.Bench, FreeRuns(in.Inputs), warnings}, nil
+	fit := &Fit{Parameters: p, Bench: in.Bench, Runs: FreeRuns(in.Inputs), Warnings: warnings}
+	if in.Friction != nil {
+		found, ok := in.Friction.found()
+		if !ok {
+			return nil, &Error{file, "the field friction is out of range", nil}
+		}
+		fit.Friction = &found
+	}
+	return fit, nil
 }
 
 // ReadJoint reads the field that [Joint] writes; file is its name in messages.
