@@ -165,7 +165,7 @@ var subjects = map[change.CauseID][]param.ID{
 	change.MotorWeaker: {param.BL, param.Mms, param.Cms, param.Rms}, change.MotorStronger: {param.BL, param.Mms, param.Cms, param.Rms}, change.CoilOffset: {param.BL, param.Mms, param.Cms, param.Rms},
 	change.CoilDifferent: {param.Re, param.BL, param.Mms, param.Cms, param.Rms}, change.ShortedTurns: {param.Re, param.BL, param.Mms, param.Cms, param.Rms}, change.SeriesResistance: {param.Re},
 	change.MassNotAsStated: {param.BL, param.Mms, param.Cms, param.Rms},
-	change.FrictionMore: {param.Rms, param.Cms}, change.FrictionLess: {param.Rms, param.Cms},
+	change.FrictionMore:    {param.Rms, param.Cms}, change.FrictionLess: {param.Rms, param.Cms},
 }
 
 // advice says what to do about the leading explanation, and about others that
