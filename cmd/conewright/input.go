@@ -66,7 +66,7 @@ func (b *benchOptions) define(g *optionGroups) {
 	fs.BoolVar(&b.swap, "swap-channels", false, "the two channels were recorded the other way round")
 	quantityVar(fs, &b.input, "input-resistance", "", "of each input of the sound card, parallel to what it measures; infinite if left out")
 	quantityVar(fs, &b.fullScale, "full-scale", "", "voltage at full scale of the inputs; lets the level and the travel be judged")
-	quantityVar(fs, &b.channels, "channel-tolerance", "", "standard uncertainty of the ratio of the channel gains; that of 0.1 dB (0.67 %) if left out and not calibrated")
+	quantityVar(fs, &b.channels, "channel-tolerance", "", "standard uncertainty of the ratio of the channels, where they were compared; 0.67 % (0.1 dB) and unlike AC coupling if left out and not calibrated")
 	fs.StringVar(&b.calibrated, "calibration", "", "`FILE` that conewright calibrate wrote")
 	fs.Lookup("calibration").Annotations = map[string][]string{benchfile.PathAnnotation: nil}
 	quantityVar(fs, &b.dc, "dc", "", "meter reading of the coil's resistance, leads taken off")
