@@ -24,6 +24,7 @@ type benchOptions struct {
 	wiring      bench.Wiring
 	mounting    param.Mounting
 	swap        bool
+	alone       bool
 	resistor    quantityOption
 	resistorTol quantityOption
 	leads       quantityOption
@@ -72,6 +73,7 @@ func (b *benchOptions) define(g *optionGroups) {
 	quantityVar(fs, &b.dcTol, "dc-tolerance", "1%", "how far the meter may be off")
 	quantityVar(fs, &b.diameter, "diameter", "", "of the cone, from the middle of the surround to the middle of the surround")
 	quantityVar(fs, &b.sd, "sd", "", "effective area of the cone, instead of --diameter")
+	fs.BoolVar(&b.alone, "alone", false, "you looked: one driver alone, in free air, nothing on its cone but stated masses; do not ask")
 	fs.Var(wordOption[param.Mounting]{&b.mounting, []param.Mounting{param.FreeAir, param.Baffle}}, "mounting", "what surrounds the driver")
 	quantityVar(fs, &b.temperature, "temperature", "20C", "of the driver and the air")
 	quantityVar(fs, &b.pressure, "pressure", "1013hPa", "of the air at the bench (not reduced to sea level)")
@@ -128,6 +130,7 @@ func (b *benchOptions) conditions() measured.Conditions {
 		Humidity:    b.humidity.value.SI,
 		Sd:          known(b.sd),
 		DCRe:        known(b.dc),
+		Alone:       b.alone,
 	}
 	if b.diameter.given {
 		d := known(b.diameter)

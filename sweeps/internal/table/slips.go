@@ -71,7 +71,7 @@ func (t *table) checkSlips() error {
 	case mi >= 0 && slices.Max(size) < 1 && lowest > 0.01:
 		return t.at(t.headed, notice.New("column-ratio", notice.Facts{"column": mi + 1, "lowest": lowest, "highest": slices.Max(size)}))
 	case mi >= 0 && t.column(phase) < 0 && t.cols[mi].unit.scale == 1 && top >= 0 && decibelSized(lowest, size[top]):
-		return likely(mi, "dBohm", "peak over lowest", size[top]/lowest)
+		return likely(mi, "dBohm", "ratio", size[top]/lowest)
 	}
 	return nil
 }
