@@ -53,7 +53,7 @@ var graph = map[string]string{
 	"ts/internal/simulated":       "ts/driver ts/measured",
 	"ts/internal/validate/ablate": "",
 	"ts/internal/validate":        "ts/driver ts/fitted ts/internal/estimate ts/measured ts/param",
-	"ts/internal/validate/wrong":  "sweeps ts ts/connected ts/internal/truth ts/measured",
+	"ts/internal/validate/wrong":  "sweeps ts ts/change ts/fitted ts/internal/truth ts/measured ts/notice ts/param ts/verdict",
 	"ts/internal/repairs":         "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/verdict",
 	"ts/internal/repairs/table":   "ts/internal/repairs",
 	"ts/internal/truth":           "",

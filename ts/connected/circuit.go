@@ -83,16 +83,18 @@ func lag(x []float64, f float64) complex128 {
 const lateUnit = 20e-6 // s, about one sample
 
 // smoothedZ is a driver whose magnitude and phase were averaged over 2^w octaves, w the
-// last unknown.
+// last unknown. The average is that of five points with the weights of Gauss and Legendre
+// (handbook of mathematical functions, table 25.4, from memory).
 func smoothedZ(x []float64, f float64) complex128 {
-	const samples = 13
 	width := math.Exp2(x[xMore])
 	var size, angle float64
 	first := cmplx.Phase(driverZ(x, f))
-	for k := range samples {
-		z := driverZ(x, f*math.Exp2(width*((float64(k)+0.5)/samples-0.5)))
-		size += cmplx.Abs(z) / samples
-		angle += math.Remainder(cmplx.Phase(z)-first, 2*math.Pi) / samples
+	for _, p := range [...]struct{ at, weight float64 }{
+		{0, 0.5688888888888889}, {-0.5384693101056831, 0.4786286704993665}, {0.5384693101056831, 0.4786286704993665},
+		{-0.9061798459386640, 0.2369268850561891}, {0.9061798459386640, 0.2369268850561891}} {
+		z := driverZ(x, f*math.Exp2(width*p.at/2))
+		size += cmplx.Abs(z) * p.weight / 2
+		angle += math.Remainder(cmplx.Phase(z)-first, 2*math.Pi) * p.weight / 2
 	}
 	return cmplx.Rect(size, first+angle)
 }

@@ -36,11 +36,16 @@ func clipped(z measured.Impedance) *notice.Notice {
 	if !z.MagnitudeOnly && z.Z[top] == z.Z[end] {
 		return nil // one value held, phase and all
 	}
-	slope := func(i, j int) float64 {
-		return math.Abs(math.Log(size[j]/size[i]) / math.Log(z.Freq[j]/z.Freq[i]))
+	// The point beside the run may lie just below the top, so the one after it counts as well.
+	steep := func(i, step int) float64 {
+		var most float64
+		for j := i; j >= 0 && j < len(size) && j != i+2*step; j += step {
+			most = max(most, math.Abs(math.Log(size[j]/size[j-step])/math.Log(z.Freq[j]/z.Freq[j-step])))
+		}
+		return most
 	}
 	width := math.Log(z.Freq[end] / z.Freq[top])
-	if min(slope(top-1, top), slope(end, end+1))*width/4 < rise {
+	if min(steep(top-1, -1), steep(end+1, +1))*width/4 < rise {
 		return nil
 	}
 	return notice.New("peak-clipped", notice.Facts{"points": run, "impedance": size[top], "from": z.Freq[top], "to": z.Freq[end]})

@@ -188,7 +188,7 @@ func TestClippedPeak(t *testing.T) {
 		if n := connected.Look(z, false); n != nil {
 			t.Errorf("a whole peak: %v", n)
 		}
-		top := d.Re + d.BL*d.BL/d.Rms*(0.4+0.3*r.Float64())
+		top := d.Re + d.BL*d.BL/d.Rms*(0.4+0.2*r.Float64())
 		for i, v := range z.Z {
 			if size := cmplx.Abs(v); size > top {
 				z.Z[i] *= complex(top/size, 0)

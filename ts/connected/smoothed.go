@@ -14,10 +14,14 @@ import (
 func smoothedOver(z measured.Impedance, c fitted.Curve) *notice.Notice {
 	const (
 		around     = 3.0   // factors of frequency from the peak on either side
-		nearlyOff  = 0.015 // rms of ln |Z| around the peak, below which nothing is tried
-		leastWidth = 0.1   // octaves
-		leastBias  = 1.1   // of Q
+		nearlyOff  = 0.003 // rms of ln |Z| around the peak, below which nothing is tried
+		gain       = 0.96  // of rms: the width itself tells smoothed curves best
+		leastWidth = 0.2   // octaves
+		leastBias  = 1.05  // of Q
 	)
+	if z.Sigma != nil { // measured by a bench that knows its noise, and no export
+		return nil
+	}
 	peaks := measured.Peaks(z)
 	if len(peaks) == 0 || missed(c, peaks[0].Freq/around, peaks[0].Freq*around) < nearlyOff {
 		return nil
@@ -31,8 +35,8 @@ func smoothedOver(z measured.Impedance, c fitted.Curve) *notice.Notice {
 	if !ok {
 		return nil
 	}
-	s, ok := circuit{smoothed, [][]float64{{math.Log2(1. / 3)}, {math.Log2(1. / 8)}}, smoothedZ}.fit(t, driver.x)
-	if !ok || s.rms > better*driver.rms || s.rms > follows {
+	s, ok := circuit{smoothed, [][]float64{{math.Log2(1. / 4)}}, smoothedZ}.fit(t, driver.x)
+	if !ok || s.rms > gain*driver.rms || s.rms > follows {
 		return nil
 	}
 	width, q := math.Exp2(s.x[xMore]), math.Exp(s.x[xQ])

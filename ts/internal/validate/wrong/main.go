@@ -1,99 +1,128 @@
+// Wrong measures what is said of sweeps that are not of one driver in free air, and of files
+// that say another thing than they hold, on drivers of package truth, and writes
+// docs/validation-connections.md:
+//
+//	go run ./ts/internal/validate/wrong -seed 20261127 -o docs/validation-connections.md
+//
+// It also counts how often drivers that are alone are doubted.
 package main
 
 import (
-	"bytes"
+	"flag"
 	"fmt"
 	"os"
-	"sort"
-	"strconv"
+	"runtime"
 	"strings"
-	"time"
-
-	"conewright/sweeps"
-	"conewright/ts"
-	"conewright/ts/connected"
-	"conewright/ts/internal/truth"
-	"conewright/ts/measured"
+	"sync"
 )
 
-func imp(s truth.Sweep) measured.Impedance {
-	z, err := measured.NewImpedance(s.F, s.Z, s.Sigma)
-	if err != nil {
-		panic(err)
-	}
-	return z
-}
+const head = `# Validation: what is connected, and slips
 
-func file(b []byte) measured.Impedance {
-	z, err := sweeps.Read(bytes.NewReader(b), int64(len(b)), "x", sweeps.Options{})
-	if err != nil {
-		panic(err)
-	}
-	return z
-}
+What is said of sweeps that are not of one driver alone, and of files that say another thing than
+they hold. The drivers are those of [population.md](population.md), which share nothing with the
+program but the theory of circuits. Made by
+
+    go run ./ts/internal/validate/wrong -seed %d -n %d -o docs/validation-connections.md
+
+Target of each row but the last table: no sure verdict, no sure cause, and the right thing named in 80 %%.
+The verdict is by a sheet of the driver's true values (Re within 5 %%, Fs and Qes within 10 %%, Qms within
+20 %%), the cause by comparing with a sweep of the driver alone before it. *Among* counts where the right
+thing is named as one of several that the sweep cannot tell apart, *first* where it is the first or only one.
+(!) marks a miss.
+`
 
 func main() {
-	n, _ := strconv.Atoi(os.Args[1])
-	seed0, _ := strconv.Atoi(os.Args[2])
-	var all []struct {
-		name string
-		z    func(seed uint64) measured.Impedance
+	seed := flag.Uint64("seed", 1, "first seed")
+	n := flag.Int("n", 20, "cases of each kind")
+	out := flag.String("o", "", "file to write; standard output without it")
+	flag.Parse()
+	var w strings.Builder
+	fmt.Fprintf(&w, head, *seed, *n)
+	fmt.Fprintf(&w, "\n## Connections\n\n%s", tableHead)
+	for _, k := range connections() {
+		w.WriteString(k.row(*seed, *n))
 	}
-	add := func(name string, z func(seed uint64) measured.Impedance) {
-		all = append(all, struct {
-			name string
-			z    func(seed uint64) measured.Impedance
-		}{name, z})
+	fmt.Fprintf(&w, "\n## Files\n\n%s", tableHead)
+	for _, k := range files() {
+		w.WriteString(k.row(*seed, *n))
 	}
-	lay := func(f truth.File) measured.Impedance {
-		return file(truth.Layout{}.Bytes(truth.Rand(1), f.Table))
+	w.WriteString(readable(*seed, 10**n))
+	w.WriteString(falseAlarms(*seed, 5**n))
+	if *out == "" {
+		fmt.Print(w.String())
+		return
 	}
-	add("alone", func(s uint64) measured.Impedance { a, _ := truth.Connect(s, truth.InClosedBox); return imp(a.Sweep) })
-	add("real", func(s uint64) measured.Impedance { return lay(truth.RealFile(s, truth.Choice{})) })
-	add("healthy30", func(s uint64) measured.Impedance { return lay(truth.Healthy(s, 0.3)) })
-	add("windowed", func(s uint64) measured.Impedance { return lay(truth.Windowed(s)) })
-	add("clipped", func(s uint64) measured.Impedance { return lay(truth.Clipped(s)) })
-	add("smoothed3", func(s uint64) measured.Impedance { return lay(truth.Smoothed(s, 1./3)) })
-	add("smoothed24", func(s uint64) measured.Impedance { return lay(truth.Smoothed(s, 1./24)) })
-	for _, c := range truth.Connections() {
-		add(c.String(), func(s uint64) measured.Impedance { _, a := truth.Connect(s, c); return imp(a.Sweep) })
+	if err := os.WriteFile(*out, []byte(w.String()), 0o644); err != nil {
+		fmt.Fprintln(os.Stderr, "wrong:", err)
+		os.Exit(1)
 	}
-	for _, c := range all {
-		if len(os.Args) > 3 && !strings.Contains(c.name, os.Args[3]) {
-			continue
+}
+
+const tableHead = "| what | sure verdict | sure cause | named first | named among | not named |\n|---|---|---|---|---|---|\n"
+
+// said is what the program says of one case.
+type said struct {
+	verdict, cause bool    // sure ones
+	named          [2]bool // first; at all
+	instead        string  // what is said where it is not named
+}
+
+// kind is a row: what is wrong, and what the program says of the case of a seed.
+type kind struct {
+	name string
+	say  func(seed uint64) said
+}
+
+func (k kind) row(seed uint64, n int) string {
+	all := make([]said, n)
+	parallel(n, func(i int) { all[i] = k.say(seed + uint64(i)) })
+	var verdicts, causes, first, among int
+	instead := map[string]int{}
+	for _, s := range all {
+		verdicts += count(s.verdict)
+		causes += count(s.cause)
+		first += count(s.named[0])
+		among += count(s.named[1])
+		if !s.named[1] {
+			instead[s.instead]++
 		}
-		count := map[string]int{}
-		var d time.Duration
-		for i := range n {
-			z := c.z(uint64(seed0 + i))
-			t := time.Now()
-			l := connected.Look(z, false)
-			if len(os.Args) > 4 {
-				r, err := ts.Fit([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
-				if err != nil {
-					fmt.Println(err)
-				} else if l = nil; len(r.Parameters.Doubts) > 0 {
-					l = &r.Parameters.Doubts[0]
-				}
+	}
+	var others []string
+	for _, name := range sorted(instead) {
+		others = append(others, fmt.Sprintf("%d %s", instead[name], name))
+	}
+	return fmt.Sprintf("| %s | %d%s | %d%s | %d | %d%s | %s |\n", k.name, verdicts, mark(verdicts == 0), causes, mark(causes == 0),
+		first, among, mark(10*among >= 8*n), strings.Join(others, ", "))
+}
+
+func count(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func mark(ok bool) string {
+	if ok {
+		return ""
+	}
+	return " (!)"
+}
+
+// parallel calls f for 0 to n-1 on all processors.
+func parallel(n int, f func(i int)) {
+	var wg sync.WaitGroup
+	next := make(chan int)
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(func() {
+			for i := range next {
+				f(i)
 			}
-			d += time.Since(t)
-			s := "-"
-			if l != nil {
-				s = l.Code
-				if l.Has("kinds") {
-					s += ":" + strings.Join(l.Facts["kinds"].([]string), "+")
-				}
-			}
-			count[s]++
-		}
-		var keys []string
-		for k := range count {
-			keys = append(keys, k)
-		}
-		sort.Slice(keys, func(i, j int) bool { return count[keys[i]] > count[keys[j]] })
-		fmt.Println(c.name, d/time.Duration(n))
-		for _, k := range keys {
-			fmt.Println("   ", count[k], k)
-		}
+		})
 	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
 }
