@@ -73,12 +73,13 @@ func (b *benchOptions) define(g *optionGroups) {
 	quantityVar(fs, &b.dcTol, "dc-tolerance", "1%", "how far the meter may be off")
 	quantityVar(fs, &b.diameter, "diameter", "", "of the cone, from the middle of the surround to the middle of the surround")
 	quantityVar(fs, &b.sd, "sd", "", "effective area of the cone, instead of --diameter")
-	fs.BoolVar(&b.alone, "alone", false, "you looked: one driver alone, in free air, nothing on its cone but stated masses; do not ask")
 	fs.Var(wordOption[param.Mounting]{&b.mounting, []param.Mounting{param.FreeAir, param.Baffle}}, "mounting", "what surrounds the driver")
 	quantityVar(fs, &b.temperature, "temperature", "20C", "of the driver and the air")
 	quantityVar(fs, &b.pressure, "pressure", "1013hPa", "of the air at the bench (not reduced to sea level)")
 	quantityVar(fs, &b.humidity, "humidity", "50%", "relative humidity of the air")
 	fs.StringVar(&b.columns, "columns", "", "what the columns of a table without header hold, in `WORDS` such as Hz,ohm,deg")
+	// Not of the bench but of one measurement, so no bench file may say it.
+	g.group("Connection").BoolVar(&b.alone, "alone", false, "you looked: one driver alone, in free air, nothing on its cone but stated masses; ask no more")
 	other := g.group("Bench file")
 	other.StringVar(&b.file, "bench", "", "TOML `FILE` with any of the bench options; options override it")
 }

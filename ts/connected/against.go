@@ -24,7 +24,7 @@ const (
 // Re, Fs, Qms, Qes, Qts, L1k that both have. Nil where nothing is asked.
 //
 //	closed box    Fs, Qms, Qes up by sqrt(1 + alpha)             Small 1972, from memory
-//	test mass     Fs down and Qms, Qes up by sqrt(1 + m/Mms)     theory (2.1)
+//	test mass     Fs down and Qms, Qes up by sqrt(1 + m/Mms)     theory (2.3)
 //	two drivers   Re half or twice, the rest as before
 //	resistance    Re and Qes up alike, the rest as before        theory (5.8)
 func Against(ratio map[param.ID]float64) *notice.Notice {

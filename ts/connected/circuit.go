@@ -29,7 +29,7 @@ const (
 
 // driverZ is the impedance of a driver in ohm at f Hz,
 //
-//	Z = Re + K (jf/1 kHz)^n + R/(1 + jQ(f/f1 - f1/f)),  0.3 < n < 1       theory (1.2), (1.7)
+//	Z = Re + K (jf/1 kHz)^n + R/(1 + jQ(f/f1 - f1/f)),  0.3 < n < 1       theory (1.2), (1.6)
 func driverZ(x []float64, f float64) complex128 {
 	return coilZ(x, f) + resonance(x[xF:], f)
 }

@@ -128,6 +128,24 @@ func TestCircuitsAreNamed(t *testing.T) {
 	}
 }
 
+// The box of the tests is that of a table: a driver of 5.8 ohm in 35 litres tuned to 38 Hz with
+// QL = 7, computed for this project with numpy and with ngspice from the elements of the
+// box (terminal impedance Re + sLe + BL^2/(Zm + Sd^2 Zab)).
+func TestBoxOfTheTests(t *testing.T) {
+	d := driver.Driver{Re: 5.8, BL: 7.5, Mms: 22e-3, Cms: 0.9e-3, Rms: 1.1, Coil: driver.PlainCoil{L: 0.6e-3}}
+	box := onCone(d, vented(d, 1.7654868, 38/35.767414, 7))
+	for _, row := range [][3]float64{{18, 23.7203, 45.20}, {25, 12.5491, -40.04}, {38, 6.7609, 1.13}, {60, 18.4802, 38.82}, {100, 9.1845, -41.96}} {
+		z := box(row[0])
+		if size, angle := cmplx.Abs(z), cmplx.Phase(z)*180/math.Pi; math.Abs(size/row[1]-1) > 2e-5 || math.Abs(angle-row[2]) > 0.01 {
+			t.Errorf("%v Hz: %v ohm, %v degrees, want %v, %v", row[0], size, angle, row[1], row[2])
+		}
+	}
+	n := connected.Look(sweep(rand.New(rand.NewPCG(6, 13)), 5, box), true)
+	if n == nil || math.Abs(n.Num("between")/38-1) > 0.02 || !strings.HasPrefix(n.Text("kinds"), "vented-box") {
+		t.Error(n)
+	}
+}
+
 // What is named has its size: capacitance, delay, tuning of the box.
 func TestSizesOfCircuits(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
