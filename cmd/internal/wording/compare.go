@@ -26,6 +26,9 @@ func Compared(c *change.Compared) []string {
 	} else if fs, ok := c.Change(param.Fs); ok && fs.Changed() {
 		out = append(out, explainFs(c))
 	}
+	if len(c.Withheld) > 0 {
+		return out
+	}
 	others := c.Explanations[1:]
 	for i, e := range others {
 		if i == mostOthers && len(others) > mostOthers+1 { // one alone is better named than counted
@@ -58,6 +61,8 @@ const plainlySaid = 0.95
 func explainLead(c *change.Compared) string {
 	e := c.Explanations[0]
 	switch {
+	case len(c.Withheld) > 0:
+		return "No cause is named as long as it is not sure that both sweeps are of the driver alone; see the warnings."
 	case c.Unexplained:
 		return "The change does not fit any combination of known causes; the nearest is that " + phrase(e) + "."
 	case e.Causes[0].ID == change.NoChange:
