@@ -56,6 +56,7 @@ var graph = map[string]string{
 	"ts/internal/validate/ablate": "",
 	"ts/internal/validate":        "ts/driver ts/fitted ts/internal/estimate ts/measured ts/param",
 	"ts/internal/validate/wrong":  "sweeps ts ts/change ts/fitted ts/internal/truth ts/measured ts/notice ts/param ts/verdict",
+	"ts/internal/validate/rig":    "sweeps/bench ts ts/change ts/internal/truth ts/measured ts/notice ts/param",
 	"ts/internal/repairs":         "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/verdict",
 	"ts/internal/repairs/table":   "ts/internal/repairs",
 	"ts/internal/rubbing":         "sweeps sweeps/bench sweeps/virtual ts ts/change ts/fitted ts/friction ts/internal/truth ts/measured ts/param",
@@ -79,7 +80,7 @@ var graph = map[string]string{
 }
 
 // onlyForTests are packages that the command never contains.
-var onlyForTests = []string{"ts/handmade", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/validate/wrong", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/rubbing", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
+var onlyForTests = []string{"ts/handmade", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/validate/wrong", "ts/internal/validate/rig", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/rubbing", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
 
 // impure are packages that ts does without: it opens no file, reads no option, no
 // clock and no network.

@@ -55,9 +55,13 @@ func Joint(p param.Parameters) jsonout.Object {
 	for _, s := range p.Skew {
 		skew = append(skew, [2]jsonout.Number{jsonout.Number(s[0]), jsonout.Number(s[1])})
 	}
-	return jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
+	o := jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
 		{"coverage", jsonout.Number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", jsonout.Number(p.Temperature)},
 		{"alone", p.Alone}, {"doubts", doubts(p.Doubts)}}
+	if p.MeterOff != 0 {
+		o.Add("meter_off", jsonout.Number(p.MeterOff))
+	}
+	return o
 }
 
 // doubts are the doubts about a set: code and facts.
@@ -172,6 +176,7 @@ type joint struct {
 	Temperature float64         `json:"temperature_kelvin"`
 	Alone       bool            `json:"alone"`
 	Doubts      []notice.Notice `json:"doubts"`
+	MeterOff    float64         `json:"meter_off"`
 }
 
 // parameters checks the field and returns what it says.
@@ -183,7 +188,7 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if n == 0 || len(j.Scaled) != n || len(j.Origin) != n || len(j.Noise) != n && len(j.Noise) != 0 {
 		return refuse("the field joint is not complete")
 	}
-	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature}
+	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature, MeterOff: j.MeterOff}
 	for i, symbol := range j.Parameters {
 		id, ok := param.Parse(symbol)
 		if !ok {
