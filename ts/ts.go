@@ -6,6 +6,7 @@
 //
 //	notice    what was found, as a code and facts: every warning and every error
 //	param     what a value is: symbol, quantity, uncertainty and where it comes from
+//	repeat    how far sweeps of one driver scatter that were taken again, or another day
 //	driver    the physics: impedance of a driver, its coil, its air
 //	measured  what goes in: impedances with their loads, and what is read off a curve at once
 //	fitted    what a fit says
@@ -29,6 +30,7 @@ import (
 	"conewright/ts/lot"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/verdict"
 )
 
@@ -40,10 +42,15 @@ import (
 // squares; models that the data cannot tell apart are averaged and their spread
 // is part of the uncertainty. docs/theory.md, sections 3 and 4, has the equations.
 //
+// How the bench repeats is part of every uncertainty: as the conditions say, or as is usual.
+//
 // Fit refuses (with a [*notice.Notice]) sweeps that cannot be those of a single driver
 // around its resonance. What the sweeps cannot give is absent from the result,
 // with a notice among its warnings that says what would give it.
 func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, error) {
+	if cond.Repeatability == nil {
+		cond.Repeatability = &repeat.Usual
+	}
 	return estimate.Fit(sweeps, cond)
 }
 

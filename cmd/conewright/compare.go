@@ -31,8 +31,10 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 		in.StringArrayVar(&before, "before", nil, "`FILE` of a sweep before the repair (repeatable)")
 		in.StringArrayVar(&after, "after", nil, "`FILE` of a sweep after the repair (repeatable)")
 		in.StringArrayVar(&stripped, "stripped", nil, "`FILE` of a sweep with the old surround off and the new one not yet on (repeatable)")
+		var sameSession bool
 		loadOptions(in, &loadsBefore, "before-", "before the repair ")
 		loadOptions(in, &loadsAfter, "after-", "after the repair ")
+		in.BoolVar(&sameSession, "same-session", false, "before and after were measured in one session")
 		sheet.define(g)
 		bench.define(g)
 		out.define(g)
@@ -77,7 +79,7 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 				job.Inputs = append(job.Inputs, inputs...)
 			}
 			apart := report.SeparateBenches(sides)
-			with := change.Options{Spec: spec}
+			with := change.Options{Spec: spec, SameSession: sameSession}
 			if len(sides) == 3 {
 				with.Stripped = &sides[2].Parameters
 			}

@@ -2,7 +2,6 @@ package verdict
 
 import (
 	"conewright/ts/internal/refer"
-	"conewright/ts/internal/stat"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 )
@@ -62,10 +61,9 @@ func Check(p param.Parameters, spec Spec) (*Checked, error) {
 	ref := refer.ReferTo(p, spec.Mounting, spec.Temperature)
 	c.Parameters = ref.Parameters
 	c.Warnings = append(c.Warnings, ref.Warnings...)
-	s := stat.Of(p.Coverage)
 	c.Verdict = InSpec
 	for i, l := range spec.Limits {
-		j := judge(ref, l, spec.confidence(), s)
+		j := judge(ref, l, spec.confidence())
 		c.Checks = append(c.Checks, j)
 		if i == 0 || WorseThan(j, c.Checks[c.Worst]) {
 			c.Worst = i
@@ -77,7 +75,7 @@ func Check(p param.Parameters, spec Spec) (*Checked, error) {
 }
 
 // judge applies the decision rule to one limit.
-func judge(ref refer.Referred, l Limit, confidence float64, s stat.Dist) Judged {
+func judge(ref refer.Referred, l Limit, confidence float64) Judged {
 	j := Judged{Limit: l, Missing: missing(ref, l.ID)}
 	if j.Missing != Nothing {
 		return j
@@ -87,7 +85,7 @@ func judge(ref refer.Referred, l Limit, confidence float64, s stat.Dist) Judged 
 	var bars param.Bars
 	j.Estimate, bars = ref.Guarded(i)
 	lo, hi := l.Scaled()
-	j.ProbabilityIn, j.Margin, j.Verdict = Decide(ref.Scaled[i], bars, lo, hi, confidence, s)
+	j.ProbabilityIn, j.Margin, j.Verdict = Decide(ref.Scaled[i], bars, lo, hi, confidence, ref.Dist(i))
 	return j
 }
 

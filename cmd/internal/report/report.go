@@ -68,7 +68,6 @@ type Side struct {
 	MassLine   *ring.MassLine // nil without several masses
 	Travel     *fitted.Travel // of the cone while it was measured; nil: not known
 	Bench      saved.Settings // how it was measured
-	Runs       int            // sweeps in free air; 0: not known
 	Noticed    []wording.Said // while the files were read
 }
 

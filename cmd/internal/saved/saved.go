@@ -17,7 +17,7 @@ import (
 	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
-	"conewright/ts/verdict"
+	"conewright/ts/repeat"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -46,7 +46,11 @@ func Joint(p param.Parameters) jsonout.Object {
 		for i, e := range c.Effect {
 			effect[i] = jsonout.Number(e)
 		}
-		components = append(components, jsonout.Object{{"source", c.Source}, {"part", partNames[c.Part]}, {"own", c.Own}, {"effect", effect}})
+		o := jsonout.Object{{"source", c.Source}, {"part", partNames[c.Part]}, {"own", c.Own}, {"effect", effect}}
+		if c.Scatter != "" {
+			o = append(o, jsonout.Object{{"scatter", c.Scatter}, {"degrees_of_freedom", jsonout.Number(c.Dof)}, {"assumed", c.Assumed}}...)
+		}
+		components = append(components, o)
 	}
 	skew := [][2]jsonout.Number{}
 	for _, s := range p.Skew {
@@ -62,7 +66,6 @@ var partNames = [...]string{param.NoisePart: "noise", param.ModelPart: "model", 
 type Fit struct {
 	Parameters param.Parameters
 	Bench      Settings // how it was measured
-	Runs       int      // sweeps in free air behind it
 	Warnings   []wording.Said
 }
 
@@ -91,7 +94,6 @@ func (e *Error) Hint() string {
 func Read(data []byte, file string) (*Fit, error) {
 	var in struct {
 		Schema   string          `json:"schema"`
-		Inputs   []Input         `json:"inputs"`
 		Bench    Settings        `json:"bench"`
 		Warnings []wording.Said  `json:"warnings"`
 		Joint    json.RawMessage `json:"joint"`
@@ -109,9 +111,9 @@ func Read(data []byte, file string) (*Fit, error) {
 	if err != nil {
 		return nil, err
 	}
-	// That it was swept once is said anew where it matters.
-	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == verdict.NoRepeat })
-	return &Fit{p, in.Bench, FreeRuns(in.Inputs), warnings}, nil
+	// That repeatability is assumed is said anew where it matters.
+	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == repeat.Assumed })
+	return &Fit{p, in.Bench, warnings}, nil
 }
 
 // ReadJoint reads the field that [Joint] writes; file is its name in messages.
@@ -134,6 +136,10 @@ type joint struct {
 		Part   string    `json:"part"`
 		Own    bool      `json:"own"`
 		Effect []float64 `json:"effect"`
+		// of what lies between repeats
+		Scatter string  `json:"scatter"`
+		Dof     float64 `json:"degrees_of_freedom"`
+		Assumed bool    `json:"assumed"`
 	} `json:"components"`
 	Skew        [][]float64 `json:"skew"`
 	Coverage    float64     `json:"coverage"`
@@ -183,7 +189,8 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 		if !slices.Contains(partNames[:], c.Part) || len(c.Effect) != n {
 			return refuse("the component %q is not complete", c.Source)
 		}
-		p.Components = append(p.Components, param.Component{Source: c.Source, Part: part, Own: c.Own, Effect: c.Effect})
+		p.Components = append(p.Components, param.Component{Source: c.Source, Part: part, Own: c.Own, Effect: c.Effect,
+			Scatter: c.Scatter, Dof: c.Dof, Assumed: c.Assumed})
 	}
 	if len(j.Skew) > 0 { // files of older versions have none
 		if p.Skew = j.skew(p); p.Skew == nil {
@@ -193,6 +200,9 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if err := p.Check(); err != nil {
 		message, _ := wording.Error(err)
 		return refuse("%s", message)
+	}
+	if !slices.ContainsFunc(p.Components, func(c param.Component) bool { return c.Scatter != "" }) {
+		p = repeat.Usual.Include(p, repeat.Again) // a file of an older version knows of no repeats
 	}
 	return p, nil
 }

@@ -19,6 +19,7 @@ import (
 	"conewright/ts/measured"
 	"conewright/ts/notice"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/ring"
 	"conewright/ts/verdict"
 )
@@ -175,7 +176,7 @@ func notices(t *testing.T) []notice.Notice {
 	baffle.Mounting = param.Baffle
 	_, err = ts.Compare(free, baffle, change.Options{})
 	refused(err)
-	_, err = ts.Compare(p, p, change.Options{Drift: &change.Drift{Losses: -1}})
+	err = repeat.Bench{repeat.Session: {Std: [3]float64{-1, 0, 0}, Dof: 1}}.Check()
 	refused(err)
 	for _, after := range []driver.Driver{
 		handmade.Changed(func(d *driver.Driver) { d.Re *= 0.5; d.BL *= 3; d.Mms /= 4; d.Cms *= 5 }),

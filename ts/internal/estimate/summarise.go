@@ -71,5 +71,6 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 	if err := in.massWithoutEffect(f.Parameters); err != nil {
 		return nil, err
 	}
+	f.Parameters = in.withRepeats(f.Parameters)
 	return f, nil
 }

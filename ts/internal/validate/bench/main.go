@@ -11,6 +11,7 @@ import (
 	"conewright/ts/internal/truth"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 )
 
 func impedance(t truth.Taken) measured.Impedance {
@@ -23,7 +24,7 @@ func impedance(t truth.Taken) measured.Impedance {
 	return z
 }
 
-func visit(v truth.Visit) ([]measured.Sweep) {
+func visit(v truth.Visit) []measured.Sweep {
 	s := []measured.Sweep{{Impedance: impedance(v.Free)}}
 	if v.Loaded.MassTold > 0 {
 		s = append(s, measured.Sweep{Impedance: impedance(v.Loaded), Load: measured.Load{Kind: measured.AddedMass, Value: v.Loaded.MassTold, Std: 5e-5 / math.Sqrt(3)}})
@@ -46,12 +47,12 @@ func main() {
 	start := time.Now()
 	for i := range *n {
 		b, a := truth.BeforeAfter(uint64(i), truth.Plain, truth.CommonBench(*fs), truth.Repaired{Stiffness: *stiff, Mass: *mass}, truth.Masses(*masses))
-		fb, err := estimate.Fit(visit(b), measured.Conditions{})
+		fb, err := estimate.Fit(visit(b), measured.Conditions{Repeatability: &repeat.Usual})
 		if err != nil {
 			fmt.Println(err)
 			continue
 		}
-		fa, err := estimate.Fit(visit(a), measured.Conditions{})
+		fa, err := estimate.Fit(visit(a), measured.Conditions{Repeatability: &repeat.Usual})
 		if err != nil {
 			fmt.Println(err)
 			continue
