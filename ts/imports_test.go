@@ -55,7 +55,7 @@ var graph = map[string]string{
 	"ts/internal/repairs":         "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/repeat ts/verdict",
 	"ts/internal/repairs/table":   "ts/internal/repairs",
 	"ts/internal/truth":           "",
-	"ts/internal/validate/bench":  "ts/change ts/internal/estimate ts/internal/truth ts/measured ts/param",
+	"ts/internal/validate/bench":  "ts/change ts/internal/estimate ts/internal/truth ts/measured ts/param ts/repeat",
 	"ts/internal/truth/sample":    "ts/internal/truth",
 
 	"sweeps/internal/dsp":       "",

@@ -1,7 +1,7 @@
 // Package ts holds the physics of a moving-coil driver and the judgement of
 // its repair: the fit of its electrical impedance to measured sweeps, the
 // uncertainty of every value, and the comparison of a driver with what it was
-// and with what it should be. This package has the four calls; what they take and give is
+// and with what it should be. This package has the five calls; what they take and give is
 // in the packages below it, in the order of the work:
 //
 //	notice    what was found, as a code and facts: every warning and every error
@@ -52,6 +52,12 @@ func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, err
 		cond.Repeatability = &repeat.Usual
 	}
 	return estimate.Fit(sweeps, cond)
+}
+
+// Scatter says how far sweeps in free air of one untouched driver lie apart: the logarithms of
+// Fs, Qms and Re of each, less those of the first. [repeat.Learn] makes of it how a bench repeats.
+func Scatter(sweeps []measured.Sweep, cond measured.Conditions) ([][3]float64, error) {
+	return estimate.Scatter(sweeps, cond)
 }
 
 // Check judges a driver against the limits of a spec sheet, see [verdict.Check].

@@ -34,6 +34,9 @@ func (r *Report) json() jsonout.Object {
 	if r.Lot != nil {
 		return append(append(o, lotJSON(r.Lot)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
 	}
+	if r.Repeat != nil {
+		return append(append(o, repeatJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
+	}
 	if r.Paired != nil {
 		addSides(&o, r.Sides)
 		o = append(o, pairJSON(r.Paired)...)

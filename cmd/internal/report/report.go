@@ -16,6 +16,7 @@ import (
 	"conewright/ts/lot"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/ring"
 	"conewright/ts/verdict"
 )
@@ -49,6 +50,8 @@ type Report struct {
 	Lot      *Lot             // nil: no batch
 	Ring     *ring.Plan       // nil: no ring was asked about
 	Lesson   *ring.MassLine   // nil: not a lesson
+	Repeat   *repeat.Learned  // nil: not a study of the bench
+	Limits   []LimitShare     // of the sheet, in a study of the bench
 	Truth    *driver.Driver   // the driver behind a virtual lesson; nil: a real one
 }
 

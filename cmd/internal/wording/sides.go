@@ -10,6 +10,9 @@ import (
 // AssumedRepeatability is the warning for a judgement that rests for a part on how benches repeat as a rule.
 func AssumedRepeatability() Said { return Notice(*notice.New(repeat.Assumed, nil)) }
 
+// Percent writes a relative standard deviation in percent.
+func Percent(x float64) string { return fmt.Sprintf("%.2g %%", 100*x) }
+
 // sideSentences are the sentences about how the drivers of a report were measured, which
 // the command finds itself.
 var sideSentences = map[string]sentence{
@@ -22,6 +25,14 @@ var sideSentences = map[string]sentence{
 	"bad-repeatability": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("no bench repeats as is said of it under %q", n.Text("kind")),
 			"standard deviations lie from 0 to 50 %, correlations from -1 to 1 and go together, and there is half a degree of freedom at least; conewright repeat writes such a table"
+	},
+	"repeat-too-few": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("%v sweeps do not show how a bench repeats", n.Num("readings")),
+			fmt.Sprintf("at least %v sweeps of one driver are needed; 20 are good: on five days, each day twice taken off and put back, each time swept twice", n.Num("least"))
+	},
+	"bench-has-repeatability": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("%s has a table [repeatability] already, and it is kept", n.Text("path")),
+			"--force replaces it; the rest of the file stays as it is"
 	},
 	"benches-differ": fixed("the sides were measured with different bench settings, so that errors of the bench do not cancel",
 		"measure both on the same bench for a sharper comparison"),

@@ -59,25 +59,10 @@ func (in input) sizeRuns(best *solution) runs {
 	if !in.repeated {
 		return in.runs
 	}
-	l := best.prob.lay
-	var all [][3]float64 // ln Fs, ln Qms, ln Re of each sweep in free air
-	var mean [3]float64
-	for k := range in.obs {
-		if in.obs[k].load >= 0 {
-			continue
-		}
-		heat, drift, friction := best.x[l.heat[k]], best.x[l.drift[k]], best.x[l.friction[k]]
-		all = append(all, [3]float64{drift / 2, drift/2 - friction, heat})
-	}
-	for _, x := range all {
-		for i := range mean {
-			mean[i] += x[i] / float64(len(all))
-		}
-	}
+	all := in.runsOf(best)
 	sample := mat.NewSymDense(3, nil)
 	for _, x := range all {
-		d := mat.NewVecDense(3, []float64{x[0] - mean[0], x[1] - mean[1], x[2] - mean[2]})
-		sample.SymRankOne(sample, 1/float64(len(all)-1), d)
+		sample.SymRankOne(sample, 1/float64(len(all)-1), mat.NewVecDense(3, x[:]))
 	}
 	pooled := in.scatter().Pool(sample, len(all))
 	r := runs{component: param.Component{Part: param.RepeatPart, Own: true, Scatter: in.cond.Repeats.String(), Dof: pooled.Freedom(), Assumed: pooled.Assumed}}
@@ -86,6 +71,34 @@ func (in input) sizeRuns(best *solution) runs {
 		r.std[i] = max(r.std[i], leastRun)
 	}
 	return r
+}
+
+// runsOf returns [fitted.Result.Runs] of a solution; nil for a single sweep in free air.
+func (o *observed) runsOf(s *solution) [][3]float64 {
+	if !o.repeated {
+		return nil
+	}
+	l := s.prob.lay
+	var all [][3]float64
+	var mean [3]float64
+	for k := range o.obs {
+		if o.obs[k].load >= 0 {
+			continue
+		}
+		heat, drift, friction := s.x[l.heat[k]], s.x[l.drift[k]], s.x[l.friction[k]]
+		all = append(all, [3]float64{drift / 2, drift/2 - friction, heat})
+	}
+	for _, x := range all {
+		for i := range mean {
+			mean[i] += x[i] / float64(len(all))
+		}
+	}
+	for k := range all {
+		for i := range mean {
+			all[k][i] -= mean[i]
+		}
+	}
+	return all
 }
 
 // withRepeats adds to the uncertainty of p what the sweeps cannot show: the kinds of repeats that
