@@ -88,7 +88,7 @@ func readRepeatability(entries []settings.Entry) (repeat.Bench, error) {
 		*target = v.SI
 	}
 	for k, e := range seen {
-		if !b[k].Known() {
+		if b[k].Dof == 0 {
 			return b, e.Key().Errorf("add "+freedomKey+": how many independent differences it was found from", "%v does not say how well it is known", k)
 		}
 	}
