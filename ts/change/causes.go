@@ -23,9 +23,9 @@ const (
 	ShortedTurns      CauseID = "shorted-turns"
 	CoilOffset        CauseID = "coil-offset"
 	SeriesResistance  CauseID = "series-resistance"
-	MassNotAsStated   CauseID = "mass-not-as-stated"
 	FrictionMore      CauseID = "friction"
 	FrictionLess      CauseID = "friction-gone"
+	MassNotAsStated   CauseID = "mass-not-as-stated"
 	NoChange          CauseID = "no-change"
 )
 
@@ -36,7 +36,7 @@ type Cause struct {
 	// losses (friction too), BL (motor, coil offset), Re (coil different, series resistance), the added mass; for
 	// shorted turns the part of the winding that is shorted.
 	Percent   float64
-	Low, High float64 // 95 %, in percent; allows for drift between sessions
+	Low, High float64 // 95 %, in percent
 	// Probability that this cause is at work, given the list of causes and how
 	// common each is after a repair. Never above 0.999: the list may be short.
 	Probability float64

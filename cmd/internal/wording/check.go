@@ -22,6 +22,10 @@ func Checked(c *verdict.Checked) []string {
 		}
 	default:
 		out = append(out, "Cannot tell yet whether it is in spec.")
+		if len(c.Withheld) > 0 {
+			out = append(out, "It is not sure that the sweep is of the driver alone; see the warnings.")
+			break
+		}
 		for _, j := range c.Checks {
 			if j.Verdict == verdict.Undecided {
 				out = append(out, explainOpen(c, j))
