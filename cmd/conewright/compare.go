@@ -61,35 +61,51 @@ conewright compare job:12/left --report sheet.html`,
 				}
 				sheet.orOf(s.sideFiles)
 			}
-			spec, err := sheet.read()
+			r, err := comparison{sides: sources, sheet: &sheet, all: out.all}.report()
 			if err != nil {
 				return done, err
 			}
-			job := report.Job{Version: version(), Spec: sheet.input, All: out.all}
-			var sides []report.Side
-			for _, source := range sources {
-				s, inputs, err := fitSide(source.files, source.bench, source.label)
-				if err != nil {
-					return done, err
-				}
-				sides = append(sides, s)
-				job.Inputs = append(job.Inputs, inputs...)
-			}
-			apart := report.SeparateBenches(sides)
-			with := change.Options{Spec: spec}
-			if len(sides) == 3 {
-				with.Stripped = &sides[2].Parameters
-			}
-			compared, err := ts.Compare(sides[0].Parameters, sides[1].Parameters, with)
-			if err != nil {
-				return done, err
-			}
-			compared.Warnings = append(compared.Warnings, apart...)
 			a := done
-			if compared.Checked != nil {
-				a = answerTo(compared.Checked.Verdict)
+			if r.Judged {
+				a = answerTo(r.Verdict)
 			}
-			return a, out.write(c, report.Compare(job, sides, compared))
+			return a, out.write(c, r)
 		}
 	},
+}
+
+// comparison is what a comparison is made of.
+type comparison struct {
+	sides []repairSide
+	sheet *specOption
+	all   bool // every quantity in the tables
+}
+
+// report reads the files and compares.
+func (q comparison) report() (*report.Report, error) {
+	spec, err := q.sheet.read()
+	if err != nil {
+		return nil, err
+	}
+	job := report.Job{Version: version(), Spec: q.sheet.input, All: q.all}
+	var sides []report.Side
+	for _, side := range q.sides {
+		s, inputs, err := fitSide(side.files, side.bench, side.label)
+		if err != nil {
+			return nil, err
+		}
+		sides = append(sides, s)
+		job.Inputs = append(job.Inputs, inputs...)
+	}
+	apart := report.SeparateBenches(sides)
+	with := change.Options{Spec: spec}
+	if len(sides) == 3 {
+		with.Stripped = &sides[2].Parameters
+	}
+	compared, err := ts.Compare(sides[0].Parameters, sides[1].Parameters, with)
+	if err != nil {
+		return nil, err
+	}
+	compared.Warnings = append(compared.Warnings, apart...)
+	return report.Compare(job, sides, compared), nil
 }
