@@ -25,26 +25,33 @@ func (r *recorder) Text(x, y float64, align, text string, size float64, bold boo
 // Another canvas gets every shape and every text of the drawing, in the same height.
 func TestPaintIsTheSameDrawing(t *testing.T) {
 	for name, f := range exampleFigures() {
-		var svg bytes.Buffer
-		if err := WriteSVG(&svg, f, Options{ID: "a", Width: 720}); err != nil {
-			t.Fatal(err)
+		for _, width := range []float64{720, 346} { // on narrow paper names stand before their texts
+			samePainted(t, name, f, width)
 		}
-		var r recorder
-		height, err := Paint(&r, f, 720)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if want := f.layout(720, false).height; height != want {
-			t.Errorf("%s: height %v, wanted %v", name, height, want)
-		}
-		texts := bytes.Count(svg.Bytes(), []byte("<text")) + bytes.Count(svg.Bytes(), []byte("<tspan")) // a lead is a text of its own
-		if len(r.texts) != texts {
-			t.Errorf("%s: %d texts, wanted %d", name, len(r.texts), texts)
-		}
-		shapes := bytes.Count(svg.Bytes(), []byte("<path d=")) - bytes.Count(svg.Bytes(), []byte("<clipPath")) - bytes.Count(svg.Bytes(), []byte(`<path d="M0 0V7"`))
-		if r.paths != shapes {
-			t.Errorf("%s: %d shapes, wanted %d", name, r.paths, shapes)
-		}
+	}
+}
+
+func samePainted(t *testing.T, name string, f Figure, width float64) {
+	t.Helper()
+	var svg bytes.Buffer
+	if err := WriteSVG(&svg, f, Options{ID: "a", Width: width}); err != nil {
+		t.Fatal(err)
+	}
+	var r recorder
+	height, err := Paint(&r, f, width)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := f.layout(width, false).height; height != want {
+		t.Errorf("%s: height %v, wanted %v", name, height, want)
+	}
+	texts := bytes.Count(svg.Bytes(), []byte("<text")) + bytes.Count(svg.Bytes(), []byte("<tspan")) // a lead is a text of its own
+	if len(r.texts) != texts {
+		t.Errorf("%s: %d texts, wanted %d", name, len(r.texts), texts)
+	}
+	shapes := bytes.Count(svg.Bytes(), []byte("<path d=")) - bytes.Count(svg.Bytes(), []byte("<clipPath")) - bytes.Count(svg.Bytes(), []byte(`<path d="M0 0V7"`))
+	if r.paths != shapes {
+		t.Errorf("%s: %d shapes, wanted %d", name, r.paths, shapes)
 	}
 }
 
