@@ -136,6 +136,17 @@ func (j Job) WithBench(what map[string]string) (Job, error) {
 	return next.on(Driver), nil
 }
 
+// Checked takes over how the bench turned out to be connected, and stays on its screen.
+func (j Job) Checked(what map[string]string) (Job, error) {
+	screen := j.Screen
+	next, err := j.WithBench(what)
+	if err != nil {
+		return j, err
+	}
+	next.Screen, next.Reached = screen, j.Reached
+	return next, nil
+}
+
 // WithDriver takes over the driver and goes on to the sweep.
 func (j Job) WithDriver(name, sheet string, what map[string]string) (Job, error) {
 	if !slices.Contains(j.Reached, Driver) {
