@@ -45,6 +45,7 @@ var graph = map[string]string{
 	"ts/study":             "ts/internal/stat ts/notice",
 	"ts/gauge":             "ts/internal/stat ts/notice ts/study",
 	"ts/process":           "ts/internal/stat ts/notice ts/study",
+	"ts/cabinet":           "ts/internal/bounds ts/notice ts/param",
 	"ts":                   "ts/change ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/verdict",
 
 	// For tests and documents only.

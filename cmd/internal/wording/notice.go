@@ -67,6 +67,8 @@ var bySubject = []map[string]sentence{
 	ringSentences,
 	massLineSentences,
 	studySentences,
+	bookSentences,
+	cabinetSentences,
 }
 
 // fact returns the fact of that name, which must be of this type.
