@@ -17,19 +17,19 @@ import (
 	"conewright/cmd/internal/browser"
 )
 
-// lines collects what a command prints while it runs.
-type lines struct {
+// printed collects what a command prints while it runs.
+type printed struct {
 	mu   sync.Mutex
 	text bytes.Buffer
 }
 
-func (l *lines) Write(p []byte) (int, error) {
+func (l *printed) Write(p []byte) (int, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return l.text.Write(p)
 }
 
-func (l *lines) String() string {
+func (l *printed) String() string {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return l.text.String()
@@ -40,7 +40,7 @@ func (l *lines) String() string {
 func startBench(t *testing.T, p pageOptions) string {
 	t.Helper()
 	ctx, stop := context.WithCancel(context.Background())
-	var out lines
+	var out printed
 	ended := make(chan error)
 	go func() { ended <- p.serve(ctx, &console{strings.NewReader(""), &out, &out}) }()
 	t.Cleanup(func() {

@@ -5,7 +5,6 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
-	"fmt"
 	"io"
 	"net"
 	"net/http"
@@ -489,5 +488,5 @@ func TestPageIsSmall(t *testing.T) {
 	if total > 250_000 {
 		t.Errorf("the page has %d bytes", total)
 	}
-	t.Log(fmt.Sprintf("%d bytes", total))
+	t.Logf("%d bytes", total)
 }

@@ -2,6 +2,7 @@ package wording
 
 import (
 	"fmt"
+	"math"
 	"math/cmplx"
 
 	"conewright/sweeps"
@@ -39,12 +40,20 @@ func Calibration(c *bench.Calibration) []string {
 	var said []string
 	const middle = 200 // Hz
 	if c.Channels.Given() {
-		off := 100 * (cmplx.Abs(c.Channels.At(middle)) - 1)
-		said = append(said, fmt.Sprintf("input 2 reads %+.2f %% against input 1, which is taken out from now on", off))
+		said = append(said, "input 2 reads "+off(cmplx.Abs(c.Channels.At(middle)))+" against input 1, which is taken out from now on")
 	}
 	if c.Load.Given() {
 		reads := real(c.Load.At(middle))
-		said = append(said, fmt.Sprintf("the known resistor of %.4g ohm reads %.4g ohm (%+.2f %%), which is taken out from now on", c.LoadOhm, reads, 100*(reads/c.LoadOhm-1)))
+		said = append(said, fmt.Sprintf("the known resistor of %.4g ohm reads %.5g ohm (%s), which is taken out from now on", c.LoadOhm, reads, off(reads/c.LoadOhm)))
 	}
 	return said
+}
+
+// off says by how much a ratio is off 1.
+func off(ratio float64) string {
+	percent := 100 * (ratio - 1)
+	if math.Abs(percent) < 0.005 {
+		return "0.00 %"
+	}
+	return fmt.Sprintf("%+.2f %%", percent)
 }
