@@ -125,6 +125,9 @@ func TestOutsideBenchWholeJob(t *testing.T) {
 			look("1-bench")
 			press(t, p, "Same bench")
 			heading(t, p, "Which driver is it?")
+			if got := browser.Eval[string](p, `document.activeElement.textContent`); got != "Which driver is it?" {
+				t.Errorf("the new screen has the focus on %q", got)
+			}
 			look("2-driver")
 			press(t, p, "Go on to the sweep")
 			heading(t, p, "Before the repair, no mass on the cone")
@@ -184,6 +187,7 @@ const usable = `(() => {
     if (!name(e)) problems.push(e.outerHTML.slice(0, 80) + ' has no name');
     if (e.type !== 'checkbox' && b.height < 44) problems.push(name(e) + ' is ' + b.height + ' px high');
     if (b.left < -0.5 || b.right > width + 0.5) problems.push(name(e) + ' sticks out');
+    if (e.tabIndex > 0) problems.push(name(e) + ' comes before its place in the order of focus');
     if (e.tabIndex < 0) problems.push(name(e) + ' cannot be reached by the keyboard');
   }
   const rgb = c => c.match(/[\d.]+/g).map(Number);
