@@ -1,6 +1,9 @@
 package verdict
 
-import "conewright/ts/param"
+import (
+	"conewright/ts/param"
+	"conewright/ts/repeat"
+)
 
 // Step is a measurement or an action that would bring a decision further, and what it
 // would bring.
@@ -13,6 +16,7 @@ type Step struct {
 type Action struct {
 	Kind     StepKind
 	Times    int            // DoRepeat: further sweeps; DoFiner: times as many points
+	Between  repeat.Kind    // DoRepeat: what is to lie between them
 	Mounting param.Mounting // DoMounting: the one to measure in
 	Source   string         // DoBench: name of the error source to halve
 	ForCoil  bool           // DoBand: for the sake of the coil model
@@ -43,6 +47,7 @@ type StepKind string
 const (
 	DoRepeat    StepKind = "repeat"     // more sweeps of the same condition
 	DoMeter     StepKind = "meter"      // read Re with an ohm meter
+	DoSettle    StepKind = "settle"     // find out which of meter and sweep is wrong
 	DoAddedMass StepKind = "added-mass" // a sweep with a mass on the cone
 	DoDiameter  StepKind = "diameter"   // measure the cone
 	DoMounting  StepKind = "mounting"   // measure in the mounting of the sheet

@@ -30,8 +30,10 @@ func NewSide(label string, inputs []saved.Input, bench saved.Settings, sweeps []
 	for i, c := range f.Curves {
 		s.Curves = append(s.Curves, Curve{Name: curveName(inputs[i]), Load: inputs[i].Load, Curve: c})
 	}
-	s.Runs = saved.FreeRuns(inputs)
 	for i := range sweeps {
+		if s.Harmonics == nil && sweeps[i].Load.Kind == measured.Free {
+			s.Harmonics = sweeps[i].Impedance.Harmonics
+		}
 		s.Noticed = append(s.Noticed, wording.Notices(sweeps[i].Impedance.Warnings)...)
 	}
 	return s
@@ -41,10 +43,12 @@ func NewSide(label string, inputs []saved.Input, bench saved.Settings, sweeps []
 func Fit(job Job, side Side) *Report {
 	r := newReport(job, "fit", side)
 	r.Title = "Parameters of " + subject(job.Inputs, "")
+	r.Body = contradictions(side)
 	r.Tables = append(r.Tables, parameterTable(side.Parameters, job.All))
 	if f := side.Fitted; f != nil {
 		r.addQuality(f)
 	}
+	r.tellFriction(side)
 	if t := side.Travel; t != nil {
 		last := &r.Tables[0]
 		last.Note += fmt.Sprintf(" While it was measured the cone moved by at most %.2g mm to either side, at %.3g Hz.", 1e3*t.Peak, t.Freq)
@@ -57,8 +61,8 @@ func Check(job Job, side Side, c *verdict.Checked) *Report {
 	r := newReport(job, "check", side)
 	r.Title = subject(job.Inputs, "") + " against the sheet " + quoted(c.Spec.Name)
 	r.judge(c)
-	r.Body = append(wording.Checked(c), wording.Readings(c)...)
-	r.noteOneSweep(c.HoldsForOneSweep, side)
+	r.Body = slices.Concat(contradictions(side), wording.Checked(c), wording.Readings(c))
+	r.tellFriction(side)
 	values := parameterTable(side.Parameters, job.All)
 	values.Title = "All values"
 	r.Tables = append(r.Tables, checkTable(c), values)
@@ -66,7 +70,7 @@ func Check(job Job, side Side, c *verdict.Checked) *Report {
 		r.addQuality(side.Fitted)
 	}
 	r.Next = wording.Steps(c.Next)
-	r.warnOneSweep([]Side{side})
+	r.warnAssumed([]Side{side})
 	return r
 }
 
@@ -76,17 +80,24 @@ func Compare(job Job, sides []Side, c *change.Compared) *Report {
 	r := newReport(job, "compare", sides...)
 	r.Title = fmt.Sprintf("%s against %s", subject(job.Inputs, "after"), subject(job.Inputs, "before"))
 	r.Compared = c
-	r.Body = wording.Compared(c)
+	r.Body = append(contradictions(sides...), wording.Compared(c)...)
+	r.tellFriction(sides[1])
 	if c.Checked != nil {
 		r.judge(c.Checked)
 		r.Tables = append(r.Tables, checkTable(c.Checked))
-		r.noteOneSweep(c.Checked.HoldsForOneSweep, sides[1])
 	}
-	r.warnOneSweep(sides)
+	r.warnAssumed(sides)
 	r.Tables = append(r.Tables, changeTable(c, job.All))
 	r.Next = wording.Next(c)
 	r.warn(wording.Notices(c.Warnings))
 	return r
+}
+
+// tellFriction says that the coil is free, or that it cannot be told; that it rubs is a warning.
+func (r *Report) tellFriction(s Side) {
+	if s.Friction != nil && !s.Friction.Rubs {
+		r.Body = append(r.Body, wording.Friction(*s.Friction))
+	}
 }
 
 func newReport(job Job, kind string, sides ...Side) *Report {
@@ -119,32 +130,44 @@ func (r *Report) warnSides(sides []Side) {
 	}
 }
 
-// warnOneSweep adds one warning for all sides that were swept once.
-func (r *Report) warnOneSweep(sides []Side) {
+// warnAssumed adds one warning for all sides whose uncertainty rests on an assumption about the
+// bench.
+func (r *Report) warnAssumed(sides []Side) {
 	var which []string
 	for _, s := range sides {
-		if s.Runs == 1 {
+		if s.assumed() {
 			which = append(which, s.Label)
 		}
 	}
 	if which == nil {
 		return
 	}
-	w := wording.SweptOnce()
-	if len(sides) > 1 {
+	w := wording.AssumedRepeatability()
+	if len(which) < len(sides) {
 		w.Message = wording.List(which) + ": " + w.Message
-	}
-	if r.Compared != nil {
-		w.Message += "; the causes allow for that, the changes in the table do not"
 	}
 	r.warn([]wording.Said{w})
 }
 
-// noteOneSweep says beside the verdict that a second sweep might turn it.
-func (r *Report) noteOneSweep(holds func() bool, sides ...Side) {
-	if slices.ContainsFunc(sides, func(s Side) bool { return s.Runs == 1 }) && !holds() {
-		r.Body = append(r.Body, wording.RestsOnOneSweep)
+// assumed says whether an uncertainty of the side rests on an assumption about the bench.
+func (s Side) assumed() bool {
+	for i := range s.Parameters.IDs {
+		if s.Parameters.Assumed(i) {
+			return true
+		}
 	}
+	return false
+}
+
+// contradictions says first of all where a meter and a sweep cannot both be right.
+func contradictions(sides ...Side) []string {
+	var say []string
+	for _, s := range sides {
+		if re, ok := s.Parameters.Get(param.Re); ok && s.Parameters.MeterOff != 0 {
+			say = append(say, wording.Contradiction(s.Label, re, s.Parameters.MeterOff))
+		}
+	}
+	return say
 }
 
 // warnings is what was noticed while a side was read and fitted.

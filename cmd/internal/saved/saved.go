@@ -11,13 +11,16 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
 	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
+	"conewright/ts/friction"
+	"conewright/ts/notice"
 	"conewright/ts/param"
-	"conewright/ts/verdict"
+	"conewright/ts/repeat"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -46,14 +49,40 @@ func Joint(p param.Parameters) jsonout.Object {
 		for i, e := range c.Effect {
 			effect[i] = jsonout.Number(e)
 		}
-		components = append(components, jsonout.Object{{"source", c.Source}, {"part", partNames[c.Part]}, {"own", c.Own}, {"effect", effect}})
+		o := jsonout.Object{{"source", c.Source}, {"part", partNames[c.Part]}, {"own", c.Own}, {"effect", effect}}
+		if c.Scatter != "" {
+			o = append(o, jsonout.Object{{"scatter", c.Scatter}, {"degrees_of_freedom", jsonout.Number(c.Dof)}, {"assumed", c.Assumed}}...)
+		}
+		components = append(components, o)
 	}
 	skew := [][2]jsonout.Number{}
 	for _, s := range p.Skew {
 		skew = append(skew, [2]jsonout.Number{jsonout.Number(s[0]), jsonout.Number(s[1])})
 	}
-	return jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
-		{"coverage", jsonout.Number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", jsonout.Number(p.Temperature)}}
+	o := jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
+		{"coverage", jsonout.Number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", jsonout.Number(p.Temperature)},
+		{"alone", p.OneDriver}, {"doubts", doubts(p.Doubts)}}
+	if p.MeterOff != 0 {
+		o.Add("meter_off", jsonout.Number(p.MeterOff))
+	}
+	return o
+}
+
+// doubts are the doubts about a set: code and facts.
+func doubts(list []notice.Notice) []jsonout.Object {
+	out := []jsonout.Object{}
+	for _, n := range list {
+		facts := jsonout.Object{}
+		for _, name := range slices.Sorted(maps.Keys(n.Facts)) {
+			v := n.Facts[name]
+			if x, ok := v.(float64); ok {
+				v = jsonout.Number(x)
+			}
+			facts.Add(name, v)
+		}
+		out = append(out, jsonout.Object{{"code", n.Code}, {"facts", facts}})
+	}
+	return out
 }
 
 var partNames = [...]string{param.NoisePart: "noise", param.ModelPart: "model", param.BenchPart: "bench", param.RepeatPart: "repeat"}
@@ -62,8 +91,8 @@ var partNames = [...]string{param.NoisePart: "noise", param.ModelPart: "model", 
 type Fit struct {
 	Parameters param.Parameters
 	Bench      Settings // how it was measured
-	Runs       int      // sweeps in free air behind it
 	Warnings   []wording.Said
+	Friction   *friction.Found // nil: nothing is known of it
 }
 
 // Is says whether the first bytes of a file look like a report in JSON.
@@ -91,10 +120,10 @@ func (e *Error) Hint() string {
 func Read(data []byte, file string) (*Fit, error) {
 	var in struct {
 		Schema   string          `json:"schema"`
-		Inputs   []Input         `json:"inputs"`
 		Bench    Settings        `json:"bench"`
 		Warnings []wording.Said  `json:"warnings"`
 		Joint    json.RawMessage `json:"joint"`
+		Friction *savedFriction  `json:"friction"`
 	}
 	if err := json.Unmarshal(data, &in); err != nil {
 		return nil, &Error{file, "is JSON but cannot be read: " + err.Error(), err}
@@ -109,9 +138,17 @@ func Read(data []byte, file string) (*Fit, error) {
 	if err != nil {
 		return nil, err
 	}
-	// That it was swept once is said anew where it matters.
-	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == verdict.NoRepeat })
-	return &Fit{p, in.Bench, FreeRuns(in.Inputs), warnings}, nil
+	// That repeatability is assumed is said anew where it matters.
+	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == repeat.Assumed })
+	fit := &Fit{Parameters: p, Bench: in.Bench, Warnings: warnings}
+	if in.Friction != nil {
+		found, ok := in.Friction.found()
+		if !ok {
+			return nil, &Error{file, "the field friction is out of range", nil}
+		}
+		fit.Friction = &found
+	}
+	return fit, nil
 }
 
 // ReadJoint reads the field that [Joint] writes; file is its name in messages.
@@ -134,11 +171,18 @@ type joint struct {
 		Part   string    `json:"part"`
 		Own    bool      `json:"own"`
 		Effect []float64 `json:"effect"`
+		// of what lies between repeats
+		Scatter string  `json:"scatter"`
+		Dof     float64 `json:"degrees_of_freedom"`
+		Assumed bool    `json:"assumed"`
 	} `json:"components"`
-	Skew        [][]float64 `json:"skew"`
-	Coverage    float64     `json:"coverage"`
-	Mounting    string      `json:"mounting"`
-	Temperature float64     `json:"temperature_kelvin"`
+	Skew        [][]float64     `json:"skew"`
+	Coverage    float64         `json:"coverage"`
+	Mounting    string          `json:"mounting"`
+	Temperature float64         `json:"temperature_kelvin"`
+	Alone       bool            `json:"alone"`
+	Doubts      []notice.Notice `json:"doubts"`
+	MeterOff    float64         `json:"meter_off"`
 }
 
 // parameters checks the field and returns what it says.
@@ -150,7 +194,7 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if n == 0 || len(j.Scaled) != n || len(j.Origin) != n || len(j.Noise) != n && len(j.Noise) != 0 {
 		return refuse("the field joint is not complete")
 	}
-	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature}
+	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature, MeterOff: j.MeterOff}
 	for i, symbol := range j.Parameters {
 		id, ok := param.Parse(symbol)
 		if !ok {
@@ -162,6 +206,13 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 			return refuse("%q is not an origin", j.Origin[i])
 		}
 		p.Origin = append(p.Origin, origin)
+	}
+	p.OneDriver = j.Alone
+	for _, d := range j.Doubts {
+		if !wording.Says(d) {
+			return refuse("the doubt %q is not usable", d.Code)
+		}
+		p.Doubts = append(p.Doubts, d)
 	}
 	var ok bool
 	if p.Mounting, ok = wordOf(j.Mounting, param.FreeAir, param.Baffle); !ok {
@@ -183,7 +234,8 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 		if !slices.Contains(partNames[:], c.Part) || len(c.Effect) != n {
 			return refuse("the component %q is not complete", c.Source)
 		}
-		p.Components = append(p.Components, param.Component{Source: c.Source, Part: part, Own: c.Own, Effect: c.Effect})
+		p.Components = append(p.Components, param.Component{Source: c.Source, Part: part, Own: c.Own, Effect: c.Effect,
+			Scatter: c.Scatter, Dof: c.Dof, Assumed: c.Assumed})
 	}
 	if len(j.Skew) > 0 { // files of older versions have none
 		if p.Skew = j.skew(p); p.Skew == nil {
@@ -193,6 +245,9 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if err := p.Check(); err != nil {
 		message, _ := wording.Error(err)
 		return refuse("%s", message)
+	}
+	if !slices.ContainsFunc(p.Components, func(c param.Component) bool { return c.Scatter != "" }) {
+		p = repeat.Usual.Include(p, repeat.Again) // a file of an older version knows of no repeats
 	}
 	return p, nil
 }

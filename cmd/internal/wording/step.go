@@ -5,7 +5,9 @@ import (
 	"strings"
 
 	"conewright/ts/change"
+	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/verdict"
 )
 
@@ -33,16 +35,19 @@ func Steps(steps []verdict.Step) []Step {
 func actionText(s verdict.Step) string {
 	switch s.Kind {
 	case verdict.DoRepeat:
-		return map[int]string{
-			1: "repeat the sweep once more and give both",
-			3: "repeat the sweep three times more and give all of them",
-			7: "repeat the sweep seven times more and give all of them",
-		}[s.Times]
+		times := map[int]string{1: "once more and give both", 3: "three times more and give all of them", 7: "seven times more and give all of them"}[s.Times]
+		return map[repeat.Kind]string{
+			repeat.Again:     "repeat the sweep " + times,
+			repeat.Reclamped: "take the driver off, put it back and sweep, " + times + " with --repeat re-clamped",
+			repeat.Session:   "sweep the driver on another day, " + times + " with --repeat session",
+		}[s.Between]
 	case verdict.DoFiner:
 		times := map[int]string{2: "twice", 4: "four times", 8: "eight times"}[s.Times]
 		return fmt.Sprintf("take one sweep with %s as many points, or %s as long", times, times)
 	case verdict.DoMeter:
 		return "read Re with an ohm meter, leads nulled, driver at rest and at room temperature, and give it as the direct-current resistance"
+	case verdict.DoSettle:
+		return "read the meter again, leads nulled and driver at rest, and check the value of the resistor, the wiring and the leads: meter and sweep cannot both be right"
 	case verdict.DoAddedMass:
 		return addedMassText(s.Action)
 	case verdict.DoDiameter:
@@ -50,6 +55,9 @@ func actionText(s verdict.Step) string {
 	case verdict.DoMounting:
 		return fmt.Sprintf("measure in %v, as the spec sheet does, or add a sweep with a mass on the cone and give its diameter", s.Mounting)
 	case verdict.DoBench:
+		if strings.HasPrefix(s.Source, measured.ChannelSource) {
+			return "record both inputs on one point once, the amplifier's output, and give that recording to conewright calibrate --channels: it takes out the difference of the inputs, which now makes most of the uncertainty"
+		}
 		return "halve the uncertainty of the " + s.Source + ", which now makes most of it"
 	case verdict.DoBand:
 		if s.ForCoil {
@@ -130,5 +138,5 @@ func tieText(t change.Tie) Step {
 		return Step{verdict.DoWork, "check the rest height of the coil in the gap, by a depth gauge or against a sister unit",
 			"BL is known already; what is left is whether the coil sits where it should"}
 	}
-	return Step{verdict.DoRepeat, "repeat the sweep a few times and give all of them", "a smaller uncertainty may leave only one of the explanations"}
+	return Step{verdict.DoRepeat, "sweep the driver a few times more, each time taken off and put back, and give all of them with --repeat re-clamped", "a smaller uncertainty may leave only one of the explanations"}
 }
