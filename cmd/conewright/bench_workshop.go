@@ -129,7 +129,7 @@ func (w *workshop) begin() benchjob.Job {
 
 // Answer compares before and after, or judges or fits what there is.
 func (w *workshop) Answer(dir string, j benchjob.Job) (*report.Report, string, error) {
-	b, err := w.options(j.Typed)
+	b, err := w.options(j.Options())
 	if err != nil {
 		return nil, "", err
 	}
@@ -205,8 +205,9 @@ func (w *workshop) command(j benchjob.Job, name string) string {
 	if j.Sheet != "" {
 		words = append(words, "--spec", quoted(j.Sheet))
 	}
-	for _, name := range append(slices.Clone(benchjob.BenchNames), benchjob.DriverNames...) {
-		switch v := j.Typed[name]; {
+	options := j.Options()
+	for _, name := range slices.Sorted(maps.Keys(options)) {
+		switch v := options[name]; {
 		case v == "true":
 			words = append(words, "--"+name)
 		case v != "":

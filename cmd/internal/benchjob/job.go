@@ -212,6 +212,20 @@ func (j Job) UsedIn(p Phase) []Sweep {
 	return list
 }
 
+// Options are what was typed, by the names of the bench options, and what lies between the
+// repeats of the job: that the driver was clamped anew counts only where it was for all of
+// them.
+func (j Job) Options() map[string]string {
+	all := map[string]string{}
+	maps.Copy(all, j.Typed)
+	for _, s := range append(j.UsedIn(Before), j.UsedIn(After)...) {
+		if s.Kind == Again || s.Kind == Reclamped && all["repeat"] == "" {
+			all["repeat"] = string(s.Kind)
+		}
+	}
+	return all
+}
+
 // Plan is the sweep that comes next. A repeat has a kind; taken says which file names exist.
 func (j Job) Plan(k Kind, taken func(file string) bool) (Sweep, error) {
 	if j.Screen != Sweeps && j.Screen != Mass {

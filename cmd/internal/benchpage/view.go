@@ -213,7 +213,7 @@ func (d *Desk) fit(j benchjob.Job, p benchjob.Phase) []valueView {
 			list = append(list, measured.Sweep{Impedance: r.impedance, Load: r.load})
 		}
 	}
-	_, cond, err := d.opt.Workshop.Settings(j.Typed)
+	_, cond, err := d.opt.Workshop.Settings(j.Options())
 	if err != nil || len(list) == 0 {
 		return nil
 	}
