@@ -43,7 +43,7 @@ func bothOnOne(t *testing.T, v virtual.Bench) *bench.Recording {
 // worstError returns the largest relative error between lo and hi (Hz).
 func worstError(t *testing.T, rec *bench.Recording, b bench.Bench, lo, hi float64) float64 {
 	t.Helper()
-	z, err := Estimate(rec, b)
+	z, err := Measure(rec, b)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -142,7 +142,7 @@ func TestOpenShortLoad(t *testing.T) {
 		if off := worstError(t, rec, b, 10, 3000); off > 1e-3 {
 			t.Errorf("%v: after correction the error is %.2g", w, off)
 		}
-		z, err := Estimate(rec, b)
+		z, err := Measure(rec, b)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -188,7 +188,7 @@ func TestCalibrateRefusals(t *testing.T) {
 	}
 	c := calibrate(t, Known{Short: on(t, v, 0)}, b)
 	other := bench.Bench{Wiring: bench.DriverFirst, Resistor: 10, Calibration: c}
-	_, err := Estimate(driver, other)
+	_, err := Measure(driver, other)
 	if n := testfiles.CheckNotice(t, err); n.Code != "calibration-bench" {
 		t.Errorf("calibration of another bench: %v", err)
 	}

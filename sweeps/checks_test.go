@@ -27,7 +27,7 @@ func codes(rec *bench.Recording, b bench.Bench) []string {
 		return []string{err.Error()}
 	}
 	var all []string
-	for _, w := range m.Impedance.Warnings {
+	for _, w := range m.Warnings {
 		all = append(all, w.Code)
 	}
 	return all
@@ -63,9 +63,9 @@ func TestChecksFire(t *testing.T) {
 		{"dc-offset", benchtop.QuickSweep, func(v *virtual.Bench) { v.Flaws.Offset[0] = -0.07 }},
 		{"level-changes", benchtop.QuickSweep, func(v *virtual.Bench) { v.Flaws.LevelStep = -0.4 }},
 		{"level-changes", noise, func(v *virtual.Bench) { v.Flaws.LevelStep = 1 }},
-		{"unsteady-contact", benchtop.QuickSweep, func(v *virtual.Bench) { v.Flaws.Crackle = 4 }},
-		{"unsteady-contact", multitone, func(v *virtual.Bench) { v.Flaws.Crackle = 3 }},
-		{"unsteady-contact", noise, func(v *virtual.Bench) { v.Flaws.Crackle = 60 }},
+		{"unsteady-contact", benchtop.QuickSweep, func(v *virtual.Bench) { v.Flaws.Openings = 4 }},
+		{"unsteady-contact", multitone, func(v *virtual.Bench) { v.Flaws.Openings = 3 }},
+		{"unsteady-contact", noise, func(v *virtual.Bench) { v.Flaws.Openings = 60 }},
 		{"distortion", multitone, func(v *virtual.Bench) { v.Flaws.Quadratic, v.Flaws.Cubic = 0.5, 1 }},
 		{"level-low", benchtop.QuickSweep, func(v *virtual.Bench) { v.Flaws.Noise = [2]float64{}; v.Flaws.LevelStep = 0 }},
 		{"level-high", benchtop.QuickSweep, func(v *virtual.Bench) { v.Bench.FullScale = 20 }},
@@ -206,10 +206,10 @@ func TestChecksKeepQuiet(t *testing.T) {
 	}
 }
 
-// BenchmarkFalseAlarms counts false alarms among 500 good recordings.
+// BenchmarkFalseWarnings counts warnings among 500 good recordings.
 //
-//	go test ./sweeps -run xxx -bench FalseAlarms -benchtime 1x
-func BenchmarkFalseAlarms(b *testing.B) {
+//	go test ./sweeps -run xxx -bench FalseWarnings -benchtime 1x
+func BenchmarkFalseWarnings(b *testing.B) {
 	for range b.N {
 		b.ReportMetric(float64(falseAlarms(b, 500)), "alarms")
 	}

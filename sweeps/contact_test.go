@@ -15,35 +15,35 @@ import (
 
 // A contact that opens for a few milliseconds neither biases the impedance nor
 // makes its noise figure a lie, and is told.
-func TestCrackleIsLeftOut(t *testing.T) {
+func TestOpeningsAreLeftOut(t *testing.T) {
 	for _, kind := range []signal.Kind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
 		var chi2, n float64
 		for seed := range uint64(4) {
 			v := benchtop.BenchTop()
-			v.Seed, v.Bench.Wiring = []uint64{10, 20, 21, 23}[seed], bench.Wiring(seed%3) // their crackles meet the signal
+			v.Seed, v.Bench.Wiring = []uint64{10, 20, 21, 23}[seed], bench.Wiring(seed%3) // their openings meet the signal
 			s := signal.Signal{Kind: kind, Rate: 16000, Hi: 7000, Duration: 12, Period: 2}
 			quiet, err := Measure(benchtop.Record(t, v, s), v.Bench)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if len(quiet.Impedance.Warnings) > 0 {
-				t.Errorf("%v, seed %d, no crackle: %v", kind, seed, quiet.Impedance.Warnings)
+			if len(quiet.Warnings) > 0 {
+				t.Errorf("%v, seed %d, no opening: %v", kind, seed, quiet.Warnings)
 			}
-			v.Flaws.Crackle = 1 + int(seed%2)
+			v.Flaws.Openings = 1 + int(seed%2)
 			m, err := Measure(benchtop.Record(t, v, s), v.Bench)
 			if err != nil {
 				t.Fatal(err)
 			}
-			z := m.Impedance
+			z := m
 			told := len(z.Warnings) == 1 && z.Warnings[0].Code == "unsteady-contact"
 			for i, f := range z.Freq {
 				chi2 += dsp.SqAbs(z.Z[i]-benchtop.Larch.Impedance(f)) / (2 * z.Sigma[i] * z.Sigma[i])
 				n++
 			}
-			grown := checks.MedianNoise(z) / checks.MedianNoise(quiet.Impedance)
+			grown := checks.MedianNoise(z) / checks.MedianNoise(quiet)
 			t.Logf("%v, seed %d: %d points, noise %.2f times, %v", kind, seed, z.Len(), grown, z.Warnings)
-			if !told || grown > 3 || z.Len() < quiet.Impedance.Len()*9/10 {
-				t.Errorf("%v, seed %d: %d of %d points, noise %.2f times that without, %v", kind, seed, z.Len(), quiet.Impedance.Len(), grown, z.Warnings)
+			if !told || grown > 3 || z.Len() < quiet.Len()*9/10 {
+				t.Errorf("%v, seed %d: %d of %d points, noise %.2f times that without, %v", kind, seed, z.Len(), quiet.Len(), grown, z.Warnings)
 			}
 		}
 		if ratio := math.Sqrt(chi2 / n); ratio > 1.2 {
@@ -53,7 +53,7 @@ func TestCrackleIsLeftOut(t *testing.T) {
 }
 
 // Distortion of the driver is spiky too, but comes back in every period.
-func TestDistortionIsNoCrackle(t *testing.T) {
+func TestDistortionIsNoOpening(t *testing.T) {
 	v := benchtop.BenchTop()
 	v.Flaws.Quadratic, v.Flaws.Cubic = 0.5, 2
 	s := benchtop.QuickSweep
@@ -66,7 +66,7 @@ func TestDistortionIsNoCrackle(t *testing.T) {
 // Openings that a sweep hid: where it bends sharply itself, where it was near its
 // peak and looked clipped, and where the way to the filled recording ran away.
 // Each of these gave points many times their noise off the truth, or a refusal.
-func TestCrackleInASweep(t *testing.T) {
+func TestOpeningsInASweep(t *testing.T) {
 	for _, c := range []struct {
 		seed     uint64
 		openings int
@@ -74,13 +74,13 @@ func TestCrackleInASweep(t *testing.T) {
 	}{{39, 1, bench.ResistorFirst}, {21, 2, bench.ResistorFirst}, {4, 3, bench.DriverFirst}, {18, 5, bench.ResistorFirst}} {
 		v := benchtop.BenchTop()
 		v.Seed, v.Bench.Wiring = c.seed, c.wiring
-		v.Flaws.Crackle, v.Flaws.Bits = c.openings, 24
+		v.Flaws.Openings, v.Flaws.Bits = c.openings, 24
 		m, err := Measure(benchtop.Record(t, v, signal.Signal{Kind: signal.ExponentialSweep, Rate: 16000, Hi: 7000, Duration: 15}), v.Bench)
 		if err != nil {
 			t.Errorf("seed %d: %v", c.seed, err)
 			continue
 		}
-		z := m.Impedance
+		z := m
 		var chi2, worst float64
 		for i, f := range z.Freq {
 			off := dsp.SqAbs(z.Z[i]-benchtop.Larch.Impedance(f)) / (z.Sigma[i] * z.Sigma[i])
@@ -94,8 +94,8 @@ func TestCrackleInASweep(t *testing.T) {
 	}
 }
 
-// crackle is what became of recordings with openings.
-type crackle struct {
+// withOpenings is what became of recordings with openings.
+type withOpenings struct {
 	told, refused int
 	far           int // with a point more than six times its noise off the truth
 	farthest      float64
@@ -103,8 +103,8 @@ type crackle struct {
 	grown         []float64 // noise relative to that without openings
 }
 
-// recordCrackle measures n recordings of s with some openings, 1 to 2 where openings is 0.
-func recordCrackle(t testing.TB, s signal.Signal, openings, n int) (c crackle) {
+// recordOpenings measures n recordings of s with some openings, 1 to 2 where openings is 0.
+func recordOpenings(t testing.TB, s signal.Signal, openings, n int) (c withOpenings) {
 	for seed := range uint64(n) {
 		v := benchtop.BenchTop()
 		v.Seed, v.Bench.Wiring = seed, bench.Wiring(seed%3)
@@ -113,9 +113,9 @@ func recordCrackle(t testing.TB, s signal.Signal, openings, n int) (c crackle) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		v.Flaws.Crackle = openings
+		v.Flaws.Openings = openings
 		if openings == 0 {
-			v.Flaws.Crackle = 1 + int(seed/3%2)
+			v.Flaws.Openings = 1 + int(seed/3%2)
 		}
 		m, err := Measure(benchtop.Record(t, v, s), v.Bench)
 		if err != nil {
@@ -123,8 +123,8 @@ func recordCrackle(t testing.TB, s signal.Signal, openings, n int) (c crackle) {
 			continue
 		}
 		worst := 0.0
-		for i, f := range m.Impedance.Freq {
-			off := dsp.SqAbs(m.Impedance.Z[i]-benchtop.Larch.Impedance(f)) / (m.Impedance.Sigma[i] * m.Impedance.Sigma[i])
+		for i, f := range m.Freq {
+			off := dsp.SqAbs(m.Z[i]-benchtop.Larch.Impedance(f)) / (m.Sigma[i] * m.Sigma[i])
 			c.chi2 += off / 2
 			c.points++
 			worst = max(worst, math.Sqrt(off))
@@ -133,18 +133,18 @@ func recordCrackle(t testing.TB, s signal.Signal, openings, n int) (c crackle) {
 			c.far++
 		}
 		c.farthest = max(c.farthest, worst)
-		if contains(strings.Fields(testfiles.Codes(m.Impedance.Warnings)), "unsteady-contact") {
+		if contains(strings.Fields(testfiles.Codes(m.Warnings)), "unsteady-contact") {
 			c.told++
 		}
-		c.grown = append(c.grown, checks.MedianNoise(m.Impedance)/checks.MedianNoise(quiet.Impedance))
+		c.grown = append(c.grown, checks.MedianNoise(m)/checks.MedianNoise(quiet))
 	}
 	return c
 }
 
-// BenchmarkCrackle counts what openings of a contact do.
+// BenchmarkOpenings counts what openings of a contact do.
 //
-//	go test ./sweeps -run xxx -bench Crackle -benchtime 1x
-func BenchmarkCrackle(b *testing.B) {
+//	go test ./sweeps -run xxx -bench Openings -benchtime 1x
+func BenchmarkOpenings(b *testing.B) {
 	for _, c := range []struct {
 		name     string
 		signal   signal.Signal
@@ -158,7 +158,7 @@ func BenchmarkCrackle(b *testing.B) {
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			for range b.N {
-				r := recordCrackle(b, c.signal, c.openings, c.n)
+				r := recordOpenings(b, c.signal, c.openings, c.n)
 				loud := 0
 				for _, g := range r.grown {
 					if g > 3 {

@@ -118,7 +118,7 @@ func TestCheckQuietChannelIsNotDead(t *testing.T) {
 					t.Errorf("%v, %v, %g ohm, level %g: %v", kind, c.wiring, c.resistor, level, err)
 					continue
 				}
-				for _, w := range m.Impedance.Warnings {
+				for _, w := range m.Warnings {
 					if w.Code != "noisy" {
 						t.Errorf("%v, %v, %g ohm, level %g: %v", kind, c.wiring, c.resistor, level, w)
 					}

@@ -12,68 +12,53 @@ import (
 	"gonum.org/v1/gonum/floats"
 )
 
-// Measured is what a recording says.
-type Measured struct {
-	Impedance measured.Impedance
-	// Periods is the number of periods that were averaged, 0 for a signal that
-	// does not repeat.
-	Periods    int
-	Distortion *Distortion // nil where the signal left no lines free for it
-}
-
-// Distortion is what a multitone says about the driver's non-linearity.
-type Distortion = spectra.Distortion
-
-// Estimate turns a recording into an impedance with its noise.
-func Estimate(rec *bench.Recording, b bench.Bench) (measured.Impedance, error) {
-	m, err := Measure(rec, b)
-	return m.Impedance, err
-}
-
-// Measure is [Estimate] with everything else that the recording says. Nobody
-// has to tell which signal was played: one that repeats itself is averaged
-// period by period, anything else is fitted along the frequency axis.
+// Measure turns a recording into an impedance with its noise. Nobody has to tell which
+// signal was played: one that repeats itself is averaged period by period, anything else
+// is fitted along the frequency axis.
 //
 // A recording that cannot be what the bench says it is gives an error;
 // one that is usable with reservations gives notices in the impedance.
-func Measure(rec *bench.Recording, b bench.Bench) (Measured, error) {
+func Measure(rec *bench.Recording, b bench.Bench) (measured.Impedance, error) {
+	z, _, err := measure(rec, b)
+	return z, err
+}
+
+// measure is [Measure] with what the impedance was made of.
+func measure(rec *bench.Recording, b bench.Bench) (measured.Impedance, *spectra.Result, error) {
+	refuse := func(err error) (measured.Impedance, *spectra.Result, error) { return measured.Impedance{}, nil, err }
 	if err := rec.Check(); err != nil {
-		return Measured{}, err
+		return refuse(err)
 	}
 	if err := b.Check(); err != nil {
-		return Measured{}, err
+		return refuse(err)
 	}
 	e, err := examine(rec, b)
 	if err != nil {
-		return Measured{}, err
+		return refuse(err)
 	}
 	if err := checks.Misconnected(e, b); err != nil {
-		return Measured{}, err
+		return refuse(err)
 	}
 	z, err := e.Impedance(b)
 	if err != nil {
-		return Measured{}, err
+		return refuse(err)
 	}
 	if z.Len() == 0 {
-		return Measured{}, checks.Unrelated(e, b.Wiring)
+		return refuse(checks.Unrelated(e, b.Wiring))
 	}
 	if err := checks.Implausible(z, b); err != nil {
-		return Measured{}, err
+		return refuse(err)
 	}
 	if err := checks.TwoRuns(e, b); err != nil {
-		return Measured{}, err
+		return refuse(err)
 	}
 	warnings, err := checks.Warnings(e, z, b)
 	if err != nil {
-		return Measured{}, err
+		return refuse(err)
 	}
 	z.Warnings = append(slices.Clone(rec.Warnings), warnings...)
 	z.Drive = drive(e, b)
-	m := Measured{Impedance: z, Distortion: e.Distortion}
-	if e.Lines != nil {
-		m.Periods = e.Lines.Count
-	}
-	return m, nil
+	return z, e, nil
 }
 
 // examine estimates the ratio of the channels of a recording that must hold a

@@ -11,12 +11,12 @@ import (
 	"conewright/sweeps/signal"
 )
 
-func TestEstimateRecoversTheDriverInEveryWiring(t *testing.T) {
+func TestMeasureRecoversTheDriverInEveryWiring(t *testing.T) {
 	for _, kind := range []signal.Kind{signal.ExponentialSweep, signal.PinkNoise, signal.Multitone} {
 		for _, w := range []bench.Wiring{bench.ResistorFirst, bench.DriverFirst, bench.Probes} {
 			v := benchtop.BenchTop()
 			v.Bench.Wiring = w
-			z, err := Estimate(benchtop.Record(t, v, signal.Signal{Kind: kind, Rate: 16000, Hi: 7000, Duration: 12}), v.Bench)
+			z, err := Measure(benchtop.Record(t, v, signal.Signal{Kind: kind, Rate: 16000, Hi: 7000, Duration: 12}), v.Bench)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -39,11 +39,11 @@ func TestEstimateRecoversTheDriverInEveryWiring(t *testing.T) {
 	}
 }
 
-func TestEstimateWithoutNoiseIsExact(t *testing.T) {
+func TestMeasureWithoutNoiseIsExact(t *testing.T) {
 	for _, kind := range []signal.Kind{signal.ExponentialSweep, signal.PinkNoise, signal.Multitone} {
 		v := benchtop.BenchTop()
 		v.Flaws.Noise = [2]float64{}
-		z, err := Estimate(benchtop.Record(t, v, signal.Signal{Kind: kind, Rate: 48000, Duration: 8, Period: 2}), v.Bench)
+		z, err := Measure(benchtop.Record(t, v, signal.Signal{Kind: kind, Rate: 48000, Duration: 8, Period: 2}), v.Bench)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -12,7 +12,7 @@ import (
 )
 
 // What a technician does wrong with the recorder does not bias the impedance.
-func TestEstimateDoesNotCareHowItWasRecorded(t *testing.T) {
+func TestMeasureDoesNotCareHowItWasRecorded(t *testing.T) {
 	for name, change := range map[string]func(f *virtual.Flaws){
 		"player 50 ppm fast":    func(f *virtual.Flaws) { f.Clock = 50e-6 },
 		"player 1000 ppm slow":  func(f *virtual.Flaws) { f.Clock = -1000e-6 },
@@ -29,22 +29,22 @@ func TestEstimateDoesNotCareHowItWasRecorded(t *testing.T) {
 			v := benchtop.BenchTop()
 			change(&v.Flaws)
 			s := signal.Signal{Kind: kind, Rate: 16000, Hi: 7000, Duration: 10, Period: 2}
-			m, err := Measure(benchtop.Record(t, v, s), v.Bench)
+			z, e, err := measure(benchtop.Record(t, v, s), v.Bench)
 			if err != nil {
 				t.Errorf("%s, %v: %v", name, kind, err)
 				continue
 			}
-			if repeats := m.Periods > 0; repeats != (kind == signal.Multitone) {
-				t.Errorf("%s, %v: %d periods", name, kind, m.Periods)
+			if repeats := e.Lines != nil; repeats != (kind == signal.Multitone) {
+				t.Errorf("%s, %v: repeats %v", name, kind, repeats)
 			}
 			var chi2 float64
 			n := 0
-			for i, f := range m.Impedance.Freq {
-				e := dsp.SqAbs(m.Impedance.Z[i]-benchtop.Larch.Impedance(f)) / (2 * m.Impedance.Sigma[i] * m.Impedance.Sigma[i])
-				chi2 += e
+			for i, f := range z.Freq {
+				off := dsp.SqAbs(z.Z[i]-benchtop.Larch.Impedance(f)) / (2 * z.Sigma[i] * z.Sigma[i])
+				chi2 += off
 				n++
-				if e > 32 {
-					t.Errorf("%s, %v: at %.2f Hz the error is %.1f standard deviations", name, kind, f, math.Sqrt(e))
+				if off > 32 {
+					t.Errorf("%s, %v: at %.2f Hz the error is %.1f standard deviations", name, kind, f, math.Sqrt(off))
 				}
 			}
 			if r := math.Sqrt(chi2 / float64(n)); r > 1.15 || n < 200 {
@@ -56,9 +56,12 @@ func TestEstimateDoesNotCareHowItWasRecorded(t *testing.T) {
 
 // Every period counts, also where several come with one block of the file.
 func TestEveryPeriodCounts(t *testing.T) {
-	m, err := Measure(benchtop.Record(t, benchtop.BenchTop(), signal.Signal{Kind: signal.Multitone, Rate: 16000, Hi: 7000, Duration: 12, Period: 1}), benchtop.BenchTop().Bench)
-	if err != nil || m.Periods < 10 {
-		t.Errorf("%d periods of 12, %v", m.Periods, err)
+	_, e, err := measure(benchtop.Record(t, benchtop.BenchTop(), signal.Signal{Kind: signal.Multitone, Rate: 16000, Hi: 7000, Duration: 12, Period: 1}), benchtop.BenchTop().Bench)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if e.Lines == nil || e.Lines.Count < 10 {
+		t.Errorf("%+v of 12 periods", e.Lines)
 	}
 }
 
@@ -79,11 +82,14 @@ func TestRepeatedSweepIsNoMultitone(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m, err := Measure(rec, v.Bench)
-	if err != nil || m.Periods != 0 || m.Impedance.Len() > 1000 {
-		t.Errorf("%d periods, %d points, %v", m.Periods, m.Impedance.Len(), err)
+	z, e, err := measure(rec, v.Bench)
+	if err != nil {
+		t.Fatal(err)
 	}
-	if off := worst(m.Impedance.Freq, m.Impedance.Z, 10, 6000); off > 5e-3 {
+	if e.Lines != nil || z.Len() > 1000 {
+		t.Errorf("taken for a multitone with %+v, %d points", e.Lines, z.Len())
+	}
+	if off := worst(z.Freq, z.Z, 10, 6000); off > 5e-3 {
 		t.Errorf("error %.2g", off)
 	}
 }
@@ -91,19 +97,19 @@ func TestRepeatedSweepIsNoMultitone(t *testing.T) {
 // The detection lines of a multitone tell even from odd distortion.
 func TestDistortionLines(t *testing.T) {
 	s := signal.Signal{Kind: signal.Multitone, Rate: 16000, Hi: 7000, Duration: 12, Period: 2}
-	measure := func(q, c float64) spectra.Distortion {
+	distortion := func(q, c float64) spectra.Distortion {
 		v := benchtop.BenchTop()
 		v.Flaws.Quadratic, v.Flaws.Cubic = q, c
-		m, err := Measure(benchtop.Record(t, v, s), v.Bench)
+		_, e, err := measure(benchtop.Record(t, v, s), v.Bench)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if m.Distortion == nil {
+		if e.Distortion == nil {
 			t.Fatal("no distortion was looked for")
 		}
-		return *m.Distortion
+		return *e.Distortion
 	}
-	none, even, odd := measure(0, 0), measure(0.1, 0), measure(0, 2)
+	none, even, odd := distortion(0, 0), distortion(0.1, 0), distortion(0, 2)
 	if none.Total() > 3e-3 {
 		t.Errorf("a linear driver shows %.2g", none.Total())
 	}

@@ -106,10 +106,10 @@ func TestPropertyMeasure(t *testing.T) {
 		}
 		m, err := Measure(rec, anyBench(r))
 		if err != nil {
-			testfiles.CheckFailure(t, m.Impedance, err)
+			testfiles.CheckFailure(t, m, err)
 			return
 		}
-		testfiles.CheckSound(t, m.Impedance)
+		testfiles.CheckSound(t, m)
 	})
 }
 
@@ -119,7 +119,7 @@ func TestPropertyBench(t *testing.T) {
 	measured := 0
 	rapid.Check(t, func(r *rapid.T) {
 		b := anyBench(r)
-		z, err := Estimate(rec, b)
+		z, err := Measure(rec, b)
 		if err != nil {
 			testfiles.CheckFailure(t, z, err)
 			return
@@ -177,7 +177,7 @@ func TestPropertySignalAndVirtualBench(t *testing.T) {
 			Gain: pair("gain"), Delay: pair("delay"), Noise: pair("noise"), CommonNoise: mostly(r, 0, "common"), Hum: pair("hum"), HumHz: mostly(r, 0, "mains"),
 			Offset: pair("offset"), Latency: mostly(r, 0, "latency"), After: mostly(r, 0, "after"), Clock: mostly(r, 0, "clock"), CutStart: mostly(r, 0, "cut"), CutEnd: mostly(r, 0, "cut"),
 			Bits: rapid.SampledFrom([]int{0, 0, 1, 24, 64, -1, math.MaxInt}).Draw(r, "bits"), Clip: mostly(r, 0, "clip"), InputResistance: mostly(r, 0, "input"),
-			ResistorError: mostly(r, 0, "resistor"), LevelStep: mostly(r, 0, "step"), Crackle: rapid.SampledFrom([]int{0, 0, 3, -1, math.MaxInt}).Draw(r, "crackle"),
+			ResistorError: mostly(r, 0, "resistor"), LevelStep: mostly(r, 0, "step"), Openings: rapid.SampledFrom([]int{0, 0, 3, -1, math.MaxInt}).Draw(r, "openings"),
 			Quadratic: mostly(r, 0, "quadratic"), Cubic: mostly(r, 0, "cubic"),
 		}}
 		rec, err := v.Record(x, whole.Draw(r, "rate"))

@@ -40,7 +40,7 @@ func Read(data io.ReaderAt, size int64, source string, opt Options) (measured.Im
 		if err != nil {
 			return measured.Impedance{}, err
 		}
-		return Estimate(rec, opt.Bench)
+		return Measure(rec, opt.Bench)
 	}
 	if kind := otherKind(head); kind != "" {
 		return measured.Impedance{}, notice.New("file-kind", notice.Facts{"kind": kind}).In(source)

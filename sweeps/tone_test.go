@@ -20,7 +20,7 @@ func TestSteadyTone(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	z, err := Estimate(rec, v.Bench)
+	z, err := Measure(rec, v.Bench)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -149,7 +149,7 @@ var entrances = map[string]struct {
 		func(a input) input { return input{Driver: a.Driver, Numbers: [2]float64{0.01, 0}} },
 		func(in input) (any, error) {
 			d, err := in.Driver.WithMass(in.Numbers[0])
-			d.Coil = nil // what a coil holds is its own affair
+			d.Coil = nil // a coil checks nothing
 			return d, err
 		}},
 	"MassForResonance": {

@@ -42,6 +42,9 @@ var graph = map[string]string{
 	"ts/change":            "ts/internal/refer ts/internal/stat ts/notice ts/param ts/verdict",
 	"ts/lot":               "ts/change ts/internal/bounds ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param ts/verdict",
 	"ts/ring":              "ts/driver ts/fitted ts/internal/estimate ts/internal/bounds ts/measured ts/notice ts/param",
+	"ts/study":             "ts/internal/stat ts/notice",
+	"ts/gauge":             "ts/internal/stat ts/notice ts/study",
+	"ts/process":           "ts/internal/stat ts/notice ts/study",
 	"ts":                   "ts/change ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/verdict",
 
 	// For tests and documents only.

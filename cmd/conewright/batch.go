@@ -12,7 +12,9 @@ import (
 	"runtime/debug"
 	"unicode/utf8"
 
+	"conewright/cmd/internal/batch"
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
 	"conewright/ts"
 	"conewright/ts/notice"
@@ -151,8 +153,8 @@ func (b *batchJob) stream(ctx context.Context, c *console) (*report.Lot, error) 
 	if err := lines.Head(); err != nil {
 		return nil, err
 	}
-	err = ordered(ctx, len(b.units), b.jobs, func(i int) *report.Unit { return b.fit(b.units[i], nil) },
-		func(_ int, u *report.Unit) error {
+	err = ordered(ctx, len(b.units), b.jobs, func(i int) *batch.Unit { return b.fit(b.units[i], nil) },
+		func(_ int, u *batch.Unit) error {
 			b.judge(u)
 			lot.Add(u)
 			return lines.Unit(u)
@@ -175,8 +177,8 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 		return nil, err
 	}
 	count := newProgress(c.err, len(b.units))
-	err = ordered(ctx, len(b.units), b.jobs, func(i int) *report.Unit { return b.fit(b.units[i], journal) },
-		func(_ int, u *report.Unit) error {
+	err = ordered(ctx, len(b.units), b.jobs, func(i int) *batch.Unit { return b.fit(b.units[i], journal) },
+		func(_ int, u *batch.Unit) error {
 			count.step(u.Failed != nil)
 			if b.testOnlyStep != nil {
 				b.testOnlyStep(count.units)
@@ -237,16 +239,16 @@ func (e *interruptedError) Hint() string {
 }
 
 // openJournal begins a journal or continues the one that is there.
-func (b *batchJob) openJournal() (*report.Journal, error) {
+func (b *batchJob) openJournal() (*batch.Journal, error) {
 	path := b.out.file + partEnding
 	_, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist) || err == nil && b.out.force:
-		return report.CreateJournal(path, b.bench.record())
+		return batch.CreateJournal(path, b.bench.record())
 	case err != nil:
 		return nil, err
 	case b.resume:
-		return report.OpenJournal(path, b.bench.record())
+		return batch.OpenJournal(path, b.bench.record())
 	}
 	return nil, notice.New("batch-unfinished", notice.Facts{"path": path})
 }
@@ -292,13 +294,13 @@ func (b *batchJob) finish(c *console, w io.Writer, lot *report.Lot) error {
 }
 
 // judge holds a unit against the sheet.
-func (b *batchJob) judge(u *report.Unit) {
+func (b *batchJob) judge(u *batch.Unit) {
 	if b.spec == nil || u.Failed != nil {
 		return
 	}
 	checked, err := ts.Check(u.Parameters, *b.spec)
 	if err != nil {
-		u.Failed = report.FailureOf(err)
+		u.Failed = batch.FailureOf(err)
 		return
 	}
 	u.Checked = checked
@@ -307,22 +309,22 @@ func (b *batchJob) judge(u *report.Unit) {
 
 // fit reads and fits one unit, or takes it from the journal of an earlier run if its
 // files are still the same. Whatever goes wrong stays with this unit. The journal may be nil.
-func (b *batchJob) fit(u unit, journal *report.Journal) (result *report.Unit) {
-	result = &report.Unit{Name: u.name, Inputs: inputsOf(u.files)}
+func (b *batchJob) fit(u unit, journal *batch.Journal) (result *batch.Unit) {
+	result = &batch.Unit{Name: u.name, Inputs: inputsOf(u.files)}
 	defer func() {
 		if p := recover(); p != nil {
-			result.Failed = &report.Failure{Message: fmt.Sprintf("internal error: %v", p), Hint: "please report it, with the file if you may"}
+			result.Failed = &batch.Failure{Message: fmt.Sprintf("internal error: %v", p), Hint: "please report it, with the file if you may"}
 		}
 	}()
 	all, err := openAll(u.files)
 	if err != nil {
-		result.Failed = report.FailureOf(err)
+		result.Failed = batch.FailureOf(err)
 		return result
 	}
 	defer all.close()
 	result.Inputs = all.inputs("") // so that it can be told which file failed
 	if journal != nil && journal.Has(u.name) {
-		if earlier, err := journal.Get(u.name); err == nil && earlier.Failed == nil && report.SameInputs(earlier.Inputs, result.Inputs) {
+		if earlier, err := journal.Get(u.name); err == nil && earlier.Failed == nil && saved.SameInputs(earlier.Inputs, result.Inputs) {
 			earlier.Recalled = true
 			return earlier
 		}
@@ -333,10 +335,10 @@ func (b *batchJob) fit(u unit, journal *report.Journal) (result *report.Unit) {
 	}
 	side, _, err := all.fit(&bench, "")
 	if err != nil {
-		result.Failed = report.FailureOf(err)
+		result.Failed = batch.FailureOf(err)
 		return result
 	}
-	result.Parameters = report.Reduced(side.Parameters, b.spec)
+	result.Parameters = batch.Reduced(side.Parameters, b.spec)
 	result.Warnings = side.Noticed
 	if side.Fitted != nil {
 		result.Warnings = append(result.Warnings, wording.Notices(side.Fitted.Warnings)...)
@@ -345,10 +347,10 @@ func (b *batchJob) fit(u unit, journal *report.Journal) (result *report.Unit) {
 }
 
 // inputsOf names the files before they are read.
-func inputsOf(files []loadFile) []report.Input {
-	var inputs []report.Input
+func inputsOf(files []loadFile) []saved.Input {
+	var inputs []saved.Input
 	for _, f := range files {
-		inputs = append(inputs, report.Input{Path: f.path, Load: f.load})
+		inputs = append(inputs, saved.Input{Path: f.path, Load: f.load})
 	}
 	return inputs
 }

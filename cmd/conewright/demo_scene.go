@@ -105,8 +105,8 @@ func demoRecordings() []demoRecording {
 // demoSignal is what the demo plays.
 var demoSignal = signal.Signal{Kind: signal.ExponentialSweep, Rate: 48000, Lo: 5, Hi: 4000, Duration: 8, Level: 0.25}
 
-// thatDay returns the driver as the sweep finds it: no two sweeps find a
-// suspension quite alike.
+// thatDay returns the driver as the sweep finds it: a suspension is a little
+// different in each sweep.
 func (r demoRecording) thatDay(seed uint64) driver.Driver {
 	rng := rand.New(rand.NewPCG(seed, 0x6272696e646c65))
 	driver := r.driver

@@ -7,6 +7,7 @@ import (
 
 	"conewright/cmd/internal/infile"
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/saved"
 	"conewright/sweeps"
 	"conewright/ts/measured"
 )
@@ -34,7 +35,7 @@ func openAll(files []loadFile) (openFiles, error) {
 		if err != nil {
 			return nil, errors.Join(err, all.close())
 		}
-		all[len(all)-1].saved = report.IsSaved(head)
+		all[len(all)-1].saved = saved.Is(head)
 	}
 	return all, nil
 }
@@ -49,10 +50,10 @@ func (all openFiles) close() error {
 }
 
 // inputs are the files as the report names them.
-func (all openFiles) inputs(side string) []report.Input {
-	var list []report.Input
+func (all openFiles) inputs(side string) []saved.Input {
+	var list []saved.Input
 	for _, f := range all {
-		list = append(list, report.Input{Path: f.path, SHA256: f.SHA256(), Side: side, Load: f.load, Saved: f.saved})
+		list = append(list, saved.Input{Path: f.path, SHA256: f.SHA256(), Side: side, Load: f.load, Saved: f.saved})
 	}
 	return list
 }
@@ -93,11 +94,11 @@ func (all openFiles) savedSide(label string) (*report.Side, error) {
 		if err != nil {
 			return nil, err
 		}
-		saved, err := report.ReadSaved(data, f.path)
+		old, err := saved.Read(data, f.path)
 		if err != nil {
 			return nil, err
 		}
-		return &report.Side{Label: label, Parameters: saved.Parameters, Bench: saved.Bench, Runs: saved.Runs, Noticed: saved.Warnings}, nil
+		return &report.Side{Label: label, Parameters: old.Parameters, Bench: old.Bench, Runs: old.Runs, Noticed: old.Warnings}, nil
 	}
 	return nil, nil
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
 	"conewright/ts"
 	"conewright/ts/fitted"
@@ -72,7 +73,7 @@ func (d *driverOptions) fit(args []string, out *outputOptions) (report.Job, repo
 }
 
 // fitSide reads and fits one driver in one condition.
-func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, []report.Input, error) {
+func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, []saved.Input, error) {
 	all, err := openAll(files)
 	if err != nil {
 		return report.Side{}, nil, err
@@ -82,14 +83,14 @@ func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, 
 }
 
 // fit is [fitSide] of open files. The inputs are returned beside an error as well.
-func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []report.Input, error) {
+func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []saved.Input, error) {
 	inputs := all.inputs(label)
-	saved, err := all.savedSide(label)
+	old, err := all.savedSide(label)
 	if err != nil {
 		return report.Side{}, inputs, err
 	}
-	if saved != nil {
-		return *saved, inputs, nil
+	if old != nil {
+		return *old, inputs, nil
 	}
 	sweeps, err := all.sweeps(bench.reading())
 	if err != nil {
@@ -106,8 +107,8 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []repo
 	side := report.NewSide(label, inputs, bench.record(), sweeps, result)
 	if travel, ok := fitted.FarthestTravel(sweeps, result.Parameters, bench.conditions()); ok {
 		side.Travel = &travel
-		if w, far := travel.Warning(); far {
-			side.Noticed = append(side.Noticed, wording.Notice(w))
+		if w := travel.Warning(); w != nil {
+			side.Noticed = append(side.Noticed, wording.Notice(*w))
 		}
 	}
 	if massesIn(sweeps) > 2 {

@@ -5,7 +5,7 @@ import (
 
 	"conewright/cmd/internal/benchfile"
 	"conewright/cmd/internal/quantity"
-	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/saved"
 	"conewright/sweeps"
 	"conewright/sweeps/bench"
 	"conewright/ts/driver"
@@ -143,14 +143,14 @@ func (b *benchOptions) conditions() measured.Conditions {
 }
 
 // record is how it was measured, for the report.
-func (b *benchOptions) record() []report.Setting {
-	var list []report.Setting
+func (b *benchOptions) record() saved.Settings {
+	var list saved.Settings
 	b.options.VisitAll(func(f *pflag.Flag) {
 		if f.Name == "resistor-tolerance" && !b.resistor.given || f.Name == "dc-tolerance" && !b.dc.given {
 			return // of nothing
 		}
 		if v := f.Value.String(); v != "" && v != "false" {
-			list = append(list, report.Setting{Name: f.Name, Value: v})
+			list = append(list, saved.Setting{Name: f.Name, Value: v})
 		}
 	})
 	return list

@@ -5,6 +5,7 @@ import (
 
 	"conewright/cmd/internal/handout"
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/saved"
 	"conewright/ts/driver"
 	"conewright/ts/measured"
 	"conewright/ts/ring"
@@ -66,7 +67,7 @@ func (l *lessonOptions) define(g *optionGroups) {
 
 // experiment returns the sweeps, from files or from the virtual bench, and the
 // driver behind virtual ones.
-func (l *lessonOptions) experiment(args []string) ([]report.Input, []measured.Sweep, *driver.Driver, error) {
+func (l *lessonOptions) experiment(args []string) ([]saved.Input, []measured.Sweep, *driver.Driver, error) {
 	files := append(freeFiles(args), l.driver.loads...)
 	switch {
 	case l.virtual && len(files) > 0:

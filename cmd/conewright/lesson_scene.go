@@ -3,7 +3,7 @@ package main
 import (
 	"fmt"
 
-	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/saved"
 	"conewright/sweeps"
 	"conewright/sweeps/bench"
 	"conewright/sweeps/signal"
@@ -25,13 +25,13 @@ var lessonSignal = signal.Signal{Kind: signal.ExponentialSweep, Rate: 24000, Lo:
 
 // virtualLesson measures lessonDriver with each mass on the virtual bench, each
 // mass weighed to 0.02 g. Equal seeds give equal measurements.
-func virtualLesson(seed uint64) ([]report.Input, []measured.Sweep, *driver.Driver, error) {
+func virtualLesson(seed uint64) ([]saved.Input, []measured.Sweep, *driver.Driver, error) {
 	signal, err := lessonSignal.Samples()
 	if err != nil {
 		return nil, nil, nil, err
 	}
 	connected := bench.Bench{Wiring: bench.ResistorFirst, Resistor: 10}
-	var inputs []report.Input
+	var inputs []saved.Input
 	var list []measured.Sweep
 	for i, m := range lessonMasses {
 		bench := virtual.Bench{
@@ -45,7 +45,7 @@ func virtualLesson(seed uint64) ([]report.Input, []measured.Sweep, *driver.Drive
 			return nil, nil, nil, err
 		}
 		rec.Source = fmt.Sprintf("virtual recording with %.1f g", 1e3*m)
-		z, err := sweeps.Estimate(rec, connected)
+		z, err := sweeps.Measure(rec, connected)
 		if err != nil {
 			return nil, nil, nil, err
 		}
@@ -54,7 +54,7 @@ func virtualLesson(seed uint64) ([]report.Input, []measured.Sweep, *driver.Drive
 			s.Load = measured.Load{Kind: measured.AddedMass, Value: m, Std: 0.02e-3}
 		}
 		list = append(list, s)
-		inputs = append(inputs, report.Input{Path: rec.Source, Load: s.Load})
+		inputs = append(inputs, saved.Input{Path: rec.Source, Load: s.Load})
 	}
 	d := lessonDriver
 	return inputs, list, &d, nil

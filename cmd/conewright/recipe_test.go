@@ -92,7 +92,7 @@ func parseRecipe(words []string) (recipe, error) {
 		case "swapped":
 			r.flaws.Swapped = n != 0
 		case "crackle": // times that the contact opens
-			r.flaws.Crackle = int(n)
+			r.flaws.Openings = int(n)
 		case "bits": // of the converter
 			r.flaws.Bits = int(n)
 		case "hum": // peak, in both channels
@@ -190,7 +190,7 @@ func (r recipe) table() ([]byte, error) {
 		u := r.relative * cmplx.Abs(z)
 		z += complex(u*rng.NormFloat64(), u*rng.NormFloat64())
 		switch r.columns {
-		case "Hz,deg,ohm": // without a head: what a hasty export leaves
+		case "Hz,deg,ohm": // without a head: as some programs export it
 			fmt.Fprintf(&b, "%.5g,%.3f,%.5g\n", f, cmplx.Phase(z)*180/math.Pi, cmplx.Abs(z))
 		default:
 			fmt.Fprintf(&b, "%.5g,%.5g,%.3f\n", f, cmplx.Abs(z), cmplx.Phase(z)*180/math.Pi)

@@ -151,7 +151,7 @@ func (c *Calibration) check(b Bench) error {
 	}
 	if c.Wiring != b.Wiring || math.Abs(c.Resistor/b.Resistor-1) > 1e-6 {
 		return notice.New("calibration-bench", notice.Facts{"wiring": c.Wiring.String(), "resistor": c.Resistor,
-			"bench wiring": b.Wiring.String(), "bench resistor": b.Resistor})
+			"bench-wiring": b.Wiring.String(), "bench-resistor": b.Resistor})
 	}
 	return nil
 }

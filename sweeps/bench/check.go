@@ -20,12 +20,12 @@ func (b Bench) Check() error {
 		low, high float64 // both included; the bounds lie far outside of any bench
 	}{
 		{"resistor", b.Resistor, 1e-6, 1e9},
-		{"resistor tolerance", b.ResistorTolerance, 0, math.Nextafter(1, 0)},
+		{"resistor-tolerance", b.ResistorTolerance, 0, math.Nextafter(1, 0)},
 		{"leads", b.Leads, 0, 1e9},
-		{"leads uncertainty", b.LeadsStd, 0, 1e9},
-		{"channel tolerance", b.ChannelTolerance, 0, math.Nextafter(1, 0)},
-		{"full scale", b.FullScale, 0, 1e9},
-		{"input resistance", inputOrUsual(b.InputResistance), 100, 1e15},
+		{"leads-uncertainty", b.LeadsStd, 0, 1e9},
+		{"channel-tolerance", b.ChannelTolerance, 0, math.Nextafter(1, 0)},
+		{"full-scale", b.FullScale, 0, 1e9},
+		{"input-resistance", inputOrUsual(b.InputResistance), 100, 1e15},
 	} {
 		if !(v.value >= v.low && v.value <= v.high) {
 			return notice.New("bench-value", notice.Facts{"of": v.of, "value": v.value})

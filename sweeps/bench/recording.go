@@ -32,7 +32,7 @@ const farthest = 1e9
 // Rate is in Hz.
 func NewRecording(ch1, ch2 []float64, rate float64, source string) (*Recording, error) {
 	if len(ch1) != len(ch2) {
-		return nil, notice.New("recording-lengths", notice.Facts{"channel 1": len(ch1), "channel 2": len(ch2)}).In(source)
+		return nil, notice.New("recording-lengths", notice.Facts{"channel-1": len(ch1), "channel-2": len(ch2)}).In(source)
 	}
 	if err := Sound(ch1, ch2, 0, source); err != nil {
 		return nil, err
@@ -82,7 +82,7 @@ func (r *Recording) Read(ch1, ch2 []float64, from int) error {
 		return err
 	}
 	if len(ch1) != len(ch2) || from < 0 || len(ch1) > r.Frames-from {
-		return notice.New("recording-outside", notice.Facts{"from": from, "channel 1": len(ch1), "channel 2": len(ch2), "frames": r.Frames}).In(r.Source)
+		return notice.New("recording-outside", notice.Facts{"from": from, "channel-1": len(ch1), "channel-2": len(ch2), "frames": r.Frames}).In(r.Source)
 	}
 	return r.frames.ReadFrames(ch1, ch2, from)
 }

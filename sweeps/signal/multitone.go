@@ -47,7 +47,7 @@ func multitoneLines(lo, hi, period float64, rng *rand.Rand) []int {
 // multitone returns as many whole periods as fit the duration, the first of
 // which lets the driver settle, and then goes on for the length of the fade.
 // A period is a sum of equal tones over the lines of multitoneLines; its length
-// is rounded up to one that the transform likes.
+// is rounded up to one that the transform is fast for.
 func (s Signal) multitone() []float64 {
 	n := dsp.Smooth5(int(math.Round(s.Period * float64(s.Rate))))
 	rng := rand.New(rand.NewPCG(s.Seed, 0x746f6e65))

@@ -20,7 +20,7 @@ func (v Bench) check(signal []float64, rate int) error {
 	if len(signal) == 0 || rate < 1000 || rate > 2_000_000 {
 		return notice.New("virtual-signal", notice.Facts{"samples": len(signal), "rate": rate})
 	}
-	if err := bench.Sound(signal, signal, 0, "virtual bench"); err != nil {
+	if err := bench.Sound(signal, signal, 0, "virtual-bench"); err != nil {
 		return err
 	}
 	fl := v.Flaws
@@ -34,16 +34,16 @@ func (v Bench) check(signal []float64, rate int) error {
 		{"delay", fl.Delay[:], -1, 1},
 		{"noise", []float64{fl.Noise[0], fl.Noise[1], fl.CommonNoise}, 0, 1e3},
 		{"hum", fl.Hum[:], -1e3, 1e3},
-		{"mains frequency", []float64{fl.HumHz}, 0, 1e3},
+		{"mains-frequency", []float64{fl.HumHz}, 0, 1e3},
 		{"offset", fl.Offset[:], -1e3, 1e3},
 		{"time", []float64{fl.Latency, fl.After, fl.CutStart, fl.CutEnd}, 0, hour},
 		{"clock", []float64{fl.Clock}, -0.5, 1},
 		{"bits", []float64{float64(fl.Bits)}, 0, 64},
 		{"clipping", []float64{fl.Clip}, 0, 1e3},
-		{"input resistance", []float64{fl.InputResistance}, 0, 1e15},
-		{"resistor error", []float64{fl.ResistorError}, -0.99, 1e3},
-		{"level step", []float64{fl.LevelStep}, -1e3, 1e3},
-		{"crackle", []float64{float64(fl.Crackle)}, 0, 1e5},
+		{"input-resistance", []float64{fl.InputResistance}, 0, 1e15},
+		{"resistor-error", []float64{fl.ResistorError}, -0.99, 1e3},
+		{"level-step", []float64{fl.LevelStep}, -1e3, 1e3},
+		{"openings", []float64{float64(fl.Openings)}, 0, 1e5},
 		{"distortion", []float64{fl.Quadratic, fl.Cubic}, -1e3, 1e3},
 	} {
 		for _, x := range f.values {

@@ -30,7 +30,7 @@ type Flaws struct {
 	InputResistance float64 // ohm of each input in parallel to what it measures, 0 for infinite
 	ResistorError   float64 // relative: the resistor that is really there is larger by this
 	LevelStep       float64 // relative change of the drive level halfway, -0.5 halves it
-	Crackle         int     // number of times the driver's contact opens for a few milliseconds
+	Openings        int     // number of times the driver's contact opens for a few milliseconds
 	Quadratic       float64 // distortion of the driver: voltage Quadratic u^2 + Cubic u^3 in series,
 	Cubic           float64 // u its voltage as fraction of full scale
 

@@ -23,7 +23,7 @@ type Bench struct {
 	Z     func(f float64) complex128 // ohm at f Hz (positive), what hangs on the terminals
 	Bench bench.Bench                // how it is connected; its resistor is the true one
 	Flaws Flaws
-	Seed  uint64 // of noise and crackle; equal seeds give equal recordings
+	Seed  uint64 // of noise and openings; equal seeds give equal recordings
 }
 
 // settle is how long the response of a driver is followed beyond the end of
@@ -46,7 +46,7 @@ func (v Bench) Record(signal []float64, rate int) (*bench.Recording, error) {
 		return nil, err
 	}
 	rng := rand.New(rand.NewPCG(v.Seed, 0x62656e6368))
-	for range fl.Crackle {
+	for range fl.Openings {
 		v.open(ch, drive, fs, rng)
 	}
 	switch {
@@ -66,7 +66,7 @@ func (v Bench) Record(signal []float64, rate int) (*bench.Recording, error) {
 	if lo >= hi {
 		return nil, notice.New("virtual-cut", notice.Facts{"samples": len(drive)})
 	}
-	return bench.NewRecording(ch[0][lo:hi], ch[1][lo:hi], fs, "virtual bench")
+	return bench.NewRecording(ch[0][lo:hi], ch[1][lo:hi], fs, "virtual-bench")
 }
 
 // play returns the amplifier's voltage on the recorder's clock.

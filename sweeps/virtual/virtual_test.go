@@ -51,7 +51,7 @@ func phasor(x []float64, f float64) complex128 {
 
 func TestVirtualBenchIsRepeatable(t *testing.T) {
 	v := benchtop.BenchTop()
-	v.Flaws.Crackle, v.Flaws.Hum = 3, [2]float64{1e-3, 1e-3}
+	v.Flaws.Openings, v.Flaws.Hum = 3, [2]float64{1e-3, 1e-3}
 	s := signal.Signal{Rate: 8000, Lo: 10, Hi: 3000, Duration: 3}
 	a, b := benchtop.Record(t, v, s), benchtop.Record(t, v, s)
 	v.Seed = 2
@@ -108,7 +108,7 @@ func TestRefusesNonsense(t *testing.T) {
 		{"virtual-flaw", silence, 48000, func(v *virtual.Bench) { v.Flaws.Noise[1] = math.NaN() }},
 		{"virtual-flaw", silence, 48000, func(v *virtual.Bench) { v.Flaws.Latency = math.Inf(1) }},
 		{"virtual-flaw", silence, 48000, func(v *virtual.Bench) { v.Flaws.Clock = -2 }},
-		{"virtual-flaw", silence, 48000, func(v *virtual.Bench) { v.Flaws.Crackle = math.MaxInt }},
+		{"virtual-flaw", silence, 48000, func(v *virtual.Bench) { v.Flaws.Openings = math.MaxInt }},
 		{"virtual-flaw", silence, 48000, func(v *virtual.Bench) { v.Flaws.Bits = -3 }},
 		{"virtual-long", silence, 192000, func(v *virtual.Bench) { v.Flaws.After = 3600 }},
 		{"virtual-cut", silence, 48000, func(v *virtual.Bench) { v.Flaws.CutStart = 10 }},

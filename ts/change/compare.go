@@ -98,7 +98,7 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	if c.Unexplained {
 		c.Warnings = append(c.Warnings, *notice.New("change-unexplained", nil))
 	}
-	if c.RestsOnBL() && c.Null.Doubt() {
+	if c.RestsOnBL() && c.Null.Rejected() {
 		c.Warnings = append(c.Warnings, *notice.New("motor-not-unchanged", notice.Facts{"test": c.Null}))
 	}
 	if opt.Stripped != nil {

@@ -38,13 +38,13 @@ func TestCompareStifferSuspension(t *testing.T) {
 	if math.Abs(cms.Ratio-1/1.38) > 1e-9 || cms.How != ByUnchangedBL {
 		t.Errorf("change of Cms %+v", cms)
 	}
-	if c.Null.Doubt() {
+	if c.Null.Rejected() {
 		t.Errorf("null test %+v: nothing happened to the coil", c.Null)
 	}
 }
 
 // What both sets share cancels: a resistor that is 1 % off moves Re, Cmes, Lces
-// and Res of both alike and must not widen the changes. The same component
+// and Res of both equally and must not widen the changes. The same component
 // under another name must widen them.
 func TestSharedErrorsCancel(t *testing.T) {
 	own := false

@@ -29,7 +29,7 @@ const (
 	oneMoreAt      = 11    // chi2 that one more cause must gain to be needed: P = 0.001, for ten causes tried
 	tieProbability = 0.03  // explanations less probable than this are not named
 	surest         = 0.999
-	// mostNuisance bounds what a cause pays for side effects of unknown size (the
+	// mostNuisance bounds the penalty of a cause for side effects of unknown size (the
 	// determinant in the likelihood). The size of a cause itself costs nothing, so
 	// its side effects must not cost more than a further cause would.
 	mostNuisance = 3.9 // a factor of 50
@@ -54,7 +54,7 @@ type causeSet struct {
 // causes. A set is kept if it explains, each of its sizes differs from zero, and
 // no smaller set inside it explains. Sets are weighed by prior odds times
 // likelihood, theory (5.11); the likelihood is taken at the best sizes, so that
-// two sets that fit alike are told apart by plausibility alone. What an
+// two sets that fit equally well are told apart by plausibility alone. What an
 // explanation weighs includes the larger sets around it. Nothing is found where the
 // covariance is none.
 func explain(f frame) (found []Explanation, unexplained bool) {
@@ -98,7 +98,7 @@ func explain(f frame) (found []Explanation, unexplained bool) {
 }
 
 // supports divides the weight of all sets among the minimal ones: a set with
-// further causes speaks for the minimal one inside it, the heaviest if there are
+// further causes is evidence for the minimal one inside it, the heaviest if there are
 // several. Sets that hold none of them do not explain, and do not count.
 func supports(minimal, all []causeSet) []float64 {
 	top := math.Inf(-1)

@@ -11,7 +11,7 @@ import (
 )
 
 // NullTest asks whether the coil and its resistance are what they were. If they
-// are, nothing speaks against an unchanged motor: what a surround repair leaves
+// are, there is no evidence against an unchanged motor, which a surround repair leaves
 // alone. If they are not, "BL unchanged" is an assumption without support.
 type NullTest struct {
 	Compared []param.ID // Re, and L1k, R1k where known
@@ -20,8 +20,8 @@ type NullTest struct {
 	P        float64 // probability of a difference this large if nothing changed
 }
 
-// Doubt says that coil or resistance have changed, at 95 %.
-func (n NullTest) Doubt() bool { return n.P < 0.05 }
+// Rejected says that coil or resistance have changed, at 95 %.
+func (n NullTest) Rejected() bool { return n.P < 0.05 }
 
 // nullTest returns chi2 = d' V^-1 d over Re and the coil.
 func nullTest(f frame) NullTest {
@@ -56,7 +56,7 @@ func Apart(left, right param.Parameters) (chi2 float64, dof int, p float64) {
 }
 
 // chi2Of returns d' V^-1 d and the probability of exceeding it; 0 where V is no
-// covariance, so that nothing is called alike.
+// covariance, so that nothing is called unchanged.
 func chi2Of(d *mat.VecDense, v *mat.SymDense, s stat.Dist) (chi2, p float64) {
 	var chol mat.Cholesky
 	w := mat.NewVecDense(d.Len(), nil)

@@ -5,7 +5,7 @@ import (
 	"conewright/ts/verdict"
 )
 
-// Tie is what to do where several explanations fit alike: the measurement in which they
+// Tie is what to do where several explanations fit equally well: the measurement in which they
 // differ.
 type Tie struct {
 	Way    Way

@@ -35,7 +35,7 @@ const mostCreep = 1
 // nothing below it but the creep, and every value finite.
 func (d Driver) Check() error {
 	if d.Mms > 0 && d.Cms > 0 && d.Re >= 0 && d.BL >= 0 && d.Rms >= 0 && math.Abs(d.Creep) < mostCreep &&
-		bounds.Finite(d.Re, d.BL, d.Mms, d.Cms, d.Rms) && bounds.Frequency.Number("", d.Fs()) == nil {
+		bounds.Finite(d.Re, d.BL, d.Mms, d.Cms, d.Rms) && bounds.Frequency.Holds(d.Fs()) {
 		return nil
 	}
 	return notice.New("no-driver", notice.Facts{"Re": d.Re, "BL": d.BL, "Mms": d.Mms, "Cms": d.Cms, "Rms": d.Rms, "creep": d.Creep})

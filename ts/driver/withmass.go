@@ -18,7 +18,7 @@ func (d Driver) WithMass(dM float64) (Driver, error) {
 	if err := d.Check(); err != nil {
 		return Driver{}, err
 	}
-	if err := bounds.Mass.Number("bad-load", max(dM, bounds.Mass.Lo)); err != nil {
+	if err := bounds.Mass.Number(max(dM, bounds.Mass.Lo)); err != nil {
 		return Driver{}, err
 	}
 	m := d.Mms + dM
@@ -51,7 +51,7 @@ func (d Driver) MassForResonance(fs float64) (float64, error) {
 	if err := d.Check(); err != nil {
 		return 0, err
 	}
-	if err := bounds.Frequency.Number("bad-target", fs); err != nil {
+	if err := bounds.Frequency.Number(fs); err != nil {
 		return 0, err
 	}
 	now := d.Fs()

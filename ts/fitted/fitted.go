@@ -25,17 +25,15 @@ type Result struct {
 type ModelChoice struct {
 	Coil         string // the model with the largest weight: "plain", "lossy", "two-part"
 	Creep        bool
-	RisingLoss   bool          // part of the mechanical loss rises with frequency
 	Alternatives []Alternative // every model tried, weights add up to 1
 }
 
 // Alternative is one model of the ladder with its weight in the average.
 type Alternative struct {
-	Coil       string
-	Creep      bool
-	RisingLoss bool
-	Weight     float64
-	Chi2       float64
+	Coil   string
+	Creep  bool
+	Weight float64
+	Chi2   float64
 }
 
 // Quality describes the residuals of the best model.

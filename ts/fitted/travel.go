@@ -121,11 +121,11 @@ func travel(d driver.Driver, drive measured.Drive, dM, dK float64) Travel {
 	return t
 }
 
-// Warning says that the travel is not small, false where it is.
-func (t Travel) Warning() (notice.Notice, bool) {
+// Warning says that the travel is not small, nil where it is.
+func (t Travel) Warning() *notice.Notice {
 	if t.Peak <= farTravel {
-		return notice.Notice{}, false
+		return nil
 	}
 	// Down to half of what counts as small.
-	return *notice.New("travel-large", notice.Facts{"peak": t.Peak, "decibels": math.Ceil(20 * math.Log10(t.Peak/(farTravel/2)))}), true
+	return notice.New("travel-large", notice.Facts{"peak": t.Peak, "decibels": math.Ceil(20 * math.Log10(t.Peak/(farTravel/2)))})
 }

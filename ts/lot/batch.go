@@ -143,7 +143,7 @@ type BatchValue struct {
 	N            int
 	Mean, Median float64 // SI; the mean is that of the logarithms where values are positive
 	Std          float64 // relative to Mean for positive quantities, else SI: standard deviation
-	RobustStd    float64 // the same from the median deviation, blind to outliers
+	RobustStd    float64 // the same from the median deviation, insensitive to outliers
 	// Sigmas to each limit of the sheet: (limit - median)/RobustStd with the sign
 	// that makes "inside" positive; infinite where there is no limit. The smaller
 	// one over 3 is the capability index Cpk.

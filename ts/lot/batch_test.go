@@ -61,17 +61,17 @@ func TestBatchCapability(t *testing.T) {
 	}
 }
 
-// Ten percent of wild units move the mean and the standard deviation but not the
+// Ten percent of outlying units move the mean and the standard deviation but not the
 // robust figures, and are found; a unit of the batch is not.
 func TestBatchOutliers(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 13))
 	b := new(Batch)
-	wild := 0
+	far := 0
 	for i := range 500 {
 		fs := 32 * math.Exp(0.02*rng.NormFloat64())
 		if i%10 == 0 {
 			fs *= 1.3
-			wild++
+			far++
 		}
 		add(t, b, only(fs))
 	}
@@ -80,7 +80,7 @@ func TestBatchOutliers(t *testing.T) {
 		t.Errorf("std %v, robust %v", v.Std, v.RobustStd)
 	}
 	if out := outlying(t, b, only(32*1.3)); len(out) != 1 || out[0].ID != param.Fs || out[0].Sigmas < 5 {
-		t.Errorf("wild unit: %+v", out)
+		t.Errorf("outlying unit: %+v", out)
 	}
 	if out := outlying(t, b, only(32*1.03)); len(out) != 0 {
 		t.Errorf("sound unit: %+v", out)

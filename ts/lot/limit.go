@@ -49,7 +49,7 @@ func (o PairOptions) complete() ([]PairLimit, float64, error) {
 	if confidence == 0 {
 		confidence = 0.95
 	}
-	return limits, confidence, bounds.First(bounds.Confidence.Number("bad-confidence", confidence), checkLimits(limits))
+	return limits, confidence, bounds.First(bounds.Confidence.Number(confidence), checkLimits(limits))
 }
 
 // checkLimits refuses limits that no pair can be held to.

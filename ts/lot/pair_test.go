@@ -66,7 +66,7 @@ func TestPairFixWorks(t *testing.T) {
 	}
 }
 
-// A resistor that is off moves both alike and must not hide a match; the same
+// A resistor that is off moves both equally and must not hide a match; the same
 // uncertainty in each alone must leave it open.
 func TestPairCancelsTheBench(t *testing.T) {
 	set := func(source string) param.Parameters {
@@ -146,7 +146,7 @@ func TestMatchDistanceAgainstGonum(t *testing.T) {
 func TestPairRefuses(t *testing.T) {
 	p := handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(nil)
 	for code, opt := range map[string]PairOptions{
-		"bad-confidence": {Confidence: 2},
+		"bad-value":      {Confidence: 2},
 		"no-limits":      {Limits: []PairLimit{}},
 		"bad-pair-limit": {Limits: []PairLimit{{param.Fs, -1}}},
 		"limit-twice":    {Limits: []PairLimit{{param.Fs, 5}, {param.Fs, 4}}},

@@ -16,24 +16,24 @@ import (
 func TestSlipsAreRefused(t *testing.T) {
 	z := simulated.Grid(handmade.CourseWoofer, 5, 2000, 12)
 	for _, c := range []struct {
-		name, code string
+		name, want string // the code, and what a value is called
 		change     func(s *measured.Sweep, c *measured.Conditions)
 	}{
-		{"Celsius", "bad-condition", func(_ *measured.Sweep, c *measured.Conditions) { c.Temperature.Value = 20 }},
-		{"hPa", "bad-condition", func(_ *measured.Sweep, c *measured.Conditions) { c.Pressure.Value = 1013 }},
-		{"kPa", "bad-condition", func(_ *measured.Sweep, c *measured.Conditions) { c.Pressure.Value = 101.3 }},
-		{"percent", "bad-condition", func(_ *measured.Sweep, c *measured.Conditions) { c.Humidity = 50 }},
-		{"cm2", "bad-condition", func(_ *measured.Sweep, c *measured.Conditions) { c.Sd.Value = 539 }},
-		{"an uncertainty above its value", "bad-condition", func(_ *measured.Sweep, c *measured.Conditions) { c.DCRe = param.Quantity{Value: 5, Std: 6} }},
-		{"an uncertainty of nothing", "bad-condition", func(_ *measured.Sweep, c *measured.Conditions) { c.Sd.Std = math.NaN() }},
+		{"Celsius", "bad-value temperature", func(_ *measured.Sweep, c *measured.Conditions) { c.Temperature.Value = 20 }},
+		{"hPa", "bad-value pressure", func(_ *measured.Sweep, c *measured.Conditions) { c.Pressure.Value = 1013 }},
+		{"kPa", "bad-value pressure", func(_ *measured.Sweep, c *measured.Conditions) { c.Pressure.Value = 101.3 }},
+		{"percent", "bad-value humidity", func(_ *measured.Sweep, c *measured.Conditions) { c.Humidity = 50 }},
+		{"cm2", "bad-value area", func(_ *measured.Sweep, c *measured.Conditions) { c.Sd.Value = 539 }},
+		{"an uncertainty above its value", "bad-value resistance", func(_ *measured.Sweep, c *measured.Conditions) { c.DCRe = param.Quantity{Value: 5, Std: 6} }},
+		{"an uncertainty of nothing", "bad-value area", func(_ *measured.Sweep, c *measured.Conditions) { c.Sd.Std = math.NaN() }},
 		{"a mounting that is none", "bad-mounting", func(_ *measured.Sweep, c *measured.Conditions) { c.Mounting = 9 }},
-		{"grams", "bad-load", func(s *measured.Sweep, _ *measured.Conditions) {
+		{"grams", "bad-value mass", func(s *measured.Sweep, _ *measured.Conditions) {
 			s.Load = measured.Load{Kind: measured.AddedMass, Value: 15}
 		}},
-		{"litres", "bad-load", func(s *measured.Sweep, _ *measured.Conditions) {
+		{"litres", "bad-value volume", func(s *measured.Sweep, _ *measured.Conditions) {
 			s.Load = measured.Load{Kind: measured.KnownBox, Value: 22}
 		}},
-		{"no size", "bad-load", func(s *measured.Sweep, _ *measured.Conditions) { s.Load = measured.Load{Kind: measured.AddedMass} }},
+		{"no size", "bad-value mass", func(s *measured.Sweep, _ *measured.Conditions) { s.Load = measured.Load{Kind: measured.AddedMass} }},
 		{"a size without a kind", "free-load", func(s *measured.Sweep, _ *measured.Conditions) { s.Load.Value = 0.015 }},
 		{"a load that is none", "load-kind", func(s *measured.Sweep, _ *measured.Conditions) { s.Load.Kind = 7 }},
 		{"a magnitude with a phase", "magnitude-complex", func(s *measured.Sweep, _ *measured.Conditions) { s.Impedance.MagnitudeOnly = true }},
@@ -50,8 +50,17 @@ func TestSlipsAreRefused(t *testing.T) {
 		}
 		c.change(&s, &cond)
 		var n *notice.Notice
-		if err := measured.CheckInput([]measured.Sweep{s}, cond); !errors.As(err, &n) || n.Code != c.code {
-			t.Errorf("%s: %v, want %s", c.name, err, c.code)
+		err := measured.CheckInput([]measured.Sweep{s}, cond)
+		if !errors.As(err, &n) {
+			t.Errorf("%s: %v, want %s", c.name, err, c.want)
+			continue
+		}
+		got := n.Code
+		if n.Has("of") {
+			got += " " + n.Text("of")
+		}
+		if got != c.want {
+			t.Errorf("%s: %v, want %s", c.name, err, c.want)
 		}
 	}
 }

@@ -49,15 +49,15 @@ func CheckSweep(z Impedance) error {
 	top := peaks[0].index
 	lowest := slices.Min(mag)
 	level := math.Sqrt(lowest * mag[top])
-	facts := notice.Facts{"from": from, "to": to, "peak": z.Freq[top], "level": level}
+	at := z.Freq[top]
 	if slices.Min(mag[:top+1]) > level {
-		return refuse("starts-above-f1", facts)
+		return refuse("starts-above-f1", notice.Facts{"from": from, "peak": at, "level": level})
 	}
 	if slices.Min(mag[top:]) > level {
-		return refuse("ends-below-f2", facts)
+		return refuse("ends-below-f2", notice.Facts{"to": to, "peak": at, "level": level})
 	}
 	if end := mag[n-1]; end == slices.Min(mag[top:]) && end > 1.3*lowest {
-		return refuse("no-minimum", facts)
+		return refuse("no-minimum", notice.Facts{"to": to, "peak": at})
 	}
 	return nil
 }

@@ -18,14 +18,13 @@ type Conditions struct {
 
 // Check refuses conditions that no bench has, as a value in another unit gives them.
 func (c Conditions) Check() error {
-	const code = "bad-condition"
 	return bounds.First(
 		c.Mounting.Check(),
-		bounds.Temperature.Given(code, c.Temperature.Value, c.Temperature.Std),
-		bounds.Pressure.Given(code, c.Pressure.Value, c.Pressure.Std),
-		bounds.Humidity.Number(code, c.Humidity),
-		bounds.Area.Given(code, c.Sd.Value, c.Sd.Std),
-		bounds.Resistance.Given(code, c.DCRe.Value, c.DCRe.Std),
+		bounds.Temperature.Given(c.Temperature.Value, c.Temperature.Std),
+		bounds.Pressure.Given(c.Pressure.Value, c.Pressure.Std),
+		bounds.Humidity.Number(c.Humidity),
+		bounds.Area.Given(c.Sd.Value, c.Sd.Std),
+		bounds.Resistance.Given(c.DCRe.Value, c.DCRe.Std),
 	)
 }
 

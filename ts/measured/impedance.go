@@ -17,8 +17,8 @@ import (
 type Impedance struct {
 	Freq []float64    // Hz, strictly increasing, positive
 	Z    []complex128 // ohm; when MagnitudeOnly the imaginary parts are zero
-	// Sigma is the standard deviation of the noise in ohm, of the real and of
-	// the imaginary part alike (the two are taken as independent). Nil: unknown.
+	// Sigma is the standard deviation of the noise in ohm, the same for the real
+	// and the imaginary part (the two are taken as independent). Nil: unknown.
 	Sigma []float64
 	// Systematic lists the errors of the bench that move all points together.
 	Systematic []Systematic
@@ -75,7 +75,7 @@ func (z Impedance) Check() error {
 	for i, f := range z.Freq {
 		v := z.Z[i]
 		switch {
-		case bounds.Frequency.Number("", f) != nil:
+		case !bounds.Frequency.Holds(f):
 			return refuse("bad-frequency", notice.Facts{"point": i + 1, "frequency": f})
 		case i > 0 && f <= z.Freq[i-1]:
 			return refuse("frequency-order", notice.Facts{"point": i + 1, "frequency": f, "before": z.Freq[i-1]})
@@ -97,7 +97,7 @@ func (z Impedance) Check() error {
 			}
 		}
 	}
-	if d := z.Drive; d != nil && (bounds.Frequency.Number("", d.Rate) != nil || !bounds.Finite(d.Current...)) {
+	if d := z.Drive; d != nil && (!bounds.Frequency.Holds(d.Rate) || !bounds.Finite(d.Current...)) {
 		return refuse("bad-drive", nil)
 	}
 	return nil

@@ -30,7 +30,6 @@ type Load struct {
 
 // Check refuses a load that cannot be one; free air has no size.
 func (l Load) Check() error {
-	const code = "bad-load"
 	switch l.Kind {
 	case Free:
 		if l.Value != 0 || l.Std != 0 {
@@ -38,9 +37,9 @@ func (l Load) Check() error {
 		}
 		return nil
 	case AddedMass:
-		return bounds.Mass.Known(code, l.Value, l.Std)
+		return bounds.Mass.Known(l.Value, l.Std)
 	case KnownBox:
-		return bounds.Volume.Known(code, l.Value, l.Std)
+		return bounds.Volume.Known(l.Value, l.Std)
 	}
 	return notice.New("load-kind", notice.Facts{"kind": int(l.Kind)})
 }

@@ -53,5 +53,5 @@ func (p Parameters) Check() error {
 	if !(p.Coverage >= leastCoverage && p.Coverage < mostCoverage) {
 		return notice.New("bad-coverage", notice.Facts{"coverage": p.Coverage})
 	}
-	return bounds.First(p.Mounting.Check(), bounds.Temperature.Given("bad-condition", p.Temperature, 0))
+	return bounds.First(p.Mounting.Check(), bounds.Temperature.Given(p.Temperature, 0))
 }

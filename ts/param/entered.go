@@ -15,9 +15,8 @@ func FromValues(fs, mms, qms, qes Quantity, mounting Mounting) (Parameters, erro
 	if !fs.Given() || !mms.Given() {
 		return Parameters{}, notice.New("needs-values", nil)
 	}
-	const code = "bad-value"
-	if err := bounds.First(bounds.Frequency.Known(code, fs.Value, fs.Std), bounds.Mass.Known(code, mms.Value, mms.Std),
-		bounds.Quality.Given(code, qms.Value, qms.Std), bounds.Quality.Given(code, qes.Value, qes.Std), mounting.Check()); err != nil {
+	if err := bounds.First(bounds.Frequency.Known(fs.Value, fs.Std), bounds.Mass.Known(mms.Value, mms.Std),
+		bounds.Quality.Given(qms.Value, qms.Std), bounds.Quality.Given(qes.Value, qes.Std), mounting.Check()); err != nil {
 		return Parameters{}, err
 	}
 	p := Parameters{Coverage: 1.96, Mounting: mounting}

@@ -3,7 +3,7 @@ package param
 // Names of sources of uncertainty that more than one package must know.
 const (
 	// CoilOrTiming is what the choice between a coil law and a delay between the channels
-	// leaves open. The same coil on the same bench has it twice alike.
+	// leaves open. It is the same in two sweeps of one coil on one bench.
 	CoilOrTiming = "coil or timing"
 	// MeterReading is the uncertainty of a meter reading of Re.
 	MeterReading = "meter reading of Re"

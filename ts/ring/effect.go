@@ -55,7 +55,7 @@ func EffectOfMass(p param.Parameters, dM, stdM float64) (*Effect, error) {
 		return nil, err
 	}
 	if !(math.Abs(dM) <= bounds.Mass.Hi && stdM >= 0 && stdM <= bounds.Mass.Hi) {
-		return nil, notice.New("bad-load", notice.Facts{"of": bounds.Mass.Of, "value": dM, "std": stdM})
+		return nil, notice.New("bad-value", notice.Facts{"of": bounds.Mass.Of, "value": dM, "std": stdM})
 	}
 	if _, err := driverFrom(p, p.Scaled).WithMass(dM); err != nil {
 		return nil, err

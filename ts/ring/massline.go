@@ -53,8 +53,9 @@ type MassPoint struct {
 	Gain   float64
 }
 
-// scatterAlarm is the probability of scatter below which the line is doubted.
-const scatterAlarm = 0.01
+// leastScatter is the probability of scatter below which a warning says that the points
+// lie on no straight line.
+const leastScatter = 0.01
 
 // MeasureMassLine fits every sweep alone for its resonance, lays the line
 // through the points with the uncertainties of frequencies and masses, and fits
@@ -93,7 +94,7 @@ func MeasureMassLine(sweeps []measured.Sweep, cond measured.Conditions) (*MassLi
 		return nil, err
 	}
 	m.Warnings = append(m.Warnings, m.Joint.Warnings...)
-	m.doubt()
+	m.warn()
 	m.widen()
 	return m, nil
 }
@@ -143,9 +144,9 @@ func (m *MassLine) singles() {
 	}
 }
 
-// doubt warns where the line should not be believed.
-func (m *MassLine) doubt() {
-	if m.ProbabilityOfScatter < scatterAlarm {
+// warn warns where the line should not be relied on.
+func (m *MassLine) warn() {
+	if m.ProbabilityOfScatter < leastScatter {
 		m.Warnings = append(m.Warnings, *notice.New("line-scatter", notice.Facts{"probability": m.ProbabilityOfScatter}))
 	}
 	joint, ok := m.Joint.Parameters.Get(param.Mms)

@@ -52,8 +52,8 @@ func TestMassLineCourseWoofer(t *testing.T) {
 	}
 	// A fall of the resonance by 29.3 % (equal masses): r = 2, 2r/(r-1) = 4.
 	near(t, "gain", m.Points[3].Gain, 4, 0.01)
-	if m.ProbabilityOfScatter < scatterAlarm {
-		t.Errorf("a straight line is doubted: probability %v", m.ProbabilityOfScatter)
+	if m.ProbabilityOfScatter < leastScatter {
+		t.Errorf("a straight line is warned of: probability %v", m.ProbabilityOfScatter)
 	}
 }
 
@@ -70,7 +70,7 @@ func TestMassLineCreep(t *testing.T) {
 	joint, _ := m.Joint.Parameters.Get(param.Mms)
 	near(t, "mass of the joint fit", joint.Value, 0.0882, 0.01)
 	if !m.Bends || m.Mms.High < 0.0882 {
-		t.Errorf("the line claims at most %.2f g and hides its bend", 1e3*m.Mms.High)
+		t.Errorf("the line claims at most %.2f g and leaves out its bend", 1e3*m.Mms.High)
 	}
 	if !slices.ContainsFunc(m.Warnings, func(w notice.Notice) bool { return w.Code == "line-differs" }) {
 		t.Error("no warning that line and joint fit differ")

@@ -94,15 +94,14 @@ func NewPlan(p param.Parameters, q Request) (*Plan, error) {
 // check refuses requests that leave the mass of the ring open or give it twice, and
 // numbers that no ring has. It says whether the size of the ring is known as a whole.
 func (q Request) check() (whole bool, err error) {
-	const code = "ring-size"
-	err = bounds.First(bounds.Frequency.Given("bad-target", q.TargetFs, 0), bounds.Mass.Given(code, q.Mass.Value, q.Mass.Std),
-		bounds.Mass.Given(code, q.Adhesive.Value, q.Adhesive.Std), q.Size.check())
+	err = bounds.First(bounds.Frequency.Given(q.TargetFs, 0), bounds.Mass.Given(q.Mass.Value, q.Mass.Std),
+		bounds.Mass.Given(q.Adhesive.Value, q.Adhesive.Std), q.Size.check())
 	if err != nil {
 		return false, err
 	}
 	for _, std := range []float64{q.SizeStd.InnerDiameter, q.SizeStd.Height, q.SizeStd.Thickness} {
 		if !(std >= 0 && std <= bounds.Length.Hi) {
-			return false, notice.New(code, notice.Facts{"of": bounds.Length.Of, "value": std, "low": 0.0, "high": bounds.Length.Hi})
+			return false, notice.New("bad-value", notice.Facts{"of": bounds.Length.Of, "value": std, "low": 0.0, "high": bounds.Length.Hi})
 		}
 	}
 	whole = q.Size.InnerDiameter > 0 && q.Size.Height > 0 && q.Size.Thickness > 0

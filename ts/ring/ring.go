@@ -30,8 +30,7 @@ func (r Ring) Mass(density float64) float64 {
 
 // check refuses dimensions that no ring has; 0 is not given.
 func (r Ring) check() error {
-	const code = "ring-size"
-	return bounds.First(bounds.Length.Given(code, r.InnerDiameter, 0), bounds.Length.Given(code, r.Height, 0), bounds.Length.Given(code, r.Thickness, 0))
+	return bounds.First(bounds.Length.Given(r.InnerDiameter, 0), bounds.Length.Given(r.Height, 0), bounds.Length.Given(r.Thickness, 0))
 }
 
 // ForMass completes a ring of mass m (kg) and density (kg/m^3): of Height
@@ -42,8 +41,7 @@ func (r Ring) check() error {
 //
 // Source: geometry. theory (7.5).
 func ForMass(m, density float64, r Ring) (Ring, error) {
-	const code = "ring-size"
-	if err := bounds.First(bounds.Mass.Number(code, m), bounds.Density.Number(code, density), bounds.Length.Number(code, r.InnerDiameter), r.check()); err != nil {
+	if err := bounds.First(bounds.Mass.Number(m), bounds.Density.Number(density), bounds.Length.Number(r.InnerDiameter), r.check()); err != nil {
 		return Ring{}, err
 	}
 	switch {

@@ -120,7 +120,7 @@ func TestFalseInSpecAtTheLimit(t *testing.T) {
 				t.Errorf("%s, %d degrees of freedom: called in spec in %.2f %% at the limit", name, dof, 100*rate)
 			}
 			if name == "upper only" && rate < 0.02 {
-				t.Errorf("%s, %d degrees of freedom: only %.2f %%: the rule wastes good drivers", name, dof, 100*rate)
+				t.Errorf("%s, %d degrees of freedom: only %.2f %%: the rule rejects good drivers", name, dof, 100*rate)
 			}
 		}
 	}
@@ -155,9 +155,9 @@ func TestCheckWorstDecides(t *testing.T) {
 func TestCheckRefusesBadSheets(t *testing.T) {
 	p := handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(nil)
 	for code, spec := range map[string]Spec{
-		"no-limits":      {},
-		"bad-confidence": {Confidence: 1, Limits: []Limit{{param.Fs, 1, 2}}},
-		"bad-limit":      {Limits: []Limit{{param.Fs, 3, 2}}},
+		"no-limits": {},
+		"bad-value": {Confidence: 1, Limits: []Limit{{param.Fs, 1, 2}}},
+		"bad-limit": {Limits: []Limit{{param.Fs, 3, 2}}},
 	} {
 		_, err := Check(p, spec)
 		var refusal *notice.Notice

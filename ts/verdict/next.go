@@ -183,7 +183,7 @@ func candidates(p param.Parameters, id param.ID) []candidate {
 	if p.Noise != nil {
 		part[param.NoisePart] = p.Noise.At(i, i)
 	}
-	creep := 0.0 // doubt of the creep law, in part[ModelPart]
+	creep := 0.0 // uncertainty of the creep law, in part[ModelPart]
 	for _, c := range p.Components {
 		part[c.Part] += c.Effect[i] * c.Effect[i]
 		if strings.HasSuffix(c.Source, param.PowerCreep) {
@@ -200,7 +200,7 @@ func candidates(p param.Parameters, id param.ID) []candidate {
 		for _, a := range []Action{{Kind: DoRepeat, Times: 1}, {Kind: DoFiner, Times: 2}, {Kind: DoFiner, Times: 4},
 			{Kind: DoRepeat, Times: 3}, {Kind: DoFiner, Times: 8}, {Kind: DoRepeat, Times: 7}} {
 			// With less noise the sweeps also tell the creep laws apart: in
-			// simulations a quarter of the variance halves that doubt.
+			// simulations a quarter of the variance halves that uncertainty.
 			less := left(a.Kind, a.Times)
 			rest := total - part[param.NoisePart]*(1-less) - creep*(1-math.Sqrt(less))
 			if a.Kind == DoRepeat {

@@ -68,7 +68,7 @@ func TestPredictedUncertaintyIsReached(t *testing.T) {
 		noiseOnly := fitted(repeats...)
 		noiseOnly.Components = nil
 		same("noise of three repeats", id, now*math.Sqrt(left(DoRepeat, 3)), noiseOnly)
-		// One sweep in eight hints at a misfit by chance and is doubted for it: the
+		// One sweep in eight shows a misfit by chance and is given wider intervals for it: the
 		// middle one of five is what is to be expected.
 		finer := make([]param.Parameters, 5)
 		for i := range finer {
@@ -179,7 +179,7 @@ func TestNextStepShortensTheErrorBar(t *testing.T) {
 	}
 }
 
-// A doubt of the creep law asks for less noise and not for a wider band, and less
+// An uncertain creep law asks for less noise and not for a wider band, and less
 // noise brings at least what was promised.
 func TestNextStepForTheCreepLaw(t *testing.T) {
 	d := handmade.CourseWithCoil()

@@ -50,7 +50,7 @@ func (s Spec) Check() error {
 			return notice.New("limit-twice", notice.Facts{"quantity": l.ID})
 		}
 	}
-	return bounds.First(bounds.Confidence.Number("bad-confidence", s.confidence()), s.Mounting.Check(), bounds.Temperature.Given("bad-condition", s.Temperature, 0))
+	return bounds.First(bounds.Confidence.Number(s.confidence()), s.Mounting.Check(), bounds.Temperature.Given(s.Temperature, 0))
 }
 
 // Limit is what a value must meet. An absent side is minus or plus infinity.

@@ -36,7 +36,7 @@ func Questions(m *ring.MassLine) []Question {
 	}
 	if effect, err := ring.EffectOfMass(m.Joint.Parameters, mass, 0); err == nil {
 		fs := effect.Rows[0].After
-		list = append(list, Question{Ask: fmt.Sprintf("A woofer of this kind is to carry a ring of %.1f g on its coil former. Foretell its resonance from your line, then check with the slider.", 1e3*mass), Lines: 2,
+		list = append(list, Question{Ask: fmt.Sprintf("A woofer of this kind is to carry a ring of %.1f g on its coil former. Predict its resonance from your line, then check with the slider.", 1e3*mass), Lines: 2,
 			Answer: fmt.Sprintf("%s.", report.Quantity(param.Fs, fs)), Value: fs.Value, Std: fs.Std})
 	}
 	list = append(list,

@@ -36,13 +36,13 @@ func (c Chart) layout(width float64, heading bool) *scene {
 	rx := ruler{c.X.Log, span{}, left, width - rightMargin}
 	rx.v = c.X.fit(xs, false, rx.p1-rx.p0)
 
-	var homeless []Series // names that found no room in their panel
+	var unplaced []Series // names that found no room in their panel
 	for i, p := range c.Panels {
 		frame := box{left, y + labelRow, width - rightMargin, y + labelRow + p.height()}
 		ry := rulers[i]
 		ry.p0, ry.p1 = frame.y1, frame.y0
 		s.write("axis", "start", point{0, frame.y0 - 11}, p.Y.Label)
-		homeless = append(homeless, s.panel(p, c.X, frame, rx, ry)...)
+		unplaced = append(unplaced, s.panel(p, c.X, frame, rx, ry)...)
 		y = frame.y1 + panelGap
 	}
 	y -= panelGap
@@ -52,7 +52,7 @@ func (c Chart) layout(width float64, heading bool) *scene {
 	y += tickRow
 	s.write("axis", "end", point{width - rightMargin, y + 15}, c.X.Label)
 	y += 22
-	y = s.key(homeless, left, y)
+	y = s.key(unplaced, left, y)
 	s.height = y
 	return s
 }
@@ -370,10 +370,10 @@ func (s *scene) names(p Panel, at func(x, y float64) point, frame box, rx, ry ru
 		}
 		return ok
 	}
-	var homeless []Series
+	var unplaced []Series
 	for i, m := range p.Markers {
 		if !write(-1-i, roleNames[m.Role], m.Name, []point{at(m.X, m.Y)}) {
-			homeless = append(homeless, Series{Name: m.Name, Role: m.Role, Points: true})
+			unplaced = append(unplaced, Series{Name: m.Name, Role: m.Role, Points: true})
 		}
 	}
 	for _, l := range p.XLimits {
@@ -388,7 +388,7 @@ func (s *scene) names(p Panel, at func(x, y float64) point, frame box, rx, ry ru
 			}
 		}
 		if !write(nobody, "edge", l.Name, anchors) {
-			homeless = append(homeless, Series{Name: l.Name, Role: Aside})
+			unplaced = append(unplaced, Series{Name: l.Name, Role: Aside})
 		}
 	}
 	across := func(v float64) (anchors []point) {
@@ -424,8 +424,8 @@ func (s *scene) names(p Panel, at func(x, y float64) point, frame box, rx, ry ru
 			anchors = few
 		}
 		if !write(i, roleNames[c.Role], c.Name, anchors) {
-			homeless = append(homeless, c)
+			unplaced = append(unplaced, c)
 		}
 	}
-	return homeless
+	return unplaced
 }

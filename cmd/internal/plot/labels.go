@@ -125,7 +125,7 @@ var farther = func() (out []spot) {
 	return out
 }()
 
-// leaderFrom is the price from which a name is better put farther away, on a
+// leaderFrom is the cost from which a name is better put farther away, on a
 // leader.
 const leaderFrom = 4.0
 
@@ -149,7 +149,7 @@ func (p *placer) place(owner int, text string, anchors []point) (spot, bool) {
 	return best, ok
 }
 
-// search finds the cheapest spot below a price; it looks no further into a spot
+// search finds the cheapest spot below a cost; it looks no further into a spot
 // that is dearer already.
 func (p *placer) search(owner int, text string, anchors []point, offsets []spot, leader bool, below float64) (best spot, ok bool) {
 	best.cost = below
@@ -191,7 +191,7 @@ func (p *placer) hits(b box) bool {
 	return false
 }
 
-// crowd is the price of a place where another curve runs close by: a name there
+// crowd is the cost of a place where another curve runs close by: a name there
 // would be read as that of both.
 func (p *placer) crowd(owner int, a point) float64 {
 	clear := math.Inf(1)
@@ -236,7 +236,7 @@ func (p *placer) crossed(owner int, a, b point) float64 {
 	return n
 }
 
-// confusion is the price of a name in the box b when another curve is as near
+// confusion is the cost of a name in the box b when another curve is as near
 // to it as its own.
 func (p *placer) confusion(owner int, b box) float64 {
 	if !p.named[owner] {

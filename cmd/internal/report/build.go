@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"slices"
 
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/fitted"
@@ -17,33 +18,23 @@ import (
 // Job is what every report carries, whatever was asked.
 type Job struct {
 	Version string
-	Inputs  []Input
+	Inputs  []saved.Input
 	Spec    *SpecInput // nil: no spec sheet
 	All     bool       // every quantity in the tables, not only the usual ones
 }
 
 // NewSide is a fitted driver with its sweeps named by the files they came from;
 // inputs and sweeps are in the same order.
-func NewSide(label string, inputs []Input, bench []Setting, sweeps []measured.Sweep, f *fitted.Result) Side {
+func NewSide(label string, inputs []saved.Input, bench saved.Settings, sweeps []measured.Sweep, f *fitted.Result) Side {
 	s := Side{Label: label, Parameters: f.Parameters, Fitted: f, Bench: bench}
 	for i, c := range f.Curves {
 		s.Curves = append(s.Curves, Curve{Name: curveName(inputs[i]), Load: inputs[i].Load, Curve: c})
 	}
-	s.Runs = freeRuns(inputs)
+	s.Runs = saved.FreeRuns(inputs)
 	for i := range sweeps {
 		s.Noticed = append(s.Noticed, wording.Notices(sweeps[i].Impedance.Warnings)...)
 	}
 	return s
-}
-
-// freeRuns counts the sweeps with nothing on the cone.
-func freeRuns(inputs []Input) (n int) {
-	for _, in := range inputs {
-		if in.Load.Kind == measured.Free && !in.Saved {
-			n++
-		}
-	}
-	return n
 }
 
 // Fit reports the parameters of one driver.
@@ -184,7 +175,7 @@ func SeparateBenches(sides []Side) []notice.Notice {
 			}
 		}
 	}
-	return []notice.Notice{{Code: "benches-differ"}}
+	return []notice.Notice{*notice.New("benches-differ", nil)}
 }
 
 func (r *Report) judge(c *verdict.Checked) {
@@ -216,7 +207,7 @@ func (r *Report) addQuality(f *fitted.Result) {
 }
 
 // subject names what was measured by its files.
-func subject(inputs []Input, side string) string {
+func subject(inputs []saved.Input, side string) string {
 	first, n := "", 0
 	for _, in := range inputs {
 		if in.Side != side {
@@ -245,10 +236,7 @@ func quoted(name string) string {
 
 // suspension says what the model of the suspension has beside a spring.
 func suspension(m fitted.ModelChoice) string {
-	switch {
-	case m.RisingLoss:
-		return " with suspension creep and a loss that rises with frequency"
-	case m.Creep:
+	if m.Creep {
 		return " with suspension creep"
 	}
 	return ""

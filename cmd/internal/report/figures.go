@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"conewright/cmd/internal/plot"
+	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/fitted"
@@ -94,7 +95,7 @@ func changeFigure(r *Report) (plot.Figure, bool) {
 	var said []string
 	for _, id := range param.All() {
 		i := slices.IndexFunc(r.Compared.Changes, func(c change.Change) bool { return c.ID == id })
-		if i < 0 || !usual(id) {
+		if i < 0 || !quantity.Usual(id) {
 			continue
 		}
 		row := changeRow(r.Compared.Changes[i])
@@ -165,7 +166,7 @@ func pairFigure(r *Report) (plot.Figure, bool) {
 	}
 	for _, c := range r.Paired.Changes {
 		row := changeRow(c)
-		if held[c.ID] || !usual(c.ID) || !finite(row.Value) {
+		if held[c.ID] || !quantity.Usual(c.ID) || !finite(row.Value) {
 			continue
 		}
 		v.Rows = append(v.Rows, row)

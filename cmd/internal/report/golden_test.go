@@ -16,6 +16,8 @@ import (
 	"strings"
 	"testing"
 
+	"conewright/cmd/internal/batch"
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/driver"
@@ -52,7 +54,7 @@ func goldenReports(t *testing.T) map[string]*Report {
 	mass.Fitted.Methods = []fitted.MassMethod{{Name: "frequencies", Value: 0.0296, Std: 0.0004}, {Name: "joint fit", Value: 0.03, Std: 0.0001}}
 	mass.Noticed = []wording.Said{{Code: "hum", Message: "there is mains hum", Hint: "keep the leads away from transformers"}}
 	loaded := job("")
-	loaded.Inputs = append(loaded.Inputs, Input{Path: "sweeps/heavy.wav", SHA256: "b1", Load: measured.Load{Kind: measured.AddedMass, Value: 0.02, Std: 5e-5}})
+	loaded.Inputs = append(loaded.Inputs, saved.Input{Path: "sweeps/heavy.wav", SHA256: "b1", Load: measured.Load{Kind: measured.AddedMass, Value: 0.02, Std: 5e-5}})
 	list["fit-with-warning"] = Fit(loaded, mass)
 
 	for name, s := range map[string]Side{
@@ -77,7 +79,7 @@ func goldenReports(t *testing.T) map[string]*Report {
 	must(err)
 	list["check-not-known"] = Check(job(""), free, c)
 
-	heavier := sampleTired // heavier and stiffer alike, or a weaker motor
+	heavier := sampleTired // heavier and stiffer by the same part, or a weaker motor
 	heavier.Mms, heavier.Cms, heavier.Rms = heavier.Mms*1.2, heavier.Cms/1.2, heavier.Rms*1.2
 	for name, with := range map[string]struct {
 		after driver.Driver
@@ -106,12 +108,12 @@ func goldenReports(t *testing.T) map[string]*Report {
 	lot, err := NewLot(&spec, nil)
 	must(err)
 	for i, d := range []driver.Driver{sampleTired, sampleStiff, sampleTired} {
-		u := &Unit{Name: fmt.Sprintf("larch-%d", i+1), Inputs: sampleInputs(""), Parameters: side("", d, 0.003).Parameters}
+		u := &batch.Unit{Name: fmt.Sprintf("larch-%d", i+1), Inputs: sampleInputs(""), Parameters: side("", d, 0.003).Parameters}
 		u.Checked, err = verdict.Check(u.Parameters, spec)
 		must(err)
 		lot.Add(u)
 	}
-	lot.Add(&Unit{Name: "larch-4", Failed: &Failure{Message: "larch-4.wav: both channels are silent"}})
+	lot.Add(&batch.Unit{Name: "larch-4", Failed: &batch.Failure{Message: "larch-4.wav: both channels are silent"}})
 	list["batch"] = Batch(job(""), sampleBench, lot)
 	return list
 }

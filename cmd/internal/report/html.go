@@ -14,6 +14,7 @@ import (
 
 	"conewright/cmd/internal/page"
 	"conewright/cmd/internal/plot"
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
@@ -184,7 +185,7 @@ type labelled struct{ Label, Text string }
 // benches lists the settings of the bench, for each side where they differ.
 func benches(r *Report) []labelled {
 	var out []labelled
-	add := func(side string, settings []Setting) {
+	add := func(side string, settings saved.Settings) {
 		for _, b := range settings {
 			out = append(out, labelled{strings.TrimSpace(b.Name + " " + side), neat(b.Value)})
 		}

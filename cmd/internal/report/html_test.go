@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/fitted"
 	"conewright/ts/verdict"
@@ -128,10 +129,10 @@ func TestHTMLEscapes(t *testing.T) {
 	r.Next = []wording.Step{{Do: nasty, Gain: nasty}}
 	r.Warnings = []wording.Said{{Message: nasty, Hint: nasty}}
 	r.Inputs[0].Path, r.Inputs[0].SHA256 = nasty, nasty
-	r.Bench = []Setting{{nasty, nasty}}
+	r.Bench = saved.Settings{{Name: nasty, Value: nasty}}
 	r.Spec.Name, r.Spec.Source = nasty, nasty
 	r.Sides[0].Label = nasty
-	r.Sides[0].Bench = []Setting{{nasty, nasty}}
+	r.Sides[0].Bench = saved.Settings{{Name: nasty, Value: nasty}}
 	r.Tables[0].Title, r.Tables[0].Note = nasty, nasty
 	r.Tables[0].Columns[0].Head, r.Tables[0].Rows[0].Cells[0] = nasty, nasty
 	page := render(t, r)

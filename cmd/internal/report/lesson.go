@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 
+	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/driver"
 	"conewright/ts/param"
@@ -93,30 +94,30 @@ func lineTable(m *ring.MassLine, truth *driver.Driver) Table {
 }
 
 // lessonJSON is the part of the JSON that the experiment adds; SI units.
-func lessonJSON(m *ring.MassLine, truth *driver.Driver) object {
-	points := []object{}
+func lessonJSON(m *ring.MassLine, truth *driver.Driver) jsonout.Object {
+	points := []jsonout.Object{}
 	for i, p := range m.Points {
-		o := object{{"mass", spreadJSON(p.Mass, "kg")}, {"Fs", spreadJSON(p.Fs, "Hz")}}
+		o := jsonout.Object{{"mass", spreadJSON(p.Mass, "kg")}, {"Fs", spreadJSON(p.Fs, "Hz")}}
 		if p.Hand.Valid {
-			o.add("Fs_by_hand", object{{"value", number(p.Hand.Fs)}, {"unit", "Hz"}})
+			o.Add("Fs_by_hand", jsonout.Object{{"value", jsonout.Number(p.Hand.Fs)}, {"unit", "Hz"}})
 		}
 		y := m.Line.Points[i]
-		o.add("inverse_square", object{{"value", number(y.Y)}, {"unit", "s^2"}, {"std", number(y.StdY)}})
-		o.add("residual_std", number(p.Residual))
+		o.Add("inverse_square", jsonout.Object{{"value", jsonout.Number(y.Y)}, {"unit", "s^2"}, {"std", jsonout.Number(y.StdY)}})
+		o.Add("residual_std", jsonout.Number(p.Residual))
 		if p.Single.Value != 0 {
-			o.add("Mms_alone", spreadJSON(p.Single, "kg"))
-			o.add("error_gain", number(p.Gain))
+			o.Add("Mms_alone", spreadJSON(p.Single, "kg"))
+			o.Add("error_gain", jsonout.Number(p.Gain))
 		}
 		points = append(points, o)
 	}
 	l := m.Line
-	o := object{{"points", points}, {"line", object{
-		{"slope", object{{"value", number(l.Slope)}, {"unit", "m/N"}, {"std", number(l.StdSlope)}}},
-		{"intercept", object{{"value", number(l.Intercept)}, {"unit", "s^2"}, {"std", number(l.StdIntercept)}}},
-		{"correlation", number(l.Corr)}, {"chi2", number(l.Chi2)}, {"dof", l.DoF}, {"probability", number(m.ProbabilityOfScatter)},
+	o := jsonout.Object{{"points", points}, {"line", jsonout.Object{
+		{"slope", jsonout.Object{{"value", jsonout.Number(l.Slope)}, {"unit", "m/N"}, {"std", jsonout.Number(l.StdSlope)}}},
+		{"intercept", jsonout.Object{{"value", jsonout.Number(l.Intercept)}, {"unit", "s^2"}, {"std", jsonout.Number(l.StdIntercept)}}},
+		{"correlation", jsonout.Number(l.Corr)}, {"chi2", jsonout.Number(l.Chi2)}, {"dof", l.DoF}, {"probability", jsonout.Number(m.ProbabilityOfScatter)},
 		{"Fs", spreadJSON(m.Fs, "Hz")}, {"Mms", spreadJSON(m.Mms, "kg")}, {"Cms", spreadJSON(m.Cms, "m/N")}}}}
 	if truth != nil {
-		o.add("truth", object{{"Fs", number(truth.Fs())}, {"Mms", number(truth.Mms)}, {"Cms", number(truth.Cms)}, {"creep", number(truth.Creep)}})
+		o.Add("truth", jsonout.Object{{"Fs", jsonout.Number(truth.Fs())}, {"Mms", jsonout.Number(truth.Mms)}, {"Cms", jsonout.Number(truth.Cms)}, {"creep", jsonout.Number(truth.Creep)}})
 	}
 	return o
 }

@@ -10,6 +10,10 @@ import (
 	"strconv"
 	"strings"
 
+	"conewright/cmd/internal/batch"
+	"conewright/cmd/internal/jsonout"
+	"conewright/cmd/internal/quantity"
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/lot"
 	"conewright/ts/param"
@@ -55,16 +59,16 @@ func NewLot(spec *verdict.Spec, pair []lot.PairLimit) (*Lot, error) {
 
 // Add counts one unit, in the order of measurement; one whose values cannot be counted
 // has failed.
-func (l *Lot) Add(u *Unit) {
+func (l *Lot) Add(u *batch.Unit) {
 	l.Units++
 	if u.Failed == nil {
 		if err := l.batch.Add(u.Parameters); err != nil {
-			u.Failed = FailureOf(err)
+			u.Failed = batch.FailureOf(err)
 		}
 	}
 	if len(l.rows) < mostRows {
-		row := u.row(lineIDs(l.spec))
-		row.Cells = slices.Insert(row.Cells, len(row.Cells)-1, u.shortSums()) // the remark stays last
+		row := unitRow(u, lineIDs(l.spec))
+		row.Cells = slices.Insert(row.Cells, len(row.Cells)-1, shortSums(u)) // the remark stays last
 		l.rows = append(l.rows, row)
 	}
 	at := len(l.names)
@@ -79,7 +83,7 @@ func (l *Lot) Add(u *Unit) {
 		like = l.values[at-1]
 	}
 	l.values = append(l.values, shrink(u.Parameters, like))
-	if freeRuns(u.Inputs) == 1 {
+	if saved.FreeRuns(u.Inputs) == 1 {
 		l.once++
 	}
 	switch {
@@ -125,7 +129,7 @@ func (l *Lot) outliers(summary []lot.BatchValue) []apart {
 			continue // it has failed already
 		}
 		for _, o := range outlying {
-			if usual(o.ID) {
+			if quantity.Usual(o.ID) {
 				in = append(in, o)
 			}
 		}
@@ -169,7 +173,7 @@ func (l *Lot) series(id param.ID) (values, half []float64) {
 }
 
 // Batch reports a lot.
-func Batch(job Job, bench []Setting, l *Lot) *Report {
+func Batch(job Job, bench saved.Settings, l *Lot) *Report {
 	r := &Report{Schema: "conewright/batch-summary/1", Version: job.Version, Sheet: job.Spec, Bench: bench, Spec: l.spec, Lot: l,
 		Title: fmt.Sprintf("%d units", l.Units)}
 	if l.spec != nil {
@@ -200,7 +204,7 @@ func Batch(job Job, bench []Setting, l *Lot) *Report {
 func (l *Lot) summary() []lot.BatchValue {
 	var list []lot.BatchValue
 	for _, v := range l.batch.Summary() {
-		if usual(v.ID) || v.Limited {
+		if quantity.Usual(v.ID) || v.Limited {
 			list = append(list, v)
 		}
 	}
@@ -318,48 +322,48 @@ func (l *Lot) UnitTable() Table {
 }
 
 // lotJSON is the summary of a batch.
-func lotJSON(l *Lot) object {
-	o := object{{"units", l.Units}, {"in_spec", l.InSpec}, {"out_of_spec", l.OutOfSpec}, {"undecided", l.Undecided}, {"failed", l.Failed}}
+func lotJSON(l *Lot) jsonout.Object {
+	o := jsonout.Object{{"units", l.Units}, {"in_spec", l.InSpec}, {"out_of_spec", l.OutOfSpec}, {"undecided", l.Undecided}, {"failed", l.Failed}}
 	summary := l.summary()
-	statistics := object{}
+	statistics := jsonout.Object{}
 	for _, v := range summary {
-		x := object{{"units", v.N}, {"unit", v.ID.Info().Unit}, {"mean", number(v.Mean)}, {"std", number(absoluteStd(v))}, {"median", number(v.Median)}}
+		x := jsonout.Object{{"units", v.N}, {"unit", v.ID.Info().Unit}, {"mean", jsonout.Number(v.Mean)}, {"std", jsonout.Number(absoluteStd(v))}, {"median", jsonout.Number(v.Median)}}
 		if v.Limited && v.N >= fewestForSigmas {
-			x.add("sigmas_to_lower", number(v.LoSigmas)) // null where there is no such limit
-			x.add("sigmas_to_upper", number(v.HiSigmas))
+			x.Add("sigmas_to_lower", jsonout.Number(v.LoSigmas)) // null where there is no such limit
+			x.Add("sigmas_to_upper", jsonout.Number(v.HiSigmas))
 		}
 		drift := "drift"
 		if v.ID.Info().Positive {
 			drift = "drift_ratio"
-			x.add(drift, number(1+v.Trend.Total))
+			x.Add(drift, jsonout.Number(1+v.Trend.Total))
 		} else {
-			x.add(drift, number(v.Trend.Total))
+			x.Add(drift, jsonout.Number(v.Trend.Total))
 		}
-		x.add("drift_p_value", number(v.Trend.P))
-		x.add("drifts", v.Trend.Drifts())
-		statistics.add(v.ID.String(), x)
+		x.Add("drift_p_value", jsonout.Number(v.Trend.P))
+		x.Add("drifts", v.Trend.Drifts())
+		statistics.Add(v.ID.String(), x)
 	}
-	o.add("statistics", statistics)
-	apart := []object{}
+	o.Add("statistics", statistics)
+	apart := []jsonout.Object{}
 	for _, a := range l.outliers(summary) {
-		in := object{}
+		in := jsonout.Object{}
 		for _, x := range a.in {
-			in.add(x.ID.String(), number(x.Sigmas))
+			in.Add(x.ID.String(), jsonout.Number(x.Sigmas))
 		}
-		apart = append(apart, object{{"unit", l.names[a.at]}, {"sigmas", in}})
+		apart = append(apart, jsonout.Object{{"unit", l.names[a.at]}, {"sigmas", in}})
 	}
-	o.add("outliers", apart)
+	o.Add("outliers", apart)
 	pairs := l.bestPairs()
-	list := []object{}
+	list := []jsonout.Object{}
 	for _, p := range pairs.list {
-		list = append(list, object{{"units", []string{p.a, p.b}}, {"distance", number(p.distance)}})
+		list = append(list, jsonout.Object{{"units", []string{p.a, p.b}}, {"distance", jsonout.Number(p.distance)}})
 	}
-	o.add("pairs", list)
+	o.Add("pairs", list)
 	if len(list) > 0 {
-		o.add("pairs_exact", pairs.exact)
+		o.Add("pairs_exact", pairs.exact)
 	}
 	if pairs.left != "" {
-		o.add("unpaired", pairs.left)
+		o.Add("unpaired", pairs.left)
 	}
 	return o
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"conewright/cmd/internal/quantity"
 	"conewright/ts/param"
 )
 
@@ -20,7 +21,7 @@ func shrink(p param.Parameters, like compact) compact {
 	var c compact
 	var stds []float32
 	for _, e := range p.All() {
-		if !usual(e.ID) {
+		if !quantity.Usual(e.ID) {
 			continue
 		}
 		std := e.Std

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/lot"
@@ -71,28 +72,28 @@ func sidesTable(p *lot.Paired, all bool) Table {
 }
 
 // pairJSON is what a pair adds to the JSON.
-func pairJSON(p *lot.Paired) object {
-	checks := []object{}
+func pairJSON(p *lot.Paired) jsonout.Object {
+	checks := []jsonout.Object{}
 	for _, c := range p.Checks {
-		o := object{{"parameter", c.Limit.ID.String()}, {"limit_percent", number(c.Limit.Percent)}}
+		o := jsonout.Object{{"parameter", c.Limit.ID.String()}, {"limit_percent", jsonout.Number(c.Limit.Percent)}}
 		if c.Known {
-			o.add("percent", number(c.Percent))
-			o.add("low", number(c.Low))
-			o.add("high", number(c.High))
-			o.add("probability_in", number(c.ProbabilityIn))
+			o.Add("percent", jsonout.Number(c.Percent))
+			o.Add("low", jsonout.Number(c.Low))
+			o.Add("high", jsonout.Number(c.High))
+			o.Add("probability_in", jsonout.Number(c.ProbabilityIn))
 		}
-		o.add("verdict", c.Verdict.String())
+		o.Add("verdict", c.Verdict.String())
 		checks = append(checks, o)
 	}
-	fixes := []object{}
+	fixes := []jsonout.Object{}
 	for _, f := range p.Fixes {
-		o := object{{"side", f.Side.String()}, {"do", string(f.What)}, {"percent", number(f.Percent)}}
+		o := jsonout.Object{{"side", f.Side.String()}, {"do", string(f.What)}, {"percent", jsonout.Number(f.Percent)}}
 		if f.Mass > 0 {
-			o.add("mass", number(f.Mass))
-			o.add("mass_unit", "kg")
+			o.Add("mass", jsonout.Number(f.Mass))
+			o.Add("mass_unit", "kg")
 		}
-		fixes = append(fixes, append(o, object{{"distance", number(f.Distance)}, {"within_limits", f.Within}, {"level_db", number(f.Level)}}...))
+		fixes = append(fixes, append(o, jsonout.Object{{"distance", jsonout.Number(f.Distance)}, {"within_limits", f.Within}, {"level_db", jsonout.Number(f.Level)}}...))
 	}
-	return object{{"changes", changesJSON(p.Changes)}, {"checks", checks}, {"verdict", p.Verdict.String()},
-		{"probability_all_in", number(p.Together)}, {"distance", number(p.Distance)}, {"equal_p_value", number(p.P)}, {"fixes", fixes}}
+	return jsonout.Object{{"changes", changesJSON(p.Changes)}, {"checks", checks}, {"verdict", p.Verdict.String()},
+		{"probability_all_in", jsonout.Number(p.Together)}, {"distance", jsonout.Number(p.Distance)}, {"equal_p_value", jsonout.Number(p.P)}, {"fixes", fixes}}
 }

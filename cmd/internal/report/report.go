@@ -8,6 +8,7 @@ package report
 import (
 	"time"
 
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/driver"
@@ -25,9 +26,9 @@ type Report struct {
 	Version string    // of the program
 	Title   string    // what was measured, in few words
 	Made    time.Time // zero: not shown; never part of text, JSON or CSV
-	Inputs  []Input
-	Sheet   *SpecInput // the spec sheet's file; nil: none
-	Bench   []Setting  // how it was measured, for the record
+	Inputs  []saved.Input
+	Sheet   *SpecInput     // the spec sheet's file; nil: none
+	Bench   saved.Settings // how it was measured, for the record
 
 	// The verdict, where one was asked for.
 	Judged   bool
@@ -51,26 +52,11 @@ type Report struct {
 	Truth    *driver.Driver   // the driver behind a virtual lesson; nil: a real one
 }
 
-// Input is one file that was read.
-type Input struct {
-	Path   string
-	SHA256 string // lower-case hexadecimal
-	Side   string // "", "before", "after", "left", "right"
-	Load   measured.Load
-	Saved  bool // a fit that was saved as JSON, not a sweep
-}
-
 // SpecInput is the file of the spec sheet.
 type SpecInput struct {
 	Path   string
 	SHA256 string
 	Name   string
-}
-
-// Setting is one line of the record of how it was measured.
-type Setting struct {
-	Name  string // as on the command line, without dashes: "resistor"
-	Value string // as written, or the default
 }
 
 // Side is one driver in one condition.
@@ -81,7 +67,7 @@ type Side struct {
 	Curves     []Curve        // empty when there is no fit
 	MassLine   *ring.MassLine // nil without several masses
 	Travel     *fitted.Travel // of the cone while it was measured; nil: not known
-	Bench      []Setting      // how it was measured
+	Bench      saved.Settings // how it was measured
 	Runs       int            // sweeps in free air; 0: not known
 	Noticed    []wording.Said // while the files were read
 }

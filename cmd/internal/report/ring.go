@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 
+	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/ring"
 )
@@ -56,31 +57,31 @@ func sizeTable(plan *ring.Plan) Table {
 }
 
 // ringJSON is the part of the JSON that a ring adds; SI units.
-func ringJSON(plan *ring.Plan) object {
-	o := object{{"mass", spreadJSON(plan.Mass, "kg")}, {"adhesive", object{{"value", number(plan.Request.Adhesive.Value)}, {"unit", "kg"}, {"std", number(plan.Request.Adhesive.Std)}}},
+func ringJSON(plan *ring.Plan) jsonout.Object {
+	o := jsonout.Object{{"mass", spreadJSON(plan.Mass, "kg")}, {"adhesive", jsonout.Object{{"value", jsonout.Number(plan.Request.Adhesive.Value)}, {"unit", "kg"}, {"std", jsonout.Number(plan.Request.Adhesive.Std)}}},
 		{"total", spreadJSON(plan.Total, "kg")}, {"fitted", plan.Request.Fitted}}
 	if f := plan.Request.TargetFs; f != 0 {
-		o.add("target", object{{"value", number(f)}, {"unit", "Hz"}})
+		o.Add("target", jsonout.Object{{"value", jsonout.Number(f)}, {"unit", "Hz"}})
 	}
-	before, after := object{}, object{}
+	before, after := jsonout.Object{}, jsonout.Object{}
 	for _, row := range plan.Effect.Rows {
-		before.add(row.ID.String(), spreadJSON(row.Before, row.ID.Info().Unit))
-		after.add(row.ID.String(), spreadJSON(row.After, row.ID.Info().Unit))
+		before.Add(row.ID.String(), spreadJSON(row.Before, row.ID.Info().Unit))
+		after.Add(row.ID.String(), spreadJSON(row.After, row.ID.Info().Unit))
 	}
-	o.add("before", before)
-	o.add("after", after)
-	o.add("level_change", spreadJSON(plan.Effect.LevelChange, "dB"))
-	sizes := []object{}
+	o.Add("before", before)
+	o.Add("after", after)
+	o.Add("level_change", spreadJSON(plan.Effect.LevelChange, "dB"))
+	sizes := []jsonout.Object{}
 	for _, s := range plan.Sizes {
-		sizes = append(sizes, object{{"material", s.Material.Name}, {"density", number(s.Material.Density.Value)}, {"density_unit", "kg/m^3"},
-			{"inner_diameter", number(s.Ring.InnerDiameter)}, {"height", number(s.Ring.Height)}, {"thickness", number(s.Ring.Thickness)}, {"unit", "m"}})
+		sizes = append(sizes, jsonout.Object{{"material", s.Material.Name}, {"density", jsonout.Number(s.Material.Density.Value)}, {"density_unit", "kg/m^3"},
+			{"inner_diameter", jsonout.Number(s.Ring.InnerDiameter)}, {"height", jsonout.Number(s.Ring.Height)}, {"thickness", jsonout.Number(s.Ring.Thickness)}, {"unit", "m"}})
 	}
-	o.add("sizes", sizes)
+	o.Add("sizes", sizes)
 	return o
 }
 
-func spreadJSON(s ring.Spread, unit string) object {
-	return object{{"value", number(s.Value)}, {"unit", unit}, {"std", number(s.Std)}, {"low", number(s.Low)}, {"high", number(s.High)}}
+func spreadJSON(s ring.Spread, unit string) jsonout.Object {
+	return jsonout.Object{{"value", jsonout.Number(s.Value)}, {"unit", unit}, {"std", jsonout.Number(s.Std)}, {"low", jsonout.Number(s.Low)}, {"high", jsonout.Number(s.High)}}
 }
 
 // ringRows is the CSV of a ring.

@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"conewright/cmd/internal/batch"
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/driver"
@@ -69,16 +71,16 @@ func sampleSide(density int, label string, d driver.Driver, rel float64, masses 
 	return side
 }
 
-var sampleBench = []Setting{{"wiring", "resistor-first"}, {"resistor", "10.02 ohm"}, {"resistor-tolerance", "1 %"}, {"leads", "0.05 ohm"}, {"temperature", "21 C"}}
+var sampleBench = saved.Settings{{Name: "wiring", Value: "resistor-first"}, {Name: "resistor", Value: "10.02 ohm"}, {Name: "resistor-tolerance", Value: "1 %"}, {Name: "leads", Value: "0.05 ohm"}, {Name: "temperature", Value: "21 C"}}
 
-func sampleInputs(sides ...string) []Input {
-	var in []Input
+func sampleInputs(sides ...string) []saved.Input {
+	var in []saved.Input
 	for i, s := range sides {
 		name := s
 		if s == "" {
 			name = "larch"
 		}
-		in = append(in, Input{Path: "sweeps/" + name + ".wav", Side: s, SHA256: "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a0" + string(rune('0'+i))})
+		in = append(in, saved.Input{Path: "sweeps/" + name + ".wav", Side: s, SHA256: "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a0" + string(rune('0'+i))})
 	}
 	return in
 }
@@ -146,7 +148,7 @@ func sampleFit(density int, masses ...float64) *Report {
 		r.Sides[0].MassLine = sampleLine(sampleTired, masses...)
 	}
 	for _, m := range masses {
-		r.Inputs = append(r.Inputs, Input{Path: "sweeps/heavy.wav", SHA256: "b1", Load: measured.Load{Kind: measured.AddedMass, Value: m}})
+		r.Inputs = append(r.Inputs, saved.Input{Path: "sweeps/heavy.wav", SHA256: "b1", Load: measured.Load{Kind: measured.AddedMass, Value: m}})
 	}
 	return r
 }
@@ -173,7 +175,7 @@ func sampleCompare(density int, withSpec bool) *Report {
 		Sides: []Side{before, after}, Compared: c,
 		Body: []string{
 			"The new surround is stiffer: the suspension is 45 % stiffer (41 to 49), the moving mass is unchanged.",
-			"Fs lands at 36.7 Hz. A new surround softens a little while it is run in, most of it within the first hours."},
+			"Fs is 36.7 Hz. A new surround softens a little while it is run in, most of it within the first hours."},
 		Next:     []wording.Step{{Do: "run the driver in for an hour at 20 Hz, let it rest for an hour, then measure again", Gain: "if Fs stays above 34 Hz, the part is wrong"}},
 		Cautions: []string{"Turn the amplifier down before connecting, and start quietly."},
 		Warnings: []wording.Said{{Code: "temperature", Message: "before and after were measured at different temperatures", Hint: "let the driver rest for an hour and repeat"}},
@@ -250,7 +252,7 @@ func sampleLot(units int, spec *verdict.Spec) *Report {
 	}
 	random := rand.New(rand.NewPCG(3, 4))
 	for i := range units {
-		u := &Unit{Name: fmt.Sprintf("larch-%03d.csv", i+1)}
+		u := &batch.Unit{Name: fmt.Sprintf("larch-%03d.csv", i+1)}
 		d := sampleTired
 		d.Cms *= 1.05 - 0.2*float64(i)/float64(units) + 0.02*random.NormFloat64()
 		d.Mms *= 1 + 0.01*random.NormFloat64()
@@ -259,7 +261,7 @@ func sampleLot(units int, spec *verdict.Spec) *Report {
 		case 30:
 			d.Cms *= 0.68
 		case 7:
-			u.Failed = &Failure{Message: "larch-008.csv: line 12: a number is missing"}
+			u.Failed = &batch.Failure{Message: "larch-008.csv: line 12: a number is missing"}
 		}
 		u.Parameters = sampleSide(1, "", d, 0.003).Parameters
 		l.Add(u)

@@ -5,6 +5,8 @@ import (
 	"math"
 	"path/filepath"
 
+	"conewright/cmd/internal/quantity"
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/fitted"
@@ -13,12 +15,8 @@ import (
 	"conewright/ts/verdict"
 )
 
-// usual says whether a quantity is in the tables unless all are asked for: what
-// a technician compares with a sheet.
-func usual(id param.ID) bool { return id <= param.Vas }
-
 // shown says whether a quantity is in the tables, which hold all when asked for.
-func shown(id param.ID, all bool) bool { return usual(id) || all }
+func shown(id param.ID, all bool) bool { return quantity.Usual(id) || all }
 
 // parameterTable lists the values of one driver.
 func parameterTable(p param.Parameters, all bool) Table {
@@ -144,7 +142,7 @@ func methodTable(methods []fitted.MassMethod) Table {
 }
 
 // curveName says which sweep a curve is.
-func curveName(in Input) string {
+func curveName(in saved.Input) string {
 	return filepath.Base(in.Path) + ", " + loadWords(in.Load)
 }
 

@@ -8,82 +8,16 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"conewright/cmd/internal/batch"
+	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
-
-	"gonum.org/v1/gonum/mat"
 )
-
-// Unit is one driver of a batch: its values and how they were judged, or why
-// there are none.
-type Unit struct {
-	Name       string
-	Inputs     []Input
-	Parameters param.Parameters // only what a batch needs, see Reduced
-	Checked    *verdict.Checked // nil without a spec sheet
-	Warnings   []wording.Said
-	Failed     *Failure
-	Recalled   bool // from an earlier run that was interrupted
-}
-
-// Failure says why a unit has no values.
-type Failure struct {
-	Message string `json:"message"`
-	Hint    string `json:"hint,omitempty"`
-}
-
-// FailureOf keeps an error for the line of its unit.
-func FailureOf(err error) *Failure {
-	message, hint := wording.Error(err)
-	return &Failure{Message: message, Hint: hint}
-}
-
-// Reduced keeps of a set of parameters what a batch needs: the usual quantities
-// and those that the sheet limits. The coefficients of coil models go.
-func Reduced(p param.Parameters, spec *verdict.Spec) param.Parameters {
-	var keep []int
-	for i, id := range p.IDs {
-		limited := false
-		if spec != nil {
-			_, limited = spec.Limit(id)
-		}
-		if usual(id) || id == param.Sd || limited {
-			keep = append(keep, i)
-		}
-	}
-	out := p
-	out.IDs, out.Scaled, out.Origin = pick(p.IDs, keep), pick(p.Scaled, keep), pick(p.Origin, keep)
-	if p.Skew != nil {
-		out.Skew = pick(p.Skew, keep)
-	}
-	if p.Noise != nil {
-		out.Noise = mat.NewSymDense(len(keep), nil)
-		for a, i := range keep {
-			for b := 0; b <= a; b++ {
-				out.Noise.SetSym(a, b, p.Noise.At(i, keep[b]))
-			}
-		}
-	}
-	out.Components = make([]param.Component, len(p.Components))
-	for k, c := range p.Components {
-		c.Effect = pick(c.Effect, keep)
-		out.Components[k] = c
-	}
-	return out
-}
-
-func pick[T any](from []T, keep []int) []T {
-	out := make([]T, len(keep))
-	for k, i := range keep {
-		out[k] = from[i]
-	}
-	return out
-}
 
 // verdict is the word for the unit: its verdict, "failed", or "" where nothing
 // was asked.
-func (u *Unit) verdict() string {
+func unitVerdict(u *batch.Unit) string {
 	switch {
 	case u.Failed != nil:
 		return "failed"
@@ -93,35 +27,11 @@ func (u *Unit) verdict() string {
 	return ""
 }
 
-// line is the JSON of the unit on one line. The joint uncertainty belongs only
-// into the journal of an unfinished run.
-func (u *Unit) line(schema string, joint bool) ([]byte, error) {
-	o := object{{"schema", schema}, {"unit", u.Name}, {"inputs", inputsJSON(u.Inputs)}}
-	switch {
-	case u.Failed != nil:
-		o.add("error", u.Failed)
-	case joint:
-		o.add("warnings", orEmpty(u.Warnings))
-		o.add("joint", jointJSON(u.Parameters))
-	default:
-		if u.Checked != nil {
-			o.add("verdict", u.Checked.Verdict.String())
-		}
-		o.add("parameters", parametersJSON(u.Parameters))
-		if u.Checked != nil {
-			o.add("checks", checksJSON(u.Checked))
-		}
-		o.add("warnings", orEmpty(u.Warnings))
-	}
-	data, err := json.Marshal(o)
-	return append(data, '\n'), err
-}
-
 // Lines writes the units of a batch one by one as they come.
 type Lines interface {
 	// Head is written before the first unit.
 	Head() error
-	Unit(u *Unit) error
+	Unit(u *batch.Unit) error
 }
 
 // NewLines returns the writer for a form: "text", "json" or "csv". widest is
@@ -148,13 +58,32 @@ func lineIDs(spec *verdict.Spec) []param.ID {
 	return ids
 }
 
+// unitJSON is a unit as JSON on one line.
+func unitJSON(u *batch.Unit) ([]byte, error) {
+	o := jsonout.Object{{"schema", "conewright/batch/1"}, {"unit", u.Name}, {"inputs", orEmpty(u.Inputs)}}
+	if u.Failed != nil {
+		o.Add("error", u.Failed)
+	} else {
+		if u.Checked != nil {
+			o.Add("verdict", u.Checked.Verdict.String())
+		}
+		o.Add("parameters", parametersJSON(u.Parameters))
+		if u.Checked != nil {
+			o.Add("checks", checksJSON(u.Checked))
+		}
+		o.Add("warnings", orEmpty(u.Warnings))
+	}
+	data, err := json.Marshal(o)
+	return append(data, '\n'), err
+}
+
 // jsonLines writes one JSON object a line.
 type jsonLines struct{ w io.Writer }
 
 func (l jsonLines) Head() error { return nil }
 
-func (l jsonLines) Unit(u *Unit) error {
-	data, err := u.line("conewright/batch/1", false)
+func (l jsonLines) Unit(u *batch.Unit) error {
+	data, err := unitJSON(u)
 	if err != nil {
 		return err
 	}
@@ -180,8 +109,8 @@ func (l csvLines) Head() error {
 	return l.write(append(row, "decided_by", "warnings", "error", "files", "sha256"))
 }
 
-func (l csvLines) Unit(u *Unit) error {
-	row := []string{u.Name, u.verdict()}
+func (l csvLines) Unit(u *batch.Unit) error {
+	row := []string{u.Name, unitVerdict(u)}
 	for _, id := range csvIDs {
 		value, std := "", ""
 		if e, ok := u.Parameters.Get(id); ok && u.Failed == nil {
@@ -218,7 +147,7 @@ func (l csvLines) write(row []string) error {
 
 // row is the unit as a row of a table: name, verdict, one cell for each of ids,
 // and what stands behind a verdict that is not good.
-func (u *Unit) row(ids []param.ID) Row {
+func unitRow(u *batch.Unit, ids []param.ID) Row {
 	r := Row{Cells: []string{u.Name, ""}}
 	remark := ""
 	switch {
@@ -243,7 +172,7 @@ func (u *Unit) row(ids []param.ID) Row {
 
 // shortSums are the beginnings of the checksums of a unit's files: enough to see
 // on paper whether a file is the one that was measured.
-func (u *Unit) shortSums() string {
+func shortSums(u *batch.Unit) string {
 	var sums []string
 	for _, in := range u.Inputs {
 		if len(in.SHA256) > shortSum {
@@ -274,11 +203,11 @@ func (l textLines) Head() error {
 	return l.write(append(cells, ""))
 }
 
-func (l textLines) Unit(u *Unit) error {
+func (l textLines) Unit(u *batch.Unit) error {
 	if u.Failed != nil {
 		return l.write([]string{u.Name, "failed", u.Failed.Message})
 	}
-	return l.write(u.row(l.ids).Cells)
+	return l.write(unitRow(u, l.ids).Cells)
 }
 
 func (l textLines) write(cells []string) error {

@@ -13,9 +13,9 @@ const (
 
 // benchValues are the values of a bench as they are called in a sentence.
 var benchValues = map[string]string{
-	"resistor": "a series resistor", "resistor tolerance": "a resistor tolerance", "leads": "a lead resistance",
-	"leads uncertainty": "an uncertainty of the leads", "channel tolerance": "a channel tolerance", "full scale": "a full scale",
-	"input resistance": "an input resistance",
+	"resistor": "a series resistor", "resistor-tolerance": "a resistor tolerance", "leads": "a lead resistance",
+	"leads-uncertainty": "an uncertainty of the leads", "channel-tolerance": "a channel tolerance", "full-scale": "a full scale",
+	"input-resistance": "an input resistance",
 }
 
 // damagedPart is the sentence about a part of a calibration file; the rest follows its name.
@@ -61,7 +61,7 @@ var benchSentences = map[string]sentence{
 	},
 	"calibration-bench": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the calibration belongs to another bench: %s with %.6g ohm, not %s with %.6g ohm",
-				n.Text("wiring"), n.Num("resistor"), n.Text("bench wiring"), n.Num("bench resistor")),
+				n.Text("wiring"), n.Num("resistor"), n.Text("bench-wiring"), n.Num("bench-resistor")),
 			"give the wiring and the resistor of the calibration, or calibrate this bench"
 	},
 	"calibration-band": func(n notice.Notice) (string, string) {

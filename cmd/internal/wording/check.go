@@ -50,7 +50,7 @@ func explainOut(j verdict.Judged) string {
 	if j.Estimate.Value < j.Limit.Lo {
 		side, edge = "below", j.Limit.Lo
 	}
-	return fmt.Sprintf("Out of spec: %v lands at %s, %s the limit of %s (risk that it is in spec after all: %s).",
+	return fmt.Sprintf("Out of spec: %v is %s, %s the limit of %s (risk that it is in spec after all: %s).",
 		id, valueText(id, j.Estimate.Value, j.Estimate.Std), side, WithUnit(endText(id, edge), quantity.Screen(id).Name), riskText(j.Risk()))
 }
 
@@ -116,13 +116,6 @@ func conflictText(c verdict.Conflict) string {
 		List(others), c.Of, rangeText(c.Of, c.Lo, c.Hi))
 }
 
-// RestsOnOneSweep is said with a verdict that one sweep more might turn.
-const RestsOnOneSweep = "This verdict rests on one sweep: if a second one differed as much as sweeps usually do, the answer could be another. Sweep again before relying on it."
-
-// SweptOnce is the warning for a judgement of drivers that were swept once in each
-// condition.
-func SweptOnce() Said { return Notice(notice.Notice{Code: verdict.NoRepeat}) }
-
 // sheetSentences are the sentences about spec sheets and what is judged by them.
 var sheetSentences = map[string]sentence{
 	"no-limits": fixed("the spec sheet holds no limits", "give at least one, for instance Fs with its tolerance"),
@@ -137,8 +130,6 @@ var sheetSentences = map[string]sentence{
 		return conflictText(fact[verdict.Conflict](n, "conflict")),
 			"check the sheet for a misprint or for values of different units; no driver can meet all of these limits"
 	},
-	verdict.NoRepeat: fixed("swept once: the intervals hold the noise of the sweep and the stated errors of the bench, not what clamping again, warming up or a rested suspension would change",
-		"where it matters, take the driver off the bench, put it back and sweep again, two or three times, and fit all files together"),
 	"mounting-differs": func(n notice.Notice) (string, string) {
 		if n.Has("before") {
 			return fmt.Sprintf("one sweep was taken in %s, the other in %s: the air that moves with the cone differs, and so do Fs and the Qs", n.Text("before"), n.Text("after")),

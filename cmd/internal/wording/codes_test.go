@@ -18,7 +18,11 @@ import (
 	"strings"
 	"testing"
 
+	"conewright/ts/change"
+	"conewright/ts/fitted"
 	"conewright/ts/notice"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
 )
 
 // madeNotice is one place of the source where a notice is made.
@@ -78,7 +82,7 @@ func madeNotices(t *testing.T) []madeNotice {
 			}
 			files = append(files, f)
 		}
-		info := &types.Info{Types: map[ast.Expr]types.TypeAndValue{}, Uses: map[*ast.Ident]types.Object{}}
+		info := &types.Info{Types: map[ast.Expr]types.TypeAndValue{}, Uses: map[*ast.Ident]types.Object{}, Defs: map[*ast.Ident]types.Object{}}
 		if _, err := (&types.Config{Importer: imports}).Check(p.ImportPath, fset, files, info); err != nil {
 			t.Fatal(err)
 		}
@@ -92,7 +96,15 @@ func madeNotices(t *testing.T) []madeNotice {
 // noticesIn finds the notices that are made in one file.
 func noticesIn(t *testing.T, fset *token.FileSet, f *ast.File, info *types.Info) []madeNotice {
 	var all []madeNotice
+	parameters := map[types.Object]bool{} // those of the functions so far, which begin with them
 	ast.Inspect(f, func(n ast.Node) bool {
+		if function, ok := n.(*ast.FuncType); ok {
+			for _, field := range function.Params.List {
+				for _, name := range field.Names {
+					parameters[info.Defs[name]] = true
+				}
+			}
+		}
 		if lit, ok := n.(*ast.CompositeLit); ok && isNotice(info.Types[lit].Type, "Notice") {
 			t.Errorf("%v: make it with notice.New, so that this test sees it", fset.Position(lit.Pos()))
 		}
@@ -111,7 +123,7 @@ func noticesIn(t *testing.T, fset *token.FileSet, f *ast.File, info *types.Info)
 			made := madeNotice{place: fset.Position(call.Pos()).String(), facts: map[string]types.Type{}}
 			code := info.Types[call.Args[i-1]].Value
 			switch {
-			case forwarded(call.Args[i-1], info) && forwarded(call.Args[i], info):
+			case parameters[used(call.Args[i-1], info)] && parameters[used(call.Args[i], info)]:
 				continue // where this is called the two are written
 			case code == nil || code.Kind() != constant.String:
 				t.Errorf("%s: the code is not written here", made.place)
@@ -134,14 +146,12 @@ func isNotice(t types.Type, name string) bool {
 	return ok && named.Obj().Name() == name && named.Obj().Pkg() != nil && named.Obj().Pkg().Path() == "conewright/ts/notice"
 }
 
-// forwarded says whether an argument is a variable, such as a parameter that is handed on.
-func forwarded(e ast.Expr, info *types.Info) bool {
-	id, ok := e.(*ast.Ident)
-	if !ok {
-		return false
+// used returns what an argument that is a plain name stands for, nil for any other.
+func used(e ast.Expr, info *types.Info) types.Object {
+	if id, ok := e.(*ast.Ident); ok {
+		return info.Uses[id]
 	}
-	_, ok = info.Uses[id].(*types.Var)
-	return ok
+	return nil
 }
 
 // readFacts reads names and types of the facts that an argument lists; nil lists none.
@@ -164,9 +174,12 @@ func readFacts(e ast.Expr, info *types.Info, facts map[string]types.Type) bool {
 	return true
 }
 
-// sampleOf returns a value of the type of a fact, false for a type that a fact must not have.
-func sampleOf(t types.Type) (any, bool) {
+// sampleOf returns a value of the type of a fact, false for a type that a fact must not
+// have. Facts are numbers in SI units, words, a yes or no, or small values of package ts.
+func sampleOf(t types.Type, yes bool) (any, bool) {
 	switch t.String() {
+	case "bool":
+		return yes, true
 	case "float64":
 		return 1.5, true
 	case "int":
@@ -175,6 +188,18 @@ func sampleOf(t types.Type) (any, bool) {
 		return "word", true
 	case "[]float64":
 		return []float64{10, 20, 30, 40, 50}, true
+	case "conewright/ts/param.ID":
+		return param.Fs, true
+	case "conewright/ts/param.Mounting":
+		return param.Baffle, true
+	case "conewright/ts/verdict.Conflict":
+		return verdict.Conflict{IDs: []param.ID{param.Fs, param.Mms, param.Cms}, Of: param.Fs, Lo: 30, Hi: 33}, true
+	case "conewright/ts/fitted.MassMethod":
+		return fitted.MassMethod{Name: "joint fit", Value: 0.03, Std: 0.001}, true
+	case "[]conewright/ts/fitted.MassMethod":
+		return []fitted.MassMethod{{Name: "BL unchanged", Value: 0.028, Std: 0.001}}, true
+	case "conewright/ts/change.NullTest":
+		return change.NullTest{Compared: []param.ID{param.Re}, DoF: 1, P: 0.01}, true
 	}
 	return nil, false
 }
@@ -190,22 +215,31 @@ func TestEveryCodeHasASentence(t *testing.T) {
 			t.Errorf("%s: there is no sentence for %s", m.place, m.code)
 			continue
 		}
-		n := notice.New(m.code, notice.Facts{}).Because(errors.New("the cause"))
-		for name, kind := range m.facts {
-			value, ok := sampleOf(kind)
-			if !ok {
-				t.Errorf("%s: the fact %q of %s is a %v, not a number in SI units or a word", m.place, name, m.code, kind)
+		for _, yes := range []bool{true, false} {
+			n := notice.New(m.code, notice.Facts{}).Because(errors.New("the cause"))
+			for name, kind := range m.facts {
+				value, ok := sampleOf(kind, yes)
+				if !ok {
+					t.Errorf("%s: the fact %q of %s is a %v: make it a number in SI units or a word, or give sampleOf one", m.place, name, m.code, kind)
+				}
+				n.Facts[name] = value
 			}
-			n.Facts[name] = value
-		}
-		if problem := tried(*n); problem != "" {
-			t.Errorf("%s: %s: %s", m.place, m.code, problem)
+			if problem := tried(*n); problem != "" {
+				t.Errorf("%s: %s: %s", m.place, m.code, problem)
+			}
 		}
 	}
 	for code := range sentences {
 		if !codes[code] {
 			t.Errorf("nothing gives the code %s, which has a sentence", code)
 		}
+	}
+	total := 0
+	for _, part := range bySubject {
+		total += len(part)
+	}
+	if total != len(sentences) {
+		t.Errorf("%d sentences for %d codes: two subjects have the same code", total, len(sentences))
 	}
 	t.Logf("%d codes, made in %d places", len(codes), len(made))
 }

@@ -35,7 +35,7 @@ func Compared(c *change.Compared) []string {
 		out = append(out, fmt.Sprintf("Not ruled out: %s (%s).", phrase(e), chanceText(e.Probability)))
 	}
 	if len(c.Explanations) > 1 {
-		out = append(out, "These shares weigh in how common each cause is after a repair; where the sweeps fit alike, nothing else tells the readings apart.")
+		out = append(out, "These percentages include how common each cause is after a repair; where readings fit the sweeps equally well, nothing else separates them.")
 	}
 	if c.RestsOnBL() {
 		out = append(out, nullText(c.Null))
@@ -191,7 +191,7 @@ func advice(c *change.Compared) []string {
 // throughout: run-in, rub tests and shims are what repair guides describe.
 var remedies = map[change.CauseID]string{
 	change.SuspensionStiffer: "Run it in (at Fs or 20 to 30 Hz, a quarter to half of its rated travel, then an hour of rest) and measure again; if it stays, the part is wrong or was glued under tension. Stay within the rated travel and stop when the coil gets hot.",
-	change.SuspensionSofter:  "Look for a tear, a glue joint that has let go, or a tired spider; check that the cone does not sag and that the coil sits centred. If all is sound, the new surround is softer than the old one. Keep the level low until then: a loose suspension lets the coil leave the gap.",
+	change.SuspensionSofter:  "Look for a tear, a glue joint that has let go, or a spider that has gone soft; check that the cone does not sag and that the coil sits centred. If all is sound, the new surround is softer than the old one. Keep the level low until then: a loose suspension lets the coil leave the gap.",
 	change.MassAdded:         "Look for too much glue, a heavier surround or a dust cap that was changed; weigh a new part against the old one.",
 	change.MassMissing:       "Look for a missing mass ring, dust cap or a lighter surround.",
 	change.LossesUp:          "Push the cone gently by hand and listen for a rub, and repeat the sweep at half and at twice the level: losses that rise as the level falls are a rubbing coil, losses that stay are the new material. Centre the coil before driving it hard: a rub wears through the insulation.",
@@ -210,7 +210,7 @@ func nullText(n change.NullTest) string {
 	if n.DoF > 1 {
 		coil, as = "Re and the inductance of the coil", "are as before"
 	}
-	if n.Doubt() {
+	if n.Rejected() {
 		return "This takes BL as unchanged, but " + coil + " changed, which a new surround does not do: treat the split with care."
 	}
 	return "This takes BL as unchanged; " + coil + " " + as + ", which supports it but does not prove it."
@@ -219,14 +219,12 @@ func nullText(n change.NullTest) string {
 // changeSentences are the sentences about comparisons.
 var changeSentences = map[string]sentence{
 	"not-comparable": fixed("a comparison needs Re, Fs, Qms and Qes of both drivers", "fit both sweeps with a band that holds the resonance"),
-	"benches-differ": fixed("the sides were measured with different bench settings, so that errors of the bench do not cancel",
-		"measure both on the same bench for a sharper comparison"),
 	"bad-drift": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("two sessions cannot differ by %v of the stiffness, %v of the losses and %v K", n.Num("stiffness"), n.Num("losses"), n.Num("temperature")),
 			"give each as a positive number: 0.02 is 2 %"
 	},
 	"change-unexplained": fixed("no combination of the known causes explains the change within the uncertainty",
-		"check that both sweeps were taken alike (level, mounting, wiring), then look at the residuals of the fits"),
+		"check that both sweeps were taken in the same way (level, mounting, wiring), then look at the residuals of the fits"),
 	"motor-not-unchanged": func(n notice.Notice) (string, string) {
 		return nullText(fact[change.NullTest](n, "test")), "sweeps with an added mass, before and after, do without that assumption"
 	},

@@ -27,6 +27,10 @@ var fitSentences = map[string]sentence{
 			n.Num("meter"), n.Num("sweep"), n.Num("times")), hint
 	},
 	"below-re": func(n notice.Notice) (string, string) {
+		if n.Has("share") { // of a recording: seen before anything was fitted
+			return fmt.Sprintf("at %.4g Hz the real part of the impedance is only %.0f %% of what it is at the low end", n.Num("frequency"), 100*n.Num("share")),
+				"no driver does that: look for a phase difference between the inputs, a poor contact, or a wrong resistor"
+		}
 		return fmt.Sprintf("|Z| falls to %.4g ohm at %.4g Hz, below Re = %.4g ohm", n.Num("impedance"), n.Num("frequency"), n.Num("re")),
 			"a passive driver cannot do that: check channels, gains and calibration, and the level at low frequencies"
 	},

@@ -49,7 +49,7 @@ var massLineSentences = map[string]sentence{
 	"line-load":  fixed("the sweep was taken on a box, which has no place on a mass line", "give sweeps in free air and with known masses only"),
 	"line-falls": fixed("the resonance does not fall with the mass", "check which file belongs to which mass"),
 	"line-no-convergence": fixed("no straight line fits the points: the slope does not settle",
-		"check the masses and their uncertainties for a slip of the decimal point"),
+		"check the masses and their uncertainties for a misplaced decimal point"),
 	"line-point": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("point %d of the line has no usable value or uncertainty", n.Int("point")),
 			"give every point a finite value and an uncertainty above zero in at least one direction"
@@ -57,10 +57,10 @@ var massLineSentences = map[string]sentence{
 	"line-points": fixed("a straight line needs at least two different masses", "measure once more with another mass on the cone"),
 	"line-scatter": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the points lie farther from a straight line than their uncertainty allows (probability %.2g)", n.Num("probability")),
-			"a suspension that creeps or warms up bends the line: believe the joint fit, and check each mass on the scales"
+			"a suspension that creeps or warms up bends the line: rely on the joint fit, and check each mass on the scales"
 	},
 	"line-differs": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the line gives a moving mass of %.1f g, the joint fit %.1f g", 1e3*n.Num("line"), 1e3*n.Num("joint")),
-			"the line takes the compliance as the same at every frequency; a suspension that creeps makes it read low: believe the joint fit"
+			"the line takes the compliance as the same at every frequency; a suspension that creeps makes it read low: rely on the joint fit"
 	},
 }

@@ -1,7 +1,7 @@
 // Package wording says in sentences what the packages below cmd found: every sentence,
 // and every number with its unit in one, stands here. Text, JSON and the page say the
-// same ones. They must never be more certain than the numbers, and they speak to the
-// person at the bench.
+// same ones. They must never be more certain than the numbers, and they are written for
+// the person at the bench.
 package wording
 
 import (
@@ -38,28 +38,33 @@ func count(n int, what string) string {
 // sentences has one entry for each code, whichever package gives it.
 var sentences = func() map[string]sentence {
 	all := map[string]sentence{}
-	for _, part := range []map[string]sentence{
-		fileSentences,
-		wavSentences,
-		tableSentences,
-		touchstoneSentences,
-		recordingSentences,
-		benchSentences,
-		signalSentences,
-		valueSentences,
-		sweepSentences,
-		fitSentences,
-		sheetSentences,
-		changeSentences,
-		pairSentences,
-		massSentences,
-		ringSentences,
-		massLineSentences,
-	} {
+	for _, part := range bySubject {
 		maps.Copy(all, part)
 	}
 	return all
 }()
+
+// bySubject are the sentences of each subject; no code is in two of them.
+var bySubject = []map[string]sentence{
+	fileSentences,
+	wavSentences,
+	tableSentences,
+	touchstoneSentences,
+	recordingSentences,
+	benchSentences,
+	signalSentences,
+	valueSentences,
+	sweepSentences,
+	fitSentences,
+	sheetSentences,
+	changeSentences,
+	sideSentences,
+	pairSentences,
+	massSentences,
+	ringSentences,
+	massLineSentences,
+	studySentences,
+}
 
 // fact returns the fact of that name, which must be of this type.
 func fact[T any](n notice.Notice, name string) T { return n.Facts[name].(T) }
@@ -67,14 +72,11 @@ func fact[T any](n notice.Notice, name string) T { return n.Facts[name].(T) }
 // Notice says a notice in words, without the file that it is about.
 func Notice(n notice.Notice) Said {
 	say, ok := sentences[n.Code]
-	switch {
-	case n.Has("message"): // its own words
-		return Said{n.Code, n.Text("message"), n.Text("hint")}
-	case ok:
-		message, hint := say(n)
-		return Said{n.Code, message, hint}
+	if !ok {
+		return Said{Code: n.Code, Message: n.Error()}
 	}
-	return Said{Code: n.Code, Message: n.Error()}
+	message, hint := say(n)
+	return Said{n.Code, message, hint}
 }
 
 // Notices says a list of notices.

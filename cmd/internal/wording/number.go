@@ -54,7 +54,7 @@ func rangeText(id param.ID, lo, hi float64) string {
 	lo, hi = lo/unit.Factor, hi/unit.Factor
 	d := max(digits(lo, 0), digits(hi, 0))
 	if hi > lo && !math.IsInf(hi-lo, 0) {
-		d = max(d, digits(lo, (hi-lo)/4)) // the ends of a narrow interval must not read alike
+		d = max(d, digits(lo, (hi-lo)/4)) // the ends of a narrow interval must differ in their digits
 	}
 	return WithUnit(strconv.FormatFloat(lo, 'f', d, 64)+" to "+strconv.FormatFloat(hi, 'f', d, 64), unit.Name)
 }

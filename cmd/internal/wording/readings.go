@@ -44,11 +44,11 @@ var readings = map[param.ID][2]string{
 	param.Mms: {"A low Mms comes from a missing ring or dust cap, or from lighter parts.",
 		"A high Mms comes from too much glue, or from a heavier surround or dust cap."},
 	param.Cms: {"A low Cms is a stiff suspension. A new surround softens as it is run in: run it in and measure again before a part is changed.",
-		"A high Cms is a soft suspension: look for a tear, a joint that has let go, or a tired spider."},
+		"A high Cms is a soft suspension: look for a tear, a joint that has let go, or a spider that has gone soft."},
 	param.Rms: {"A low Rms is less mechanical loss than the sheet expects, for instance a foam edge in place of rubber.",
 		"A high Rms is mechanical loss: a rub, a leak or a lossy surround. Push the cone gently by hand and listen before driving it hard."},
 	param.BL: {"A low BL comes from a coil off its height, which is checked first, or from a weak magnet.",
 		"A high BL does not come from a repair of the suspension: check that the sheet belongs to this driver."},
 	param.Vas: {"A low Vas is a stiff suspension. A new surround softens as it is run in: run it in and measure again before a part is changed.",
-		"A high Vas is a soft suspension: look for a tear, a joint that has let go, or a tired spider."},
+		"A high Vas is a soft suspension: look for a tear, a joint that has let go, or a spider that has gone soft."},
 }

@@ -18,7 +18,7 @@ var sameSignalHints = map[string]string{
 // otherBenches say what to try instead of a bench that turns the curve upside down.
 var otherBenches = map[string]string{
 	"driver-first": "--wiring driver-first", "resistor-first": "--wiring resistor-first",
-	"swap": "--swap-channels", "no swap": "no --swap-channels",
+	"swap": "--swap-channels", "no-swap": "no --swap-channels",
 }
 
 // deadChannel is what to do about a channel that records nothing of its own.
@@ -42,11 +42,11 @@ func clipping(n notice.Notice) string {
 // recordingSentences say why a recording is of no use, and what to know about one that is.
 var recordingSentences = map[string]sentence{
 	"recording-lengths": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("the channels have %d and %d samples", n.Int("channel 1"), n.Int("channel 2")), "record both channels in one stereo file"
+		return fmt.Sprintf("the channels have %d and %d samples", n.Int("channel-1"), n.Int("channel-2")), "record both channels in one stereo file"
 	},
 	"recording-empty": fixed("the recording holds no samples", "record again"),
 	"recording-outside": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("%d and %d samples from sample %d onwards do not lie within a recording of %d", n.Int("channel 1"), n.Int("channel 2"), n.Int("from"), n.Int("frames")), "read less"
+		return fmt.Sprintf("%d and %d samples from sample %d onwards do not lie within a recording of %d", n.Int("channel-1"), n.Int("channel-2"), n.Int("from"), n.Int("frames")), "read less"
 	},
 	"bad-sample": func(n notice.Notice) (string, string) {
 		if v := n.Num("value"); math.Abs(v) < math.Inf(1) {
@@ -140,10 +140,6 @@ var recordingSentences = map[string]sentence{
 				100*n.Num("total"), 100*n.Num("even"), 100*n.Num("odd")),
 			"turn the amplifier down; if distortion stays, look for a rubbing coil or a clipping amplifier"
 	},
-	"below-re": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("at %.4g Hz the real part of the impedance is only %.0f %% of what it is at the low end", n.Num("frequency"), 100*n.Num("share")),
-			"no driver does that: look for a phase difference between the inputs, a poor contact, or a wrong resistor"
-	},
 }
 
 // louder says which channel is the louder one and should not be.
@@ -157,14 +153,14 @@ func unsteady(n notice.Notice) string {
 	switch {
 	case n.Has("kept"):
 		if n.Int("kept") == 1 {
-			return fmt.Sprintf("channel %d jumps once, and that moment could not be left out", n.Int("channel"))
+			return fmt.Sprintf("channel %d jumps once, and that part could not be left out", n.Int("channel"))
 		}
-		return fmt.Sprintf("channel %d jumps %d times, and not all of those moments could be left out", n.Int("channel"), n.Int("kept"))
+		return fmt.Sprintf("channel %d jumps %d times, and not all of those parts could be left out", n.Int("channel"), n.Int("kept"))
 	case n.Has("gaps"):
 		if n.Int("gaps") == 1 {
-			return fmt.Sprintf("%.1f s from the start channel %d jumps, and that moment was left out", n.Num("first"), n.Int("channel"))
+			return fmt.Sprintf("%.1f s from the start channel %d jumps, and that part was left out", n.Num("first"), n.Int("channel"))
 		}
-		return fmt.Sprintf("%d times, first %.1f s from the start, channel %d jumps, and those moments were left out", n.Int("gaps"), n.Num("first"), n.Int("channel"))
+		return fmt.Sprintf("%d times, first %.1f s from the start, channel %d jumps, and those parts were left out", n.Int("gaps"), n.Num("first"), n.Int("channel"))
 	}
 	return "at " + someHz(n.Facts["frequencies"].([]float64)) + " the curve jumps, and those points were left out"
 }

@@ -34,7 +34,7 @@ func Ring(r *ring.Plan) []string {
 	case r.Request.TargetFs != 0:
 		say = append(say,
 			fmt.Sprintf("A ring of %s brings the resonance from %s down to %s. The mass is known to %s to %s (95 %%).", mass, from, hertz(r.Request.TargetFs), grams(r.Mass.Low), grams(r.Mass.High)),
-			fmt.Sprintf("Cut to exactly that mass it lands at %s; the values of the driver leave %s (95 %%).", to, within))
+			fmt.Sprintf("Cut to exactly that mass it gives %s; the values of the driver leave %s (95 %%).", to, within))
 	default:
 		say = append(say, fmt.Sprintf("A ring of %s brings the resonance from %s down to %s (95 %% sure within %s).", mass, from, to, within))
 	}

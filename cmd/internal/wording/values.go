@@ -36,13 +36,8 @@ func outOfRange(n notice.Notice) (message, hint string) {
 
 // valueSentences are the sentences about single values and sets of them.
 var valueSentences = map[string]sentence{
-	"bad-condition":  outOfRange,
-	"bad-confidence": outOfRange,
-	"bad-load":       outOfRange,
-	"bad-value":      outOfRange,
-	"bad-target":     outOfRange,
-	"ring-size":      outOfRange,
-	"bad-mounting":   fixed("the mounting is neither free air nor a baffle", "choose one of the two"),
+	"bad-value":    outOfRange,
+	"bad-mounting": fixed("the mounting is neither free air nor a baffle", "choose one of the two"),
 	"bad-coverage": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("a coverage factor of %v makes no interval", n.Num("coverage")), "1.96 is usual"
 	},

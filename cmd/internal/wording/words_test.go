@@ -116,9 +116,9 @@ func TestManyReadingsAreCounted(t *testing.T) {
 // A reading that stands alone, but not surely, is not said as a fact.
 func TestLoneReadingKeepsItsDoubt(t *testing.T) {
 	p := handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(nil)
-	for probability, doubt := range map[float64]bool{0.91: true, 0.97: false} {
+	for probability, unsure := range map[float64]bool{0.91: true, 0.97: false} {
 		c := &change.Compared{Before: p, After: p, Explanations: []change.Explanation{{Causes: []change.Cause{{ID: change.MotorWeaker, Percent: -5, Low: -6, High: -4}}, Probability: probability}}}
-		if said := strings.Contains(Compared(c)[0], "% likely"); said != doubt {
+		if said := strings.Contains(Compared(c)[0], "% likely"); said != unsure {
 			t.Errorf("%v: %s", probability, Compared(c)[0])
 		}
 	}

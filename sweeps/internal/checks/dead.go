@@ -36,7 +36,7 @@ func Silent(e *spectra.Result, w bench.Wiring) error {
 // records only its own noise, or both record something else.
 func Unrelated(e *spectra.Result, w bench.Wiring) error {
 	for c := range e.Stats {
-		if deaf(e, c) {
+		if noSignalOn(e, c) {
 			return notice.New("channel-noise", notice.Facts{"channel": e.Number(c), "other": e.Number(1 - c), "input": c + 1, "wiring": w.String()}).In(e.Rec.Source)
 		}
 	}
@@ -63,11 +63,11 @@ func trace(e *spectra.Result, w bench.Wiring, size []float64) error {
 // channels.
 func NoSignal(source string) error { return notice.New("no-signal", nil).In(source) }
 
-// deaf says whether channel c, which has nothing in common with the other, is
+// noSignalOn says whether channel c, which has nothing in common with the other, is
 // the one that records no signal. The noise of an input goes on unchanged while
 // the signal begins and ends; where the recording holds no pause that would
 // show it, the levels tell.
-func deaf(e *spectra.Result, c int) bool {
+func noSignalOn(e *spectra.Result, c int) bool {
 	own, other := e.Stats[c], e.Stats[1-c]
 	if own.Rms() >= other.Rms() || !own.Steady() {
 		return false

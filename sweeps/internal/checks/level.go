@@ -35,7 +35,7 @@ func volts(e *spectra.Result, b bench.Bench) *notice.Notice {
 	return nil
 }
 
-// levelStep looks for a moment when both channels become louder or quieter by
+// levelStep looks for a time at which both channels become louder or quieter by
 // the same factor and stay so: from one twentieth of a second to the next for a
 // sweep, over several seconds for noise, whose level is never quite steady.
 func levelStep(e *spectra.Result) (at, ratio float64, ok bool) {
@@ -61,7 +61,7 @@ func levelStep(e *spectra.Result) (at, ratio float64, ok bool) {
 // on either side, and asks for a step that stands far out of their scatter.
 func step(a, b []float64, on []bool, side int, least float64) (at, ratio float64, ok bool) {
 	const (
-		alike = 0.08 // difference between the channels
+		agree = 0.08 // difference between the channels
 		clear = 10   // standard deviations
 	)
 	best := least
@@ -72,7 +72,7 @@ func step(a, b []float64, on []bool, side int, least float64) (at, ratio float64
 		// The step lies in block i.
 		da, sa := logStep(a[i-side:i], a[i+1:i+1+side])
 		db, sb := logStep(b[i-side:i], b[i+1:i+1+side])
-		if size := math.Abs(da); size > best && size > clear*max(sa, sb) && math.Abs(da-db) < alike {
+		if size := math.Abs(da); size > best && size > clear*max(sa, sb) && math.Abs(da-db) < agree {
 			best, at, ratio, ok = size, float64(i)+0.5, math.Exp(da), true
 		}
 	}

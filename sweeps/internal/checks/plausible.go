@@ -40,7 +40,7 @@ func Implausible(z measured.Impedance, b bench.Bench) error {
 		case neverBelow(z, 0.95*b.Resistor): // R + R^2/Z, and not R^2/Z
 			try = bench.ResistorFirst.String()
 		case b.SwapChannels:
-			try = "no swap"
+			try = "no-swap"
 		}
 		return notice.New("wrong-wiring", notice.Facts{"wiring": now.String(), "try": try}).In(z.Source)
 	}

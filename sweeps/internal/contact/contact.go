@@ -111,7 +111,7 @@ func without(e *spectra.Result, intervals []spectra.Interval, b bench.Bench) (*s
 				for i, pt := range next.Points { // what the last round still changed is not sure
 					next.Points[i].Split += dsp.SqAbs(before.at(pt.Freq) - pt.Ratio)
 				}
-				next.Points = g.unspoiled(next.Points, doubts(next, intervals, h))
+				next.Points = g.stillKnown(next.Points, fillingErrors(next, intervals, h))
 			}
 			return next, nil
 		}

@@ -18,9 +18,9 @@ type ratioCurve struct {
 
 // curveOf returns the ratio at the points that are clear, if so asked without
 // those that their neighbours contradict.
-func curveOf(e *spectra.Result, doubting bool) ratioCurve {
+func curveOf(e *spectra.Result, careful bool) ratioCurve {
 	points := e.Points
-	if doubting && e.Lines == nil {
+	if careful && e.Lines == nil {
 		points, _ = spectra.WithoutOutliers(points)
 	}
 	var c ratioCurve

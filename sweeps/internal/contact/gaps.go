@@ -48,18 +48,18 @@ func cut(e *spectra.Result, intervals []spectra.Interval) (*gaps, error) {
 		// Cut off sharply, a sweep would sound at all frequencies: errors of the
 		// ratio far from where it is would come into the gap, and go round.
 		if n := min(int(after*whole.Rate), from-lo); lo > 0 {
-			glide(driven[:n], 0, 1)
+			ramp(driven[:n], 0, 1)
 		}
 		if hi < whole.Frames {
-			glide(driven[to-lo:], 1, 0)
+			ramp(driven[to-lo:], 1, 0)
 		}
 		g.list = append(g.list, gap{from: from, samples: make([]float64, to-from), driven: driven, lead: from - lo})
 	}
 	return g, nil
 }
 
-// glide changes the level of x smoothly from one factor to another.
-func glide(x []float64, from, to float64) {
+// ramp changes the level of x smoothly from one factor to another.
+func ramp(x []float64, from, to float64) {
 	for i := range x {
 		x[i] *= from + (to-from)*(1-math.Cos(math.Pi*(float64(i)+0.5)/float64(len(x))))/2
 	}

@@ -8,9 +8,9 @@ import (
 	"conewright/ts/measured"
 )
 
-// converterDoubt is the standard uncertainty of the ratio, relative, that is never
+// converterError is the standard uncertainty of the ratio, relative, that is never
 // claimed to be beaten: converters are linear to about -100 dB (common practice).
-const converterDoubt = 1e-5
+const converterError = 1e-5
 
 // Impedance turns the ratios into ohms, with their noise and the errors of the bench. It
 // holds no point where no ratio says anything.
@@ -20,8 +20,8 @@ func (e *Result) Impedance(b bench.Bench) (measured.Impedance, error) {
 	for _, p := range e.Points {
 		v := b.Impedance(p.Freq, p.Ratio)
 		// The variance of a complex number is shared by its two parts.
-		doubt := converterDoubt * converterDoubt / 2 * dsp.SqAbs(p.Ratio)
-		s := math.Sqrt((p.Variance()/2 + doubt + b.CalibrationNoise(p.Freq, p.Ratio)) * dsp.SqAbs(b.Slope(p.Freq, p.Ratio)))
+		converters := converterError * converterError / 2 * dsp.SqAbs(p.Ratio)
+		s := math.Sqrt((p.Variance()/2 + converters + b.CalibrationNoise(p.Freq, p.Ratio)) * dsp.SqAbs(b.Slope(p.Freq, p.Ratio)))
 		if !(s > 0 && s < WorstRelative*math.Sqrt(dsp.SqAbs(v))) {
 			continue
 		}

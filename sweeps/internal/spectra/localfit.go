@@ -23,7 +23,7 @@ const (
 
 	leastSpread = 0.05 // variance of the position of the power in a band, which is 1/3 for a wide signal, below which it tells no slope
 	mostNoise   = 0.1  // power of noise relative to that of channel 1 above which a band is given up
-	splitDoubt  = 0.5  // standard uncertainty of the correction for noise in channel 1, relative
+	splitError  = 0.5  // standard uncertainty of the correction for noise in channel 1, relative
 )
 
 // localFit collects the sums of one band over its segments.
@@ -231,7 +231,7 @@ func (f *localFit) solve() (local, bool) {
 	if noiseX > mostNoise*l.power {
 		return local{}, false
 	}
-	l.split = dsp.SqAbs(l.ratio) * splitDoubt * splitDoubt * noiseX * noiseX / (l.power * l.power)
+	l.split = dsp.SqAbs(l.ratio) * splitError * splitError * noiseX * noiseX / (l.power * l.power)
 	return l, true
 }
 

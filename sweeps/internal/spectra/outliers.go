@@ -16,7 +16,7 @@ func WithoutOutliers(points []Point) (kept []Point, gone []float64) {
 		widest    = 1.018 // ratio of neighbouring frequencies up to which the curve is that smooth
 		tolerance = 0.02  // of the ratio
 		most      = 40
-		reach     = 5 // neighbours on either side that go with a point: the same moment spoiled them
+		reach     = 5 // neighbours on either side that go with a point: the same disturbance spoiled them
 	)
 	bad := make(map[float64]bool)
 	kept = slices.Clone(points)
@@ -27,7 +27,7 @@ func WithoutOutliers(points []Point) (kept []Point, gone []float64) {
 				continue
 			}
 			var w [5]float64 // Lagrange's weights at point i of the four others
-			var guess complex128
+			var expected complex128
 			variance := kept[i].Variance()
 			for a := range w {
 				if a == 2 {
@@ -39,13 +39,13 @@ func WithoutOutliers(points []Point) (kept []Point, gone []float64) {
 						w[a] *= math.Log(kept[i].Freq/kept[i-2+b].Freq) / math.Log(kept[i-2+a].Freq/kept[i-2+b].Freq)
 					}
 				}
-				guess += complex(w[a], 0) * kept[i-2+a].Ratio
+				expected += complex(w[a], 0) * kept[i-2+a].Ratio
 				variance += w[a] * w[a] * kept[i-2+a].Variance()
 			}
 			// Where the curve bends much within the five points, less is sure.
-			bend := math.Sqrt(dsp.SqAbs(guess - (kept[i-1].Ratio+kept[i+1].Ratio)/2))
-			size := math.Sqrt(dsp.SqAbs(guess))
-			off := math.Sqrt(dsp.SqAbs(kept[i].Ratio-guess)) / (6*math.Sqrt(variance) + tolerance*size + bend)
+			bend := math.Sqrt(dsp.SqAbs(expected - (kept[i-1].Ratio+kept[i+1].Ratio)/2))
+			size := math.Sqrt(dsp.SqAbs(expected))
+			off := math.Sqrt(dsp.SqAbs(kept[i].Ratio-expected)) / (6*math.Sqrt(variance) + tolerance*size + bend)
 			if off > worst {
 				worst, at = off, i
 			}

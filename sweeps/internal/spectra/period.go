@@ -37,7 +37,7 @@ func findPeriod(o lowRate) (repetition, bool) {
 		return repetition{}, false
 	}
 	x := o.Samples[on:off]
-	like := selfLikeness(x, len(x)/2)
+	like := autocorrelation(x, len(x)/2)
 	best := 0.0
 	for k := shortest; k < len(like)-1; k++ {
 		best = max(best, like[k])
@@ -94,9 +94,9 @@ func (o lowRate) extent() (on, off int) {
 	return first * n, (last + 1) * n
 }
 
-// selfLikeness returns the correlation coefficient of x with itself k samples
+// autocorrelation returns the correlation coefficient of x with itself k samples
 // later, for k up to limit, each over the samples that overlap.
-func selfLikeness(x []float64, limit int) []float64 {
+func autocorrelation(x []float64, limit int) []float64 {
 	n := dsp.Smooth5(len(x) + limit)
 	fft := fourier.NewFFT(n)
 	padded := make([]float64, n)

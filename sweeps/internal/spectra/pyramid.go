@@ -58,7 +58,7 @@ func newPyramid(frames int, rate float64) *pyramid {
 				frames /= 2
 			}
 		}
-		// The filters swallow a few samples at the end.
+		// The filters need a few samples beyond the end.
 		n := frames - 64
 		if n < 2*minCells {
 			break

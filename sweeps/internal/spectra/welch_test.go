@@ -100,12 +100,12 @@ func welchPoints(low [2]lowRate) []Point {
 		strongest = max(strongest, xx[k]*float64(k))
 	}
 	var points []Point
-	var heard, shared float64 // power of channel 1: all of it, and what channel 2 knows of
+	var all, shared float64 // power of channel 1: all of it, and what channel 2 knows of
 	for k := max(2, int(math.Ceil(LowestHz/binHz))); k < int(Usable*2*float64(bins)); k++ {
 		if !(xx[k]*float64(k) > 0.01*strongest) {
 			continue
 		}
-		heard += xx[k]
+		all += xx[k]
 		g2 := min(coherence(xx[k], yy[k], yx[k]), 1-1e-12)
 		eps := randomError(g2, nd)
 		if h := yx[k] / complex(xx[k], 0); g2 > sure {
@@ -114,7 +114,7 @@ func welchPoints(low [2]lowRate) []Point {
 			points = append(points, Point{Freq: float64(k) * binHz, Ratio: h, Gain: 1, noise: 2 * eps * eps * dsp.SqAbs(h), dof: len(a)})
 		}
 	}
-	if shared < heard/2 {
+	if shared < all/2 {
 		return nil // what is related is not the signal
 	}
 	return points

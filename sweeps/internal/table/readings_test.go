@@ -194,7 +194,7 @@ func TestNamedColumnsWithoutUnits(t *testing.T) {
 }
 
 // The header names the columns wrongly. Most mistakes are found, and a true
-// header never raises an alarm.
+// header never gives a warning.
 func TestMistakenColumns(t *testing.T) {
 	r := rand.New(rand.NewPCG(2, 2))
 	const tables = 16
@@ -234,7 +234,7 @@ func TestMistakenColumns(t *testing.T) {
 	}
 }
 
-// A dummy resistor has no phase to speak of, which must not look like a mistake.
+// A dummy resistor has next to no phase, which must not look like a mistake.
 func TestMistakenColumnsQuietOnResistor(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 3))
 	for range 20 {

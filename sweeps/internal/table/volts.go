@@ -202,7 +202,7 @@ func (p *points) fromRatio(r float64, ofResistor bool) error {
 	p.list = kept
 	for _, s := range unknown {
 		// The file name keeps these errors apart from those of another table:
-		// they are alike, but they do not cancel.
+		// they are the same, but they do not cancel.
 		p.errors = append(p.errors, s.name+" in "+p.source)
 	}
 	return nil

@@ -76,11 +76,11 @@ var badVolts = map[string]struct {
 	"source in ohm":  {"f[Hz],V source[ohm],V driver[V]\n20,1,.5\n31,1,.7\n40,1,.5\n", "column-other-unit", 1, notice.Facts{"unit": "ohm"}},
 	"below 0 Hz":     {"f[Hz],V driver[V],V resistor[V]\n-20,1,1\n31,1,1\n40,1,1\n", "table-frequency", 2, notice.Facts{"frequency": -20.0}},
 	"word":           {"f[Hz],V driver[V],V resistor[V]\n20,1,x\n31,1,1\n40,1,1\n", "cell-no-number", 2, notice.Facts{"text": "x", "holds": "V resistor"}},
-	"hopeless ratio": {hopeless(), "two-voltages-phase", 0, nil},
+	"ratio near one": {ratioNearOne(), "two-voltages-phase", 0, nil},
 }
 
-// hopeless has a driver far above the resistor: V driver is nearly V source.
-func hopeless() string {
+// ratioNearOne has a driver far above the resistor: V driver is nearly V source.
+func ratioNearOne() string {
 	var b strings.Builder
 	fmt.Fprintln(&b, "f[Hz],V source[V],V driver[V]")
 	for i := range 20 {

@@ -125,7 +125,7 @@ func (f Failing) ReadAt(p []byte, off int64) (int, error) {
 }
 
 // Canonical is a WAV file with the shortest header around the samples of
-// another. It is what the go-audio decoder may be given: that decoder believes
+// another. It is what the go-audio decoder may be given: that decoder relies on
 // every size in a header and ignores how many bytes a Read returned, so the
 // header is fresh and Read always fills its argument.
 type Canonical struct {

@@ -27,7 +27,7 @@ type layout struct {
 }
 
 // walk finds the fmt and data chunks of a RIFF, RF64 or BW64 file. It
-// believes no size: everything is held against the size of the file, and
+// relies on no size: everything is held against the size of the file, and
 // nothing but the fmt and ds64 chunks is read.
 //
 // Source: Multimedia Programming Interface and Data Specifications 1.0 (RIFF,

@@ -305,8 +305,8 @@ func TestWriteRefuses(t *testing.T) {
 		code     string
 		facts    notice.Facts
 	}{
-		"empty":         {nil, nil, 48000, "recording-lengths", notice.Facts{"channel 1": 0}},
-		"lengths":       {one, []float64{1, 0}, 48000, "recording-lengths", notice.Facts{"channel 1": 1, "channel 2": 2}},
+		"empty":         {nil, nil, 48000, "recording-lengths", notice.Facts{"channel-1": 0}},
+		"lengths":       {one, []float64{1, 0}, 48000, "recording-lengths", notice.Facts{"channel-1": 1, "channel-2": 2}},
 		"rate 0":        {one, one, 0, "wav-write-rate", notice.Facts{"rate": 0}},
 		"rate 2e9":      {one, one, 2_000_000_000, "wav-write-rate", notice.Facts{"rate": 2_000_000_000}},
 		"beyond scale":  {one, []float64{1.0001}, 48000, "wav-write-clipped", notice.Facts{"sample": 1, "channel": 2, "value": 1.0001}},

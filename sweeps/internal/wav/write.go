@@ -57,7 +57,7 @@ func checkSize(frames, rate int) error {
 
 func checkContent(ch1, ch2 []float64, rate int) error {
 	if len(ch1) != len(ch2) || len(ch1) == 0 {
-		return notice.New("recording-lengths", notice.Facts{"channel 1": len(ch1), "channel 2": len(ch2)})
+		return notice.New("recording-lengths", notice.Facts{"channel-1": len(ch1), "channel-2": len(ch2)})
 	}
 	if err := checkSize(len(ch1), rate); err != nil {
 		return err

@@ -34,32 +34,35 @@ var (
 	Quality     = Range{"quality-factor", 1e-3, 1e5}
 )
 
+// Holds says whether a value lies in the range.
+func (r Range) Holds(v float64) bool { return v >= r.Lo && v <= r.Hi }
+
 // Number refuses a value outside of the range.
-func (r Range) Number(code string, v float64) error {
-	if v >= r.Lo && v <= r.Hi {
+func (r Range) Number(v float64) error {
+	if r.Holds(v) {
 		return nil
 	}
-	return notice.New(code, notice.Facts{"of": r.Of, "value": v, "low": r.Lo, "high": r.Hi})
+	return notice.New("bad-value", notice.Facts{"of": r.Of, "value": v, "low": r.Lo, "high": r.Hi})
 }
 
 // Known refuses a value outside of the range, and a standard uncertainty that is none
 // or larger than the value.
-func (r Range) Known(code string, v, std float64) error {
-	if err := r.Number(code, v); err != nil {
+func (r Range) Known(v, std float64) error {
+	if err := r.Number(v); err != nil {
 		return err
 	}
 	if std >= 0 && std <= v {
 		return nil
 	}
-	return notice.New(code, notice.Facts{"of": r.Of, "value": v, "std": std})
+	return notice.New("bad-value", notice.Facts{"of": r.Of, "value": v, "std": std})
 }
 
 // Given refuses like [Range.Known] what was entered; a value of zero was not.
-func (r Range) Given(code string, v, std float64) error {
+func (r Range) Given(v, std float64) error {
 	if v == 0 && std >= 0 && !math.IsInf(std, 0) {
 		return nil
 	}
-	return r.Known(code, v, std)
+	return r.Known(v, std)
 }
 
 // Finite says whether all numbers are.

@@ -72,7 +72,6 @@ const (
 	widthCoil     = 1.0 // logarithms of inductances and resistances of the coil
 	widthExponent = 0.3 // logarithms of exponents
 	widthCreep    = 0.1
-	widthLoss     = 0.3
 	// coilCost is the logarithm of the odds against one more unknown in the coil,
 	// beside the Occam factor. Where a richer form becomes the simple one at a
 	// limit, Laplace's approximation hardly charges for it.

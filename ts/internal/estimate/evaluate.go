@@ -12,7 +12,7 @@ import (
 // frequency, for one vector of unknowns.
 type mechanics struct {
 	lnws, q, res float64
-	lambda, mu   float64
+	lambda       float64
 	power        bool
 	angle        float64 // imaginary part of the stiffness at resonance: kappa lambda, or its tangent
 	dangle       float64 // its derivative by lambda
@@ -22,7 +22,7 @@ type mechanics struct {
 func (l *layout) mechanics(x []float64, power bool) mechanics {
 	m := mechanics{
 		lnws: math.Log(2*math.Pi) + x[l.fs], q: math.Exp(x[l.qms]), res: math.Exp(x[l.res]),
-		lambda: at(x, l.creep), mu: at(x, l.loss), power: power,
+		lambda: at(x, l.creep), power: power,
 	}
 	m.angle, m.dangle = driver.CreepLoss*m.lambda, driver.CreepLoss
 	if power {
@@ -164,7 +164,7 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 		spring := times(s.drift, law) + complex(s.stiff, 0)
 		qx, qox := m.q*xr, m.q/xr
 		// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
-		perD := inverse(complex(viscous+m.mu*(xr-1)+qox*imag(spring),
+		perD := inverse(complex(viscous+qox*imag(spring),
 			qx*(1+s.mass)-qox*real(spring)))
 		mot := times(m.res, perD)
 		z := complex(s.re, 0) + zl[i] + mot
@@ -183,14 +183,11 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 			dz[l.res] = mot
 			byMass, bySpring := times(1+s.mass, gx), gs*spring
 			dz[l.qms] = byMass + bySpring - times(perQ, g)
-			dz[l.fs] = bySpring - byMass - times(m.mu*xr, g)
+			dz[l.fs] = bySpring - byMass
 			if l.creep >= 0 {
 				byLaw := times(s.drift, gs)
 				dz[l.fs] -= byLaw * byLn
 				dz[l.creep] = byLaw*byLambda - times(m.dangle*m.q*s.friction, g)
-			}
-			if l.loss >= 0 {
-				dz[l.loss] = times(xr-1, g)
 			}
 			copy(coil, grad[i*l.coils:(i+1)*l.coils])
 			if j := heat; j >= 0 {

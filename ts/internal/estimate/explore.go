@@ -36,9 +36,7 @@ func (in input) explore() []*solution {
 	minimum := false
 	for i, s := range found {
 		p := in.problem(s.prob.form, false, 1)
-		// A rising loss is a refinement, wanted only where it is the best.
-		refined := s.prob.form.loss && evidence[i] < top
-		if refined || evidence[i] < top-thinDoubt && (evidence[i] < causal-thinDoubt || !s.prob.form.causal()) {
+		if evidence[i] < top-thinDoubt && (evidence[i] < causal-thinDoubt || !s.prob.form.causal()) {
 			all = append(all, ruledOut(p, s.x))
 		} else if full := solve(p, s.x, scanTol); full.determined() {
 			all = append(all, full)
@@ -87,31 +85,7 @@ func (in input) ladder(tol float64) []*solution {
 		}
 		keep(creep)
 	}
-	all = slices.DeleteFunc(all, func(s *solution) bool { return !s.determined() })
-	if rising := in.risingLoss(tol, all); rising.determined() {
-		all = append(all, rising)
-	}
-	return all
-}
-
-// risingLoss fits the likeliest of the forms with creep once more, with a part of
-// the loss that rises in proportion to frequency. Counting the unknowns is enough
-// to find that form.
-func (in input) risingLoss(tol float64, all []*solution) *solution {
-	var likeliest *solution
-	top := math.Inf(-1)
-	for _, s := range all {
-		like, _ := s.likelihood(in.known())
-		if like -= float64(s.prob.lay.n); s.prob.form.creep && like > top {
-			likeliest, top = s, like
-		}
-	}
-	if likeliest == nil {
-		return nil
-	}
-	f := likeliest.prob.form
-	f.loss = true
-	return in.fitForm(tol, f, likeliest, all)
+	return slices.DeleteFunc(all, func(s *solution) bool { return !s.determined() })
 }
 
 // inferior reports whether s is so much worse than best that a special case of

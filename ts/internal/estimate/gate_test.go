@@ -21,7 +21,7 @@ func bare(f form, sweeps []measured.Sweep, noise float64) *problem {
 	p := &problem{form: f, lay: l, mem: new(scratch)}
 	for _, s := range sweeps {
 		z := s.Impedance
-		o := observation{Axis: law.NewAxis(z.Freq), z: z.Z, weight: make([]float64, z.Len()), kind: s.Load.Kind, load: -1}
+		o := observation{Axis: law.NewAxis(z.Freq), z: z.Z, weight: make([]float64, z.Len()), load: -1}
 		for i, v := range z.Z {
 			o.weight[i] = 1 / (noise * math.Hypot(real(v), imag(v)))
 		}

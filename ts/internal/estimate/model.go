@@ -12,7 +12,6 @@ type form struct {
 	coil  law.Law
 	creep bool // creep, unknown lambda: logarithmic unless power is set
 	power bool // creep with a power of frequency
-	loss  bool // part of the loss grows in proportion to frequency, unknown mu
 }
 
 func (f form) String() string {
@@ -22,9 +21,6 @@ func (f form) String() string {
 		s += param.PowerCreep
 	case f.creep:
 		s += " with creep"
-	}
-	if f.loss {
-		s += " with rising loss"
 	}
 	return s
 }
@@ -44,7 +40,7 @@ var insideCoil = map[law.Law][]law.Law{
 // holds reports whether g is a special or limiting case of f with the same
 // suspension.
 func (f form) holds(g form) bool {
-	return f.creep == g.creep && f.loss == g.loss && slices.Contains(insideCoil[f.coil], g.coil)
+	return f.creep == g.creep && slices.Contains(insideCoil[f.coil], g.coil)
 }
 
 // prior is what is known of one unknown before the sweeps are looked at: a
@@ -64,7 +60,6 @@ type layout struct {
 
 	re, fs, qms, res int // logarithms
 	creep            int // lambda
-	loss             int // mu
 	coil, coils      int // first logarithm of the coil, and their number
 	mms, sd, vas     int // logarithms
 	pressure         int // relative error of rho c^2
@@ -94,15 +89,12 @@ func (l *layout) addPrior(std float64, source string, part param.Part, own bool)
 // the coil.
 func newLayout(f form, sweeps int) *layout {
 	l := &layout{
-		creep: -1, loss: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1,
+		creep: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1,
 		heat: none(sweeps), drift: none(sweeps), friction: none(sweeps),
 	}
 	l.re, l.fs, l.qms, l.res = l.add(), l.add(), l.add(), l.add()
 	if f.creep {
 		l.creep = l.add()
-	}
-	if f.loss {
-		l.loss = l.add()
 	}
 	l.coils = len(f.coil.Unknowns())
 	l.coil = l.n

@@ -105,7 +105,7 @@ func observe(sweeps []measured.Sweep, cond measured.Conditions, outline *measure
 	seen := &observed{sweeps: sweeps, cond: cond, air: cond.Air(), ref: -1}
 	for k, s := range sweeps {
 		z := s.Impedance
-		o := observation{Axis: law.NewAxis(z.Freq), z: z.Z, magnitudeOnly: z.MagnitudeOnly, kind: s.Load.Kind, load: -1}
+		o := observation{Axis: law.NewAxis(z.Freq), z: z.Z, magnitudeOnly: z.MagnitudeOnly, load: -1}
 		o.weight = make([]float64, z.Len())
 		for i := range o.weight {
 			if z.Sigma != nil {

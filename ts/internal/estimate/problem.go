@@ -16,7 +16,6 @@ type observation struct {
 	z             []complex128
 	weight        []float64 // 1/ohm, for the real and the imaginary part
 	magnitudeOnly bool
-	kind          measured.LoadKind
 	load          int // index into problem.loads, -1 for free air
 	row           int // first residual
 }
@@ -144,7 +143,7 @@ func (p *problem) impedance(x []float64, k int) []complex128 {
 	n := len(o.z)
 	q := *p
 	z := make([]complex128, n) // what is measured is nothing: residuals are impedances
-	q.obs = []observation{{Axis: o.Axis, z: z, weight: ones(n), kind: o.kind, load: o.load}}
+	q.obs = []observation{{Axis: o.Axis, z: z, weight: ones(n), load: o.load}}
 	lay := *p.lay
 	lay.heat, lay.drift, lay.friction = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1]
 	lay.priors = nil

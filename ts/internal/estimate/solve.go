@@ -157,7 +157,6 @@ func (in *observed) warmStart(p *problem, from *solution) []float64 {
 		x[l.creep] = 0.02
 	}
 	set(l.creep, m.creep)
-	set(l.loss, m.loss)
 	if p.form.coil == from.prob.form.coil {
 		copy(x[l.coil:l.coil+l.coils], from.x[m.coil:m.coil+m.coils])
 		return x

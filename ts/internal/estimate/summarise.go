@@ -20,13 +20,13 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 	f := &fitted.Result{
 		Parameters: average(members),
 		Coil:       p.form.coil.Coil(best.x[l.coil : l.coil+l.coils]),
-		Model:      fitted.ModelChoice{Coil: p.form.coil.Name(), Creep: p.form.creep, RisingLoss: p.form.loss},
+		Model:      fitted.ModelChoice{Coil: p.form.coil.Name(), Creep: p.form.creep},
 		Hand:       measured.HandMethod(in.sweeps[in.ref].Impedance),
 	}
 	for _, c := range all { // a form may stand twice, trusted and doubted
-		a := fitted.Alternative{Coil: c.prob.form.coil.Name(), Creep: c.prob.form.creep, RisingLoss: c.prob.form.loss, Weight: c.weight, Chi2: c.chi2}
+		a := fitted.Alternative{Coil: c.prob.form.coil.Name(), Creep: c.prob.form.creep, Weight: c.weight, Chi2: c.chi2}
 		same := func(b fitted.Alternative) bool {
-			return b.Coil == a.Coil && b.Creep == a.Creep && b.RisingLoss == a.RisingLoss
+			return b.Coil == a.Coil && b.Creep == a.Creep
 		}
 		if i := slices.IndexFunc(f.Model.Alternatives, same); i >= 0 {
 			f.Model.Alternatives[i].Weight += a.Weight

@@ -35,9 +35,6 @@ func TestExploreAgainstWholeLadder(t *testing.T) {
 				for _, w := range whole {
 					i := slices.IndexFunc(explored, func(s *solution) bool { return s.prob.form == w.prob.form })
 					likely := evidenceOf(in, w) > top-thinDoubt
-					if w.prob.form.loss { // wanted only where it is the best
-						likely = evidenceOf(in, w) >= top
-					}
 					if i < 0 {
 						// Unknowns that do not help may run away on fewer points.
 						idle := slices.ContainsFunc(explored, func(s *solution) bool { return s.chi2 < w.chi2+6 })

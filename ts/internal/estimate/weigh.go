@@ -144,14 +144,10 @@ func (s *solution) occamFactor() float64 {
 		}
 	}
 	var e float64
-	weak := func(i int, w float64) {
-		if i >= 0 {
-			width[i] = w
-			e -= s.x[i] * s.x[i] / (2 * w * w)
-		}
+	if i := l.creep; i >= 0 {
+		width[i] = widthCreep
+		e = -s.x[i] * s.x[i] / (2 * widthCreep * widthCreep)
 	}
-	weak(l.creep, widthCreep)
-	weak(l.loss, widthLoss)
 	r := s.result.Factor() // J'J = R'R
 	a := mat.NewSymDense(l.n, nil)
 	for i := range l.n {

@@ -25,7 +25,7 @@ type Difference struct {
 //	V = Na + Nb + sum over sources s of (ea_s - eb_s)(ea_s - eb_s)'    theory (5.6)
 //
 // N is the covariance of the noise, e_s the effect of the source s, zero in the
-// set that does not know it. A resistor that is 1 % off moves both sets alike
+// set that does not know it. A resistor that is 1 % off moves both sets equally
 // and drops out; what a set marks as its own does not. The degrees of freedom are those of the poorer set, which is
 // the safe bound of the formula of Welch and Satterthwaite (JCGM 100, G.4).
 func Subtract(after, before param.Parameters, ids []param.ID) Difference {

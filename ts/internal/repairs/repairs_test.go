@@ -10,7 +10,7 @@ import (
 )
 
 // A reduced and seeded version of the table in docs/validation-causes.md: at least
-// 95 % right or an honest tie among those where something was found, at most 1 %
+// 95 % right or a justified tie among those where something was found, at most 1 %
 // wrong. It runs the whole way: a simulated sweep, a fit, a comparison.
 func TestCausesAreFound(t *testing.T) {
 	for name, c := range map[string]struct {

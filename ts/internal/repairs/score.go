@@ -118,14 +118,14 @@ func Run(runs int, bench Bench, seed uint64, workers int) ([]Count, error) {
 			for j := range jobs {
 				c := &counts[j.count]
 				rng := newRand(seed, uint64(j.count)<<32|uint64(j.run))
-				outcome, named, leading, doubt, err := one(c.Row, c.Size, bench, rng)
+				outcome, named, leading, rejected, err := one(c.Row, c.Size, bench, rng)
 				lock.Lock()
 				if err != nil && first == nil {
 					first = err
 				}
 				c.Each[j.run] = outcome
 				c.Outcomes[outcome]++
-				if doubt {
+				if rejected {
 					c.Doubts++
 				}
 				c.Found[named]++
@@ -168,13 +168,13 @@ func touchesCoil(id change.CauseID) bool {
 
 // one simulates, compares and scores; named is all that was found, first what
 // was found most probable.
-func one(row Row, size int, bench Bench, rng *rand.Rand) (o Outcome, named, first string, doubt bool, err error) {
+func one(row Row, size int, bench Bench, rng *rand.Rand) (o Outcome, named, first string, rejected bool, err error) {
 	before, after, err := Simulate(row, size, bench, rng)
 	if err != nil {
 		return Missed, "", "", false, err
 	}
 	c, err := change.Compare(before, after, change.Options{})
-	if err != nil { // a refusal is an honest answer, but not one that helps
+	if err != nil { // a refusal is a correct answer, but not one that helps
 		return Missed, "refused", "refused", false, nil
 	}
 	var all []string
@@ -187,5 +187,5 @@ func one(row Row, size int, bench Bench, rng *rand.Rand) (o Outcome, named, firs
 	if c.Unexplained {
 		first, named = "unexplained", "unexplained, nearest "+named
 	}
-	return Judge(row, c), named, first, c.Null.Doubt(), nil
+	return Judge(row, c), named, first, c.Null.Rejected(), nil
 }

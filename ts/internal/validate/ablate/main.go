@@ -14,24 +14,28 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strconv"
-	"strings"
 	"time"
 )
 
 func main() {
 	part := flag.Float64("part", 0.2, "part of the full number of runs of package validate")
 	repairs := flag.Int("repairs", 10, "runs of each row of package repairs")
-	only := flag.String("only", "", "mechanisms whose name contains this text")
+	only := flag.String("only", "", "regular expression for the names of the mechanisms")
 	flag.Parse()
-	if err := study(*part, *repairs, *only); err != nil {
+	wanted, err := regexp.Compile(*only)
+	if err == nil {
+		err = study(*part, *repairs, wanted)
+	}
+	if err != nil {
 		fmt.Fprintln(os.Stderr, "ablate:", err)
 		os.Exit(1)
 	}
 }
 
 // study compares each mechanism with the whole.
-func study(part float64, repairs int, only string) error {
+func study(part float64, repairs int, wanted *regexp.Regexp) error {
 	root, err := os.Getwd()
 	if err != nil {
 		return err
@@ -42,7 +46,7 @@ func study(part float64, repairs int, only string) error {
 	}
 	fmt.Print(whole.levels())
 	for _, m := range mechanisms {
-		if !strings.Contains(m.name, only) {
+		if !wanted.MatchString(m.name) {
 			continue
 		}
 		without, err := measure(root, m, part, repairs)

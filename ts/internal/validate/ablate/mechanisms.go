@@ -23,7 +23,6 @@ const off = "{1, 0, 0}"
 
 // mechanisms are those of the estimate that could be left out.
 var mechanisms = []mechanism{
-	{"rising loss", []change{{"estimate/explore.go", "in.risingLoss(tol, all)", "in.risingLoss(tol, nil)"}}},
 	{"power-law coil", []change{{"law/law.go", "SemiLadder, Power}", "SemiLadder}"}}},
 	{"rival creep law", []change{{"estimate/refit.go", "if c.prob.form.creep && !c.misfit.any() {", "if false {"}}},
 	{"thinning", []change{{"estimate/explore.go", "if !fewer {", "if !fewer || true {"}}},

@@ -1,4 +1,6 @@
-package report
+// Package jsonout writes JSON for programs and for people: fields keep their order, a number
+// that is not finite is null, and a diff shows what changed.
+package jsonout
 
 import (
 	"bytes"
@@ -6,29 +8,28 @@ import (
 	"math"
 )
 
-// object is a JSON object that keeps the order of its fields.
-type object []field
-
-type field struct {
-	key   string
-	value any
+// Object is a JSON object that keeps the order of its fields.
+type Object []struct {
+	Key   string
+	Value any
 }
 
-func (o *object) add(key string, value any) { *o = append(*o, field{key, value}) }
+// Add adds a field at the end.
+func (o *Object) Add(key string, value any) { *o = append(*o, Object{{key, value}}...) }
 
 // MarshalJSON writes the fields in order.
-func (o object) MarshalJSON() ([]byte, error) {
+func (o Object) MarshalJSON() ([]byte, error) {
 	var b bytes.Buffer
 	b.WriteByte('{')
 	for i, f := range o {
 		if i > 0 {
 			b.WriteByte(',')
 		}
-		key, err := json.Marshal(f.key)
+		key, err := json.Marshal(f.Key)
 		if err != nil {
 			return nil, err
 		}
-		value, err := json.Marshal(f.value)
+		value, err := json.Marshal(f.Value)
 		if err != nil {
 			return nil, err
 		}
@@ -40,21 +41,21 @@ func (o object) MarshalJSON() ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// number is a float that JSON can hold: null where it is not finite.
-type number float64
+// Number is a float that JSON can hold: null where it is not finite.
+type Number float64
 
 // MarshalJSON writes the shortest digits that give the same number back.
-func (n number) MarshalJSON() ([]byte, error) {
+func (n Number) MarshalJSON() ([]byte, error) {
 	if math.IsInf(float64(n), 0) || math.IsNaN(float64(n)) {
 		return []byte("null"), nil
 	}
 	return json.Marshal(float64(n))
 }
 
-// spread breaks compact JSON into lines: a line a field, and within a field a
+// Spread breaks compact JSON into lines: a line a field, and within a field a
 // line an entry, so that a person can read it and a diff shows what changed.
 // Deeper levels stay on their line.
-func spread(data []byte) []byte {
+func Spread(data []byte) []byte {
 	const levels = 2
 	var out bytes.Buffer
 	depth, inText := 0, false

@@ -14,9 +14,9 @@ import (
 	"conewright/sweeps/virtual"
 )
 
-// honesty records one driver n times with fresh noise and returns, for each
+// trueOverClaimed records one driver n times with fresh noise and returns, for each
 // octave, the ratio of the true error to the claimed one (both rms).
-func honesty(t testing.TB, v virtual.Bench, s signal.Signal, noise [2]float64, common float64, n int) map[int]float64 {
+func trueOverClaimed(t testing.TB, v virtual.Bench, s signal.Signal, noise [2]float64, common float64, n int) map[int]float64 {
 	v.Flaws.Noise = [2]float64{}
 	clean := benchtop.Record(t, v, s)
 	ch1, ch2 := make([]float64, clean.Frames), make([]float64, clean.Frames)
@@ -39,7 +39,7 @@ func honesty(t testing.TB, v virtual.Bench, s signal.Signal, noise [2]float64, c
 		if err != nil {
 			t.Fatal(err)
 		}
-		z, err := Estimate(rec, v.Bench)
+		z, err := Measure(rec, v.Bench)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -67,12 +67,12 @@ func octaves(r map[int]float64) []int {
 
 // The noise figures of every signal are those of the true error, octave by
 // octave. A few recordings show a figure that is wrong by a quarter; the full
-// check is BenchmarkHonesty.
+// check is BenchmarkClaimedNoise.
 func TestClaimedNoiseIsTrue(t *testing.T) {
 	for _, kind := range []signal.Kind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
 		v := benchtop.BenchTop()
 		s := signal.Signal{Kind: kind, Rate: 16000, Hi: 6000, Duration: 8, Period: 2}
-		r := honesty(t, v, s, [2]float64{1e-4, 2e-4}, 5e-5, 12)
+		r := trueOverClaimed(t, v, s, [2]float64{1e-4, 2e-4}, 5e-5, 12)
 		if len(r) < 9 {
 			t.Errorf("%v: only %d octaves", kind, len(r))
 		}
@@ -85,18 +85,18 @@ func TestClaimedNoiseIsTrue(t *testing.T) {
 	}
 }
 
-// BenchmarkHonesty is the full check of the noise figures: 200 recordings of
+// BenchmarkClaimedNoise is the full check of the noise figures: 200 recordings of
 // each signal. It reports the ratio of true to claimed error of the worst
 // octaves.
 //
-//	go test ./sweeps -run xxx -bench Honesty -benchtime 1x
-func BenchmarkHonesty(b *testing.B) {
+//	go test ./sweeps -run xxx -bench ClaimedNoise -benchtime 1x
+func BenchmarkClaimedNoise(b *testing.B) {
 	for _, kind := range []signal.Kind{signal.ExponentialSweep, signal.Multitone, signal.PinkNoise} {
 		for _, level := range []float64{3e-5, 1e-3} {
 			b.Run(fmt.Sprintf("%v/noise=%g", kind, level), func(b *testing.B) {
 				for range b.N {
 					v := benchtop.BenchTop()
-					r := honesty(b, v, signal.Signal{Kind: kind, Rate: 48000, Duration: 12, Fade: 0.02}, [2]float64{level, level}, 0, 200)
+					r := trueOverClaimed(b, v, signal.Signal{Kind: kind, Rate: 48000, Duration: 12, Fade: 0.02}, [2]float64{level, level}, 0, 200)
 					lo, hi := math.Inf(1), 0.0
 					for _, o := range octaves(r) {
 						b.Logf("from %7.1f Hz: %.3f", 5*math.Exp2(float64(o)), r[o])

@@ -1,4 +1,4 @@
-package report
+package batch
 
 import (
 	"bufio"
@@ -7,11 +7,11 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"slices"
 	"sync"
 
+	"conewright/cmd/internal/jsonout"
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
-	"conewright/ts/measured"
 )
 
 // A Journal holds the finished units of a batch in a file, a line each, while
@@ -43,7 +43,7 @@ func (e *JournalError) Error() string { return e.File + ": " + e.Msg }
 func (e *JournalError) Hint() string { return e.Advice }
 
 // CreateJournal begins a new journal; bench is how all units are measured.
-func CreateJournal(path string, bench []Setting) (*Journal, error) {
+func CreateJournal(path string, bench saved.Settings) (*Journal, error) {
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_TRUNC, 0o666)
 	if err != nil {
 		return nil, err
@@ -60,17 +60,13 @@ func CreateJournal(path string, bench []Setting) (*Journal, error) {
 	return j, nil
 }
 
-func journalHead(bench []Setting) ([]byte, error) {
-	settings := object{}
-	for _, s := range bench {
-		settings.add(s.Name, s.Value)
-	}
-	head, err := json.Marshal(object{{"schema", journalSchema}, {"bench", settings}})
+func journalHead(bench saved.Settings) ([]byte, error) {
+	head, err := json.Marshal(jsonout.Object{{"schema", journalSchema}, {"bench", bench}})
 	return append(head, '\n'), err
 }
 
 // OpenJournal continues the journal of a run with the same bench.
-func OpenJournal(path string, bench []Setting) (*Journal, error) {
+func OpenJournal(path string, bench saved.Settings) (*Journal, error) {
 	f, err := os.OpenFile(path, os.O_RDWR, 0)
 	if err != nil {
 		return nil, err
@@ -83,7 +79,7 @@ func OpenJournal(path string, bench []Setting) (*Journal, error) {
 	return j, nil
 }
 
-func (j *Journal) readPlaces(path string, bench []Setting) error {
+func (j *Journal) readPlaces(path string, bench saved.Settings) error {
 	in := bufio.NewReaderSize(j.file, 1<<16)
 	for {
 		line, err := in.ReadBytes('\n')
@@ -130,9 +126,22 @@ func (j *Journal) Has(name string) bool {
 	return ok
 }
 
+// journalLine is a finished unit with its joint uncertainty, or why there is none.
+func journalLine(u *Unit) ([]byte, error) {
+	o := jsonout.Object{{"schema", journalSchema}, {"unit", u.Name}, {"inputs", u.Inputs}}
+	if u.Failed != nil {
+		o.Add("error", u.Failed)
+	} else {
+		o.Add("warnings", u.Warnings)
+		o.Add("joint", saved.Joint(u.Parameters))
+	}
+	line, err := json.Marshal(o)
+	return append(line, '\n'), err
+}
+
 // Add appends a finished unit.
 func (j *Journal) Add(u *Unit) error {
-	line, err := u.line(journalSchema, true)
+	line, err := journalLine(u)
 	if err != nil {
 		return err
 	}
@@ -164,24 +173,21 @@ func (j *Journal) Get(name string) (*Unit, error) {
 		return nil, err
 	}
 	var in struct {
-		Unit     string         `json:"unit"`
-		Inputs   []inputLine    `json:"inputs"`
-		Warnings []wording.Said `json:"warnings"`
-		Error    *Failure       `json:"error"`
-		Joint    *joint         `json:"joint"`
+		Unit     string          `json:"unit"`
+		Inputs   []saved.Input   `json:"inputs"`
+		Warnings []wording.Said  `json:"warnings"`
+		Error    *Failure        `json:"error"`
+		Joint    json.RawMessage `json:"joint"`
 	}
 	if err := json.Unmarshal(line, &in); err != nil {
 		return nil, fmt.Errorf("%s: %w", j.file.Name(), err)
 	}
-	u := &Unit{Name: in.Unit, Warnings: in.Warnings, Failed: in.Error}
-	for _, i := range in.Inputs {
-		u.Inputs = append(u.Inputs, i.input())
-	}
+	u := &Unit{Name: in.Unit, Inputs: in.Inputs, Warnings: in.Warnings, Failed: in.Error}
 	if u.Failed == nil {
 		if in.Joint == nil {
 			return nil, &JournalError{j.file.Name(), "the record of " + name + " is damaged", "use --force to begin anew"}
 		}
-		p, err := in.Joint.parameters(j.file.Name())
+		p, err := saved.ReadJoint(in.Joint, j.file.Name())
 		if err != nil {
 			return nil, err
 		}
@@ -199,25 +205,4 @@ func (j *Journal) Remove() error {
 		return err
 	}
 	return os.Remove(j.file.Name())
-}
-
-// inputLine is the JSON of an input.
-type inputLine struct {
-	Path   string  `json:"path"`
-	SHA256 string  `json:"sha256"`
-	Load   string  `json:"load"`
-	Value  float64 `json:"load_value"`
-	Saved  bool    `json:"saved_fit"`
-}
-
-func (i inputLine) input() Input {
-	kind, _ := wordOf(i.Load, measured.Free, measured.AddedMass, measured.KnownBox)
-	return Input{Path: i.Path, SHA256: i.SHA256, Load: measured.Load{Kind: kind, Value: i.Value}, Saved: i.Saved}
-}
-
-// SameInputs says whether two lists name the same contents under the same loads.
-func SameInputs(a, b []Input) bool {
-	return slices.EqualFunc(a, b, func(x, y Input) bool {
-		return x.SHA256 == y.SHA256 && x.Load.Kind == y.Load.Kind && x.Load.Value == y.Load.Value && x.Saved == y.Saved
-	})
 }

@@ -11,20 +11,20 @@ import (
 
 const (
 	mostLost    = 0.3  // share of what is known of a point, as an amplitude, that may lie in a gap
-	doubtAround = 0.3  // s on either side of a gap that tell how well it is known
-	blindDoubt  = 0.02 // of a filling at frequencies where that cannot be told, relative
+	errorAround = 0.3  // s on either side of a gap that tell how well it is known
+	usualError  = 0.02 // of a filling at frequencies where that cannot be told, relative
 )
 
-// doubts tells for each interval how far what stands in may be off, relative to
+// fillingErrors tells for each interval how far what stands in may be off, relative to
 // channel 2: as if all that the ratio h fails to explain of what was recorded around
 // it came from there.
-func doubts(e *spectra.Result, intervals []spectra.Interval, h ratioCurve) []float64 {
+func fillingErrors(e *spectra.Result, intervals []spectra.Interval, h ratioCurve) []float64 {
 	rate := e.Low[0].Rate
 	rest, power := residual(e, h), e.Stats[1].Blocks()
-	doubt := make([]float64, len(intervals))
+	errors := make([]float64, len(intervals))
 	for i, m := range intervals {
-		doubt[i] = blindDoubt
-		lo, hi := max(0, int((m.From-doubtAround)/spectra.BlockSeconds)), min(len(power), int((m.To+doubtAround)/spectra.BlockSeconds))
+		errors[i] = usualError
+		lo, hi := max(0, int((m.From-errorAround)/spectra.BlockSeconds)), min(len(power), int((m.To+errorAround)/spectra.BlockSeconds))
 		from, to := int(float64(lo)*spectra.BlockSeconds*rate), min(len(rest), int(float64(hi)*spectra.BlockSeconds*rate))
 		if lo >= hi || from >= to {
 			continue
@@ -32,24 +32,24 @@ func doubts(e *spectra.Result, intervals []spectra.Interval, h ratioCurve) []flo
 		all := floats.Sum(power[lo:hi]) / float64(hi-lo) * float64(to-from)
 		recorded, off := floats.Norm(e.Low[1].Samples[from:to], 2), floats.Norm(rest[from:to], 2)
 		if recorded*recorded > 0.1*all { // the low rate holds low frequencies only
-			doubt[i] = off / math.Sqrt(all*(m.To-m.From)*rate/float64(to-from))
+			errors[i] = off / math.Sqrt(all*(m.To-m.From)*rate/float64(to-from))
 		}
 	}
-	return doubt
+	return errors
 }
 
-// unspoiled returns the points that are still known well without the gaps,
-// with the doubt of each gap. A sweep passes each frequency once, so a gap
+// stillKnown returns the points that are still known well without the gaps,
+// with the error of each filling. A sweep passes each frequency once, so a gap
 // may hold all that was known of it. What a gap takes is its part of the
 // spectrum of channel 1.
-func (g *gaps) unspoiled(points []spectra.Point, doubt []float64) []spectra.Point {
+func (g *gaps) stillKnown(points []spectra.Point, filling []float64) []spectra.Point {
 	var kept []spectra.Point
 	for _, pt := range points {
 		var lost, off float64
 		for i, q := range g.list {
 			part := powerAt(q.driven[q.lead:q.lead+len(q.samples)], pt.Freq/g.whole.Rate) / (g.whole.Rate * g.whole.Rate) / (pt.Power / pt.Freq)
 			lost += part
-			off += part * doubt[i] * doubt[i]
+			off += part * filling[i] * filling[i]
 		}
 		if lost < mostLost*mostLost {
 			pt.Gain /= 1 - math.Sqrt(lost)

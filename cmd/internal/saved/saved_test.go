@@ -1,4 +1,4 @@
-package report
+package saved_test
 
 import (
 	"bytes"
@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/saved"
 	"conewright/ts/measured"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
@@ -42,34 +44,34 @@ func someParameters() param.Parameters {
 
 func TestSavedFitComesBack(t *testing.T) {
 	p := someParameters()
-	bench := []Setting{{"wiring", "probes"}, {"resistor", "10.02 ohm"}, {"leads", "0.05"}}
-	r := Fit(Job{Version: "test"}, Side{Parameters: p, Bench: bench})
+	bench := saved.Settings{{Name: "wiring", Value: "probes"}, {Name: "resistor", Value: "10.02 ohm"}, {Name: "leads", Value: "0.05"}}
+	r := report.Fit(report.Job{Version: "test"}, report.Side{Parameters: p, Bench: bench})
 	var b bytes.Buffer
-	if err := JSON(&b, r); err != nil {
+	if err := report.JSON(&b, r); err != nil {
 		t.Fatal(err)
 	}
-	saved, err := ReadSaved(b.Bytes(), "f.json")
+	got, err := saved.Read(b.Bytes(), "f.json")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !mat.Equal(saved.Parameters.Noise, p.Noise) {
-		t.Errorf("noise %v", saved.Parameters.Noise)
+	if !mat.Equal(got.Parameters.Noise, p.Noise) {
+		t.Errorf("noise %v", got.Parameters.Noise)
 	}
-	saved.Parameters.Noise = p.Noise // compared above
-	if !reflect.DeepEqual(saved.Parameters, p) {
-		t.Errorf("got %+v\nwant %+v", saved.Parameters, p)
+	got.Parameters.Noise = p.Noise // compared above
+	if !reflect.DeepEqual(got.Parameters, p) {
+		t.Errorf("got %+v\nwant %+v", got.Parameters, p)
 	}
-	if !reflect.DeepEqual(saved.Bench, bench) {
-		t.Errorf("bench %v", saved.Bench)
+	if !reflect.DeepEqual(got.Bench, bench) {
+		t.Errorf("bench %v", got.Bench)
 	}
-	if !IsSaved(b.Bytes()[:20]) || IsSaved([]byte("RIFF")) || IsSaved([]byte("5 6 7")) {
-		t.Error("IsSaved")
+	if !saved.Is(b.Bytes()[:20]) || saved.Is([]byte("RIFF")) || saved.Is([]byte("5 6 7")) {
+		t.Error("Is")
 	}
 }
 
-func TestReadSavedRefuses(t *testing.T) {
+func TestReadRefuses(t *testing.T) {
 	var b bytes.Buffer
-	if err := JSON(&b, Fit(Job{}, Side{Parameters: someParameters()})); err != nil {
+	if err := report.JSON(&b, report.Fit(report.Job{}, report.Side{Parameters: someParameters()})); err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range []struct{ old, new, message string }{
@@ -91,85 +93,60 @@ func TestReadSavedRefuses(t *testing.T) {
 		if text == b.String() {
 			t.Fatalf("%q is not in the file", c.old)
 		}
-		saved, err := ReadSaved([]byte(text), "f.json")
-		if saved != nil || err == nil || !strings.HasPrefix(err.Error(), "f.json: ") || !strings.Contains(err.Error(), c.message) {
-			t.Errorf("%q for %q: %v, %v", c.new, c.old, saved, err)
+		got, err := saved.Read([]byte(text), "f.json")
+		if got != nil || err == nil || !strings.HasPrefix(err.Error(), "f.json: ") || !strings.Contains(err.Error(), c.message) {
+			t.Errorf("%q for %q: %v, %v", c.new, c.old, got, err)
 		}
 	}
 }
 
-func FuzzReadSaved(f *testing.F) {
+func FuzzRead(f *testing.F) {
 	var b bytes.Buffer
-	if err := JSON(&b, Fit(Job{}, Side{Parameters: someParameters()})); err != nil {
+	if err := report.JSON(&b, report.Fit(report.Job{}, report.Side{Parameters: someParameters()})); err != nil {
 		f.Fatal(err)
 	}
 	f.Add(b.Bytes())
 	f.Fuzz(func(t *testing.T, data []byte) {
-		saved, err := ReadSaved(data, "f")
-		if (err == nil) != (saved != nil) {
+		got, err := saved.Read(data, "f")
+		if (err == nil) != (got != nil) {
 			t.Fatal("result and error do not agree")
 		}
-		if saved != nil {
-			saved.Parameters.All()
-			if _, err := json.Marshal(jointJSON(saved.Parameters)); err != nil {
+		if got != nil {
+			got.Parameters.All()
+			if _, err := json.Marshal(saved.Joint(got.Parameters)); err != nil {
 				t.Fatal(err)
 			}
 		}
 	})
 }
 
-func TestBenchErrorsCancelOnlyOnOneBench(t *testing.T) {
-	side := func(resistor string) Side {
-		return Side{Parameters: someParameters(), Bench: []Setting{{"resistor", resistor}}}
-	}
-	same := []Side{side("10 ohm"), side("10 ohm")}
-	if w := SeparateBenches(same); w != nil || same[0].Parameters.Components[0].Own {
-		t.Errorf("one bench: %v", w)
-	}
-	differ := []Side{side("10 ohm"), side("22 ohm")}
-	before := differ[0].Parameters.Components
-	if w := SeparateBenches(differ); len(w) != 1 {
-		t.Errorf("two benches: %v", w)
-	}
-	for _, s := range differ {
-		for _, c := range s.Parameters.Components {
-			if c.Part == param.BenchPart && !c.Own {
-				t.Errorf("%s is still shared", c.Source)
-			}
-		}
-	}
-	if before[0].Own {
-		t.Error("the caller's components were changed")
-	}
-}
-
 // A saved fit tells how often its driver was swept, and does not bring the
 // warning of an earlier judgement into the next.
 func TestSavedFitKnowsItsSweeps(t *testing.T) {
-	side := Side{Parameters: someParameters(), Runs: 1}
+	side := report.Side{Parameters: someParameters(), Runs: 1}
 	spec := verdict.Spec{Mounting: param.Baffle, Limits: []verdict.Limit{{ID: param.Fs, Lo: 20, Hi: 40}}}
 	checked, err := verdict.Check(side.Parameters, spec)
 	if err != nil {
 		t.Fatal(err)
 	}
-	once := Input{Path: "a.wav"}
-	for runs, inputs := range map[int][]Input{1: {once}, 2: {once, once, {Path: "m.wav", Load: measured.Load{Kind: measured.AddedMass, Value: 0.02}}}} {
-		r := Check(Job{Version: "test", Inputs: inputs}, side, checked)
+	once := saved.Input{Path: "a.wav"}
+	for runs, inputs := range map[int][]saved.Input{1: {once}, 2: {once, once, {Path: "m.wav", Load: measured.Load{Kind: measured.AddedMass, Value: 0.02}}}} {
+		r := report.Check(report.Job{Version: "test", Inputs: inputs}, side, checked)
 		var b bytes.Buffer
-		if err := JSON(&b, r); err != nil {
+		if err := report.JSON(&b, r); err != nil {
 			t.Fatal(err)
 		}
 		if !strings.Contains(b.String(), verdict.NoRepeat) {
 			t.Errorf("the check does not carry %s", verdict.NoRepeat)
 		}
-		saved, err := ReadSaved(b.Bytes(), "f.json")
+		got, err := saved.Read(b.Bytes(), "f.json")
 		if err != nil {
 			t.Fatal(err)
 		}
-		if saved.Runs != runs {
-			t.Errorf("%d sweeps, want %d", saved.Runs, runs)
+		if got.Runs != runs {
+			t.Errorf("%d sweeps, want %d", got.Runs, runs)
 		}
-		for _, w := range saved.Warnings {
+		for _, w := range got.Warnings {
 			if w.Code == verdict.NoRepeat {
 				t.Errorf("the saved fit brings %s", w.Code)
 			}

@@ -1,4 +1,11 @@
-package report
+// Package saved is what a result keeps of itself so that it can be used again: the files
+// that it came from, how it was measured, and the values with their joint uncertainty,
+// written as fields of its JSON and read back.
+//
+// A fit that was written as JSON is read in place of its sweeps: its field "joint" holds the
+// values with their whole joint uncertainty, source by source, so that shared errors cancel
+// as if the sweeps were at hand.
+package saved
 
 import (
 	"bytes"
@@ -7,6 +14,7 @@ import (
 	"slices"
 	"strings"
 
+	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
@@ -14,107 +22,108 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// A fit that was written as JSON can be read again in place of its sweeps: its
-// field "joint" holds the values with their whole joint uncertainty, source by
-// source, so that shared errors cancel as if the sweeps were at hand.
-
-// jointJSON is the joint uncertainty of all values.
-func jointJSON(p param.Parameters) object {
-	ids, scaled, origins := []string{}, []number{}, []string{}
+// Joint is the field of that name: values with their joint uncertainty.
+func Joint(p param.Parameters) jsonout.Object {
+	ids, scaled, origins := []string{}, []jsonout.Number{}, []string{}
 	for i, id := range p.IDs {
 		ids = append(ids, id.String())
-		scaled = append(scaled, number(p.Scaled[i]))
+		scaled = append(scaled, jsonout.Number(p.Scaled[i]))
 		origins = append(origins, p.Origin[i].String())
 	}
-	noise := [][]number{}
+	noise := [][]jsonout.Number{}
 	if p.Noise != nil {
 		for i := range p.IDs {
-			row := make([]number, i+1)
+			row := make([]jsonout.Number, i+1)
 			for k := range row {
-				row[k] = number(p.Noise.At(i, k))
+				row[k] = jsonout.Number(p.Noise.At(i, k))
 			}
 			noise = append(noise, row)
 		}
 	}
-	components := []object{}
+	components := []jsonout.Object{}
 	for _, c := range p.Components {
-		effect := make([]number, len(c.Effect))
+		effect := make([]jsonout.Number, len(c.Effect))
 		for i, e := range c.Effect {
-			effect[i] = number(e)
+			effect[i] = jsonout.Number(e)
 		}
-		components = append(components, object{{"source", c.Source}, {"part", partNames[c.Part]}, {"own", c.Own}, {"effect", effect}})
+		components = append(components, jsonout.Object{{"source", c.Source}, {"part", partNames[c.Part]}, {"own", c.Own}, {"effect", effect}})
 	}
-	skew := [][2]number{}
+	skew := [][2]jsonout.Number{}
 	for _, s := range p.Skew {
-		skew = append(skew, [2]number{number(s[0]), number(s[1])})
+		skew = append(skew, [2]jsonout.Number{jsonout.Number(s[0]), jsonout.Number(s[1])})
 	}
-	return object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
-		{"coverage", number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", number(p.Temperature)}}
+	return jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
+		{"coverage", jsonout.Number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", jsonout.Number(p.Temperature)}}
 }
 
 var partNames = [...]string{param.NoisePart: "noise", param.ModelPart: "model", param.BenchPart: "bench", param.RepeatPart: "repeat"}
 
-// Saved is a fit that was read from JSON.
-type Saved struct {
+// Fit is a fit that was read from JSON.
+type Fit struct {
 	Parameters param.Parameters
-	Bench      []Setting // how it was measured
-	Runs       int       // sweeps in free air behind it
+	Bench      Settings // how it was measured
+	Runs       int      // sweeps in free air behind it
 	Warnings   []wording.Said
 }
 
-// IsSaved says whether the first bytes of a file look like a report in JSON.
-func IsSaved(head []byte) bool {
+// Is says whether the first bytes of a file look like a report in JSON.
+func Is(head []byte) bool {
 	return bytes.HasPrefix(bytes.TrimLeft(head, " \t\r\n\ufeff"), []byte("{"))
 }
 
-// SavedError is a JSON file that is not a usable fit.
-type SavedError struct {
+// Error is a JSON file that is not a usable fit.
+type Error struct {
 	File, Msg string
 	Err       error
 }
 
-func (e *SavedError) Error() string { return e.File + ": " + e.Msg }
+func (e *Error) Error() string { return e.File + ": " + e.Msg }
 
 // Unwrap returns the cause, if there is one.
-func (e *SavedError) Unwrap() error { return e.Err }
+func (e *Error) Unwrap() error { return e.Err }
 
 // Hint says what can be read.
-func (e *SavedError) Hint() string {
+func (e *Error) Hint() string {
 	return "a saved fit is what conewright fit, check or lesson writes with --json; name the sweep itself otherwise"
 }
 
-// ReadSaved reads a fit from JSON; file is its name in messages.
-func ReadSaved(data []byte, file string) (*Saved, error) {
+// Read reads a fit from JSON; file is its name in messages.
+func Read(data []byte, file string) (*Fit, error) {
 	var in struct {
-		Schema   string         `json:"schema"`
-		Inputs   []inputLine    `json:"inputs"`
-		Bench    settings       `json:"bench"`
-		Warnings []wording.Said `json:"warnings"`
-		Joint    *joint         `json:"joint"`
+		Schema   string          `json:"schema"`
+		Inputs   []Input         `json:"inputs"`
+		Bench    Settings        `json:"bench"`
+		Warnings []wording.Said  `json:"warnings"`
+		Joint    json.RawMessage `json:"joint"`
 	}
 	if err := json.Unmarshal(data, &in); err != nil {
-		return nil, &SavedError{file, "is JSON but cannot be read: " + err.Error(), err}
+		return nil, &Error{file, "is JSON but cannot be read: " + err.Error(), err}
 	}
 	oneDriver := slices.ContainsFunc([]string{"fit", "check", "lesson"}, func(kind string) bool {
 		return strings.HasPrefix(in.Schema, "conewright/"+kind+"/")
 	})
 	if !oneDriver || in.Joint == nil {
-		return nil, &SavedError{file, "is JSON, but not a saved fit", nil}
+		return nil, &Error{file, "is JSON, but not a saved fit", nil}
 	}
-	p, err := in.Joint.parameters(file)
+	p, err := ReadJoint(in.Joint, file)
 	if err != nil {
 		return nil, err
 	}
-	var inputs []Input
-	for _, i := range in.Inputs {
-		inputs = append(inputs, i.input())
-	}
 	// That it was swept once is said anew where it matters.
 	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == verdict.NoRepeat })
-	return &Saved{p, in.Bench, freeRuns(inputs), warnings}, nil
+	return &Fit{p, in.Bench, FreeRuns(in.Inputs), warnings}, nil
 }
 
-// joint is the field of that name: see jointJSON.
+// ReadJoint reads the field that [Joint] writes; file is its name in messages.
+func ReadJoint(data []byte, file string) (param.Parameters, error) {
+	var j joint
+	if err := json.Unmarshal(data, &j); err != nil {
+		return param.Parameters{}, &Error{file, "is JSON but cannot be read: " + err.Error(), err}
+	}
+	return j.parameters(file)
+}
+
+// joint is the field of that name.
 type joint struct {
 	Parameters []string    `json:"parameters"`
 	Scaled     []float64   `json:"scaled"`
@@ -135,7 +144,7 @@ type joint struct {
 // parameters checks the field and returns what it says.
 func (j *joint) parameters(file string) (param.Parameters, error) {
 	refuse := func(format string, args ...any) (param.Parameters, error) {
-		return param.Parameters{}, &SavedError{file, fmt.Sprintf(format, args...), nil}
+		return param.Parameters{}, &Error{file, fmt.Sprintf(format, args...), nil}
 	}
 	n := len(j.Parameters)
 	if n == 0 || len(j.Scaled) != n || len(j.Origin) != n || len(j.Noise) != n && len(j.Noise) != 0 {
@@ -212,29 +221,6 @@ func (j *joint) skew(p param.Parameters) [][2]float64 {
 		}
 	}
 	return all
-}
-
-// settings reads an object of texts and keeps their order.
-type settings []Setting
-
-// UnmarshalJSON reads the object.
-func (s *settings) UnmarshalJSON(data []byte) error {
-	dec := json.NewDecoder(bytes.NewReader(data))
-	if _, err := dec.Token(); err != nil {
-		return err
-	}
-	for dec.More() {
-		name, err := dec.Token()
-		if err != nil {
-			return err
-		}
-		var value string
-		if err := dec.Decode(&value); err != nil {
-			return err
-		}
-		*s = append(*s, Setting{fmt.Sprint(name), value})
-	}
-	return nil
 }
 
 // wordOf finds the value that is written as word.

@@ -1,0 +1,114 @@
+package saved
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"slices"
+
+	"conewright/cmd/internal/jsonout"
+	"conewright/ts/measured"
+)
+
+// Input is one file that was read.
+type Input struct {
+	Path   string
+	SHA256 string // lower-case hexadecimal
+	Side   string // "", "before", "after", "left", "right"
+	Load   measured.Load
+	Saved  bool // a fit that was saved as JSON, not a sweep
+}
+
+// MarshalJSON writes the file with its load; a saved fit has none of its own.
+func (in Input) MarshalJSON() ([]byte, error) {
+	o := jsonout.Object{{"path", in.Path}, {"sha256", in.SHA256}}
+	if in.Side != "" {
+		o.Add("side", in.Side)
+	}
+	if in.Saved {
+		o.Add("saved_fit", true)
+		return o.MarshalJSON()
+	}
+	o.Add("load", in.Load.Kind.String())
+	switch in.Load.Kind {
+	case measured.AddedMass:
+		o.Add("load_value", jsonout.Number(in.Load.Value))
+		o.Add("load_unit", "kg")
+	case measured.KnownBox:
+		o.Add("load_value", jsonout.Number(in.Load.Value))
+		o.Add("load_unit", "m^3")
+	}
+	return o.MarshalJSON()
+}
+
+// UnmarshalJSON reads what MarshalJSON writes, but for the side.
+func (in *Input) UnmarshalJSON(data []byte) error {
+	var line struct {
+		Path   string  `json:"path"`
+		SHA256 string  `json:"sha256"`
+		Load   string  `json:"load"`
+		Value  float64 `json:"load_value"`
+		Saved  bool    `json:"saved_fit"`
+	}
+	if err := json.Unmarshal(data, &line); err != nil {
+		return err
+	}
+	kind, _ := wordOf(line.Load, measured.Free, measured.AddedMass, measured.KnownBox)
+	*in = Input{Path: line.Path, SHA256: line.SHA256, Load: measured.Load{Kind: kind, Value: line.Value}, Saved: line.Saved}
+	return nil
+}
+
+// SameInputs says whether two lists name the same contents under the same loads.
+func SameInputs(a, b []Input) bool {
+	return slices.EqualFunc(a, b, func(x, y Input) bool {
+		return x.SHA256 == y.SHA256 && x.Load.Kind == y.Load.Kind && x.Load.Value == y.Load.Value && x.Saved == y.Saved
+	})
+}
+
+// FreeRuns counts the sweeps with nothing on the cone.
+func FreeRuns(inputs []Input) (n int) {
+	for _, in := range inputs {
+		if in.Load.Kind == measured.Free && !in.Saved {
+			n++
+		}
+	}
+	return n
+}
+
+// Setting is one line of the record of how it was measured.
+type Setting struct {
+	Name  string // as on the command line, without dashes: "resistor"
+	Value string // as written, or the default
+}
+
+// Settings say how it was measured; they keep their order.
+type Settings []Setting
+
+// MarshalJSON writes the settings as an object of texts.
+func (s Settings) MarshalJSON() ([]byte, error) {
+	o := jsonout.Object{}
+	for _, set := range s {
+		o.Add(set.Name, set.Value)
+	}
+	return o.MarshalJSON()
+}
+
+// UnmarshalJSON reads such an object.
+func (s *Settings) UnmarshalJSON(data []byte) error {
+	dec := json.NewDecoder(bytes.NewReader(data))
+	if _, err := dec.Token(); err != nil {
+		return err
+	}
+	for dec.More() {
+		name, err := dec.Token()
+		if err != nil {
+			return err
+		}
+		var value string
+		if err := dec.Decode(&value); err != nil {
+			return err
+		}
+		*s = append(*s, Setting{fmt.Sprint(name), value})
+	}
+	return nil
+}
