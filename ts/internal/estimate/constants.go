@@ -92,6 +92,9 @@ const (
 	// it is looked at. From floorGain on no law is trusted below its floor.
 	suspectGain = 1
 	floorGain   = 5
+	// lawlessGain is how much more of log likelihood a discrepancy that is local in frequency must bring than all
+	// changes of laws together could.
+	lawlessGain = 10
 	// Below hiddenReach times Fs the resonance hides the coil: what its law does
 	// there is hardly seen, and doubted on its own.
 	hiddenReach = 4

@@ -111,6 +111,14 @@ func (p *problem) Eval(r, jac, x []float64) {
 	for k := range p.obs {
 		p.evalSweep(r, jac, x, k, m)
 	}
+	if p.white != nil {
+		p.white.apply(r, p.obs)
+		if jac != nil {
+			for j := range p.lay.n {
+				p.white.apply(jac[j*p.nrows:(j+1)*p.nrows], p.obs)
+			}
+		}
+	}
 	row := p.nrows - len(p.lay.priors)
 	if jac != nil {
 		for j := range p.lay.n {

@@ -41,6 +41,9 @@ func (in input) withRival(m member) []member {
 	f := m.prob.form
 	f.power = true
 	p := in.problem(f, true, m.misfit.noise)
+	if m.misfit.local.any() {
+		p.doubt(m.misfit.local)
+	}
 	s := settle(p, in.warmStart(p, m.solution), rivalTol)
 	if !s.determined() {
 		return []member{m}

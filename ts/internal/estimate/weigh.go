@@ -31,7 +31,13 @@ func (in input) weigh(found []*solution) (all []candidate, alarm float64) {
 	}
 	all = weighed(all)
 	heaviest := all[0].solution
-	alarm = in.reduce(heaviest, heaviest.pieces(false)).alarm(in.known())
+	pieces := in.reduce(heaviest, heaviest.pieces(false))
+	alarm = pieces.alarm(in.known())
+	if alarm > floorGain {
+		if d, ok := in.lawless(heaviest, pieces); ok {
+			return weighed(append(all, in.local(all, d)...)), alarm
+		}
+	}
 	if alarm > suspectGain || !heaviest.prob.form.causal() {
 		all = weighed(append(all, in.doubted(all, alarm)...))
 	}
@@ -91,6 +97,56 @@ func (in input) doubted(trusted []candidate, alarm float64) []candidate {
 	return all
 }
 
+// lawless returns the discrepancy that the residuals of a form show, and whether it explains them
+// better than any change of its laws could.
+func (in input) lawless(s *solution, pieces *reduced) (discrepancy, bool) {
+	d, gain := in.reduceLocal(s, in.noDiscrepancy()).sizes(in.known())
+	none, _ := pieces.withoutPieces(in.known())
+	free := *pieces
+	free.total = free.rest
+	most, _ := free.withoutPieces(in.known())
+	return d, gain > most-none+lawlessGain
+}
+
+// local returns the forms with a discrepancy that is local in frequency: all that are possible circuits and
+// have creep, where there are such.
+func (in input) local(trusted []candidate, start discrepancy) []candidate {
+	rivals := func(test func(f form) bool) bool {
+		return slices.ContainsFunc(trusted, func(c candidate) bool { return !c.ruledOut && test(c.prob.form) })
+	}
+	var all []candidate
+	for _, c := range trusted {
+		f := c.prob.form
+		withCreep := func(g form) bool { return g.creep && g.coil == f.coil }
+		if c.ruledOut || !f.causal() && rivals(form.causal) || !f.creep && rivals(withCreep) {
+			continue
+		}
+		if d, ok := in.withDiscrepancy(c.solution, start); ok {
+			all = append(all, d)
+		}
+	}
+	return all
+}
+
+// withDiscrepancy returns a form with the discrepancy that its residuals show, and its evidence.
+func (in input) withDiscrepancy(s *solution, d discrepancy) (c candidate, ok bool) {
+	for range 2 {
+		p := in.problem(s.prob.form, false, d.noise)
+		p.doubt(d)
+		next := solve(p, s.x, scanTol)
+		if !next.determined() {
+			return c, false
+		}
+		s = next
+		d, _ = in.reduceLocal(s, d).sizes(in.known())
+	}
+	d = s.prob.white.discrepancy
+	c = candidate{solution: s, misfit: misfit{noise: d.noise, local: d}}
+	c.evidence, _ = in.evidence(s)
+	c.evidence -= beliefCost
+	return c, true
+}
+
 // evidence returns the logarithm of the probability of the sweeps under the
 // form of s, up to a constant common to all forms, and the noise of likelihood.
 func (o *observed) evidence(s *solution) (e, noise float64) {
@@ -120,8 +176,11 @@ func (o *observed) coilPenalty(s *solution) float64 {
 // the noise that makes it largest: theory (3.9). That noise, the number by which
 // the residuals exceed their weights, is at least 1 where it was known.
 func (s *solution) likelihood(known bool) (like, noise float64) {
-	dof := float64(max(s.prob.nrows-s.prob.lay.n, 1))
+	dof := float64(max(s.prob.sweepRows()+len(s.prob.lay.priors)-s.prob.lay.n, 1))
 	total := s.result.SumSquares
+	if w := s.prob.white; w != nil {
+		return -dof*math.Log(w.noise) - (total+w.logDet)/2, w.noise
+	}
 	noise = max(math.Sqrt(total/dof), minNoise)
 	if known {
 		noise = max(noise, 1)
