@@ -83,11 +83,6 @@ func (z Impedance) heldFrom() (comb, bool) {
 	if best.step == 0 {
 		return comb{}, false
 	}
-	if best.shift == 0 {
-		if up := (comb{best.step, 0, 1}); z.atLines(up).roughness() < z.atLines(best).roughness() {
-			best = up
-		}
-	}
 	return best, true
 }
 

@@ -20,7 +20,7 @@ type local struct {
 }
 
 // bands of frequency that have a size of their own: so many octaves, one of them around the resonance.
-const sizeBand = 2
+const sizeBand = 1
 
 // reduceLocal prepares the search for sizes around the solution s. Its residuals are taken without discrepancy.
 func (in input) reduceLocal(s *solution, d discrepancy) *local {
@@ -172,7 +172,7 @@ func (r *local) at(size []float64, noise float64) (like float64, squares, determ
 
 const (
 	sizeRounds = 12
-	sizePrior  = 4.0 // coefficients that the mean of all bands counts for in each of them
+	sizePrior  = 4.0
 	leastSize  = 1e-6
 )
 

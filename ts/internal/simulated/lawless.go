@@ -18,6 +18,7 @@ type Lawless struct {
 	bumps            []bump
 	second           bump // height in ohm, width is its Q
 	noise            float64
+	smooth           float64 // octaves over which a program averages magnitude and phase
 }
 
 type bump struct {
@@ -58,6 +59,7 @@ func DrawLawless(rng *rand.Rand, rms float64) Lawless {
 	if rng.IntN(2) == 0 {
 		d.second = bump{logBetween(300, 1000), between(4, 12), complex(d.Re*between(0.05, 0.3), 0)}
 	}
+	d.smooth = []float64{0, 0, 1. / 24, 1. / 12}[rng.IntN(4)]
 	return d
 }
 
@@ -86,9 +88,22 @@ func (d Lawless) Impedance(f float64) complex128 {
 func (d Lawless) Sweep(rng *rand.Rand) measured.Impedance {
 	var z measured.Impedance
 	for f := 1.5; f < 20000; f = max(f*math.Exp2(1.0/24), f+1.2) {
-		v := d.Impedance(f)
+		v := d.smoothed(f)
 		z.Freq = append(z.Freq, f)
 		z.Z = append(z.Z, v+complex(d.noise*cmplx.Abs(v)*rng.NormFloat64(), d.noise*cmplx.Abs(v)*rng.NormFloat64()))
 	}
 	return z
+}
+
+// smoothed returns the impedance with magnitude and phase averaged over the neighbourhood.
+func (d Lawless) smoothed(f float64) complex128 {
+	const half = 5
+	middle := d.Impedance(f)
+	var size, turn float64
+	for i := -half; i <= half; i++ {
+		v := d.Impedance(f * math.Exp2(d.smooth/2*float64(i)/half))
+		size += cmplx.Abs(v) / (2*half + 1)
+		turn += cmplx.Phase(v/middle) / (2*half + 1)
+	}
+	return cmplx.Rect(size, cmplx.Phase(middle)+turn)
 }
