@@ -95,6 +95,10 @@ const (
 	// lawlessGain is how much more of log likelihood a discrepancy that is local in frequency must bring than all
 	// changes of laws together could.
 	lawlessGain = 10
+	// farOff is how much larger the sum of squares of a form may be that takes part then.
+	farOff = 3
+	// localTol is the relative offset at which its fits end.
+	localTol = 3e-3
 	// Below hiddenReach times Fs the resonance hides the coil: what its law does
 	// there is hardly seen, and doubted on its own.
 	hiddenReach = 4
@@ -106,6 +110,9 @@ const (
 	// cannot be seen is larger. It was chosen on simulated
 	// drivers that follow no form of the ladder (docs/validation.md).
 	wideDoubt = 1.35
+	// localDoubt is the same for a discrepancy that is local in frequency, whose sizes are those of what the
+	// unknowns of the law cannot follow. Chosen on simulated.Lawless.
+	localDoubt = 1.9
 	// correlationLags is the number of neighbours whose residuals are compared:
 	// beyond it a structure is a misfit.
 	correlationLags = 12

@@ -227,7 +227,7 @@ func (o *observed) state(s *solution, inDoubt bool) (statement, error) {
 		}
 		for _, e := range w.effects(s.prob, s.x, rows) {
 			m.noise.SymRankOne(m.noise, -1, mat.NewVecDense(k, e.Effect))
-			floats.Scale(wideDoubt, e.Effect)
+			floats.Scale(localDoubt, e.Effect)
 			m.effects = append(m.effects, e)
 		}
 	}
@@ -242,7 +242,10 @@ func (o *observed) state(s *solution, inDoubt bool) (statement, error) {
 		}
 		m.effects = append(m.effects, param.Component{Source: pr.source, Part: pr.part, Own: pr.own, Effect: e})
 	}
-	if inDoubt {
+	switch {
+	case s.prob.white != nil:
+		m.noise.ScaleSym(param.Sq(localDoubt), m.noise)
+	case inDoubt:
 		m.noise.ScaleSym(param.Sq(wideDoubt), m.noise)
 	}
 	if m.timing != nil {

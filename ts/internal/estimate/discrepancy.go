@@ -49,25 +49,29 @@ type whitener struct {
 	row    int // of the first t
 }
 
-// doubt gives the problem a discrepancy.
-func (p *problem) doubt(d discrepancy) {
+// doubt gives the problem a discrepancy. Beside it the sweeps may not determine all unknowns of the coil, which get weak
+// priors around at.
+func (p *problem) doubt(d discrepancy, at []float64) {
+	for i, u := range p.form.coil.Unknowns() {
+		p.lay.priors = append(p.lay.priors, prior{p.lay.coil + i, at[i], widthCoil, "coil law, " + u.Symbol, param.ModelPart, false})
+	}
 	w := &whitener{discrepancy: d}
 	w.factor.resize(d.coefficients())
 	for k := range p.obs {
 		o := &p.obs[k]
-		at := make([]support, len(o.z))
+		points := make([]support, len(o.z))
 		for i, s := range d.at[k] {
 			unit := o.weight[i] * o.size(i)
 			for j, n := range s.spline {
 				s.value[j] *= unit * d.size[n]
 			}
-			at[i] = s
+			points[i] = s
 			w.factor.addSquare(d.base(k, 0), &s)
 			if !o.magnitudeOnly {
 				w.factor.addSquare(d.base(k, 1), &s)
 			}
 		}
-		w.at = append(w.at, at)
+		w.at = append(w.at, points)
 	}
 	for i := range w.factor.n {
 		w.factor.add(i, i, 1)
@@ -150,4 +154,20 @@ func (w *whitener) effects(p *problem, x []float64, gc [][]float64) (all []param
 		}
 	}
 	return all
+}
+
+// spread returns the sizes for the splines of other knots: that of the nearest spline of the same kind.
+func (d *discrepancy) spread(k *knots) []float64 {
+	size := make([]float64, k.count)
+	for spline := range size {
+		at := spline + perKnot*(k.first-d.first)
+		for at < 0 {
+			at += perKnot
+		}
+		for at >= d.count {
+			at -= perKnot
+		}
+		size[spline] = d.size[at]
+	}
+	return size
 }

@@ -42,7 +42,7 @@ func (in input) withRival(m member) []member {
 	f.power = true
 	p := in.problem(f, true, m.misfit.noise)
 	if m.misfit.local.any() {
-		p.doubt(m.misfit.local)
+		p.doubt(m.misfit.local, m.x[m.prob.lay.coil:])
 	}
 	s := settle(p, in.warmStart(p, m.solution), rivalTol)
 	if !s.determined() {
@@ -126,15 +126,31 @@ func (in input) suspect(members []member, all []candidate) []member {
 // uncertainty shrinks accordingly: theory (4.9), the update of a linear
 // estimate by one more observation. The covariance is the total one, so a
 // reading puts right what an unknown resistor or coil law does to Re.
-func (o *observed) condition(members []member) []member {
+func (in input) condition(members []member) []member {
+	o := in.observed
 	all := slices.Clone(members)
+	noise := math.Inf(1)
+	for _, m := range all {
+		noise = min(noise, m.misfit.noise)
+	}
+	if top, u := in.ceiling(noise); !math.IsInf(top, 1) {
+		logs := make([]float64, len(all))
+		for i, m := range all {
+			all[i].statement, logs[i] = m.below(top, u)
+		}
+		likeliest := slices.Max(logs)
+		for i, l := range logs {
+			all[i].weight *= math.Exp(l - likeliest)
+			all[i].doubt *= math.Exp(l - likeliest)
+		}
+	}
 	if dc := o.cond.DCRe; dc.Given() {
 		reading, u := math.Log(dc.Value), max(dc.Std/dc.Value, meterFloor)
 		logs := make([][2]float64, len(all)) // logarithms of weight and doubt
 		top := [2]float64{math.Inf(-1), math.Inf(-1)}
 		for i, m := range all {
 			var density float64
-			all[i].statement, density, all[i].meterOff = m.read(reading, u)
+			all[i].statement, density, all[i].meterOff = m.read(reading, u, param.MeterReading)
 			logs[i] = [2]float64{math.Log(m.weight) + density, math.Log(m.doubt) + density}
 			top = [2]float64{max(top[0], logs[i][0]), max(top[1], logs[i][1])}
 		}
@@ -158,7 +174,7 @@ func (o *observed) condition(members []member) []member {
 // read returns what is said after the reading (ln ohm) with the standard
 // uncertainty u, the logarithm of the probability density of the reading, and how
 // many standard deviations it lies above what the sweeps say.
-func (m statement) read(reading, u float64) (after statement, density, off float64) {
+func (m statement) read(reading, u float64, source string) (after statement, density, off float64) {
 	at := slices.Index(m.ids, param.Re)
 	k := len(m.ids)
 	with := make([]float64, k) // covariance with ln Re
@@ -196,6 +212,6 @@ func (m statement) read(reading, u float64) (after statement, density, off float
 	for i := range meter {
 		meter[i] = gain.AtVec(i) * u
 	}
-	after.effects = append(after.effects, param.Component{Source: param.MeterReading, Part: param.BenchPart, Own: true, Effect: meter})
+	after.effects = append(after.effects, param.Component{Source: source, Part: param.BenchPart, Own: true, Effect: meter})
 	return after, -d*d/(2*v) - math.Log(v)/2, d / math.Sqrt(v)
 }

@@ -89,7 +89,7 @@ func (in input) fullFit(c candidate, found misfit) *solution {
 	p := in.problem(c.prob.form, true, found.noise)
 	switch {
 	case found.local.any():
-		p.doubt(found.local)
+		p.doubt(found.local, c.x[c.prob.lay.coil:])
 	case found.any():
 		p.addPieces(c.pieces, found.tau, c.x[c.prob.lay.coil:])
 	}

@@ -1,6 +1,8 @@
 package estimate
 
 import (
+	"conewright/ts/internal/lsq"
+
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -174,6 +176,7 @@ const (
 	sizeRounds = 12
 	sizePrior  = 4.0
 	leastSize  = 1e-6
+	mostSize   = 0.05
 )
 
 // sizes finds the sizes of the discrepancy by restricted likelihood, from sizes that it has, and what it gains against none.
@@ -212,16 +215,18 @@ func (r *local) sizes(known bool) (d discrepancy, gain float64) {
 			if !seen[c] {
 				seen[c] = true
 				classSize[c] = d.size[spline]
-				all[kind(spline)] += squares[c] * d.size[spline] * d.size[spline]
-				some[kind(spline)] += max(determined[c], 0)
+				if det := max(determined[c], 0); det > 0 {
+					all[kind(spline)] += det * math.Log(max(squares[c]*d.size[spline]*d.size[spline]/det, leastSize*leastSize))
+					some[kind(spline)] += det
+				}
 				sum += determined[c]
 			}
 		}
 		for spline := range next {
 			c, k := r.class[spline], kind(spline)
-			mean := all[k] / max(some[k], 1e-3)
+			mean := math.Exp(all[k] / max(some[k], 1e-3))
 			a2 := d.size[spline] * d.size[spline]
-			next[spline] = max(leastSize, math.Sqrt((squares[c]*a2+sizePrior*mean)/(max(determined[c], 0)+sizePrior)))
+			next[spline] = min(mostSize, max(leastSize, math.Sqrt((squares[c]*a2+sizePrior*mean)/(max(determined[c], 0)+sizePrior))))
 		}
 		d.size = next
 		d.noise *= math.Sqrt(max(residual, 1e-9*float64(r.rows)) / max(float64(r.rows-r.n)-sum, 1))
@@ -254,4 +259,27 @@ func (o *observed) noDiscrepancy() discrepancy {
 	d.groups = len(number)
 	d.knots = newKnots(freq...)
 	return d
+}
+
+// alone returns the reference sweep alone, and a solution for it. The sizes of a discrepancy are those of the driver
+// and are found from one sweep: repeats tell the noise, and what differs from one to the next is no error of a law.
+func (in input) alone(s *solution) (input, *solution) {
+	if len(in.obs) == 1 {
+		return in, s
+	}
+	one := observe(in.sweeps[in.ref:in.ref+1], in.cond, &in.outline).unweighted(in.mem)
+	one.scale = in.scale[in.ref : in.ref+1]
+	if in.trust != nil {
+		one.trust = in.trust[in.ref : in.ref+1]
+	}
+	p := one.problem(s.prob.form, false, 1)
+	t := run(p, s.x[:p.lay.n], lsq.Settings{MaxEvaluations: 1})
+	return one, t
+}
+
+func (o *observed) freqs() (all [][]float64) {
+	for _, s := range o.sweeps {
+		all = append(all, s.Impedance.Freq)
+	}
+	return all
 }

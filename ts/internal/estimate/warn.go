@@ -22,7 +22,7 @@ func (in input) warnings(f *fitted.Result, best member, lost float64) []notice.N
 	if off := math.Abs(best.meterOff); off > 2 {
 		add("meter-disagrees", notice.Facts{"meter": in.cond.DCRe.Value, "sweep": math.Exp(best.x[best.prob.lay.re]), "times": off / 2})
 	}
-	if lowest, at := in.lowest(); lowest < 0.97*re {
+	if lowest, surely, at := in.lowest(); surely < 0.97*re {
 		add("below-re", notice.Facts{"impedance": lowest, "frequency": at, "re": re})
 	}
 	if at := in.outliers(); len(at) > 0 {
@@ -54,18 +54,18 @@ func (in input) warnings(f *fitted.Result, best member, lost float64) []notice.N
 	return w
 }
 
-// lowest returns the smallest |Z| (ohm) that is not noise, and its frequency (Hz).
-func (in input) lowest() (z, f float64) {
-	z = math.Inf(1)
+// lowest returns the smallest |Z| (ohm) as it was measured, what it is at most without its noise, and its frequency (Hz).
+func (in input) lowest() (z, least, f float64) {
+	least = math.Inf(1)
 	for k, s := range in.sweeps {
 		for i, v := range s.Impedance.Z {
 			m := cmplx.Abs(v) + 4*in.scale[k]/in.obs[k].weight[i]
-			if m < z {
-				z, f = m, s.Impedance.Freq[i]
+			if m < least {
+				least, z, f = m, cmplx.Abs(v), s.Impedance.Freq[i]
 			}
 		}
 	}
-	return z, f
+	return z, least, f
 }
 
 // outliers returns the frequencies (Hz) of the points that count less.

@@ -31,10 +31,9 @@ func (in input) weigh(found []*solution) (all []candidate, alarm float64) {
 	}
 	all = weighed(all)
 	heaviest := all[0].solution
-	pieces := in.reduce(heaviest, heaviest.pieces(false))
-	alarm = pieces.alarm(in.known())
+	alarm = in.reduce(heaviest, heaviest.pieces(false)).alarm(in.known())
 	if alarm > floorGain {
-		if d, ok := in.lawless(heaviest, pieces); ok {
+		if d, ok := in.lawless(heaviest); ok {
 			return weighed(append(all, in.local(all, d)...)), alarm
 		}
 	}
@@ -99,26 +98,32 @@ func (in input) doubted(trusted []candidate, alarm float64) []candidate {
 
 // lawless returns the discrepancy that the residuals of a form show, and whether it explains them
 // better than any change of its laws could.
-func (in input) lawless(s *solution, pieces *reduced) (discrepancy, bool) {
-	d, gain := in.reduceLocal(s, in.noDiscrepancy()).sizes(in.known())
-	none, _ := pieces.withoutPieces(in.known())
+func (in input) lawless(s *solution) (discrepancy, bool) {
+	one, t := in.alone(s)
+	pieces := one.reduce(t, t.pieces(false))
+	none, _ := pieces.withoutPieces(one.known())
 	free := *pieces
 	free.total = free.rest
-	most, _ := free.withoutPieces(in.known())
+	most, _ := free.withoutPieces(one.known())
+	d, gain := one.reduceLocal(t, one.noDiscrepancy()).sizes(one.known())
 	return d, gain > most-none+lawlessGain
 }
 
 // local returns the forms with a discrepancy that is local in frequency: all that are possible circuits and
 // have creep, where there are such.
 func (in input) local(trusted []candidate, start discrepancy) []candidate {
+	nearest := math.Inf(1)
+	for _, c := range trusted {
+		nearest = min(nearest, c.chi2)
+	}
 	rivals := func(test func(f form) bool) bool {
-		return slices.ContainsFunc(trusted, func(c candidate) bool { return !c.ruledOut && test(c.prob.form) })
+		return slices.ContainsFunc(trusted, func(c candidate) bool { return c.chi2 <= farOff*nearest && test(c.prob.form) })
 	}
 	var all []candidate
 	for _, c := range trusted {
 		f := c.prob.form
 		withCreep := func(g form) bool { return g.creep && g.coil == f.coil }
-		if c.ruledOut || !f.causal() && rivals(form.causal) || !f.creep && rivals(withCreep) {
+		if c.chi2 > farOff*nearest || !f.causal() && rivals(form.causal) || !f.creep && rivals(withCreep) {
 			continue
 		}
 		if d, ok := in.withDiscrepancy(c.solution, start); ok {
@@ -130,18 +135,32 @@ func (in input) local(trusted []candidate, start discrepancy) []candidate {
 
 // withDiscrepancy returns a form with the discrepancy that its residuals show, and its evidence.
 func (in input) withDiscrepancy(s *solution, d discrepancy) (c candidate, ok bool) {
+	at := s.x[s.prob.lay.coil:]
+	all := in.noDiscrepancy()
 	for range 2 {
-		p := in.problem(s.prob.form, false, d.noise)
-		p.doubt(d)
-		next := solve(p, s.x, scanTol)
-		if !next.determined() {
+		all.size, all.noise = d.spread(all.knots), d.noise
+		p := in.problem(s.prob.form, false, all.noise)
+		p.doubt(all, at)
+		next := settle(p, in.warmStart(p, s), localTol)
+		if next == nil {
 			return c, false
 		}
 		s = next
-		d, _ = in.reduceLocal(s, d).sizes(in.known())
+		one, t := in.alone(s)
+		e := one.noDiscrepancy()
+		e.size, e.noise = d.size, d.noise
+		d, _ = one.reduceLocal(t, e).sizes(one.known())
 	}
-	d = s.prob.white.discrepancy
-	c = candidate{solution: s, misfit: misfit{noise: d.noise, local: d}}
+	if len(in.obs) > 1 { // other sweeps, other noise
+		rows := s.prob.sweepRows()
+		all.noise *= math.Sqrt(s.result.SumSquares / float64(rows-s.prob.lay.n))
+		p := in.problem(s.prob.form, false, all.noise)
+		p.doubt(all, at)
+		if s = settle(p, in.warmStart(p, s), localTol); s == nil {
+			return c, false
+		}
+	}
+	c = candidate{solution: s, misfit: misfit{noise: all.noise, local: all}}
 	c.evidence, _ = in.evidence(s)
 	c.evidence -= beliefCost
 	return c, true

@@ -1,0 +1,73 @@
+package estimate
+
+import (
+	"math"
+	"slices"
+
+	"conewright/ts/param"
+)
+
+// A driver is passive: the real part of its impedance is Re and what coil and motion add, neither of which is
+// negative. So Re lies below the real part at every frequency, whatever laws coil and suspension follow.
+const (
+	// passivePoints is the number of neighbours over which the real part is averaged.
+	passivePoints = 4
+	// passiveSure is the number of standard deviations that the lowest of many averages may lie too low by chance.
+	passiveSure = 3
+)
+
+// ceiling returns the logarithm of the highest Re (ohm) that the sweeps allow, and its relative standard uncertainty; infinite
+// where no sweep tells. The noise is a factor on that of the weights.
+func (in input) ceiling(noise float64) (lnRe, u float64) {
+	lnRe = math.Inf(1)
+	for k := range in.obs {
+		o := &in.obs[k]
+		if o.magnitudeOnly {
+			continue
+		}
+		for i := 0; i+passivePoints <= len(o.z); i++ {
+			var mean, square, least float64
+			for _, v := range o.z[i : i+passivePoints] {
+				mean += real(v) / passivePoints
+			}
+			for j, v := range o.z[i : i+passivePoints] {
+				square += param.Sq(real(v) - mean)
+				least = max(least, noise*in.scale[k]/o.weight[i+j])
+			}
+			std := max(least, math.Sqrt(square/(passivePoints-1))) / math.Sqrt(passivePoints)
+			if top := math.Log(mean+passiveSure*std); mean > 0 && top < lnRe {
+				lnRe, u = top, std/mean
+			}
+		}
+	}
+	return lnRe, u
+}
+
+// below returns what is said once it is known that the logarithm of Re lies below top, which itself has the standard
+// uncertainty u, and the logarithm of the probability of that. The distribution that is left is taken for a normal one with
+// its mean and its variance, as after an observation that brings the same two. Moments of the truncated normal
+// distribution: textbook. theory (4.15).
+func (m statement) below(top, u float64) (after statement, logProb float64) {
+	at := slices.Index(m.ids, param.Re)
+	own := param.Sq(m.std(at))
+	v := own + u*u
+	d := (top - m.values[at].v) / math.Sqrt(v)
+	if d > inactive {
+		return m, 0
+	}
+	hazard := -d + 1/-d // of far below
+	logProb = -d*d/2 - math.Log(-d*math.Sqrt(2*math.Pi))
+	if d > -20 {
+		p := math.Erfc(-d/math.Sqrt2) / 2
+		hazard, logProb = math.Exp(-d*d/2)/math.Sqrt(2*math.Pi)/p, math.Log(p)
+	}
+	share := hazard * (hazard + d) // of the variance v that goes
+	after, _, _ = m.read(m.values[at].v-hazard*math.Sqrt(v)/share, math.Sqrt(v/share-own), lowestRealPart)
+	return after, logProb
+}
+
+// lowestRealPart is the source of what the bound leaves open.
+const lowestRealPart = "lowest real part of the impedance"
+
+// inactive is the number of standard deviations from which on a bound says nothing.
+const inactive = 5
