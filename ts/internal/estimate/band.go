@@ -71,31 +71,40 @@ func (b *band) solve(v []float64) {
 	}
 }
 
-// inverseDiagonal writes the diagonal of the inverse of L L' to dst. Only elements of the inverse inside the band are
+// inverseDiagonal returns the diagonal of the inverse of L L'. Only elements of the inverse inside the band are
 // needed for it. Source: Takahashi, Fagan and Chen, 1973 (from memory).
-func (b *band) inverseDiagonal(dst, work []float64) {
-	// work holds the inverse like rows: row i the elements i to i+reach.
+func (b *band) inverseDiagonal() []float64 {
+	diagonal := make([]float64, b.n)
+	inverse := make([]float64, b.n*width) // row i holds the elements i to i+reach
+	var below [reach]float64              // column i of L below its diagonal
 	for i := b.n - 1; i >= 0; i-- {
 		d := b.rows[i*width+reach]
-		last := min(b.n-1, i+reach)
-		for j := last; j >= i; j-- {
-			// Sigma(i,j) = (i==j)/d^2 - 1/d sum over k>i of L(k,i) Sigma(k,j)
-			var sum float64
-			for k := i + 1; k <= last; k++ {
-				lo, hi := min(k, j), max(k, j)
-				if hi-lo > reach {
-					continue
-				}
-				sum += b.rows[k*width+reach+i-k] * work[lo*width+hi-lo]
-			}
-			v := -sum / d
-			if i == j {
-				v += 1 / (d * d)
-			}
-			work[i*width+j-i] = v
+		count := min(b.n-1-i, reach)
+		for k := range count {
+			below[k] = b.rows[(i+1+k)*width+reach-1-k]
 		}
-		dst[i] = work[i*width]
+		row := inverse[i*width : (i+1)*width]
+		for j := count; j >= 0; j-- {
+			// (i, j) = (1/d if i is j, minus the sum over k > i of L(k, i) (k, j)) / d
+			var sum float64
+			for k := range min(j, count) {
+				sum += below[k] * inverse[(i+1+k)*width+j-1-k]
+			}
+			for k := j; k < count; k++ {
+				if j > 0 {
+					sum += below[k] * inverse[(i+j)*width+k+1-j]
+				} else {
+					sum += below[k] * row[k+1]
+				}
+			}
+			if j == 0 {
+				sum -= 1 / d
+			}
+			row[j] = -sum / d
+		}
+		diagonal[i] = row[0]
 	}
+	return diagonal
 }
 
 // sized returns v with the length n, with new memory if need be.

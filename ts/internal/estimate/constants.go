@@ -95,6 +95,17 @@ const (
 	// lawlessGain is how much more of log likelihood a discrepancy that is local in frequency must bring than all
 	// changes of laws together could.
 	lawlessGain = 10
+	// sizeRounds is the number of rounds in which the sizes of a discrepancy are found, unless they change by less than
+	// sizeTol before.
+	sizeRounds = 12
+	sizeTol    = 0.05
+	// sizePrior is the number of coefficients that what is usual in all bands counts for in each of them.
+	sizePrior = 4.0
+	// firstSize is where the search begins. Below leastSize there is no discrepancy; beyond mostSize a law would not
+	// be one: with larger sizes the discrepancy takes over for Re itself.
+	firstSize = 0.01
+	leastSize = 1e-6
+	mostSize  = 0.05
 	// farOff is how much larger the sum of squares of a form may be that takes part then.
 	farOff = 3
 	// localTol is the relative offset at which its fits end.

@@ -35,7 +35,7 @@ func (in input) ceiling(noise float64) (lnRe, u float64) {
 				least = max(least, noise*in.scale[k]/o.weight[i+j])
 			}
 			std := max(least, math.Sqrt(square/(passivePoints-1))) / math.Sqrt(passivePoints)
-			if top := math.Log(mean+passiveSure*std); mean > 0 && top < lnRe {
+			if top := math.Log(mean + passiveSure*std); mean > 0 && top < lnRe {
 				lnRe, u = top, std/mean
 			}
 		}

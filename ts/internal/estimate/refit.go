@@ -87,13 +87,15 @@ func (in input) member(c candidate) (member, bool) {
 // fullFit fits a candidate with the misfit found.
 func (in input) fullFit(c candidate, found misfit) *solution {
 	p := in.problem(c.prob.form, true, found.noise)
+	tol := finalTol
 	switch {
 	case found.local.any():
 		p.doubt(found.local, c.x[c.prob.lay.coil:])
+		tol = localTol
 	case found.any():
 		p.addPieces(c.pieces, found.tau, c.x[c.prob.lay.coil:])
 	}
-	return settle(p, in.warmStart(p, c.solution), finalTol)
+	return settle(p, in.warmStart(p, c.solution), tol)
 }
 
 // correlation returns the factor by which the variance of a mean of neighbouring

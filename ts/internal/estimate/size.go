@@ -1,246 +1,242 @@
 package estimate
 
 import (
-	"conewright/ts/internal/lsq"
-
 	"math"
+
+	"conewright/ts/internal/lsq"
 
 	"gonum.org/v1/gonum/mat"
 )
 
-// local is a fit around a solution without discrepancy or with one, reduced to what the sizes of the discrepancy depend on.
+// local is a fit of one sweep around a solution, reduced to what the sizes of its discrepancy depend on: products of
+// the columns of the Jacobian, the residuals as the last of them, with each other and with the splines. Real and imaginary
+// part have the same splines.
 type local struct {
 	discrepancy
-	class   []int // of each coefficient
-	classes int
-	rows    int       // of the sweeps
+	class   []int // of each spline
+	classes []class
+	rows    int       // of the sweep
 	n       int       // unknowns
-	jj      []float64 // (n+1)^2: products of the columns of the Jacobian and of the residuals, sweeps alone
-	prior   []float64 // (n+1)^2: the same of the rows of the priors
-	gj      []float64 // (n+1) columns: their products with the splines
-	gg      band
+	parts   int       // 2 for a complex sweep
+	own     []float64 // (n+1)^2, of the sweep
+	prior   []float64 // (n+1)^2, of the rows of the priors
+	with    []float64 // (n+1) columns of parts*count
+	gram    band      // of the splines with each other
 }
 
-// bands of frequency that have a size of their own: so many octaves, one of them around the resonance.
-const sizeBand = 1
+// class is a group of splines that have one size.
+type class struct {
+	wide   bool
+	octave int // from the resonance
+}
 
-// reduceLocal prepares the search for sizes around the solution s. Its residuals are taken without discrepancy.
+// reduceLocal prepares the search for sizes around the solution s, of an input with one sweep.
 func (in input) reduceLocal(s *solution, d discrepancy) *local {
 	p := in.problem(s.prob.form, false, 1)
-	rows, n := p.sweepRows(), p.lay.n
-	r := &local{discrepancy: d, rows: rows, n: n}
-	m := p.nrows
+	o := &p.obs[0]
+	m, n, q := p.nrows, p.lay.n, d.count
+	r := &local{discrepancy: d, rows: o.rows(), n: n, parts: o.parts()}
 	a := make([]float64, m*(n+1))
 	p.Eval(a[m*n:], a[:m*n], s.x)
 	for i := range a[m*n:] {
 		a[m*n+i] = -a[m*n+i]
 	}
-	r.jj, r.prior = make([]float64, (n+1)*(n+1)), make([]float64, (n+1)*(n+1))
+	r.own, r.prior = make([]float64, (n+1)*(n+1)), make([]float64, (n+1)*(n+1))
 	for i := range n + 1 {
 		for j := range i + 1 {
-			for part, dst := range [][]float64{r.jj, r.prior} {
-				from, to := 0, rows
-				if part == 1 {
-					from, to = rows, m
-				}
-				var sum float64
-				u, v := a[i*m+from:i*m+to], a[j*m+from:j*m+to]
-				for k, x := range u {
-					sum += x * v[k]
-				}
-				dst[i*(n+1)+j], dst[j*(n+1)+i] = sum, sum
-			}
+			u, v := a[i*m:(i+1)*m], a[j*m:(j+1)*m]
+			own, prior := dot(u[:r.rows], v[:r.rows]), dot(u[r.rows:], v[r.rows:])
+			r.own[i*(n+1)+j], r.own[j*(n+1)+i] = own, own
+			r.prior[i*(n+1)+j], r.prior[j*(n+1)+i] = prior, prior
 		}
 	}
-	q := d.coefficients()
-	r.gj = make([]float64, q*(n+1))
-	r.gg.resize(q)
-	w := &whitener{discrepancy: r.discrepancy}
-	for k := range p.obs {
-		o := &p.obs[k]
-		at := make([]support, len(o.z))
-		for i, s := range d.at[k] {
-			unit := o.weight[i] * o.size(i)
-			for j := range s.value {
-				s.value[j] *= unit
-			}
-			at[i] = s
-			for part := range o.parts() {
-				r.gg.addSquare(d.base(k, part), &s)
-			}
+	r.with = make([]float64, r.parts*q*(n+1))
+	r.gram.resize(q)
+	w := &whitener{discrepancy: d, at: [][]support{make([]support, len(o.z))}}
+	for i, s := range d.at[0] {
+		unit := o.weight[i] * o.size(i)
+		for j := range s.value {
+			s.value[j] *= unit
 		}
-		w.at = append(w.at, at)
+		w.at[0][i] = s
+		r.gram.addSquare(0, &s)
 	}
 	for j := range n + 1 {
-		w.project(r.gj[j*q:(j+1)*q], a[j*m:(j+1)*m], p.obs)
+		w.project(r.with[j*r.parts*q:(j+1)*r.parts*q], a[j*m:(j+1)*m], p.obs)
 	}
-	// Classes: wide and narrow splines by bands around the resonance.
 	fs := math.Exp(s.x[p.lay.fs])
-	index := map[[2]int]int{}
-	for c := range q {
-		spline := c % d.count
-		key := [2]int{int(math.Round(math.Log2(d.middle(spline)/fs) / sizeBand)), 0}
-		if !wide(spline) {
-			key[1] = 1
+	number := map[class]int{}
+	for spline := range q {
+		c := class{wide(spline), int(math.Round(math.Log2(d.middle(spline) / fs)))}
+		if _, ok := number[c]; !ok {
+			number[c] = len(r.classes)
+			r.classes = append(r.classes, c)
 		}
-		if _, ok := index[key]; !ok {
-			index[key] = len(index)
-		}
-		r.class = append(r.class, index[key])
+		r.class = append(r.class, number[c])
 	}
-	r.classes = len(index)
 	return r
 }
 
-// at returns the restricted log likelihood of sizes and noise, and the sums over the coefficients of each class that the
-// next sizes follow from: squares of the likeliest coefficients, in units of their sizes, and how many of them the sweeps determine.
-// residual is the sum of squares that is left, in units of the noise.
-func (r *local) at(size []float64, noise float64) (like float64, squares, determined []float64, residual float64) {
-	q, n := r.coefficients(), r.n
-	var b band
-	b.resize(q)
+func dot(u, v []float64) (sum float64) {
+	for i, x := range u {
+		sum += x * v[i]
+	}
+	return sum
+}
+
+// found is what the sweep says under given sizes: the restricted log likelihood, and of each class the sum of the squares of
+// the likeliest coefficients, in units of their size, and how many of them the sweep determines. left is the sum of squares that
+// is left of the residuals, in units of the noise.
+type found struct {
+	like                float64
+	squares, determined []float64
+	left                float64
+}
+
+// under returns what the sweep says under the sizes and the noise of d. theory (4.5).
+func (r *local) under(size []float64, noise float64) (f found, ok bool) {
+	q, n := r.count, r.n
+	long := r.parts * q
 	unit := make([]float64, q)
 	for c := range unit {
-		unit[c] = size[c%r.count] / noise
+		unit[c] = size[c] / noise
 	}
+	var b band
+	b.resize(q)
 	for i := range q {
 		for j := max(0, i-reach); j <= i; j++ {
-			b.rows[i*width+reach+j-i] = r.gg.rows[i*width+reach+j-i] * unit[i] * unit[j]
+			b.rows[i*width+reach+j-i] = r.gram.rows[i*width+reach+j-i] * unit[i] * unit[j]
 		}
 		b.add(i, i, 1)
 	}
-	logDet := b.factor()
-	t := make([]float64, q*(n+1))
-	m := mat.NewSymDense(n+1, nil)
-	for j := range n + 1 {
-		col := t[j*q : (j+1)*q]
-		for c := range col {
-			col[c] = unit[c] * r.gj[j*q+c]
-		}
-		b.solve(col)
+	logDet := float64(r.parts) * b.factor()
+	scaled, t := make([]float64, long*(n+1)), make([]float64, long*(n+1))
+	for c, v := range r.with {
+		scaled[c] = unit[c%q] * v
 	}
+	copy(t, scaled)
+	for from := 0; from < len(t); from += q {
+		b.solve(t[from : from+q])
+	}
+	m := mat.NewSymDense(n+1, nil)
 	for i := range n + 1 {
 		for j := i; j < n+1; j++ {
-			v := r.jj[i*(n+1)+j] + noise*noise*r.prior[i*(n+1)+j]
-			for c := range q {
-				v -= unit[c] * r.gj[i*q+c] * t[j*q+c]
-			}
-			m.SetSym(i, j, v)
+			k := i*(n+1) + j
+			m.SetSym(i, j, r.own[k]+noise*noise*r.prior[k]-dot(scaled[i*long:(i+1)*long], t[j*long:(j+1)*long]))
 		}
 	}
 	var chol mat.Cholesky
 	if !chol.Factorize(m.SliceSym(0, n)) {
-		return math.Inf(-1), nil, nil, 0
+		return f, false
 	}
-	theta := make([]float64, n)
-	rhs := make([]float64, n)
-	for i := range rhs {
-		rhs[i] = m.At(i, n)
+	right, theta := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
+	for i := range n {
+		right.SetVec(i, m.At(i, n))
 	}
-	sol := mat.NewVecDense(n, theta)
-	if chol.SolveVecTo(sol, mat.NewVecDense(n, rhs)) != nil {
-		return math.Inf(-1), nil, nil, 0
-	}
-	left := m.At(n, n)
-	for i, v := range rhs {
-		left -= v * theta[i]
-	}
-	left /= noise * noise
 	var inv mat.SymDense
-	if chol.InverseTo(&inv) != nil {
-		return math.Inf(-1), nil, nil, 0
+	if chol.SolveVecTo(theta, right) != nil || chol.InverseTo(&inv) != nil {
+		return f, false
 	}
-	like = -float64(r.rows-n)*math.Log(noise) - logDet/2 - chol.LogDet()/2 - left/2
-	squares, determined = make([]float64, r.classes), make([]float64, r.classes)
-	diag := make([]float64, q)
-	b.inverseDiagonal(diag, make([]float64, q*width))
-	residual = left
-	for c := range q {
-		w := t[n*q+c]
-		v := diag[c]
-		for i := range n {
-			w -= t[i*q+c] * theta[i]
-			for j := range n {
-				v += t[i*q+c] * inv.At(i, j) * t[j*q+c]
+	f.left = (m.At(n, n) - mat.Dot(right, theta)) / (noise * noise)
+	f.like = -float64(r.rows-n)*math.Log(noise) - (logDet+chol.LogDet()+f.left)/2
+	f.squares, f.determined = make([]float64, len(r.classes)), make([]float64, len(r.classes))
+	free := b.inverseDiagonal()
+	column := make([]float64, n)
+	for c := range long {
+		w, v := t[n*long+c], free[c%q]
+		for i := range column {
+			column[i] = t[i*long+c]
+			w -= column[i] * theta.AtVec(i)
+		}
+		for i, x := range column {
+			row := inv.RawSymmetric().Data[i*n : (i+1)*n]
+			v += x * x * row[i]
+			for j := i + 1; j < n; j++ {
+				v += 2 * x * row[j] * column[j]
 			}
 		}
 		w /= noise
-		squares[r.class[c]] += w * w
-		determined[r.class[c]] += 1 - v
-		residual -= w * w
+		k := r.class[c%q]
+		f.squares[k] += w * w
+		f.determined[k] += 1 - v
+		f.left -= w * w
 	}
-	return like, squares, determined, residual
+	return f, true
 }
 
-const (
-	sizeRounds = 12
-	sizePrior  = 4.0
-	leastSize  = 1e-6
-	mostSize   = 0.05
-)
-
-// sizes finds the sizes of the discrepancy by restricted likelihood, from sizes that it has, and what it gains against none.
-// Each round brings the mean square of the coefficients of a class to what they would be by chance. Source: Fellner 1986,
-// Schall 1991 (from memory).
-func (r *local) sizes(known bool) (d discrepancy, gain float64) {
-	d = r.discrepancy
+// sizes finds the sizes of the discrepancy and the noise that are likeliest, from those that it has. Each round brings the mean square
+// of the coefficients of a class to its square; a class that the sweep says little about gets what is usual in the
+// others. Source: Fellner 1986 and Schall 1991 (from memory).
+func (r *local) sizes(known bool, rounds int) discrepancy {
+	d := r.discrepancy
 	if d.size == nil {
-		d.size = make([]float64, d.count)
-		for i := range d.size {
-			d.size[i] = 0.01
-		}
-		d.noise = math.Sqrt(r.jj[len(r.jj)-1] / float64(r.rows-r.n))
+		d.size, d.noise = filledWith(d.count, firstSize), math.Sqrt(r.own[len(r.own)-1]/float64(r.rows-r.n))
 	}
-	like := 0.0
-	for range sizeRounds {
-		var squares, determined []float64
-		var residual float64
-		like, squares, determined, residual = r.at(d.size, d.noise)
-		if squares == nil {
+	for range rounds {
+		f, ok := r.under(d.size, d.noise)
+		if !ok {
 			break
 		}
-		next := make([]float64, d.count)
-		var all, some [2]float64 // narrow, wide
-		kind := func(spline int) int {
-			if wide(spline) {
-				return 1
-			}
+		usual := r.usual(f, d.size)
+		before := d.size
+		d.size = make([]float64, d.count)
+		change, sum := 0.0, 0.0
+		for spline, c := range r.class {
+			square := before[spline] * before[spline] * f.squares[c]
+			square = (square + sizePrior*usual[wide(spline)]) / (max(f.determined[c], 0) + sizePrior)
+			d.size[spline] = min(max(math.Sqrt(square), leastSize), mostSize)
+			change = max(change, math.Abs(math.Log(d.size[spline]/before[spline])))
+		}
+		for _, v := range f.determined {
+			sum += v
+		}
+		noise := d.noise * math.Sqrt(max(f.left, 1e-9*float64(r.rows))/max(float64(r.rows-r.n)-sum, 1))
+		noise = max(noise, floorOf(known))
+		change = max(change, math.Abs(math.Log(noise/d.noise)))
+		d.noise = noise
+		if change < sizeTol {
+			break
+		}
+	}
+	return d
+}
+
+// usual returns the geometric mean of the squares of the sizes that the classes ask for, of wide and of narrow splines, each
+// weighted by the number of coefficients that the sweep determines.
+func (r *local) usual(f found, size []float64) map[bool]float64 {
+	of := make([]float64, len(r.classes))
+	for spline, c := range r.class {
+		of[c] = size[spline]
+	}
+	logs, count := map[bool]float64{}, map[bool]float64{}
+	for c, k := range r.classes {
+		if n := f.determined[c]; n > 0 {
+			logs[k.wide] += n * math.Log(max(of[c]*of[c]*f.squares[c]/n, leastSize*leastSize))
+			count[k.wide] += n
+		}
+	}
+	for k, n := range count {
+		logs[k] = math.Exp(logs[k] / n)
+	}
+	return logs
+}
+
+// gain returns what a discrepancy adds to the restricted log likelihood.
+func (r *local) gain(d discrepancy, known bool) float64 {
+	none, noise := make([]float64, d.count), d.noise
+	for range 3 {
+		f, ok := r.under(none, noise)
+		if !ok {
 			return 0
 		}
-		seen := make([]bool, r.classes)
-		classSize := make([]float64, r.classes)
-		sum := 0.0
-		for spline := range d.count {
-			c := r.class[spline]
-			if !seen[c] {
-				seen[c] = true
-				classSize[c] = d.size[spline]
-				if det := max(determined[c], 0); det > 0 {
-					all[kind(spline)] += det * math.Log(max(squares[c]*d.size[spline]*d.size[spline]/det, leastSize*leastSize))
-					some[kind(spline)] += det
-				}
-				sum += determined[c]
-			}
-		}
-		for spline := range next {
-			c, k := r.class[spline], kind(spline)
-			mean := math.Exp(all[k] / max(some[k], 1e-3))
-			a2 := d.size[spline] * d.size[spline]
-			next[spline] = min(mostSize, max(leastSize, math.Sqrt((squares[c]*a2+sizePrior*mean)/(max(determined[c], 0)+sizePrior))))
-		}
-		d.size = next
-		d.noise *= math.Sqrt(max(residual, 1e-9*float64(r.rows)) / max(float64(r.rows-r.n)-sum, 1))
-		d.noise = max(d.noise, floorOf(known))
+		noise = max(noise*math.Sqrt(f.left/float64(r.rows-r.n)), floorOf(known))
 	}
-	none := make([]float64, d.count)
-	noise0 := d.noise
-	for range 3 {
-		_, _, _, residual := r.at(none, noise0)
-		noise0 = max(noise0*math.Sqrt(residual/float64(r.rows-r.n)), floorOf(known))
+	with, ok := r.under(d.size, d.noise)
+	without, ok2 := r.under(none, noise)
+	if !ok || !ok2 {
+		return 0
 	}
-	like0, _, _, _ := r.at(none, noise0)
-	like, _, _, _ = r.at(d.size, d.noise)
-	return d, like - like0
+	return with.like - without.like
 }
 
 // noDiscrepancy lays out the splines for the sweeps, without sizes.
@@ -273,13 +269,13 @@ func (in input) alone(s *solution) (input, *solution) {
 		one.trust = in.trust[in.ref : in.ref+1]
 	}
 	p := one.problem(s.prob.form, false, 1)
-	t := run(p, s.x[:p.lay.n], lsq.Settings{MaxEvaluations: 1})
-	return one, t
+	return one, run(p, s.x[:p.lay.n], lsq.Settings{MaxEvaluations: 1})
 }
 
-func (o *observed) freqs() (all [][]float64) {
-	for _, s := range o.sweeps {
-		all = append(all, s.Impedance.Freq)
+func filledWith(n int, x float64) []float64 {
+	v := make([]float64, n)
+	for i := range v {
+		v[i] = x
 	}
-	return all
+	return v
 }

@@ -105,65 +105,55 @@ func (in input) lawless(s *solution) (discrepancy, bool) {
 	free := *pieces
 	free.total = free.rest
 	most, _ := free.withoutPieces(one.known())
-	d, gain := one.reduceLocal(t, one.noDiscrepancy()).sizes(one.known())
-	return d, gain > most-none+lawlessGain
+	r := one.reduceLocal(t, one.noDiscrepancy())
+	d := r.sizes(one.known(), sizeRounds)
+	return d, r.gain(d, one.known()) > most-none+lawlessGain
 }
 
-// local returns the forms with a discrepancy that is local in frequency: all that are possible circuits and
-// have creep, where there are such.
-func (in input) local(trusted []candidate, start discrepancy) []candidate {
-	nearest := math.Inf(1)
-	for _, c := range trusted {
-		nearest = min(nearest, c.chi2)
+// local returns the forms with a discrepancy that is local in frequency: those that come near enough, are possible
+// circuits and have creep, where there are such. The discrepancy is that of the driver, and the same for all: its sizes are found
+// with the form that comes nearest.
+func (in input) local(trusted []candidate, d discrepancy) []candidate {
+	nearest := slices.MinFunc(trusted, func(a, b candidate) int { return cmp.Compare(a.chi2, b.chi2) })
+	near := func(test func(f form) bool) func(c candidate) bool {
+		return func(c candidate) bool { return c.chi2 <= farOff*nearest.chi2 && test(c.prob.form) }
 	}
-	rivals := func(test func(f form) bool) bool {
-		return slices.ContainsFunc(trusted, func(c candidate) bool { return c.chi2 <= farOff*nearest && test(c.prob.form) })
-	}
-	var all []candidate
-	for _, c := range trusted {
-		f := c.prob.form
-		withCreep := func(g form) bool { return g.creep && g.coil == f.coil }
-		if c.chi2 > farOff*nearest || !f.causal() && rivals(form.causal) || !f.creep && rivals(withCreep) {
-			continue
-		}
-		if d, ok := in.withDiscrepancy(c.solution, start); ok {
-			all = append(all, d)
-		}
-	}
-	return all
-}
-
-// withDiscrepancy returns a form with the discrepancy that its residuals show, and its evidence.
-func (in input) withDiscrepancy(s *solution, d discrepancy) (c candidate, ok bool) {
-	at := s.x[s.prob.lay.coil:]
 	all := in.noDiscrepancy()
-	for range 2 {
-		all.size, all.noise = d.spread(all.knots), d.noise
-		p := in.problem(s.prob.form, false, all.noise)
-		p.doubt(all, at)
-		next := settle(p, in.warmStart(p, s), localTol)
-		if next == nil {
-			return c, false
-		}
-		s = next
+	size := func(d discrepancy) { all.size, all.noise = d.spread(all.knots), d.noise }
+	size(d)
+	if s := in.under(nearest.solution, all); s != nil {
 		one, t := in.alone(s)
 		e := one.noDiscrepancy()
 		e.size, e.noise = d.size, d.noise
-		d, _ = one.reduceLocal(t, e).sizes(one.known())
+		size(one.reduceLocal(t, e).sizes(one.known(), sizeRounds))
 	}
 	if len(in.obs) > 1 { // other sweeps, other noise
-		rows := s.prob.sweepRows()
-		all.noise *= math.Sqrt(s.result.SumSquares / float64(rows-s.prob.lay.n))
-		p := in.problem(s.prob.form, false, all.noise)
-		p.doubt(all, at)
-		if s = settle(p, in.warmStart(p, s), localTol); s == nil {
-			return c, false
+		if s := in.under(nearest.solution, all); s != nil {
+			all.noise *= math.Sqrt(s.result.SumSquares / float64(s.prob.sweepRows()-s.prob.lay.n))
 		}
 	}
-	c = candidate{solution: s, misfit: misfit{noise: all.noise, local: all}}
-	c.evidence, _ = in.evidence(s)
-	c.evidence -= beliefCost
-	return c, true
+	var doubted []candidate
+	for _, c := range slices.DeleteFunc(slices.Clone(trusted), func(c candidate) bool {
+		f := c.prob.form
+		return !near(func(form) bool { return true })(c) ||
+			!f.causal() && slices.ContainsFunc(trusted, near(form.causal)) ||
+			!f.creep && slices.ContainsFunc(trusted, near(func(g form) bool { return g.creep && g.coil == f.coil }))
+	}) {
+		if s := in.under(c.solution, all); s != nil {
+			c = candidate{solution: s, misfit: misfit{noise: all.noise, local: all}}
+			c.evidence, _ = in.evidence(s)
+			c.evidence -= beliefCost
+			doubted = append(doubted, c)
+		}
+	}
+	return doubted
+}
+
+// under fits a form under a discrepancy; nil where it comes to no minimum.
+func (in input) under(s *solution, d discrepancy) *solution {
+	p := in.problem(s.prob.form, false, d.noise)
+	p.doubt(d, s.x[s.prob.lay.coil:])
+	return settle(p, in.warmStart(p, s), localTol)
 }
 
 // evidence returns the logarithm of the probability of the sweeps under the
