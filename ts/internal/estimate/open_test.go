@@ -1,6 +1,7 @@
 package estimate
 
 import (
+	"conewright/ts/param"
 	"math"
 	"math/cmplx"
 	"os"
@@ -49,5 +50,32 @@ func BenchmarkLawless(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// What can be said of the measured sweeps without a model: the real part lies between 5.49 and 5.52 ohm from 1.3 to 8 Hz, between
+// 6.63 and 6.74 from 1.3 to 7 Hz. Re is at most that, and within 2 % of the lower end.
+func TestMeasuredSweeps(t *testing.T) {
+	for _, c := range []struct {
+		name            string
+		lowest, highest float64
+		half            float64 // relative, of the interval of Qts
+	}{{"f144ob.csv", 5.49, 5.52, 0.05}, {"f144w.csv", 6.63, 6.74, 0.06}} {
+		f, err := Fit([]measured.Sweep{{Impedance: readOpen(t, c.name)}}, measured.Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		re, _ := f.Parameters.Get(param.Re)
+		if re.Value < 0.98*c.lowest || re.Value > c.highest {
+			t.Errorf("%s: Re %v, the real part begins at %v to %v", c.name, re.Value, c.lowest, c.highest)
+		}
+		if qts, _ := f.Parameters.Get(param.Qts); qts.High-qts.Low > 2*c.half*qts.Value {
+			t.Errorf("%s: Qts %v to %v", c.name, qts.Low, qts.High)
+		}
+		for _, w := range f.Warnings {
+			if w.Code == "below-re" || w.Code == "poor-fit" {
+				t.Errorf("%s: %v", c.name, w)
+			}
+		}
 	}
 }

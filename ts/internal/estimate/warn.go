@@ -28,7 +28,11 @@ func (in input) warnings(f *fitted.Result, best member, lost float64) []notice.N
 	if at := in.outliers(); len(at) > 0 {
 		add("outliers", notice.Facts{"outliers": len(at), "points": f.Quality.Points, "frequencies": at})
 	}
-	if miss := f.Quality.ResidualRMSPercent / 100; miss > poorFit {
+	limit := poorFit
+	if best.misfit.local.any() {
+		limit = poorLocalFit
+	}
+	if miss := f.Quality.ResidualRMSPercent / 100; miss > limit {
 		add("poor-fit", notice.Facts{"rms": miss})
 	}
 	if lost > lostWeight {
@@ -85,6 +89,9 @@ const (
 	// poorFit is the relative rms of the residuals above which the result is doubted;
 	// real sweeps of one driver stay below 1 or 2 percent.
 	poorFit = 0.05
+	// poorLocalFit is the same where the misfit is known to be local: it is in the uncertainty then, and measured drivers
+	// leave 4 to 5.5 percent over four decades of frequency.
+	poorLocalFit = 0.08
 	// unlikeRepeats is the relative uncertainty of Fs between repeats above which
 	// they are hardly repeats: one session on one bench leaves 0.2 % (common
 	// practice).
