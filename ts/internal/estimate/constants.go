@@ -123,7 +123,7 @@ const (
 	wideDoubt = 1.35
 	// localDoubt is the same for a discrepancy that is local in frequency, whose sizes are those of what the
 	// unknowns of the law cannot follow. Chosen on simulated.Lawless.
-	localDoubt = 1.9
+	localDoubt = 2.3
 	// correlationLags is the number of neighbours whose residuals are compared:
 	// beyond it a structure is a misfit.
 	correlationLags = 12

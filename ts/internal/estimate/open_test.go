@@ -60,7 +60,7 @@ func TestMeasuredSweeps(t *testing.T) {
 		name            string
 		lowest, highest float64
 		half            float64 // relative, of the interval of Qts
-	}{{"f144ob.csv", 5.49, 5.52, 0.05}, {"f144w.csv", 6.63, 6.74, 0.06}} {
+	}{{"f144ob.csv", 5.49, 5.52, 0.05}, {"f144w.csv", 6.63, 6.74, 0.07}} {
 		f, err := Fit([]measured.Sweep{{Impedance: readOpen(t, c.name)}}, measured.Conditions{})
 		if err != nil {
 			t.Fatal(err)

@@ -11,7 +11,7 @@ import (
 // negative. So Re lies below the real part at every frequency, whatever laws coil and suspension follow.
 const (
 	// passivePoints is the number of neighbours over which the real part is averaged.
-	passivePoints = 4
+	passivePoints = 8
 	// passiveSure is the number of standard deviations that the lowest of many averages may lie too low by chance.
 	passiveSure = 3
 )
@@ -49,7 +49,17 @@ func (in input) ceiling(noise float64) (lnRe, u float64) {
 // distribution: textbook. theory (4.15).
 func (m statement) below(top, u float64) (after statement, logProb float64) {
 	at := slices.Index(m.ids, param.Re)
-	own := param.Sq(m.std(at))
+	// An error of the bench moves Re and the real part alike.
+	free, bench := m, []param.Component(nil)
+	free.effects = nil
+	for _, e := range m.effects {
+		if e.Part == param.BenchPart {
+			bench = append(bench, e)
+		} else {
+			free.effects = append(free.effects, e)
+		}
+	}
+	own := param.Sq(free.std(at))
 	v := own + u*u
 	d := (top - m.values[at].v) / math.Sqrt(v)
 	if d > inactive {
@@ -62,7 +72,8 @@ func (m statement) below(top, u float64) (after statement, logProb float64) {
 		hazard, logProb = math.Exp(-d*d/2)/math.Sqrt(2*math.Pi)/p, math.Log(p)
 	}
 	share := hazard * (hazard + d) // of the variance v that goes
-	after, _, _ = m.read(m.values[at].v-hazard*math.Sqrt(v)/share, math.Sqrt(v/share-own), lowestRealPart)
+	after, _, _ = free.read(m.values[at].v-hazard*math.Sqrt(v)/share, math.Sqrt(v/share-own), lowestRealPart)
+	after.effects = append(after.effects, bench...)
 	return after, logProb
 }
 

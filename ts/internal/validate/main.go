@@ -28,6 +28,7 @@ var sections = []section{
 	{"Efficiency: the error against the Cramér-Rao bound", writeEfficiency},
 	{"Coverage when the model is in the ladder", writeCoverage},
 	{"Coverage when no model is right", writeOutside},
+	{"Exported files of drivers that follow no law", writeExports},
 	{"Sweeps that say less, and more", writeLittle},
 	{"Several sweeps", writeSeveral},
 	{"Added mass under creep and drift", writeMass},
