@@ -3,16 +3,15 @@ package measured
 import (
 	"math"
 	"slices"
+
+	"conewright/ts/notice"
 )
 
 // AsMeasured returns the points that were measured, where a program has filled a finer
 // grid of frequencies from the lines of a spectrum: rows that hold the value of a line are
-// one point at the frequency of that line, and rows that lie on a straight line between two
-// lines become the two. step is the distance of the lines in Hz, 0 where every row was measured
-// by itself. A sweep that came with its noise or with errors of the bench was measured by us and is returned as it is.
+// one point at the frequency of that line. step is the distance of the lines in Hz, 0 where no line is held. A sweep that came with its noise or with errors of the bench was measured by us and is returned as it is.
 //
-// Lines lie at the multiples of step; a row takes the line below, the nearest one or the one above, as the
-// smoothness of the curve says.
+// Lines lie at the multiples of step; a row takes the line below or the nearest one, as the rows say at which the value changes.
 //
 // Source: seen in measured files; common practice of transforms.
 func (z Impedance) AsMeasured() (out Impedance, step float64) {
@@ -20,20 +19,20 @@ func (z Impedance) AsMeasured() (out Impedance, step float64) {
 		return z, 0
 	}
 	if c, ok := z.heldFrom(); ok {
-		return z.atLines(c), c.step
+		out = z.atLines(c)
+		out.Warnings = append(slices.Clone(z.Warnings),
+			*notice.New("lines-held", notice.Facts{"rows": z.Len(), "points": out.Len(), "step": c.step}).In(z.Source))
+		return out, c.step
 	}
 	return z, 0
 }
 
 // comb are the lines of a spectrum, and which of them a row holds: line
-// floor(f/step + shift) + up, at least the first.
-type comb struct {
-	step, shift float64
-	up          float64
-}
+// floor(f/step + shift), at least the first.
+type comb struct{ step, shift float64 }
 
 // line returns the number of the line that a row at f (Hz) holds.
-func (c comb) line(f float64) float64 { return max(1, math.Floor(f/c.step+c.shift)) + c.up }
+func (c comb) line(f float64) float64 { return max(1, math.Floor(f/c.step+c.shift)) }
 
 // heldFrom finds the comb from the rows at which the value changes.
 func (z Impedance) heldFrom() (comb, bool) {
@@ -112,18 +111,5 @@ func (z Impedance) atLines(c comb) Impedance {
 			before = k
 		}
 	}
-	out.Warnings = slices.Clone(z.Warnings)
 	return out
-}
-
-// roughness is the mean square by which points differ from the straight line between their neighbours,
-// relative to |Z|.
-func (z Impedance) roughness() float64 {
-	var sum float64
-	for i := 1; i+1 < z.Len(); i++ {
-		u := complex((z.Freq[i]-z.Freq[i-1])/(z.Freq[i+1]-z.Freq[i-1]), 0)
-		e := (z.Z[i-1] + u*(z.Z[i+1]-z.Z[i-1]) - z.Z[i]) / z.Z[i]
-		sum += real(e)*real(e) + imag(e)*imag(e)
-	}
-	return sum / float64(z.Len())
 }

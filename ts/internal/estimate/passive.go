@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"conewright/ts/measured"
 	"conewright/ts/param"
 )
 
@@ -17,15 +18,14 @@ const (
 )
 
 // ceiling returns the logarithm of the highest Re (ohm) that the sweeps allow, and its relative standard uncertainty; infinite
-// where no sweep tells. The noise is a factor on that of the weights.
+// where no sweep tells. Points above the resonance play no part: there channels that are a little out of step turn reactance
+// into resistance. A magnitude is no less than its real part. The noise is a factor on that of the weights.
 func (in input) ceiling(noise float64) (lnRe, u float64) {
 	lnRe = math.Inf(1)
 	for k := range in.obs {
 		o := &in.obs[k]
-		if o.magnitudeOnly {
-			continue
-		}
-		for i := 0; i+passivePoints <= len(o.z); i++ {
+		peak := measured.OutlineOf(in.sweeps[k].Impedance).Fs
+		for i := 0; i+passivePoints <= len(o.z) && in.sweeps[k].Impedance.Freq[i+passivePoints-1] < peak; i++ {
 			var mean, square, least float64
 			for _, v := range o.z[i : i+passivePoints] {
 				mean += real(v) / passivePoints
