@@ -86,7 +86,7 @@ const (
 	lostWeight = 0.05
 )
 
-// A misfit of the laws: docs/decisions/0013.
+// A misfit of the laws: docs/decisions/0013 and 0062.
 const (
 	// suspectGain is the gain in log likelihood that a misfit has to bring before
 	// it is looked at. From floorGain on no law is trusted below its floor.

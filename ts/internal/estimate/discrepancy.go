@@ -11,7 +11,7 @@ import (
 //	measured = law (1 + delta(f)) + noise,   delta = sum of splines, complex
 //
 // with coefficients of mean zero and the standard deviations size. It is the same in all sweeps under one load, so that
-// what repeats share counts once. Being local, it leaves a law alone where that one holds. theory (4.4), docs/decisions/0062.
+// what repeats share counts once. Being local, it leaves a law alone where that one holds. theory (4.15), docs/decisions/0062.
 type discrepancy struct {
 	*knots
 	group  []int // of each sweep: the sweeps with the same load have one
@@ -40,7 +40,7 @@ func (d *discrepancy) source(spline, part int) string {
 //	t = inv(1 + G'G) G' r
 //
 // and is then r'inv(1 + G G') r. So r - G t, and t as residuals of their own, make the sum of squares under the
-// discrepancy. theory (4.5).
+// discrepancy. theory (4.15).
 type whitener struct {
 	discrepancy
 	at     [][]support // as knots.at, with the value of G

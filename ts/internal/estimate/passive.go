@@ -46,7 +46,7 @@ func (in input) ceiling(noise float64) (lnRe, u float64) {
 // below returns what is said once it is known that the logarithm of Re lies below top, which itself has the standard
 // uncertainty u, and the logarithm of the probability of that. The distribution that is left is taken for a normal one with
 // its mean and its variance, as after an observation that brings the same two. Moments of the truncated normal
-// distribution: textbook. theory (4.15).
+// distribution: textbook. theory (4.16).
 func (m statement) below(top, u float64) (after statement, logProb float64) {
 	at := slices.Index(m.ids, param.Re)
 	// An error of the bench moves Re and the real part alike.

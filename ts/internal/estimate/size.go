@@ -93,7 +93,7 @@ type found struct {
 	left                float64
 }
 
-// under returns what the sweep says under the sizes and the noise of d. theory (4.5).
+// under returns what the sweep says under the sizes and the noise of d. theory (4.15).
 func (r *local) under(size []float64, noise float64) (f found, ok bool) {
 	q, n := r.count, r.n
 	long := r.parts * q
