@@ -62,23 +62,20 @@ func (m statement) below(top, u float64) (after statement, logProb float64) {
 	own := param.Sq(free.std(at))
 	v := own + u*u
 	d := (top - m.values[at].v) / math.Sqrt(v)
-	if d > inactive {
+	if math.Abs(d) > decided {
 		return m, 0
 	}
-	hazard := -d + 1/-d // of far below
-	logProb = -d*d/2 - math.Log(-d*math.Sqrt(2*math.Pi))
-	if d > -20 {
-		p := math.Erfc(-d/math.Sqrt2) / 2
-		hazard, logProb = math.Exp(-d*d/2)/math.Sqrt(2*math.Pi)/p, math.Log(p)
-	}
+	p := math.Erfc(-d/math.Sqrt2) / 2
+	hazard := math.Exp(-d*d/2) / math.Sqrt(2*math.Pi) / p
 	share := hazard * (hazard + d) // of the variance v that goes
 	after, _, _ = free.read(m.values[at].v-hazard*math.Sqrt(v)/share, math.Sqrt(v/share-own), lowestRealPart)
 	after.effects = append(after.effects, bench...)
-	return after, logProb
+	return after, math.Log(p)
 }
 
 // lowestRealPart is the source of what the bound leaves open.
 const lowestRealPart = "lowest real part of the impedance"
 
-// inactive is the number of standard deviations from which on a bound says nothing.
-const inactive = 5
+// decided is the number of standard deviations from which on the bound says nothing, or the points that it comes from
+// contradict the fit, which is then warned of.
+const decided = 5

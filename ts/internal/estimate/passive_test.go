@@ -15,7 +15,7 @@ import (
 
 // What is left below a bound has the mean and the variance that integration gives.
 func TestBelowAgainstIntegration(t *testing.T) {
-	for _, c := range []struct{ value, std, top, u float64 }{{1, 0.02, 0.99, 0.003}, {1, 0.02, 1.03, 0.01}, {1, 0.01, 0.9, 0.004}, {1, 0.02, 1.0, 0.03}} {
+	for _, c := range []struct{ value, std, top, u float64 }{{1, 0.02, 0.99, 0.003}, {1, 0.02, 1.03, 0.01}, {1, 0.02, 0.93, 0.004}, {1, 0.02, 1.0, 0.03}} {
 		m := statement{noise: mat.NewSymDense(2, []float64{c.std * c.std, c.std * c.std / 2, c.std * c.std / 2, c.std * c.std})}
 		m.ids = []param.ID{param.Re, param.Qes}
 		m.values = []lin{{v: c.value}, {v: 3}}
@@ -40,6 +40,15 @@ func TestBelowAgainstIntegration(t *testing.T) {
 		if want := 3 + (mean-c.value)/2; math.Abs(got.values[1].v-want) > 1e-3*c.std {
 			t.Errorf("%v: the other value is %v, want %v", c, got.values[1].v, want)
 		}
+	}
+}
+
+// Points that contradict a fit do not move it.
+func TestBelowContradicted(t *testing.T) {
+	m := statement{noise: mat.NewSymDense(1, []float64{1e-8})}
+	m.ids, m.values = []param.ID{param.Re}, []lin{{v: 1}}
+	if got, logProb := m.below(0.9, 0.003); got.values[0].v != 1 || logProb != 0 {
+		t.Errorf("%v, log probability %v", got.values[0].v, logProb)
 	}
 }
 

@@ -90,7 +90,7 @@ const (
 	// real sweeps of one driver stay below 1 or 2 percent.
 	poorFit = 0.05
 	// poorLocalFit is the same where the misfit is known to be local: it is in the uncertainty then, and measured drivers
-	// leave 4 to 5.5 percent over four decades of frequency.
+	// leave 4 to 5.5 percent over four decades of frequency. What misses more has a fault, and no local discrepancy is tried.
 	poorLocalFit = 0.08
 	// unlikeRepeats is the relative uncertainty of Fs between repeats above which
 	// they are hardly repeats: one session on one bench leaves 0.2 % (common

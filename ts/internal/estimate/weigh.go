@@ -3,6 +3,7 @@ package estimate
 import (
 	"cmp"
 	"math"
+	"math/cmplx"
 	"slices"
 
 	"conewright/ts/param"
@@ -34,7 +35,9 @@ func (in input) weigh(found []*solution) (all []candidate, alarm float64) {
 	alarm = in.reduce(heaviest, heaviest.pieces(false)).alarm(in.known())
 	if alarm > floorGain {
 		if d, ok := in.lawless(heaviest); ok {
-			return weighed(append(all, in.local(all, d)...)), alarm
+			if doubted := in.local(all, d); len(doubted) > 0 {
+				return weighed(append(all, doubted...)), alarm
+			}
 		}
 	}
 	if alarm > suspectGain || !heaviest.prob.form.causal() {
@@ -143,7 +146,9 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 			c = candidate{solution: s, misfit: misfit{noise: all.noise, local: all}}
 			c.evidence, _ = in.evidence(s)
 			c.evidence -= beliefCost
-			doubted = append(doubted, c)
+			if s.misses() <= poorLocalFit {
+				doubted = append(doubted, c)
+			}
 		}
 	}
 	return doubted
@@ -154,6 +159,22 @@ func (in input) under(s *solution, d discrepancy) *solution {
 	p := in.problem(s.prob.form, false, d.noise)
 	p.doubt(d, s.x[s.prob.lay.coil:])
 	return settle(p, in.warmStart(p, s), localTol)
+}
+
+// misses returns the relative rms by which the law alone misses the sweeps.
+func (s *solution) misses() float64 {
+	var sum, n float64
+	for k := range s.prob.obs {
+		o := &s.prob.obs[k]
+		for i, z := range s.prob.impedance(s.x, k) {
+			if o.magnitudeOnly {
+				z = complex(cmplx.Abs(z), 0)
+			}
+			sum += param.Sq(cmplx.Abs(z-o.z[i]) / o.size(i))
+		}
+		n += float64(len(o.z))
+	}
+	return math.Sqrt(sum / n)
 }
 
 // evidence returns the logarithm of the probability of the sweeps under the
