@@ -66,6 +66,7 @@ var graph = map[string]string{
 	"sweeps/internal/spectra":   "sweeps/bench sweeps/internal/dsp ts/measured ts/notice",
 	"sweeps/internal/contact":   "sweeps/bench sweeps/internal/dsp sweeps/internal/spectra ts/notice",
 	"sweeps/internal/checks":    "sweeps/bench sweeps/internal/contact sweeps/internal/dsp sweeps/internal/spectra ts/measured ts/notice",
+	"sweeps/live":               "sweeps/bench sweeps/internal/dsp sweeps/internal/spectra sweeps/signal ts/measured ts/notice",
 	"sweeps":                    "sweeps/bench sweeps/internal/checks sweeps/internal/contact sweeps/internal/dsp sweeps/internal/spectra sweeps/internal/table sweeps/internal/wav ts/measured ts/notice",
 	"sweeps/internal/benchtop":  "sweeps/bench sweeps/signal sweeps/virtual ts/driver",
 	"sweeps/internal/testfiles": "sweeps/bench ts/measured ts/notice",

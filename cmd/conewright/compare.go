@@ -52,45 +52,62 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 			if err := out.spare(slices.Concat(freeFiles(before), loadsBefore, freeFiles(after), loadsAfter, freeFiles(stripped))); err != nil {
 				return done, err
 			}
-			spec, err := sheet.read()
+			q := comparison{
+				before: append(freeFiles(before), loadsBefore...), after: append(freeFiles(after), loadsAfter...), stripped: freeFiles(stripped),
+				bench: &bench, sheet: &sheet, all: out.all,
+			}
+			r, err := q.report()
 			if err != nil {
 				return done, err
 			}
-			job := report.Job{Version: version(), Spec: sheet.input, All: out.all}
-			var sides []report.Side
-			for _, side := range []struct {
-				label string
-				files []loadFile
-			}{
-				{"before", append(freeFiles(before), loadsBefore...)},
-				{"after", append(freeFiles(after), loadsAfter...)},
-				{"stripped", freeFiles(stripped)},
-			} {
-				if len(side.files) == 0 {
-					continue
-				}
-				s, inputs, err := fitSide(side.files, &bench, side.label)
-				if err != nil {
-					return done, err
-				}
-				sides = append(sides, s)
-				job.Inputs = append(job.Inputs, inputs...)
-			}
-			apart := report.SeparateBenches(sides)
-			with := change.Options{Spec: spec}
-			if len(sides) == 3 {
-				with.Stripped = &sides[2].Parameters
-			}
-			compared, err := ts.Compare(sides[0].Parameters, sides[1].Parameters, with)
-			if err != nil {
-				return done, err
-			}
-			compared.Warnings = append(compared.Warnings, apart...)
 			a := done
-			if compared.Checked != nil {
-				a = answerTo(compared.Checked.Verdict)
+			if r.Judged {
+				a = answerTo(r.Verdict)
 			}
-			return a, out.write(c, report.Compare(job, sides, compared))
+			return a, out.write(c, r)
 		}
 	},
+}
+
+// comparison is what a comparison is made of.
+type comparison struct {
+	before, after, stripped []loadFile
+	bench                   *benchOptions
+	sheet                   *specOption
+	all                     bool // every quantity in the tables
+}
+
+// report reads the files and compares.
+func (q comparison) report() (*report.Report, error) {
+	spec, err := q.sheet.read()
+	if err != nil {
+		return nil, err
+	}
+	job := report.Job{Version: version(), Spec: q.sheet.input, All: q.all}
+	var sides []report.Side
+	for _, side := range []struct {
+		label string
+		files []loadFile
+	}{{"before", q.before}, {"after", q.after}, {"stripped", q.stripped}} {
+		if len(side.files) == 0 {
+			continue
+		}
+		s, inputs, err := fitSide(side.files, q.bench, side.label)
+		if err != nil {
+			return nil, err
+		}
+		sides = append(sides, s)
+		job.Inputs = append(job.Inputs, inputs...)
+	}
+	apart := report.SeparateBenches(sides)
+	with := change.Options{Spec: spec}
+	if len(sides) == 3 {
+		with.Stripped = &sides[2].Parameters
+	}
+	compared, err := ts.Compare(sides[0].Parameters, sides[1].Parameters, with)
+	if err != nil {
+		return nil, err
+	}
+	compared.Warnings = append(compared.Warnings, apart...)
+	return report.Compare(job, sides, compared), nil
 }

@@ -53,6 +53,8 @@ var bySubject = []map[string]sentence{
 	recordingSentences,
 	benchSentences,
 	signalSentences,
+	liveSentences,
+	jobSentences,
 	valueSentences,
 	sweepSentences,
 	fitSentences,
