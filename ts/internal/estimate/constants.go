@@ -106,6 +106,8 @@ const (
 	firstSize = 0.01
 	leastSize = 1e-6
 	mostSize  = 0.05
+	// smoothGain is the gain in log likelihood from which on a curve counts as smoothed.
+	smoothGain = 2
 	// farOff is how much larger the sum of squares of a form may be that takes part then.
 	farOff = 3
 	// localTol is the relative offset at which its fits end.

@@ -35,6 +35,9 @@ func (in input) warnings(f *fitted.Result, best member, lost float64) []notice.N
 	if miss := f.Quality.ResidualRMSPercent / 100; miss > limit {
 		add("poor-fit", notice.Facts{"rms": miss})
 	}
+	if w := best.prob.form.smooth; w > 0 {
+		add("curve-smoothed", notice.Facts{"octaves": w})
+	}
 	if lost > lostWeight {
 		add("no-minimum-found", notice.Facts{"weight": lost})
 	}

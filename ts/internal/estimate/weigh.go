@@ -124,14 +124,15 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 	all := in.noDiscrepancy()
 	size := func(d discrepancy) { all.size, all.noise = d.spread(all.knots), d.noise }
 	size(d)
-	if s := in.under(nearest.solution, all); s != nil {
+	smooth := in.smoothing(nearest.solution, all)
+	if s := in.under(nearest.solution, all, smooth); s != nil {
 		one, t := in.alone(s)
 		e := one.noDiscrepancy()
 		e.size, e.noise = d.size, d.noise
 		size(one.reduceLocal(t, e).sizes(one.known(), sizeRounds))
 	}
 	if len(in.obs) > 1 { // other sweeps, other noise
-		if s := in.under(nearest.solution, all); s != nil {
+		if s := in.under(nearest.solution, all, smooth); s != nil {
 			all.noise *= math.Sqrt(s.result.SumSquares / float64(s.prob.sweepRows()-s.prob.lay.n))
 		}
 	}
@@ -142,7 +143,7 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 			!f.causal() && slices.ContainsFunc(trusted, near(form.causal)) ||
 			!f.creep && slices.ContainsFunc(trusted, near(func(g form) bool { return g.creep && g.coil == f.coil }))
 	}) {
-		if s := in.under(c.solution, all); s != nil {
+		if s := in.under(c.solution, all, smooth); s != nil {
 			c = candidate{solution: s, misfit: misfit{noise: all.noise, local: all}}
 			c.evidence, _ = in.evidence(s)
 			c.evidence -= beliefCost
@@ -154,9 +155,25 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 	return doubted
 }
 
-// under fits a form under a discrepancy; nil where it comes to no minimum.
-func (in input) under(s *solution, d discrepancy) *solution {
-	p := in.problem(s.prob.form, false, d.noise)
+// smoothing returns the width (octaves) over which the curve has been smoothed, as far as the sweeps say so.
+func (in input) smoothing(s *solution, d discrepancy) float64 {
+	width, least := 0.0, math.Inf(1)
+	if t := in.under(s, d, 0); t != nil {
+		s, least = t, t.result.SumSquares-2*smoothGain
+	}
+	for _, w := range smoothings {
+		if t := in.under(s, d, w); t != nil && t.result.SumSquares < least {
+			width, least = w, t.result.SumSquares
+		}
+	}
+	return width
+}
+
+// under fits a form under a discrepancy to a curve that was smoothed; nil where it comes to no minimum.
+func (in input) under(s *solution, d discrepancy, smooth float64) *solution {
+	f := s.prob.form
+	f.smooth = smooth
+	p := in.problem(f, false, d.noise)
 	p.doubt(d, s.x[s.prob.lay.coil:])
 	return settle(p, in.warmStart(p, s), localTol)
 }
