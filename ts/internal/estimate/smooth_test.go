@@ -44,23 +44,22 @@ func TestSmoothedModel(t *testing.T) {
 	}
 }
 
-// Of drivers that follow no law, half of them smoothed by a program over a 24th or a 12th of an octave, Qms is found as well as
-// of the others, and no curve counts as smoothed far more than it was.
+// Of drivers that follow no law, half of them smoothed by a program over a 24th or a 12th of an octave, Qms is found to a
+// percent or two. Without smoothing the model it is 2.6 % off (rms).
 func TestSmoothingIsFound(t *testing.T) {
-	var held, all int
-	for seed := range uint64(24) {
+	const n = 24
+	var square float64
+	for seed := range uint64(n) {
 		rng := rand.New(rand.NewPCG(seed, 992))
 		d := simulated.DrawLawless(rng, 0.015)
 		f, err := Fit([]measured.Sweep{{Impedance: d.Sweep(rng)}}, measured.Conditions{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		if q, _ := f.Parameters.Get(param.Qms); q.Low <= d.Qms && d.Qms <= q.High {
-			held++
-		}
-		all++
+		q, _ := f.Parameters.Get(param.Qms)
+		square += param.Sq(math.Log(q.Value/d.Qms)) / n
 	}
-	if held < all*8/10 {
-		t.Errorf("Qms of %d of %d is held", held, all)
+	if rms := math.Sqrt(square); rms > 0.015 {
+		t.Errorf("Qms is off by %.2f %% rms", 100*rms)
 	}
 }
