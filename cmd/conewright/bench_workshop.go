@@ -140,7 +140,11 @@ func (w *workshop) Answer(dir string, j benchjob.Job) (*report.Report, string, e
 	}
 	sheet := &specOption{path: j.Sheet}
 	if j.Phase == benchjob.After && len(before) > 0 {
-		r, err := comparison{before: before, after: after, bench: b, sheet: sheet}.report()
+		sides, err := b.repair(before, after, nil)
+		if err != nil {
+			return nil, "", err
+		}
+		r, err := comparison{sides: sides, sheet: sheet}.report()
 		return r, w.command(j, "compare"), err
 	}
 	spec, err := sheet.read()

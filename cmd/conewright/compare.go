@@ -1,8 +1,6 @@
 package main
 
 import (
-	"slices"
-
 	"conewright/cmd/internal/report"
 	"conewright/ts"
 	"conewright/ts/change"
@@ -10,17 +8,19 @@ import (
 
 var compareCommand = command{
 	name:     "compare",
-	synopsis: "--before FILE --after FILE [--spec SHEET] [options]",
+	synopsis: "--before FILE --after FILE [--spec SHEET] [options], or JOB",
 	summary:  "what a repair changed, and whether the driver is right again",
 	about: `Compares a driver with what it was: which of suspension, moving mass, losses, motor and coil
 changed, by how much and how surely. With a spec sheet the driver after the repair is judged
 too. Errors that both measurements share, such as the resistor's, cancel. Without an added
 mass the force factor BL is taken as unchanged, which a new surround does not touch. A third
-sweep, with the old surround off and the new one not yet on, tells spider and surround apart.`,
+sweep, with the old surround off and the new one not yet on, tells spider and surround apart.
+A driver in the book, job:12/left, is compared from its first stage to its last.`,
 	examples: `
 conewright compare --before before.wav --after after.wav --resistor 10.02
 conewright compare --before before.wav --after after.wav --after-mass 15.0g=added.wav --spec larch.toml --bench bench.toml
-conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
+conewright compare --before b1.txt --before b2.txt --after a.txt --json
+conewright compare job:12/left --report sheet.html`,
 	setup: func(g *optionGroups) action {
 		var before, after, stripped []string
 		var loadsBefore, loadsAfter []loadFile
@@ -37,7 +37,9 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 		bench.define(g)
 		out.define(g)
 		return func(c *console, args []string) (answer, error) {
-			if len(args) > 0 {
+			if len(args) == 1 && isRef(freeFiles(args)) && len(before)+len(after)+len(stripped) == 0 {
+				before, after = args, args
+			} else if len(args) > 0 {
 				return done, wrongUse("name files by their role: --before FILE --after FILE", "it is not clear what %s is", args[0])
 			}
 			if len(before) == 0 || len(after) == 0 {
@@ -49,14 +51,17 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 			if err := out.finish(); err != nil {
 				return done, err
 			}
-			if err := out.spare(slices.Concat(freeFiles(before), loadsBefore, freeFiles(after), loadsAfter, freeFiles(stripped))); err != nil {
+			sources, err := bench.repair(append(freeFiles(before), loadsBefore...), append(freeFiles(after), loadsAfter...), freeFiles(stripped))
+			if err != nil {
 				return done, err
 			}
-			q := comparison{
-				before: append(freeFiles(before), loadsBefore...), after: append(freeFiles(after), loadsAfter...), stripped: freeFiles(stripped),
-				bench: &bench, sheet: &sheet, all: out.all,
+			for _, s := range sources {
+				if err := out.spare(s.files); err != nil {
+					return done, err
+				}
+				sheet.orOf(s.sideFiles)
 			}
-			r, err := q.report()
+			r, err := comparison{sides: sources, sheet: &sheet, all: out.all}.report()
 			if err != nil {
 				return done, err
 			}
@@ -71,10 +76,9 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 
 // comparison is what a comparison is made of.
 type comparison struct {
-	before, after, stripped []loadFile
-	bench                   *benchOptions
-	sheet                   *specOption
-	all                     bool // every quantity in the tables
+	sides []repairSide
+	sheet *specOption
+	all   bool // every quantity in the tables
 }
 
 // report reads the files and compares.
@@ -85,14 +89,8 @@ func (q comparison) report() (*report.Report, error) {
 	}
 	job := report.Job{Version: version(), Spec: q.sheet.input, All: q.all}
 	var sides []report.Side
-	for _, side := range []struct {
-		label string
-		files []loadFile
-	}{{"before", q.before}, {"after", q.after}, {"stripped", q.stripped}} {
-		if len(side.files) == 0 {
-			continue
-		}
-		s, inputs, err := fitSide(side.files, q.bench, side.label)
+	for _, side := range q.sides {
+		s, inputs, err := fitSide(side.files, side.bench, side.label)
 		if err != nil {
 			return nil, err
 		}
@@ -100,7 +98,7 @@ func (q comparison) report() (*report.Report, error) {
 		job.Inputs = append(job.Inputs, inputs...)
 	}
 	apart := report.SeparateBenches(sides)
-	with := change.Options{Spec: spec}
+	with := change.Options{Spec: spec, Friction: report.FrictionOf(sides[0], sides[1])}
 	if len(sides) == 3 {
 		with.Stripped = &sides[2].Parameters
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -12,9 +13,13 @@ import (
 
 // loadFile is one file and what was on the cone when it was recorded.
 type loadFile struct {
-	path string
-	load measured.Load
+	path   string // as it is shown
+	load   measured.Load
+	stored string // where the book keeps it; empty: at path
 }
+
+// place is where the file is read.
+func (f loadFile) place() string { return cmp.Or(f.stored, f.path) }
 
 func freeFiles(paths []string) []loadFile {
 	var files []loadFile
@@ -45,7 +50,11 @@ func (k loadKind) parse(text string) (measured.Load, error) {
 	if err := size.Set(text); err != nil {
 		return measured.Load{}, err
 	}
-	return measured.Load{Kind: k.load, Value: size.value.SI, Std: size.value.Std()}, nil
+	load := measured.Load{Kind: k.load, Value: size.value.SI, Std: size.value.Std()}
+	if k.load == measured.AddedMass {
+		load.PlacingStd = measured.UsualPlacing(load.Value)
+	}
+	return load, nil
 }
 
 // loadOptions defines --mass and --box, or --before-mass and so on.
@@ -71,7 +80,7 @@ func (o loadOption) Set(text string) error {
 	if err != nil {
 		return err
 	}
-	*o.files = append(*o.files, loadFile{path, load})
+	*o.files = append(*o.files, loadFile{path: path, load: load})
 	return nil
 }
 

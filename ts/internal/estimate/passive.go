@@ -43,6 +43,29 @@ func (in input) ceiling(noise float64) (lnRe, u float64) {
 	return lnRe, u
 }
 
+// bounded returns the members once it is known that Re lies below the ceiling: those in which it lay far above lose weight.
+func (in input) bounded(members []member) []member {
+	all := slices.Clone(members)
+	noise := math.Inf(1)
+	for _, m := range all {
+		noise = min(noise, m.misfit.noise)
+	}
+	top, u := in.ceiling(noise)
+	if math.IsInf(top, 1) {
+		return all
+	}
+	logs := make([]float64, len(all))
+	for i, m := range all {
+		all[i].statement, logs[i] = m.below(top, u)
+	}
+	likeliest := slices.Max(logs)
+	for i, l := range logs {
+		all[i].weight *= math.Exp(l - likeliest)
+		all[i].doubt *= math.Exp(l - likeliest)
+	}
+	return all
+}
+
 // below returns what is said once it is known that the logarithm of Re lies below top, which itself has the standard
 // uncertainty u, and the logarithm of the probability of that. The distribution that is left is taken for a normal one with
 // its mean and its variance, as after an observation that brings the same two. Moments of the truncated normal

@@ -269,7 +269,7 @@ func (in input) alone(s *solution) (input, *solution) {
 		one.trust = in.trust[in.ref : in.ref+1]
 	}
 	p := one.problem(s.prob.form, false, 1)
-	return one, run(p, s.x[:p.lay.n], lsq.Settings{MaxEvaluations: 1})
+	return one, run(p, one.warmStart(p, s), lsq.Settings{MaxEvaluations: 1})
 }
 
 func filledWith(n int, x float64) []float64 {

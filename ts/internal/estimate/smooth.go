@@ -8,8 +8,8 @@ import (
 // Programs that write tables average magnitude and phase over a part of an octave, which widens the peak. A curve that was smoothed is
 // compared with a model that is smoothed alike.
 
-// smoothings are the widths (octaves) that are tried: those that programs offer.
-var smoothings = []float64{1. / 48, 1. / 24, 1. / 12, 1. / 6, 1. / 3}
+// smoothings are the widths (octaves) that are tried: those that programs offer and that leave a peak of its own.
+var smoothings = []float64{1. / 48, 1. / 24, 1. / 12}
 
 // smoothReach is how far from the resonance a model is smoothed, as a logarithm of frequency: beyond an octave
 // curves are straight over the widths.
