@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"fmt"
+	"math"
 
 	"conewright/ts/param"
 )
@@ -53,7 +54,8 @@ type whitener struct {
 // priors around at.
 func (p *problem) doubt(d discrepancy, at []float64) {
 	for i, u := range p.form.coil.Unknowns() {
-		p.lay.priors = append(p.lay.priors, prior{p.lay.coil + i, at[i], widthCoil, "coil law, " + u.Symbol, param.ModelPart, false})
+		p.lay.priors = append(p.lay.priors, prior{index: p.lay.coil + i, mean: at[i], std: widthCoil,
+			component: param.Component{Source: "coil law, " + u.Symbol, Part: param.ModelPart}})
 	}
 	w := &whitener{discrepancy: d}
 	w.factor.resize(d.coefficients())
@@ -150,7 +152,9 @@ func (w *whitener) effects(p *problem, x []float64, gc [][]float64) (all []param
 			some = some || e[i] != 0
 		}
 		if some {
-			all = append(all, param.Component{Source: w.source(spline, c/w.count%2), Part: param.ModelPart, Effect: e})
+			// Beside the peak an error moves with the resonance, which is not where it was after a repair.
+			peak := math.Abs(math.Log2(w.middle(spline))-x[p.lay.fs]*math.Log2E) < 1
+			all = append(all, param.Component{Source: w.source(spline, c/w.count%2), Part: param.ModelPart, Own: peak, Effect: e})
 		}
 	}
 	return all

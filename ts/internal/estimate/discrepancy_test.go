@@ -1,6 +1,7 @@
 package estimate
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -277,6 +278,25 @@ func TestDiscrepancyInTheUncertainty(t *testing.T) {
 	at := slices.Index(m.ids, param.Re)
 	if got := param.Sq(m.std(at)); math.Abs(got/want-1) > 1e-6 {
 		t.Errorf("variance of ln Re %v, want %v", got, want)
+	}
+	var own, shared int
+	fs := math.Exp(m.x[m.prob.lay.fs])
+	for _, e := range m.effects {
+		var f float64
+		if n, _ := fmt.Sscanf(e.Source, "no law at %g Hz", &f); n == 1 {
+			near := f > fs/2 && f < 2*fs
+			if e.Own != near {
+				t.Errorf("%s, resonance %v Hz: its own %v", e.Source, fs, e.Own)
+			}
+			if e.Own {
+				own++
+			} else {
+				shared++
+			}
+		}
+	}
+	if own == 0 || shared == 0 {
+		t.Errorf("%d errors of the laws are its own, %d shared", own, shared)
 	}
 	if !slices.ContainsFunc(m.effects, func(e param.Component) bool { return e.Part == param.ModelPart && e.Effect[at] != 0 }) {
 		t.Error("no error of the laws moves Re")
