@@ -20,6 +20,7 @@ import (
 type benchOptions struct {
 	options     *pflag.FlagSet
 	file        string
+	book        string // folder of the book; empty: the usual one
 	columns     string
 	wiring      bench.Wiring
 	mounting    param.Mounting
@@ -82,6 +83,7 @@ func (b *benchOptions) define(g *optionGroups) {
 	g.group("Connection").BoolVar(&b.alone, "alone", false, "you looked: one driver alone, in free air, nothing on its cone but stated masses; ask no more")
 	other := g.group("Bench file")
 	other.StringVar(&b.file, "bench", "", "TOML `FILE` with any of the bench options; options override it")
+	other.StringVar(&b.book, "book", "", "folder of the book in which job:12/left is looked up, in place of the usual one, as `DIR`")
 }
 
 // dcOption is a meter reading of Re.
