@@ -117,7 +117,9 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 		c.Split = splitStiffness(b, s, a, drift)
 	}
 	if opt.Spec != nil {
-		if c.Checked, err = verdict.Check(after, *opt.Spec); err != nil {
+		judged := after
+		judged.Doubts = c.Withheld
+		if c.Checked, err = verdict.Check(judged, *opt.Spec); err != nil {
 			return nil, err
 		}
 	}

@@ -15,6 +15,7 @@ const (
 	massHeavier = 0.22 // 1.25 times: half of the smallest test mass that is any use
 	otherCoil   = 0.3  // Re 1.35 times or less than three quarters
 	twoAlike    = 0.15 // how near to half or twice the Re of two drivers lies
+	contact     = 0.04 // Re and Qes up alike
 	otherCoils  = 0.45 // inductance 1.6 times, with Fs as it was
 )
 
@@ -69,7 +70,7 @@ func Against(ratio map[param.ID]float64) *notice.Notice {
 	if l, ok := ratio[param.L1k]; ok && l > otherCoils && near(fs, 0, 0.1) {
 		return notice.New("coil-in-series", notice.Facts{"inductance": math.Exp(l), "fs": math.Exp(fs)})
 	}
-	if hasRe && hasQ && re > 0.04 && near(q, re, 0.25*re) && near(fs, 0, 0.01) {
+	if hasRe && hasQ && re > contact && near(q, re, 0.25*re+0.02) && near(fs, 0, 0.02) {
 		return notice.New("resistance-in-series", notice.Facts{"re": math.Exp(re), "q": math.Exp(q)})
 	}
 	return nil

@@ -67,19 +67,21 @@ func judge(z measured.Impedance, v truth.Values, before *fitted.Result, names []
 	}
 	var s said
 	var words []string
-	checked, err := ts.Check(after.Parameters, sheet(v))
+	spec := sheet(v)
+	checked, err := ts.Check(after.Parameters, spec)
 	if err != nil {
 		panic(err)
 	}
-	s.verdict = checked.Verdict != verdict.Undecided
+	s.verdict[0] = checked.Verdict != verdict.Undecided
 	for _, n := range checked.Withheld {
 		words = append(words, words1(n))
 	}
 	if before != nil {
-		compared, err := ts.Compare(before.Parameters, after.Parameters, change.Options{})
+		compared, err := ts.Compare(before.Parameters, after.Parameters, change.Options{Spec: &spec})
 		if err != nil {
 			panic(err)
 		}
+		s.verdict[1] = compared.Verdict() != verdict.Undecided
 		for _, n := range compared.Withheld {
 			words = append(words, words1(n))
 		}
