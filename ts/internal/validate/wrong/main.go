@@ -35,20 +35,26 @@ thing is named as one of several that the sweep cannot tell apart, *first* where
 func main() {
 	seed := flag.Uint64("seed", 1, "first seed")
 	n := flag.Int("n", 20, "cases of each kind")
+	only := flag.String("only", "", "one part: connections, files or alone")
 	out := flag.String("o", "", "file to write; standard output without it")
 	flag.Parse()
 	var w strings.Builder
 	fmt.Fprintf(&w, head, *seed, *n)
-	fmt.Fprintf(&w, "\n## Connections\n\n%s", tableHead)
-	for _, k := range connections() {
-		w.WriteString(k.row(*seed, *n))
+	part := func(name string, write func() string) {
+		if *only == "" || *only == name {
+			w.WriteString(write())
+		}
 	}
-	fmt.Fprintf(&w, "\n## Files\n\n%s", tableHead)
-	for _, k := range files() {
-		w.WriteString(k.row(*seed, *n))
+	rows := func(title string, kinds []kind) string {
+		text := "\n## " + title + "\n\n" + tableHead
+		for _, k := range kinds {
+			text += k.row(*seed, *n)
+		}
+		return text
 	}
-	w.WriteString(readable(*seed, 10**n))
-	w.WriteString(falseAlarms(*seed, *n))
+	part("connections", func() string { return rows("Connections", connections()) })
+	part("files", func() string { return rows("Files", files()) + readable(*seed, 10**n) })
+	part("alone", func() string { return falseAlarms(*seed, *n) })
 	if *out == "" {
 		fmt.Print(w.String())
 		return
