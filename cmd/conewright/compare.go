@@ -98,7 +98,7 @@ func (q comparison) report() (*report.Report, error) {
 		job.Inputs = append(job.Inputs, inputs...)
 	}
 	apart := report.SeparateBenches(sides)
-	with := change.Options{Spec: spec}
+	with := change.Options{Spec: spec, Friction: report.FrictionOf(sides[0], sides[1])}
 	if len(sides) == 3 {
 		with.Stripped = &sides[2].Parameters
 	}

@@ -17,7 +17,7 @@ var demoCommand = command{
 	name:     "demo",
 	synopsis: "[--keep DIR] [--book DIR]",
 	summary:  "the whole job on a built-in, invented repair: no files, no set-up",
-	about: `Two woofers of a community hall got new surrounds. The demo records them on a virtual bench,
+	about: `Two woofers of a community hall got new surrounds; a third, the spare, rubs. The demo records them on a virtual bench,
 as real WAV files, and runs the commands that you would run on your own recordings. With
 --keep the files stay, and commands.txt lists the steps to repeat by hand. With --book the repair
 becomes a job of a book as well.`,
@@ -53,6 +53,8 @@ var demoSteps = []demoStep{
 		compareCommand, "--before right-before.wav --before-mass 20.0g=right-before-20g.wav --after right-after.wav --after-mass 20.0g=right-after-20g.wav --spec larch.toml --bench bench.toml"},
 	{"Both stand on the same stage. Do they still match, and what would bring them closer?",
 		pairCommand, "left-after.wav right-after.wav --bench bench.toml"},
+	{"The spare sounds scratchy when it plays softly. What does one sweep say?",
+		fitCommand, "spare.wav --bench bench.toml"},
 }
 
 const demoIntro = `Brindle Hall, a community hall that exists only here, had the foam of its two ten-inch stage

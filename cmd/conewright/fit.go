@@ -10,6 +10,7 @@ import (
 	"conewright/cmd/internal/wording"
 	"conewright/ts"
 	"conewright/ts/fitted"
+	"conewright/ts/friction"
 	"conewright/ts/measured"
 	"conewright/ts/notice"
 	"conewright/ts/ring"
@@ -115,6 +116,12 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []save
 	if travel, ok := fitted.FarthestTravel(sweeps, result.Parameters, bench.conditions()); ok {
 		side.Travel = &travel
 		if w := travel.Warning(); w != nil {
+			side.Noticed = append(side.Noticed, wording.Notice(*w))
+		}
+	}
+	if found, ok := friction.Judge(sweeps, result); ok {
+		side.Friction = &found
+		if w := found.Warning(); w != nil {
 			side.Noticed = append(side.Noticed, wording.Notice(*w))
 		}
 	}

@@ -36,6 +36,9 @@ type Flaws struct {
 	Quadratic       float64 // distortion of the driver: voltage Quadratic u^2 + Cubic u^3 in series,
 	Cubic           float64 // u its voltage as fraction of full scale
 
+	AmplifierQuadratic float64 // distortion of the amplifier: Quadratic s^2 + Cubic s^3 beside
+	AmplifierCubic     float64 // the signal s, as fraction of full scale
+
 	Swapped bool    // channels changed over
 	Dead    [2]bool // channel records nothing
 	Same    bool    // both channels record the amplifier

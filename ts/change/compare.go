@@ -42,11 +42,13 @@ type Options struct {
 	Spec     *verdict.Spec     // judge the driver after the repair as well
 	Stripped *param.Parameters // the driver with the old surround off and the new one not yet on
 	Drift    *Drift            // nil: UsualDrift
+	Friction Friction          // as the harmonics of the sweeps show it
 }
 
 // Compared is what a repair changed.
 type Compared struct {
 	Before, After param.Parameters // as given
+	Friction      Friction         // as given
 	Changes       []Change
 	Null          NullTest
 	// Explanations are the smallest sets of causes that explain the change, the
@@ -85,17 +87,21 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	if err := drift.check(); err != nil {
 		return nil, err
 	}
+	if err := opt.Friction.check(); err != nil {
+		return nil, err
+	}
 	b, a, warnings, err := refer.Comparable(before, after)
 	if err != nil {
 		return nil, err
 	}
-	c := &Compared{Before: before, After: after, Warnings: warnings}
+	c := &Compared{Before: before, After: after, Friction: opt.Friction, Warnings: warnings}
 	c.Changes = Changes(b, a)
-	f := newFrame(b, a, drift)
+	f := newFrame(b, a, drift).withoutFriction(opt.Friction)
 	c.Null = nullTest(f)
 	if c.Explanations, c.Unexplained = explain(f); len(c.Explanations) == 0 {
 		return nil, notice.New("bad-covariance", nil)
 	}
+	c.Explanations = addFriction(c.Explanations, opt.Friction)
 	for _, e := range c.Explanations {
 		c.Causes = append(c.Causes, e.Causes...)
 	}

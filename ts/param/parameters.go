@@ -63,6 +63,9 @@ type Parameters struct {
 	Doubts []notice.Notice
 	// Alone says that somebody made sure of it, so that nothing is doubted.
 	Alone bool
+	// MeterOff is the logarithm of a meter reading of Re over Re where the two contradict each
+	// other, so that the reading has no part in the values; 0: no such reading.
+	MeterOff float64
 }
 
 // Index returns the position of id in IDs, or -1 if the data could not give it.

@@ -23,6 +23,9 @@ type Judged struct {
 	Margin        float64 // to the nearer limit in standard uncertainties; negative outside
 	Verdict       Verdict
 	Missing       Missing // what would give the value; zero if it is known
+	// ByMeter is the value with Re as a meter reads it that contradicts the sweep, where the verdict
+	// would be another one: it is undecided then. nil: it makes no difference.
+	ByMeter *param.Estimate
 }
 
 // Risk returns the probability that the verdict is wrong; for an undecided one
@@ -72,9 +75,15 @@ func Check(p param.Parameters, spec Spec) (*Checked, error) {
 	s := stat.Of(p.Coverage)
 	c.Withheld = withheld(ref.Parameters, spec)
 	c.Warnings = append(c.Warnings, c.Withheld...)
+	byMeter, contradicted := ref.ByMeter()
 	c.Verdict = InSpec
 	for i, l := range spec.Limits {
 		j := judge(ref, l, spec.confidence(), s)
+		if contradicted {
+			if other := judge(byMeter, l, spec.confidence(), s); other.Verdict != j.Verdict {
+				j.Verdict, j.ByMeter = Undecided, &other.Estimate
+			}
+		}
 		if len(c.Withheld) > 0 {
 			j.Verdict = Undecided
 		}

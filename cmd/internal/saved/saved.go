@@ -17,6 +17,7 @@ import (
 
 	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
+	"conewright/ts/friction"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
@@ -54,9 +55,13 @@ func Joint(p param.Parameters) jsonout.Object {
 	for _, s := range p.Skew {
 		skew = append(skew, [2]jsonout.Number{jsonout.Number(s[0]), jsonout.Number(s[1])})
 	}
-	return jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
+	o := jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
 		{"coverage", jsonout.Number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", jsonout.Number(p.Temperature)},
 		{"alone", p.Alone}, {"doubts", doubts(p.Doubts)}}
+	if p.MeterOff != 0 {
+		o.Add("meter_off", jsonout.Number(p.MeterOff))
+	}
+	return o
 }
 
 // doubts are the doubts about a set: code and facts.
@@ -84,6 +89,7 @@ type Fit struct {
 	Bench      Settings // how it was measured
 	Runs       int      // sweeps in free air behind it
 	Warnings   []wording.Said
+	Friction   *friction.Found // nil: nothing is known of it
 }
 
 // Is says whether the first bytes of a file look like a report in JSON.
@@ -115,6 +121,7 @@ func Read(data []byte, file string) (*Fit, error) {
 		Bench    Settings        `json:"bench"`
 		Warnings []wording.Said  `json:"warnings"`
 		Joint    json.RawMessage `json:"joint"`
+		Friction *savedFriction  `json:"friction"`
 	}
 	if err := json.Unmarshal(data, &in); err != nil {
 		return nil, &Error{file, "is JSON but cannot be read: " + err.Error(), err}
@@ -131,7 +138,15 @@ func Read(data []byte, file string) (*Fit, error) {
 	}
 	// That it was swept once is said anew where it matters.
 	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == verdict.NoRepeat })
-	return &Fit{p, in.Bench, FreeRuns(in.Inputs), warnings}, nil
+	fit := &Fit{Parameters: p, Bench: in.Bench, Runs: FreeRuns(in.Inputs), Warnings: warnings}
+	if in.Friction != nil {
+		found, ok := in.Friction.found()
+		if !ok {
+			return nil, &Error{file, "the field friction is out of range", nil}
+		}
+		fit.Friction = &found
+	}
+	return fit, nil
 }
 
 // ReadJoint reads the field that [Joint] writes; file is its name in messages.
@@ -161,6 +176,7 @@ type joint struct {
 	Temperature float64         `json:"temperature_kelvin"`
 	Alone       bool            `json:"alone"`
 	Doubts      []notice.Notice `json:"doubts"`
+	MeterOff    float64         `json:"meter_off"`
 }
 
 // parameters checks the field and returns what it says.
@@ -172,7 +188,7 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if n == 0 || len(j.Scaled) != n || len(j.Origin) != n || len(j.Noise) != n && len(j.Noise) != 0 {
 		return refuse("the field joint is not complete")
 	}
-	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature}
+	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature, MeterOff: j.MeterOff}
 	for i, symbol := range j.Parameters {
 		id, ok := param.Parse(symbol)
 		if !ok {

@@ -63,6 +63,10 @@ func explainOpen(c *verdict.Checked, j verdict.Judged) string {
 	if !j.Known {
 		return fmt.Sprintf("%v has a limit (%s) but is not known: %s.", id, limitText(j.Limit), Missing(c, j))
 	}
+	if m := j.ByMeter; m != nil {
+		return fmt.Sprintf("%v is %s by the sweep and %s with Re as the meter reads it, against %s: find out first which of the two is right.",
+			id, valueText(id, j.Estimate.Value, j.Estimate.Std), valueText(id, m.Value, m.Std), limitText(j.Limit))
+	}
 	return fmt.Sprintf("%v is %s (95 %%: %s) against %s: too close to call, %s in spec.",
 		id, valueText(id, j.Estimate.Value, j.Estimate.Std), rangeText(id, j.Estimate.Low, j.Estimate.High), limitText(j.Limit), chanceText(j.ProbabilityIn))
 }

@@ -60,15 +60,16 @@ var bySubject = []map[string]sentence{
 	fitSentences,
 	sheetSentences,
 	changeSentences,
+	frictionSentences,
 	sideSentences,
 	pairSentences,
 	massSentences,
 	ringSentences,
 	massLineSentences,
 	studySentences,
-	connectedSentences,
 	bookSentences,
 	cabinetSentences,
+	connectedSentences,
 }
 
 // fact returns the fact of that name, which must be of this type.

@@ -109,7 +109,7 @@ func (v *liveLevel) look(swap bool, passing func(t float64) float64) []Point {
 		return nil
 	}
 	var spectra [2][]complex128
-	both(func(c int) {
+	Both(func(c int) {
 		x := v.samples[c]
 		if swap {
 			x = v.samples[1-c]
