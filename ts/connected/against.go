@@ -14,7 +14,6 @@ const (
 	boxStiffer  = 0.4  // 1.5 times: a closed box of 2 Vas
 	massHeavier = 0.22 // 1.25 times: half of the smallest test mass that is any use
 	otherCoil   = 0.3  // Re 1.35 times or less than three quarters
-	twoAlike    = 0.15 // how near to half or twice the Re of two drivers lies
 	contact     = 0.04 // Re and Qes up alike
 	otherCoils  = 0.45 // inductance 1.6 times, with Fs as it was
 )
@@ -41,18 +40,15 @@ func Against(ratio map[param.ID]float64) *notice.Notice {
 		}
 	}
 	near := func(x, want, by float64) bool { return math.Abs(x-want) < by }
-	if hasRe && near(fs, 0, 0.2) && math.Abs(re) > otherCoil {
+	if hasRe && math.Abs(re) > otherCoil {
 		kind := TwoInParallel
 		if re > 0 {
 			kind = TwoInSeries
 		}
-		exact := near(math.Abs(re), math.Ln2, twoAlike)
-		if exact || !hasQ || near(q, 0, 0.5) {
-			if !exact && re > 0 && near(q, re, 0.3*re) {
-				return notice.New("resistance-in-series", notice.Facts{"re": math.Exp(re), "q": math.Exp(q)})
-			}
-			return notice.New("two-drivers", notice.Facts{"kind": string(kind), "re": math.Exp(re), "exact": exact})
+		if re > 0 && hasQ && near(q, re, 0.3*re) && near(fs, 0, 0.05) {
+			return notice.New("resistance-in-series", notice.Facts{"re": math.Exp(re), "q": math.Exp(q)})
 		}
+		return notice.New("two-drivers", notice.Facts{"kind": string(kind), "re": math.Exp(re), "fs": math.Exp(fs)})
 	}
 	if hasQ {
 		// Stiffness and mass by Fs and a Q from which the change of Re is taken out.

@@ -92,7 +92,7 @@ var connectedSentences = map[string]sentence{
 		if n.Text("kind") == "two-in-series" {
 			connected = "two in series"
 		}
-		return fmt.Sprintf("Re is %s what it should be and Fs is nearly the same: are these drivers %s, or is it another coil?", times(n.Num("re")), connected),
+		return fmt.Sprintf("Re is %s what it should be, and Fs %s: are these drivers %s, or is it another coil?", times(n.Num("re")), times(n.Num("fs")), connected),
 			"measure one driver at a time" + saySure(n)
 	},
 	"in-a-box": func(n notice.Notice) (string, string) {

@@ -128,7 +128,7 @@ func worded(err error) string {
 
 // words1 is the code of a notice, with the kinds that it names.
 func words1(n notice.Notice) string {
-	for _, fact := range []string{"kinds", "kind", "of", "second", "fits"} {
+	for _, fact := range []string{"kinds", "kind", "second", "fits", "of"} {
 		if n.Has(fact) {
 			return n.Code + " " + n.Text(fact)
 		}

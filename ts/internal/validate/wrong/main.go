@@ -11,6 +11,7 @@ import (
 	"flag"
 	"fmt"
 	"os"
+	"regexp"
 	"runtime"
 	"strings"
 	"sync"
@@ -35,9 +36,15 @@ thing is named as one of several that the sweep cannot tell apart, *first* where
 func main() {
 	seed := flag.Uint64("seed", 1, "first seed")
 	n := flag.Int("n", 20, "cases of each kind")
+	match := flag.String("rows", "", "only rows whose name has this `REGEXP`")
 	only := flag.String("only", "", "one part: connections, files or alone")
 	out := flag.String("o", "", "file to write; standard output without it")
 	flag.Parse()
+	wanted, err := regexp.Compile(*match)
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "wrong:", err)
+		os.Exit(2)
+	}
 	var w strings.Builder
 	fmt.Fprintf(&w, head, *seed, *n)
 	part := func(name string, write func() string) {
@@ -48,7 +55,9 @@ func main() {
 	rows := func(title string, kinds []kind) string {
 		text := "\n## " + title + "\n\n" + tableHead
 		for _, k := range kinds {
-			text += k.row(*seed, *n)
+			if wanted.MatchString(k.name) {
+				text += k.row(*seed, *n)
+			}
 		}
 		return text
 	}
