@@ -141,7 +141,7 @@ func withheld(before, after param.Parameters) []notice.Notice {
 		return all
 	}
 	ratio := map[param.ID]float64{}
-	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.L1k} {
+	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.L1k, param.Mms} {
 		if i, k := before.Index(id), after.Index(id); i >= 0 && k >= 0 {
 			ratio[id] = after.Scaled[k] - before.Scaled[i]
 		}

@@ -12,6 +12,7 @@ import (
 // the moving mass by a few percent.
 const (
 	boxStiffer  = 0.4  // 1.5 times: a closed box of 2 Vas
+	muchStiffer = 0.79 // 2.2 times: where a mass was on the cone, somebody had the driver on a bench
 	massHeavier = 0.22 // 1.25 times: half of the smallest test mass that is any use
 	otherCoil   = 0.3  // Re 1.35 times or less than three quarters
 	contact     = 0.04 // Re and Qes up alike
@@ -21,7 +22,7 @@ const (
 // Against asks about what makes a driver another one than it was, or than its sheet says, by
 // more than a repair does: a box, a test mass, another driver or a part of a network beside
 // it. ratio holds the natural logarithms of what is now over what it should be, for those of
-// Re, Fs, Qms, Qes, Qts, L1k that both have. Nil where nothing is asked.
+// Re, Fs, Qms, Qes, Qts, L1k, Mms that both have. Nil where nothing is asked.
 //
 //	closed box    Fs, Qms, Qes up by sqrt(1 + alpha)             Small 1972, from memory
 //	test mass     Fs down and Qms, Qes up by sqrt(1 + m/Mms)     theory (2.3)
@@ -56,8 +57,12 @@ func Against(ratio map[param.ID]float64) *notice.Notice {
 		if _, ok := ratio[param.Qes]; !ok {
 			stiffness, mass = fs+q, q-fs
 		}
+		limit := boxStiffer
+		if _, weighed := ratio[param.Mms]; weighed {
+			limit = muchStiffer
+		}
 		switch {
-		case stiffness > boxStiffer && mass < 0.5*stiffness && fs > 0:
+		case stiffness > limit && mass < 0.5*stiffness && fs > 0:
 			return notice.New("in-a-box", notice.Facts{"stiffness": math.Exp(stiffness), "fs": math.Exp(fs), "q": math.Exp(q)})
 		case mass > massHeavier && stiffness < 0.5*mass && fs < 0:
 			return notice.New("mass-on-cone", notice.Facts{"mass": math.Expm1(mass), "fs": math.Exp(fs), "q": math.Exp(q)})

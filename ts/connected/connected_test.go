@@ -291,6 +291,10 @@ func TestAgainst(t *testing.T) {
 			t.Errorf("%s: %v, want %q", c.name, n, c.code)
 		}
 	}
+	stiffer := map[param.ID]float64{param.Re: 0, param.Fs: ln(1.34), param.Qes: ln(1.38), param.Mms: ln(1.03)}
+	if n := connected.Against(stiffer); n != nil {
+		t.Errorf("weighed on a bench: %v", n)
+	}
 	if n := connected.Against(nil); n != nil {
 		t.Error(n)
 	}
