@@ -2,6 +2,7 @@ package connected
 
 import (
 	"math"
+	"math/cmplx"
 	"slices"
 
 	"conewright/ts/measured"
@@ -26,7 +27,7 @@ func circuits(t measured.Impedance) *notice.Notice {
 	}
 	best := driver
 	for _, c := range append(delays(!t.MagnitudeOnly),
-		circuit{Capacitor, [][]float64{{math.Log(2e-5)}, {math.Log(1e-4)}}, capacitorZ},
+		circuit{Capacitor, [][]float64{{-math.Log(2 * math.Pi * t.Freq[0] * cmplx.Abs(t.Z[0]))}}, capacitorZ},
 		circuit{twoResonances, others, twoResonancesZ}) {
 		if s, ok := c.fit(t, append(starts, driver.x)...); ok && s.rms < best.rms*(1-0.02*float64(len(s.x)-len(best.x))) {
 			best = s

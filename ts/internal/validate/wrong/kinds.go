@@ -48,11 +48,7 @@ func connections() []kind {
 	for _, c := range truth.Connections() {
 		all = append(all, kind{c.String(), func(seed uint64) said {
 			alone, with := truth.Connect(seed, c)
-			before, err := fit(impedance(alone.Sweep))
-			if err != nil {
-				before = nil
-			}
-			return judge(impedance(with.Sweep), with.Truth, before, right[c])
+			return judge(impedance(with.Sweep), with.Truth, &alone.Sweep, right[c])
 		}})
 	}
 	return all
@@ -60,7 +56,7 @@ func connections() []kind {
 
 // judge is what the program says of a sweep that is said to be of a driver in free air: by its
 // sheet, and after a sweep before it, where there is one.
-func judge(z measured.Impedance, v truth.Values, before *fitted.Result, names []string) said {
+func judge(z measured.Impedance, v truth.Values, earlier *truth.Sweep, names []string) said {
 	after, err := fit(z)
 	if err != nil {
 		return name(said{}, names, worded(err))
@@ -76,7 +72,10 @@ func judge(z measured.Impedance, v truth.Values, before *fitted.Result, names []
 	for _, n := range checked.Withheld {
 		words = append(words, words1(n))
 	}
-	if before != nil {
+	if earlier == nil {
+		return name(s, names, words...)
+	}
+	if before, err := fit(impedance(*earlier)); err == nil {
 		compared, err := ts.Compare(before.Parameters, after.Parameters, change.Options{Spec: &spec})
 		if err != nil {
 			panic(err)
