@@ -46,6 +46,7 @@ var graph = map[string]string{
 	"ts/study":             "ts/internal/stat ts/notice",
 	"ts/gauge":             "ts/internal/stat ts/notice ts/study",
 	"ts/process":           "ts/internal/stat ts/notice ts/study",
+	"ts/cabinet":           "ts/internal/bounds ts/notice ts/param",
 	"ts":                   "ts/change ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/verdict",
 
 	// For tests and documents only.
@@ -69,6 +70,7 @@ var graph = map[string]string{
 	"sweeps/internal/harmonics": "sweeps/bench sweeps/internal/dsp sweeps/internal/spectra ts/measured",
 	"sweeps/internal/contact":   "sweeps/bench sweeps/internal/dsp sweeps/internal/spectra ts/notice",
 	"sweeps/internal/checks":    "sweeps/bench sweeps/internal/contact sweeps/internal/dsp sweeps/internal/spectra ts/measured ts/notice",
+	"sweeps/live":               "sweeps/bench sweeps/internal/dsp sweeps/internal/spectra sweeps/signal ts/measured ts/notice",
 	"sweeps":                    "sweeps/bench sweeps/internal/checks sweeps/internal/contact sweeps/internal/dsp sweeps/internal/harmonics sweeps/internal/spectra sweeps/internal/table sweeps/internal/wav ts/measured ts/notice",
 	"sweeps/internal/benchtop":  "sweeps/bench sweeps/signal sweeps/virtual ts/driver",
 	"sweeps/internal/testfiles": "sweeps/bench ts/measured ts/notice",

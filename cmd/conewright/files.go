@@ -26,7 +26,7 @@ type openFiles []openFile
 func openAll(files []loadFile) (openFiles, error) {
 	var all openFiles
 	for _, f := range files {
-		file, err := infile.Open(f.path)
+		file, err := infile.Open(f.place())
 		if err != nil {
 			return nil, errors.Join(err, all.close())
 		}

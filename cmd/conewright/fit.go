@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
@@ -46,6 +47,7 @@ conewright fit first.txt second.txt --json -o larch.json`,
 type driverOptions struct {
 	loads []loadFile
 	bench benchOptions
+	found sideFiles // set by fit
 }
 
 func (d *driverOptions) define(g *optionGroups) {
@@ -66,10 +68,15 @@ func (d *driverOptions) fit(args []string, out *outputOptions) (report.Job, repo
 	if err := out.finish(); err != nil {
 		return report.Job{}, report.Side{}, err
 	}
-	if err := out.spare(files); err != nil {
+	found, err := d.bench.side(files, book.Driver.After)
+	if err != nil {
 		return report.Job{}, report.Side{}, err
 	}
-	side, inputs, err := fitSide(files, &d.bench, "")
+	d.found = found
+	if err := out.spare(found.files); err != nil {
+		return report.Job{}, report.Side{}, err
+	}
+	side, inputs, err := fitSide(found.files, found.bench, "")
 	return report.Job{Version: version(), Inputs: inputs, All: out.all}, side, err
 }
 

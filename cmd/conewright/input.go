@@ -20,6 +20,7 @@ import (
 type benchOptions struct {
 	options     *pflag.FlagSet
 	file        string
+	book        string // folder of the book; empty: the usual one
 	columns     string
 	wiring      bench.Wiring
 	mounting    param.Mounting
@@ -79,6 +80,7 @@ func (b *benchOptions) define(g *optionGroups) {
 	fs.StringVar(&b.columns, "columns", "", "what the columns of a table without header hold, in `WORDS` such as Hz,ohm,deg")
 	other := g.group("Bench file")
 	other.StringVar(&b.file, "bench", "", "TOML `FILE` with any of the bench options; options override it")
+	other.StringVar(&b.book, "book", "", "folder of the book in which job:12/left is looked up, in place of the usual one, as `DIR`")
 }
 
 // dcOption is a meter reading of Re.

@@ -49,6 +49,7 @@ func (v Bench) check(signal []float64, rate int) error {
 		{"bits", []float64{float64(fl.Bits)}, 0, 64},
 		{"clipping", []float64{fl.Clip}, 0, 1e3},
 		{"input-resistance", []float64{fl.InputResistance}, 0, 1e15},
+		{"output-resistance", []float64{fl.OutputResistance}, 0, 1e6},
 		{"resistor-error", []float64{fl.ResistorError}, -0.99, 1e3},
 		{"level-step", []float64{fl.LevelStep}, -1e3, 1e3},
 		{"openings", []float64{float64(fl.Openings)}, 0, 1e5},

@@ -70,7 +70,8 @@ func (v Bench) Record(signal []float64, rate int) (*bench.Recording, error) {
 			clear(ch[c])
 		}
 	}
-	v.disturb(ch, fs, rng)
+	interfaced := newConverter(fl, fs, rng)
+	interfaced.convert(ch)
 	lo := int(math.Round(fl.CutStart * fs))
 	hi := len(drive) - int(math.Round(fl.CutEnd*fs))
 	if lo >= hi {
@@ -178,12 +179,14 @@ func (v Bench) divide(z complex128) (h1, h2 complex128) {
 	switch v.Bench.Wiring {
 	case bench.DriverFirst:
 		r = load(r)
-		return 1, r / (r + z)
+		h1, h2 = 1, r/(r+z)
 	case bench.Probes:
 		z, r = load(z), load(r)
-		return z / (z + r), r / (z + r)
+		h1, h2 = z/(z+r), r/(z+r)
 	default:
 		z = load(z)
-		return 1, z / (r + z)
+		h1, h2 = 1, z/(r+z)
 	}
+	out := (r + z) / (r + z + complex(v.Flaws.OutputResistance, 0))
+	return h1 * out, h2 * out
 }

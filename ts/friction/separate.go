@@ -29,7 +29,7 @@ type column struct {
 }
 
 // columnsOf returns the springs that give way, in N, and beside them a stiffness and a force factor that are uneven but
-// symmetric, in 1/m^2. Theory (9.1) to (9.5).
+// symmetric, in 1/m^2. Theory (10.1) to (10.5).
 func columnsOf(points []point, bl float64) []column {
 	var all []column
 	for _, x := range distances {

@@ -53,6 +53,8 @@ var bySubject = []map[string]sentence{
 	recordingSentences,
 	benchSentences,
 	signalSentences,
+	liveSentences,
+	jobSentences,
 	valueSentences,
 	sweepSentences,
 	fitSentences,
@@ -65,6 +67,8 @@ var bySubject = []map[string]sentence{
 	ringSentences,
 	massLineSentences,
 	studySentences,
+	bookSentences,
+	cabinetSentences,
 }
 
 // fact returns the fact of that name, which must be of this type.
