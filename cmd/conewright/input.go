@@ -25,6 +25,7 @@ type benchOptions struct {
 	wiring      bench.Wiring
 	mounting    param.Mounting
 	swap        bool
+	alone       bool
 	resistor    quantityOption
 	resistorTol quantityOption
 	leads       quantityOption
@@ -78,6 +79,8 @@ func (b *benchOptions) define(g *optionGroups) {
 	quantityVar(fs, &b.pressure, "pressure", "1013hPa", "of the air at the bench (not reduced to sea level)")
 	quantityVar(fs, &b.humidity, "humidity", "50%", "relative humidity of the air")
 	fs.StringVar(&b.columns, "columns", "", "what the columns of a table without header hold, in `WORDS` such as Hz,ohm,deg")
+	// Not of the bench but of one measurement, so no bench file may say it.
+	g.group("Connection").BoolVar(&b.alone, "alone", false, "you looked: one driver alone, in free air, nothing on its cone but stated masses; ask no more")
 	other := g.group("Bench file")
 	other.StringVar(&b.file, "bench", "", "TOML `FILE` with any of the bench options; options override it")
 	other.StringVar(&b.book, "book", "", "folder of the book in which job:12/left is looked up, in place of the usual one, as `DIR`")
@@ -130,6 +133,7 @@ func (b *benchOptions) conditions() measured.Conditions {
 		Humidity:    b.humidity.value.SI,
 		Sd:          known(b.sd),
 		DCRe:        known(b.dc),
+		Alone:       b.alone,
 	}
 	if b.diameter.given {
 		d := known(b.diameter)

@@ -67,7 +67,7 @@ func (d Driver) Qts() float64 { return d.Qms * d.Qes / (d.Qms + d.Qes) }
 //	        D = s^4 Tb^2 Ts^2 + s^3 (Tb^2 Ts/Qts + Tb Ts^2/QL) + s^2 ((a+1) Tb^2 + Tb Ts/(QL Qts) + Ts^2) + s (Tb/QL + Ts/Qts) + 1
 //
 // Source: Small, J. Audio Eng. Soc. 20, 1972, 798 (closed) and 21, 1973, 363 (vented), from
-// memory; checked against published alignments. Theory (9.1), (9.2).
+// memory; checked against published alignments. Theory (10.1), (10.2).
 func (c Cabinet) Response(d Driver, f float64) complex128 {
 	a := d.Vas / c.Volume
 	if c.Tuning == 0 {
@@ -91,7 +91,7 @@ func (c Cabinet) Response(d Driver, f float64) complex128 {
 //
 //	L = 20 lg |G| + 10 lg( Fs^3 Vas/(Qes Re) )
 //
-// Source: (2.11), (2.12). Theory (9.3).
+// Source: (2.11), (2.12). Theory (10.3).
 func (c Cabinet) Level(d Driver, f float64) float64 {
 	return 20*math.Log10(cmplx.Abs(c.Response(d, f))) + c.passband(d)
 }

@@ -45,7 +45,7 @@ func (c Cabinet) Against(p param.Parameters, given Driver, freq []float64) (Curv
 //
 // N is the covariance of the noise, e_s the effect of a source, g the slope of the level
 // over each value on its scale, a after, b before; d_k what stiffness, loss and heat differ by
-// from day to day. Theory (9.4).
+// from day to day. Theory (10.4).
 func (c Cabinet) Difference(after, before param.Parameters, freq []float64) (Curve, error) {
 	a, err := DriverOf(after)
 	if err != nil {

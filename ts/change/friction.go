@@ -45,7 +45,7 @@ var frictionAside = []map[param.ID]float64{
 }
 
 // withoutFriction takes out of the difference what friction makes of it: the losses, and as uncertainty what else it may do.
-// Theory (10.9).
+// Theory (9.9).
 func (f frame) withoutFriction(x Friction) frame {
 	size := x.losses()
 	if size == 0 {

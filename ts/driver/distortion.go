@@ -9,7 +9,7 @@ type Uneven struct {
 	K2, BL2 float64 // 1/m^2
 }
 
-// StiffnessAt returns the stiffness for the fundamental at an excursion of x (m, peak) over that at rest, theory (10.6):
+// StiffnessAt returns the stiffness for the fundamental at an excursion of x (m, peak) over that at rest, theory (9.6):
 // 1 + 3/4 K2 x^2. From sin^3 t.
 func (u Uneven) StiffnessAt(x float64) float64 { return 1 + 0.75*u.K2*x*x }
 
@@ -33,7 +33,7 @@ func third(a, b, c complex128) complex128 { return -0.25 * a * b * c }
 type Push struct{ Force, Voltage complex128 }
 
 // Push returns order 2 or 3 of what the uneven suspension and motor of d do under the tone; nothing for other orders.
-// Theory (10.5):
+// Theory (9.5):
 //
 //	suspension  Force = K K1 (x x)_2,  K K2 (x x x)_3
 //	motor       Force = -BL BL1 (x i)_2, -BL BL2 (x x i)_3,   Voltage = BL BL1 (x v)_2, BL BL2 (x x v)_3
@@ -69,7 +69,7 @@ func (f Friction) Push(t Tone, n int) Push {
 }
 
 // Responds returns the current in A at f Hz that a push makes in the driver behind a resistance of series ohm,
-// theory (10.4):
+// theory (9.4):
 //
 //	i = (BL F - U Zm)/( (Ze + series) Zm + BL^2 )
 //

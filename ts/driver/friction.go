@@ -23,7 +23,7 @@ const (
 //
 //	f = 1 - (1 + tanh u) exp( -u (1 - cos t) ),   c_n = 4/(n pi) for Coulomb's
 //
-// so that the work in a cycle is 4 x (1 - tanh(u)/u). Theory (10.1) to (10.3); derived. Without any excursion there is no
+// so that the work in a cycle is 4 x (1 - tanh(u)/u). Theory (9.1) to (9.3); derived. Without any excursion there is no
 // friction.
 func (f Friction) Shape(c []complex128, x float64) {
 	if f.Slides == 0 || x > asCoulomb*f.Slides {
@@ -50,7 +50,7 @@ func (f Friction) Shape(c []complex128, x float64) {
 }
 
 // Resistance returns what friction is worth to the fundamental: a viscous resistance in kg/s and beside it a stiffness in
-// N/m, for a velocity of v (m/s, peak) at f Hz. Theory (10.2):
+// N/m, for a velocity of v (m/s, peak) at f Hz. Theory (9.2):
 //
 //	R = 4 Force/(pi v) (1 - tanh(u)/u)
 //

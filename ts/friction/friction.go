@@ -43,7 +43,7 @@ const (
 )
 
 // Judge says what the sweeps in free air tell of friction; false where none has harmonics with a known voltage. The fit is
-// that of the same sweeps. Theory (10.7), (10.8).
+// that of the same sweeps. Theory (9.7), (9.8).
 func Judge(sweeps []measured.Sweep, f *fitted.Result) (Found, bool) {
 	re, ok := f.Parameters.Get(param.Re)
 	if !ok {

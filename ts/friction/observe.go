@@ -67,7 +67,7 @@ type point struct {
 }
 
 // observe turns the harmonics of the current into forces: that of order n is what makes this current in the linear driver,
-// theory (10.4),
+// theory (9.4),
 //
 //	F = BL i Z(n f)/Zmot(n f)
 func (l linear) observe(h *measured.Harmonics) []point {

@@ -29,7 +29,7 @@ type column struct {
 }
 
 // columnsOf returns the springs that give way, in N, and beside them a stiffness and a force factor that are uneven but
-// symmetric, in 1/m^2. Theory (10.1) to (10.5).
+// symmetric, in 1/m^2. Theory (9.1) to (9.5).
 func columnsOf(points []point, bl float64) []column {
 	var all []column
 	for _, x := range distances {
@@ -167,8 +167,7 @@ func separate(points []point, bl float64) (with, without sizes, s separator) {
 	const rounds = 4 // of weights by the model that the last one found
 	for range rounds {
 		q, g := s.normal()
-		with, without = s.solve(q, g, true), s.solve(q, g, false)
-		size := with.size
+		size := s.solve(q, g, true).size
 		s = s.weigh(func(i, k int) complex128 { return s.model(size, i, k) })
 	}
 	q, g := s.normal()
