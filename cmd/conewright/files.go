@@ -98,7 +98,7 @@ func (all openFiles) savedSide(label string) (*report.Side, error) {
 		if err != nil {
 			return nil, err
 		}
-		return &report.Side{Label: label, Parameters: old.Parameters, Bench: old.Bench, Runs: old.Runs, Noticed: old.Warnings, Friction: old.Friction}, nil
+		return &report.Side{Label: label, Parameters: old.Parameters, Bench: old.Bench, Noticed: old.Warnings, Friction: old.Friction}, nil
 	}
 	return nil, nil
 }

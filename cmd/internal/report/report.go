@@ -17,6 +17,7 @@ import (
 	"conewright/ts/lot"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/ring"
 	"conewright/ts/verdict"
 )
@@ -35,6 +36,7 @@ type Report struct {
 	Judged   bool
 	Verdict  verdict.Verdict
 	Headline string   // one line: "OUT OF SPEC: Fs is 36.6 Hz, above its limit of 34 Hz"
+	First    *Table   // on the sheet right below it: what has to be dealt with; nil: nothing
 	Body     []string // what it means, a paragraph each
 	Tables   []Table
 	Next     []wording.Step
@@ -50,6 +52,8 @@ type Report struct {
 	Lot      *Lot             // nil: no batch
 	Ring     *ring.Plan       // nil: no ring was asked about
 	Lesson   *ring.MassLine   // nil: not a lesson
+	Repeat   *repeat.Learned  // nil: not a study of the bench
+	Limits   []LimitShare     // of the sheet, in a study of the bench
 	Truth    *driver.Driver   // the driver behind a virtual lesson; nil: a real one
 }
 
@@ -71,7 +75,6 @@ type Side struct {
 	Friction   *friction.Found     // what its harmonics tell of the coil; nil: nothing
 	Harmonics  *measured.Harmonics // of the first sweep in free air that has some; nil: none
 	Bench      saved.Settings      // how it was measured
-	Runs       int                 // sweeps in free air; 0: not known
 	Noticed    []wording.Said      // while the files were read
 }
 
@@ -99,6 +102,7 @@ type Table struct {
 	Columns []Column
 	Rows    []Row
 	Note    string // below the table; may be empty
+	Dense   bool   // many rows: small on paper
 }
 
 // Column is the head of a column.

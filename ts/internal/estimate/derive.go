@@ -197,7 +197,7 @@ const evenOdds = math.Sqrt2 / 2
 // prior and the rest, which is the noise of the sweeps, and carries both over to the
 // derived values. The split is exact: with C = inv(J'J) the effect of an error
 // of one standard deviation in the row of a prior on the unknown i is column
-// index of C over the standard deviation of the prior, theory (4.3). Where laws are
+// index of C, less what it goes along with, over the standard deviation of the prior, theory (4.3). Where laws are
 // in doubt all of it is widened.
 func (o *observed) state(s *solution, inDoubt bool) (statement, error) {
 	n := s.prob.lay.n
@@ -220,18 +220,38 @@ func (o *observed) state(s *solution, inDoubt bool) (statement, error) {
 			m.noise.SetSym(i, j, full.At(i, j))
 		}
 	}
+	if w := s.prob.white; w != nil {
+		rows := make([][]float64, k)
+		for i := range rows {
+			rows[i] = gc.RawRowView(i)
+		}
+		for _, e := range w.effects(s.prob, s.x, rows) {
+			m.noise.SymRankOne(m.noise, -1, mat.NewVecDense(k, e.Effect))
+			floats.Scale(localDoubt, e.Effect)
+			m.effects = append(m.effects, e)
+		}
+	}
 	for _, pr := range s.prob.lay.priors {
 		e := make([]float64, k)
 		for i := range e {
-			e[i] = gc.At(i, pr.index) / pr.std
+			e[i] = gc.At(i, pr.index)
+			for _, g := range pr.given {
+				e[i] -= g.slope * gc.At(i, g.index)
+			}
+			e[i] /= pr.std
 		}
 		m.noise.SymRankOne(m.noise, -1, mat.NewVecDense(k, e))
-		if pr.part == param.ModelPart && inDoubt {
+		if pr.component.Part == param.ModelPart && inDoubt {
 			floats.Scale(wideDoubt, e)
 		}
-		m.effects = append(m.effects, param.Component{Source: pr.source, Part: pr.part, Own: pr.own, Effect: e})
+		c := pr.component
+		c.Effect = e
+		m.effects = append(m.effects, c)
 	}
-	if inDoubt {
+	switch {
+	case s.prob.white != nil:
+		m.noise.ScaleSym(param.Sq(localDoubt), m.noise)
+	case inDoubt:
 		m.noise.ScaleSym(param.Sq(wideDoubt), m.noise)
 	}
 	if m.timing != nil {
@@ -269,6 +289,9 @@ func (o *observed) benchEffects(s *solution, gc *mat.Dense) []param.Component {
 					p.weigh(r, &p.obs[k], e.Effect)
 				}
 			}
+		}
+		if p.white != nil {
+			p.white.apply(r, p.obs)
 		}
 		jr := mat.NewVecDense(n, nil)
 		for j := range n {

@@ -2,12 +2,13 @@ package estimate
 
 import (
 	"math"
+	"math/cmplx"
 	"strconv"
 
 	"conewright/ts/internal/law"
-	"conewright/ts/internal/session"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 )
 
 // observation is one sweep as the fit sees it.
@@ -27,6 +28,12 @@ func (o *observation) rows() int {
 	}
 	return 2 * len(o.z)
 }
+
+// parts returns 2 for a sweep with real and imaginary part, 1 for a magnitude.
+func (o *observation) parts() int { return o.rows() / len(o.z) }
+
+// size returns the measured |Z| (ohm) of a point.
+func (o *observation) size(i int) float64 { return cmplx.Abs(o.z[i]) }
 
 // additive is an error that adds b times Effect to the impedance, b an unknown
 // with a prior: a free piece of a law. Effect has one vector (ohm) a sweep.
@@ -56,6 +63,7 @@ type problem struct {
 	extra []additive
 	input []inputError
 	bend  [][][]complex128 // [sweep][knot][point]: free suspension law
+	white *whitener        // nil: no local discrepancy
 	nrows int
 
 	mem *scratch
@@ -67,6 +75,10 @@ func (p *problem) number() {
 	for i := range p.obs {
 		p.obs[i].row = p.nrows
 		p.nrows += p.obs[i].rows()
+	}
+	if p.white != nil {
+		p.white.row = p.nrows
+		p.nrows += p.white.coefficients()
 	}
 	p.nrows += len(p.lay.priors)
 }
@@ -96,9 +108,7 @@ func (in input) problem(f form, full bool, noise float64) *problem {
 		}
 		// Errors of their own: what one sweep is off by, the next is not.
 		at := " of sweep " + strconv.Itoa(k+1)
-		l.heat[k] = l.addPrior(in.runs.Heat, "heating"+at, param.RepeatPart, true)
-		l.drift[k] = l.addPrior(in.runs.Drift, "drift of the suspension"+at, param.RepeatPart, true)
-		l.friction[k] = l.addPrior(in.runs.Friction, "drift of the losses"+at, param.RepeatPart, true)
+		in.runs.add(l, k, at)
 	}
 	p.input = in.inputs
 	for _, source := range in.inputSources {
@@ -115,7 +125,7 @@ func (in input) problem(f form, full bool, noise float64) *problem {
 		l.sd = l.add()
 	case full && sd.Given() && sd.Std > 0:
 		l.sd = l.add()
-		l.priors = append(l.priors, prior{l.sd, math.Log(sd.Value), sd.Std / sd.Value, "diameter", param.BenchPart, false})
+		l.priors = append(l.priors, prior{index: l.sd, mean: math.Log(sd.Value), std: sd.Std / sd.Value, component: param.Component{Source: "diameter", Part: param.BenchPart}})
 	}
 	l.load = none(len(in.loads))
 	if full {
@@ -134,11 +144,11 @@ func (o *observed) addBench(l *layout) {
 	}
 	for k, s := range o.sweeps {
 		if s.Load.PlacingStd > 0 {
-			l.placing[k] = l.addPrior(1, "placing of the mass of sweep "+strconv.Itoa(k+1), param.BenchPart, true)
+			l.placing[k] = l.addPrior(1, "placing-of-mass-"+strconv.Itoa(k+1), param.BenchPart, true)
 		}
 	}
 	if o.boxes {
-		l.boxAir = l.addPrior(session.BoxAirStd, "air in the box", param.BenchPart, false)
+		l.boxAir = l.addPrior(repeat.BoxAirStd, "air in the box", param.BenchPart, false)
 	}
 	if q := o.cond.Pressure; q.Std > 0 && o.cond.Sd.Given() {
 		l.pressure = l.addPrior(q.Std/o.air.Pressure, "air pressure", param.BenchPart, true)
@@ -149,7 +159,10 @@ func (o *observed) addBench(l *layout) {
 func (p *problem) Dims() (m, n int) { return p.nrows, p.lay.n }
 
 // sweepRows returns the number of residuals that belong to sweeps.
-func (p *problem) sweepRows() int { return p.nrows - len(p.lay.priors) }
+func (p *problem) sweepRows() int {
+	last := &p.obs[len(p.obs)-1]
+	return last.row + last.rows()
+}
 
 // impedance returns the modelled impedance (ohm) of sweep k at the unknowns x.
 func (p *problem) impedance(x []float64, k int) []complex128 {
@@ -161,6 +174,7 @@ func (p *problem) impedance(x []float64, k int) []complex128 {
 	lay := *p.lay
 	lay.heat, lay.drift, lay.friction, lay.placing = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1], lay.placing[k:k+1]
 	lay.priors = nil
+	q.white = nil
 	q.lay = &lay
 	q.extra = make([]additive, len(p.extra))
 	for j, e := range p.extra {
