@@ -239,7 +239,7 @@ func judgeSides(sides []report.Side, limits *verdict.Spec) (*verdict.Checked, er
 	if len(sides) == 1 {
 		return ts.Check(sides[0].Parameters, *limits)
 	}
-	compared, err := ts.Compare(sides[0].Parameters, sides[1].Parameters, change.Options{Spec: limits})
+	compared, err := ts.Compare(sides[0].Parameters, sides[1].Parameters, change.Options{Spec: limits, Friction: report.FrictionOf(sides[0], sides[1])})
 	if err != nil {
 		return nil, err
 	}
