@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -12,6 +13,7 @@ import (
 	"strings"
 
 	"conewright/cmd/internal/quantity"
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/settings"
 	"conewright/ts/notice"
 )
@@ -21,6 +23,8 @@ type unit struct {
 	name  string
 	files []loadFile
 	dc    *quantity.Value // meter reading of Re, where the manifest has one
+	about saved.Settings  // what else the manifest says of it
+	bench *benchOptions   // of a unit from the book; nil: that of the batch
 }
 
 // findUnits lists the units behind the arguments of batch, in the order in
@@ -88,8 +92,16 @@ func unitsInFolder(dir string) ([]unit, error) {
 	return unitsOfFiles(paths)
 }
 
-// manifestColumns are the columns that a manifest may have, in any order.
+// manifestColumns are the columns of a manifest that mean something, in any order. Others are
+// kept with the unit as they are.
 var manifestColumns = []string{"unit", "file", "mass", "box", "dc"}
+
+// usualColumns are some of the others; a column that is misspelt is looked for here too.
+var usualColumns = []string{"serial", "operator", "station", "date"}
+
+// otherWords are what people write for those that mean something: kept as they are, a mass
+// would be lost.
+var otherWords = map[string]string{"weight": "mass", "load": "mass", "added": "mass", "volume": "box", "re": "dc", "resistance": "dc", "name": "unit", "path": "file", "sweep": "file"}
 
 // mostManifest is the size in bytes up to which a manifest is read: a hundred thousand lines.
 const mostManifest = 16 << 20
@@ -154,6 +166,7 @@ func readManifest(text []byte, path string) ([]unit, error) {
 			if row.dc != nil {
 				units[n-1].dc = row.dc
 			}
+			units[n-1].say(row.about)
 			continue
 		}
 		if begun[row.name] {
@@ -168,12 +181,27 @@ func readManifest(text []byte, path string) ([]unit, error) {
 	return units, nil
 }
 
+// say adds what another line of the unit says of it: what is there stays, unless the line has
+// something else, which stands behind it.
+func (u *unit) say(more saved.Settings) {
+	for _, m := range more {
+		i := slices.IndexFunc(u.about, func(s saved.Setting) bool { return s.Name == m.Name })
+		switch {
+		case i < 0:
+			u.about = append(u.about, m)
+		case !slices.Contains(strings.Split(u.about[i].Value, " | "), m.Value):
+			u.about[i].Value += " | " + m.Value
+		}
+	}
+}
+
 // manifestReader reads a manifest line by line.
 type manifestReader struct {
 	csv    *csv.Reader
 	path   string
 	column map[string]int
 	record []string // read last
+	free   []string // columns that are kept as they are, in their order
 }
 
 // cell returns a field of the line that was read last, empty where there is none.
@@ -227,11 +255,19 @@ func newManifestReader(text []byte, path string, columns []string) (*manifestRea
 		return nil, m.wrong(err)
 	}
 	for i, name := range head {
-		name = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(name, "\ufeff")))
-		if !slices.Contains(columns, name) {
-			return nil, m.place().Errorf("a manifest has the columns "+strings.Join(columns, ", ")+"; only file is needed", "there is no column %q in a manifest", name)
+		name = strings.TrimSpace(strings.TrimPrefix(name, "\ufeff"))
+		if lower := strings.ToLower(name); slices.Contains(slices.Concat(columns, usualColumns), lower) {
+			name = lower
+		} else if near := cmp.Or(otherWords[lower], settings.Nearest(lower, columns)); near != "" {
+			return nil, m.place().Errorf(fmt.Sprintf("write %s, or choose a name that is less like it", near), "is the column %q meant to be %q?", name, near)
+		}
+		if _, twice := m.column[name]; twice {
+			return nil, m.place().Errorf("name each column once", "the column %q stands there twice", name)
 		}
 		m.column[name] = i
+		if !slices.Contains(columns, name) && name != "" {
+			m.free = append(m.free, name)
+		}
 	}
 	return m, nil
 }
@@ -270,6 +306,11 @@ func (m *manifestReader) next() (unit, error) {
 			return unit{}, m.place().Wrap(err)
 		}
 		u.dc = &dc.value
+	}
+	for _, name := range m.free {
+		if text := cell(name); text != "" {
+			u.about = append(u.about, saved.Setting{Name: name, Value: text})
+		}
 	}
 	return u, nil
 }

@@ -26,7 +26,7 @@ type openFiles []openFile
 func openAll(files []loadFile) (openFiles, error) {
 	var all openFiles
 	for _, f := range files {
-		file, err := infile.Open(f.path)
+		file, err := infile.Open(f.place())
 		if err != nil {
 			return nil, errors.Join(err, all.close())
 		}
@@ -98,7 +98,7 @@ func (all openFiles) savedSide(label string) (*report.Side, error) {
 		if err != nil {
 			return nil, err
 		}
-		return &report.Side{Label: label, Parameters: old.Parameters, Bench: old.Bench, Noticed: old.Warnings}, nil
+		return &report.Side{Label: label, Parameters: old.Parameters, Bench: old.Bench, Noticed: old.Warnings, Friction: old.Friction}, nil
 	}
 	return nil, nil
 }

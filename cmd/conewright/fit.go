@@ -4,11 +4,13 @@ import (
 	"errors"
 	"fmt"
 
+	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
 	"conewright/ts"
 	"conewright/ts/fitted"
+	"conewright/ts/friction"
 	"conewright/ts/measured"
 	"conewright/ts/notice"
 	"conewright/ts/ring"
@@ -45,6 +47,7 @@ conewright fit first.txt second.txt --json -o larch.json`,
 type driverOptions struct {
 	loads []loadFile
 	bench benchOptions
+	found sideFiles // set by fit
 }
 
 func (d *driverOptions) define(g *optionGroups) {
@@ -65,10 +68,15 @@ func (d *driverOptions) fit(args []string, out *outputOptions) (report.Job, repo
 	if err := out.finish(); err != nil {
 		return report.Job{}, report.Side{}, err
 	}
-	if err := out.spare(files); err != nil {
+	found, err := d.bench.side(files, book.Driver.After)
+	if err != nil {
 		return report.Job{}, report.Side{}, err
 	}
-	side, inputs, err := fitSide(files, &d.bench, "")
+	d.found = found
+	if err := out.spare(found.files); err != nil {
+		return report.Job{}, report.Side{}, err
+	}
+	side, inputs, err := fitSide(found.files, found.bench, "")
 	return report.Job{Version: version(), Inputs: inputs, All: out.all}, side, err
 }
 
@@ -108,6 +116,12 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []save
 	if travel, ok := fitted.FarthestTravel(sweeps, result.Parameters, bench.conditions()); ok {
 		side.Travel = &travel
 		if w := travel.Warning(); w != nil {
+			side.Noticed = append(side.Noticed, wording.Notice(*w))
+		}
+	}
+	if found, ok := friction.Judge(sweeps, result); ok {
+		side.Friction = &found
+		if w := found.Warning(); w != nil {
 			side.Noticed = append(side.Noticed, wording.Notice(*w))
 		}
 	}

@@ -21,6 +21,7 @@ import (
 type benchOptions struct {
 	options     *pflag.FlagSet
 	file        string
+	book        string // folder of the book; empty: the usual one
 	columns     string
 	wiring      bench.Wiring
 	mounting    param.Mounting
@@ -41,7 +42,7 @@ type benchOptions struct {
 	calibrated  string
 	calibration *bench.Calibration // read by finish
 	repeats     repeat.Kind
-	repeat      repeat.Bench // usual, or as the bench file says
+	repeat      repeat.Bench // as the bench file says
 }
 
 func (b *benchOptions) define(g *optionGroups) {
@@ -83,6 +84,7 @@ func (b *benchOptions) define(g *optionGroups) {
 	fs.Var(wordOption[repeat.Kind]{&b.repeats, []repeat.Kind{repeat.Again, repeat.Reclamped, repeat.Session}}, "repeat", "what lies between several sweeps of one condition")
 	other := g.group("Bench file")
 	other.StringVar(&b.file, "bench", "", "TOML `FILE` with any of the bench options; options override it")
+	other.StringVar(&b.book, "book", "", "folder of the book in which job:12/left is looked up, in place of the usual one, as `DIR`")
 }
 
 // dcOption is a meter reading of Re.
@@ -90,13 +92,11 @@ func dcOption() quantityOption { return quantityOption{kind: quantity.Resistance
 
 // finish reads the bench file and checks that the options go together.
 func (b *benchOptions) finish() error {
-	b.repeat = repeat.Usual
 	if b.file != "" {
-		known, err := benchfile.Apply(b.file, b.options)
-		if err != nil {
+		var err error
+		if b.repeat, err = benchfile.Apply(b.file, b.options); err != nil {
 			return err
 		}
-		b.repeat = known.Over(b.repeat)
 	}
 	if b.diameter.given && b.sd.given {
 		return wrongUse("give one of the two", "both --diameter and --sd are given")
@@ -128,6 +128,7 @@ func (b *benchOptions) reading() sweeps.Options {
 
 // conditions is what is known beside the sweeps.
 func (b *benchOptions) conditions() measured.Conditions {
+	repeats := b.repeat.Over(repeat.Usual)
 	c := measured.Conditions{
 		Mounting:    b.mounting,
 		Temperature: known(b.temperature),
@@ -136,7 +137,7 @@ func (b *benchOptions) conditions() measured.Conditions {
 		Sd:          known(b.sd),
 		DCRe:        known(b.dc),
 
-		Repeatability: &b.repeat, Repeats: b.repeats,
+		Repeatability: &repeats, Repeats: b.repeats,
 	}
 	if b.diameter.given {
 		d := known(b.diameter)

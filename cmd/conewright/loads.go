@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -12,9 +13,13 @@ import (
 
 // loadFile is one file and what was on the cone when it was recorded.
 type loadFile struct {
-	path string
-	load measured.Load
+	path   string // as it is shown
+	load   measured.Load
+	stored string // where the book keeps it; empty: at path
 }
+
+// place is where the file is read.
+func (f loadFile) place() string { return cmp.Or(f.stored, f.path) }
 
 func freeFiles(paths []string) []loadFile {
 	var files []loadFile
@@ -71,7 +76,7 @@ func (o loadOption) Set(text string) error {
 	if err != nil {
 		return err
 	}
-	*o.files = append(*o.files, loadFile{path, load})
+	*o.files = append(*o.files, loadFile{path: path, load: load})
 	return nil
 }
 

@@ -66,7 +66,7 @@ func (o *outputOptions) spare(files []loadFile) error {
 			continue // nothing there to be lost
 		}
 		for _, f := range files {
-			if input, err := os.Stat(f.path); err == nil && os.SameFile(input, target) {
+			if input, err := os.Stat(f.place()); err == nil && os.SameFile(input, target) {
 				return wrongUse("choose another name for the result", "%s is one of the files to be read, and is kept", path)
 			}
 		}

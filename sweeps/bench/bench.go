@@ -36,14 +36,19 @@ const (
 // input resistance, calibration of the fixture, leads. Theory (6.12) to (6.14).
 func (b Bench) Impedance(f float64, h complex128) complex128 {
 	c := b.Calibration
-	if c != nil && c.Channels.Given() {
-		h /= c.Channels.At(f)
-	}
-	z := b.Reading(h)
+	z := b.Reading(b.Corrected(f, h))
 	if c != nil {
 		z = c.correct(f, z)
 	}
 	return z - complex(b.Leads, 0)
+}
+
+// Corrected returns the ratio h at f (Hz) as equal channels would have recorded it.
+func (b Bench) Corrected(f float64, h complex128) complex128 {
+	if c := b.Calibration; c != nil && c.Channels.Given() {
+		h /= c.Channels.At(f)
+	}
+	return h
 }
 
 // Reading returns what the divider shows, in ohm, for the ratio h.

@@ -23,6 +23,8 @@ const (
 	ShortedTurns      CauseID = "shorted-turns"
 	CoilOffset        CauseID = "coil-offset"
 	SeriesResistance  CauseID = "series-resistance"
+	FrictionMore      CauseID = "friction"
+	FrictionLess      CauseID = "friction-gone"
 	NoChange          CauseID = "no-change"
 )
 
@@ -30,7 +32,7 @@ const (
 type Cause struct {
 	ID CauseID
 	// Percent is the size of the change: of the stiffness, the moving mass, the
-	// losses, BL (motor, coil offset), Re (coil different, series resistance); for
+	// losses (friction too), BL (motor, coil offset), Re (coil different, series resistance); for
 	// shorted turns the part of the winding that is shorted.
 	Percent   float64
 	Low, High float64 // 95 %, in percent

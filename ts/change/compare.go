@@ -22,11 +22,13 @@ type Options struct {
 	// SameSession says that both were measured in one session: what that session did to
 	// the driver is in both.
 	SameSession bool
+	Friction    Friction // as the harmonics of the sweeps show it
 }
 
 // Compared is what a repair changed.
 type Compared struct {
 	Before, After param.Parameters // as given
+	Friction      Friction         // as given
 	Changes       []Change
 	Null          NullTest
 	// Explanations are the smallest sets of causes that explain the change, the
@@ -55,6 +57,9 @@ func (c *Compared) Verdict() verdict.Verdict {
 // brought to the mounting and temperature of before; errors that both sets
 // share cancel. The error is a [*notice.Notice].
 func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
+	if err := opt.Friction.check(); err != nil {
+		return nil, err
+	}
 	b, a, warnings, err := refer.Comparable(before, after)
 	if err != nil {
 		return nil, err
@@ -62,13 +67,14 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	if opt.SameSession {
 		b, a = repeat.OneSession(b, true), repeat.OneSession(a, true)
 	}
-	c := &Compared{Before: before, After: after, Warnings: warnings}
+	c := &Compared{Before: before, After: after, Friction: opt.Friction, Warnings: warnings}
 	c.Changes = Changes(b, a)
-	f := newFrame(b, a)
+	f := newFrame(b, a).withoutFriction(opt.Friction)
 	c.Null = nullTest(f)
 	if c.Explanations, c.Unexplained = explain(f); len(c.Explanations) == 0 {
 		return nil, notice.New("bad-covariance", nil)
 	}
+	c.Explanations = addFriction(c.Explanations, opt.Friction)
 	for _, e := range c.Explanations {
 		c.Causes = append(c.Causes, e.Causes...)
 	}

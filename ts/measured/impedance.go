@@ -24,8 +24,9 @@ type Impedance struct {
 	Systematic []Systematic
 	// MagnitudeOnly says that Z holds |Z| and the phase is unknown.
 	MagnitudeOnly bool
-	Drive         *Drive // what drove the driver; nil: unknown
-	Source        string // where it came from, for messages
+	Drive         *Drive     // what drove the driver; nil: unknown
+	Harmonics     *Harmonics // multiples of the sweep's frequency in the current; nil: not known, as in every table
+	Source        string     // where it came from, for messages
 	Warnings      []notice.Notice
 }
 
@@ -99,6 +100,11 @@ func (z Impedance) Check() error {
 	}
 	if d := z.Drive; d != nil && (!bounds.Frequency.Holds(d.Rate) || !bounds.Finite(d.Current...)) {
 		return refuse("bad-drive", nil)
+	}
+	if z.Harmonics != nil {
+		if err := z.Harmonics.Check(); err != nil {
+			return refuse("bad-harmonics", nil)
+		}
 	}
 	return nil
 }

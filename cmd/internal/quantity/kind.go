@@ -34,7 +34,8 @@ var (
 		{Name: "g", Factor: 1e-3}, {Name: "kg", Factor: 1}, {Name: "mg", Factor: 1e-6}}}
 	Volume = Kind{"a volume", []Unit{
 		{Name: "L", Factor: 1e-3, Aliases: []string{"litre", "litres", "liter", "liters", "dm3", "dm³", "dm^3"}},
-		{Name: "mL", Factor: 1e-6, Aliases: []string{"cm3", "cm³", "cm^3"}}, {Name: "m3", Factor: 1, Aliases: []string{"m³", "m^3"}}}}
+		{Name: "mL", Factor: 1e-6, Aliases: []string{"cm3", "cm³", "cm^3"}}, {Name: "m3", Factor: 1, Aliases: []string{"m³", "m^3"}},
+		{Name: "ft3", Factor: 0.3048 * 0.3048 * 0.3048, Aliases: []string{"ft³", "ft^3", "cu ft"}}}}
 	Temperature = Kind{"a temperature", []Unit{
 		{Name: "C", Factor: 1, Offset: 273.15, Aliases: []string{"°C", "degC"}}, {Name: "K", Factor: 1},
 		{Name: "F", Factor: 5.0 / 9, Offset: 273.15 - 32*5.0/9, Aliases: []string{"°F", "degF"}}}}

@@ -31,6 +31,9 @@ func NewSide(label string, inputs []saved.Input, bench saved.Settings, sweeps []
 		s.Curves = append(s.Curves, Curve{Name: curveName(inputs[i]), Load: inputs[i].Load, Curve: c})
 	}
 	for i := range sweeps {
+		if s.Harmonics == nil && sweeps[i].Load.Kind == measured.Free {
+			s.Harmonics = sweeps[i].Impedance.Harmonics
+		}
 		s.Noticed = append(s.Noticed, wording.Notices(sweeps[i].Impedance.Warnings)...)
 	}
 	return s
@@ -44,6 +47,7 @@ func Fit(job Job, side Side) *Report {
 	if f := side.Fitted; f != nil {
 		r.addQuality(f)
 	}
+	r.tellFriction(side)
 	if t := side.Travel; t != nil {
 		last := &r.Tables[0]
 		last.Note += fmt.Sprintf(" While it was measured the cone moved by at most %.2g mm to either side, at %.3g Hz.", 1e3*t.Peak, t.Freq)
@@ -57,6 +61,7 @@ func Check(job Job, side Side, c *verdict.Checked) *Report {
 	r.Title = subject(job.Inputs, "") + " against the sheet " + quoted(c.Spec.Name)
 	r.judge(c)
 	r.Body = append(wording.Checked(c), wording.Readings(c)...)
+	r.tellFriction(side)
 	values := parameterTable(side.Parameters, job.All)
 	values.Title = "All values"
 	r.Tables = append(r.Tables, checkTable(c), values)
@@ -75,6 +80,7 @@ func Compare(job Job, sides []Side, c *change.Compared) *Report {
 	r.Title = fmt.Sprintf("%s against %s", subject(job.Inputs, "after"), subject(job.Inputs, "before"))
 	r.Compared = c
 	r.Body = wording.Compared(c)
+	r.tellFriction(sides[1])
 	if c.Checked != nil {
 		r.judge(c.Checked)
 		r.Tables = append(r.Tables, checkTable(c.Checked))
@@ -84,6 +90,13 @@ func Compare(job Job, sides []Side, c *change.Compared) *Report {
 	r.Next = wording.Next(c)
 	r.warn(wording.Notices(c.Warnings))
 	return r
+}
+
+// tellFriction says that the coil is free, or that it cannot be told; that it rubs is a warning.
+func (r *Report) tellFriction(s Side) {
+	if s.Friction != nil && !s.Friction.Rubs {
+		r.Body = append(r.Body, wording.Friction(*s.Friction))
+	}
 }
 
 func newReport(job Job, kind string, sides ...Side) *Report {

@@ -57,6 +57,9 @@ func (r *Report) json() jsonout.Object {
 			o.Add("travel", jsonout.Object{{"value", jsonout.Number(t.Peak)}, {"unit", "m"}, {"frequency_hz", jsonout.Number(t.Freq)}})
 		}
 	}
+	if len(r.Sides) == 1 && r.Sides[0].Friction != nil {
+		o.Add("friction", saved.Friction(*r.Sides[0].Friction))
+	}
 	if r.Compared != nil || r.Checked != nil {
 		o.Add("checks", checksJSON(r.Checked))
 		if r.Judged {
@@ -86,6 +89,9 @@ func (r *Report) json() jsonout.Object {
 func addSides(o *jsonout.Object, sides []Side) {
 	for _, s := range sides {
 		o.Add(s.Label, parametersJSON(s.Parameters))
+		if s.Friction != nil {
+			o.Add(s.Label+"_friction", saved.Friction(*s.Friction))
+		}
 	}
 }
 

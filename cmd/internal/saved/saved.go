@@ -16,6 +16,7 @@ import (
 
 	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
+	"conewright/ts/friction"
 	"conewright/ts/param"
 	"conewright/ts/repeat"
 
@@ -67,6 +68,7 @@ type Fit struct {
 	Parameters param.Parameters
 	Bench      Settings // how it was measured
 	Warnings   []wording.Said
+	Friction   *friction.Found // nil: nothing is known of it
 }
 
 // Is says whether the first bytes of a file look like a report in JSON.
@@ -97,6 +99,7 @@ func Read(data []byte, file string) (*Fit, error) {
 		Bench    Settings        `json:"bench"`
 		Warnings []wording.Said  `json:"warnings"`
 		Joint    json.RawMessage `json:"joint"`
+		Friction *savedFriction  `json:"friction"`
 	}
 	if err := json.Unmarshal(data, &in); err != nil {
 		return nil, &Error{file, "is JSON but cannot be read: " + err.Error(), err}
@@ -113,7 +116,15 @@ func Read(data []byte, file string) (*Fit, error) {
 	}
 	// That repeatability is assumed is said anew where it matters.
 	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == repeat.Assumed })
-	return &Fit{p, in.Bench, warnings}, nil
+	fit := &Fit{Parameters: p, Bench: in.Bench, Warnings: warnings}
+	if in.Friction != nil {
+		found, ok := in.Friction.found()
+		if !ok {
+			return nil, &Error{file, "the field friction is out of range", nil}
+		}
+		fit.Friction = &found
+	}
+	return fit, nil
 }
 
 // ReadJoint reads the field that [Joint] writes; file is its name in messages.

@@ -118,6 +118,8 @@ var phrases = map[change.CauseID]string{
 	change.ShortedTurns:      "turns of the coil are shorted: %s of the winding",
 	change.CoilOffset:        "the coil is off its rest position: BL down by %s",
 	change.SeriesResistance:  "there is a resistance in series: Re up by %s",
+	change.FrictionMore:      "the coil rubs, or there is glue or dust in the gap: by the harmonics of the current that adds %s to the mechanical losses at this level",
+	change.FrictionLess:      "the coil does not rub any more: by the harmonics of the current that takes %s off the mechanical losses at this level",
 }
 
 // unchangedWithin is the half-width, in percent, up to which a change that does
@@ -161,6 +163,7 @@ var subjects = map[change.CauseID][]param.ID{
 	change.SuspensionStiffer: {param.Cms}, change.SuspensionSofter: {param.Cms}, change.MassAdded: {param.Mms}, change.MassMissing: {param.Mms}, change.LossesUp: {param.Rms}, change.LossesDown: {param.Rms},
 	change.MotorWeaker: {param.BL, param.Mms, param.Cms, param.Rms}, change.MotorStronger: {param.BL, param.Mms, param.Cms, param.Rms}, change.CoilOffset: {param.BL, param.Mms, param.Cms, param.Rms},
 	change.CoilDifferent: {param.Re, param.BL, param.Mms, param.Cms, param.Rms}, change.ShortedTurns: {param.Re, param.BL, param.Mms, param.Cms, param.Rms}, change.SeriesResistance: {param.Re},
+	change.FrictionMore: {param.Rms, param.Cms}, change.FrictionLess: {param.Rms, param.Cms},
 }
 
 // advice says what to do about the leading explanation, and about others that
@@ -178,6 +181,9 @@ func advice(c *change.Compared) []string {
 			text := remedies[cause.ID]
 			if cause.ID == change.SuspensionStiffer && c.Verdict() == verdict.InSpec {
 				text = "Stiffness falls as the surround runs in; expect the resonance to settle lower."
+			}
+			if cause.ID == change.LossesUp && c.Friction.Free {
+				text = "The harmonics show no rub: the losses are those of the new material or of its glue."
 			}
 			if text != "" && !slices.Contains(out, text) {
 				out = append(out, text)
@@ -201,6 +207,7 @@ var remedies = map[change.CauseID]string{
 	change.CoilDifferent:     "The coil is not the one that was measured before: check the part, and that both sweeps belong to the same driver.",
 	change.ShortedTurns:      "Shorted turns do not heal: the coil has to be replaced. Do not drive it hard; it heats at the fault.",
 	change.CoilOffset:        "Check the rest height of the coil in the gap; shim the coil and set the surround again while the glue allows; glue and its solvents need fresh air and no flame. Keep the level low until then: the coil leaves the gap early on one side.",
+	change.FrictionMore:      frictionRemedy,
 	change.SeriesResistance:  "Check clips, leads and solder joints and measure again: a contact in series is a fault of the wiring, not of the driver.",
 }
 
@@ -219,6 +226,9 @@ func nullText(n change.NullTest) string {
 // changeSentences are the sentences about comparisons.
 var changeSentences = map[string]sentence{
 	"not-comparable": fixed("a comparison needs Re, Fs, Qms and Qes of both drivers", "fit both sweeps with a band that holds the resonance"),
+	"bad-friction": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("friction cannot be the parts %v and %v of the losses", n.Num("before"), n.Num("after")), "give each from 0 to 1"
+	},
 	"change-unexplained": fixed("no combination of the known causes explains the change within the uncertainty",
 		"check that both sweeps were taken in the same way (level, mounting, wiring), then look at the residuals of the fits"),
 	"motor-not-unchanged": func(n notice.Notice) (string, string) {

@@ -53,17 +53,22 @@ var bySubject = []map[string]sentence{
 	recordingSentences,
 	benchSentences,
 	signalSentences,
+	liveSentences,
+	jobSentences,
 	valueSentences,
 	sweepSentences,
 	fitSentences,
 	sheetSentences,
 	changeSentences,
+	frictionSentences,
 	sideSentences,
 	pairSentences,
 	massSentences,
 	ringSentences,
 	massLineSentences,
 	studySentences,
+	bookSentences,
+	cabinetSentences,
 }
 
 // fact returns the fact of that name, which must be of this type.

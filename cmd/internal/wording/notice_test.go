@@ -60,6 +60,7 @@ func notices(t *testing.T) []notice.Notice {
 	}
 	_, err := ts.Fit(nil, measured.Conditions{})
 	refused(err)
+	sweep(func(z *measured.Impedance) { z.Harmonics = &measured.Harmonics{FullScale: -1} })
 	sweep(func(z *measured.Impedance) { *z = measured.Impedance{} })
 	sweep(func(z *measured.Impedance) { z.Z = z.Z[1:] })
 	sweep(func(z *measured.Impedance) { z.Freq[3] = -1 })
@@ -175,6 +176,8 @@ func notices(t *testing.T) []notice.Notice {
 	baffle := free
 	baffle.Mounting = param.Baffle
 	_, err = ts.Compare(free, baffle, change.Options{})
+	refused(err)
+	_, err = ts.Compare(p, p, change.Options{Friction: change.Friction{Before: -1}})
 	refused(err)
 	err = repeat.Bench{repeat.Session: {Std: [3]float64{-1, 0, 0}, Dof: 1}}.Check()
 	refused(err)

@@ -57,7 +57,7 @@ func collect(src blocks, r repetition) (*lines, error) {
 	done := 0
 	var pending [2][]float64
 	err := src.each(func(ch [2][]float64) {
-		both(func(c int) {
+		Both(func(c int) {
 			for x := range slices.Chunk(ch[c], pushBlock) {
 				for _, h := range entry[c] {
 					x = h.Push(x)
@@ -66,7 +66,7 @@ func collect(src blocks, r repetition) (*lines, error) {
 			}
 		})
 		for len(pending[0]) >= n && done < r.count {
-			both(func(c int) { fft[c].Coefficients(spectra[c], pending[c][:n]) })
+			Both(func(c int) { fft[c].Coefficients(spectra[c], pending[c][:n]) })
 			l.add(spectra)
 			done++
 			for c := range pending {
