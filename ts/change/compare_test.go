@@ -166,6 +166,11 @@ func TestUnknownBench(t *testing.T) {
 	if c.Causes[0].ID != NoChange || fs.Changed() {
 		t.Errorf("two sessions: %+v, Fs %+v", c.Causes, fs)
 	}
+	// 6 % in Fs are 4.5 standard deviations, which one unknown bench in 70 may show: no cause is sought for it yet.
+	far := handmade.Changed(func(d *driver.Driver) { d.Cms *= 1.14 })
+	if c, err = Compare(repeated(handmade.Woofer, false), repeated(far, false), Options{}); err != nil || c.Causes[0].ID != NoChange {
+		t.Errorf("6 %% in Fs: %+v, %v", c.Causes, err)
+	}
 	one, err := Compare(repeated(handmade.Woofer, false), repeated(softer, false), Options{SameSession: true})
 	if err != nil {
 		t.Fatal(err)
