@@ -200,8 +200,8 @@ type manifestReader struct {
 	csv    *csv.Reader
 	path   string
 	column map[string]int
-	record []string // read last
 	free   []string // columns that are kept as they are, in their order
+	record []string // read last
 }
 
 // cell returns a field of the line that was read last, empty where there is none.

@@ -81,7 +81,7 @@ type comparison struct {
 	sides []repairSide
 	sheet *specOption
 	all   bool // every quantity in the tables
-	// sameSession says that before and after were measured in one session.
+	// sameSession says that all sides were measured in one session.
 	sameSession bool
 }
 
@@ -102,7 +102,7 @@ func (q comparison) report() (*report.Report, error) {
 		job.Inputs = append(job.Inputs, inputs...)
 	}
 	apart := report.SeparateBenches(sides)
-	with := change.Options{Spec: spec, SameSession: q.sameSession, Friction: report.FrictionOf(sides[0], sides[1])}
+	with := change.Options{Spec: spec, Friction: report.FrictionOf(sides[0], sides[1]), SameSession: q.sameSession}
 	if len(sides) == 3 {
 		with.Stripped = &sides[2].Parameters
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"conewright/cmd/internal/benchfile"
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/settings"
@@ -111,6 +112,13 @@ func (b *benchOptions) at(kept *book.Book, s book.Stage) (*benchOptions, error) 
 	own := &benchOptions{book: b.book}
 	own.define(newOptionGroups(""))
 	for _, set := range s.Bench {
+		if set.Name == benchfile.Table {
+			var err error
+			if own.repeat, err = benchfile.FromSummary(set.Value); err != nil {
+				return nil, err
+			}
+			continue
+		}
 		if own.options.Lookup(set.Name) == nil {
 			return nil, settings.Place{File: kept.FolderOf()}.Errorf("use the version of the program that added it", "the bench option %q of the stage %s is unknown", set.Name, s.Name)
 		}
@@ -130,6 +138,7 @@ func (b *benchOptions) at(kept *book.Book, s book.Stage) (*benchOptions, error) 
 	if err != nil {
 		return nil, err
 	}
+	own.repeat = b.repeat.Over(own.repeat)
 	return own, own.finish()
 }
 

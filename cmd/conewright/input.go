@@ -26,6 +26,7 @@ type benchOptions struct {
 	wiring      bench.Wiring
 	mounting    param.Mounting
 	swap        bool
+	alone       bool
 	resistor    quantityOption
 	resistorTol quantityOption
 	leads       quantityOption
@@ -81,6 +82,8 @@ func (b *benchOptions) define(g *optionGroups) {
 	quantityVar(fs, &b.pressure, "pressure", "1013hPa", "of the air at the bench (not reduced to sea level)")
 	quantityVar(fs, &b.humidity, "humidity", "50%", "relative humidity of the air")
 	fs.StringVar(&b.columns, "columns", "", "what the columns of a table without header hold, in `WORDS` such as Hz,ohm,deg")
+	// Not of the bench but of one measurement, so no bench file may say it.
+	g.group("Connection").BoolVar(&b.alone, "alone", false, "you looked: one driver alone, in free air, nothing on its cone but stated masses; ask no more")
 	fs.Var(wordOption[repeat.Kind]{&b.repeats, []repeat.Kind{repeat.Again, repeat.Reclamped, repeat.Session}}, "repeat", "what lies between several sweeps of one condition")
 	other := g.group("Bench file")
 	other.StringVar(&b.file, "bench", "", "TOML `FILE` with any of the bench options; options override it")
@@ -136,6 +139,7 @@ func (b *benchOptions) conditions() measured.Conditions {
 		Humidity:    b.humidity.value.SI,
 		Sd:          known(b.sd),
 		DCRe:        known(b.dc),
+		Alone:       b.alone,
 
 		Repeatability: &repeats, Repeats: b.repeats,
 	}
@@ -167,7 +171,7 @@ func (b *benchOptions) record() saved.Settings {
 		}
 	})
 	if found := benchfile.Summary(b.repeat); found != "" {
-		list = append(list, saved.Setting{Name: "repeatability", Value: found})
+		list = append(list, saved.Setting{Name: benchfile.Table, Value: found})
 	}
 	return list
 }

@@ -50,7 +50,11 @@ func (k loadKind) parse(text string) (measured.Load, error) {
 	if err := size.Set(text); err != nil {
 		return measured.Load{}, err
 	}
-	return measured.Load{Kind: k.load, Value: size.value.SI, Std: size.value.Std()}, nil
+	load := measured.Load{Kind: k.load, Value: size.value.SI, Std: size.value.Std()}
+	if k.load == measured.AddedMass {
+		load.PlacingStd = measured.UsualPlacing(load.Value)
+	}
+	return load, nil
 }
 
 // loadOptions defines --mass and --box, or --before-mass and so on.

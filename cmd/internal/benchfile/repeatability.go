@@ -43,15 +43,39 @@ func Repeatability(b repeat.Bench) string {
 	return out.String()
 }
 
-// Summary says in a few words what was found of the bench; empty where all is assumed.
+// Summary says on one line what was found of the bench; empty where all is assumed.
 func Summary(b repeat.Bench) string {
 	var found []string
 	for _, k := range repeat.Kinds {
 		if s := b[k]; s.Known() && !s.Assumed {
-			found = append(found, fmt.Sprintf("%v Fs %.2g %%, Qms %.2g %%, Re %.2g %%", k, 100*s.Std[0], 100*s.Std[1], 100*s.Std[2]))
+			said := fmt.Sprintf("%v: Fs %.3g %%, Qms %.3g %%, Re %.3g %%", k, 100*s.Std[0], 100*s.Std[1], 100*s.Std[2])
+			for i, key := range correlationKeys {
+				if r := s.Correlation[i]; r != 0 {
+					said += fmt.Sprintf(", %s %.2f", key, r)
+				}
+			}
+			found = append(found, said+fmt.Sprintf(", %s %.3g", freedomKey, s.Dof))
 		}
 	}
 	return strings.Join(found, "; ")
+}
+
+// FromSummary reads what Summary writes.
+func FromSummary(text string) (repeat.Bench, error) {
+	var table strings.Builder
+	for _, said := range strings.Split(text, "; ") {
+		kind, rest, _ := strings.Cut(said, ": ")
+		fmt.Fprintf(&table, "[%s.%s]\n", Table, kind)
+		for _, pair := range strings.Split(rest, ", ") {
+			key, value, _ := strings.Cut(pair, " ")
+			fmt.Fprintf(&table, "%s = %q\n", key, value)
+		}
+	}
+	entries, err := settings.Parse([]byte(table.String()), Table)
+	if err != nil {
+		return repeat.Bench{}, err
+	}
+	return readRepeatability(entries)
 }
 
 // readRepeatability reads the entries of the table.

@@ -43,6 +43,7 @@ func NewSide(label string, inputs []saved.Input, bench saved.Settings, sweeps []
 func Fit(job Job, side Side) *Report {
 	r := newReport(job, "fit", side)
 	r.Title = "Parameters of " + subject(job.Inputs, "")
+	r.Body = contradictions(side)
 	r.Tables = append(r.Tables, parameterTable(side.Parameters, job.All))
 	if f := side.Fitted; f != nil {
 		r.addQuality(f)
@@ -60,7 +61,7 @@ func Check(job Job, side Side, c *verdict.Checked) *Report {
 	r := newReport(job, "check", side)
 	r.Title = subject(job.Inputs, "") + " against the sheet " + quoted(c.Spec.Name)
 	r.judge(c)
-	r.Body = append(wording.Checked(c), wording.Readings(c)...)
+	r.Body = slices.Concat(contradictions(side), wording.Checked(c), wording.Readings(c))
 	r.tellFriction(side)
 	values := parameterTable(side.Parameters, job.All)
 	values.Title = "All values"
@@ -79,7 +80,7 @@ func Compare(job Job, sides []Side, c *change.Compared) *Report {
 	r := newReport(job, "compare", sides...)
 	r.Title = fmt.Sprintf("%s against %s", subject(job.Inputs, "after"), subject(job.Inputs, "before"))
 	r.Compared = c
-	r.Body = wording.Compared(c)
+	r.Body = append(contradictions(sides...), wording.Compared(c)...)
 	r.tellFriction(sides[1])
 	if c.Checked != nil {
 		r.judge(c.Checked)
@@ -156,6 +157,17 @@ func (s Side) assumed() bool {
 		}
 	}
 	return false
+}
+
+// contradictions says first of all where a meter and a sweep cannot both be right.
+func contradictions(sides ...Side) []string {
+	var say []string
+	for _, s := range sides {
+		if re, ok := s.Parameters.Get(param.Re); ok && s.Parameters.MeterOff != 0 {
+			say = append(say, wording.Contradiction(s.Label, re, s.Parameters.MeterOff))
+		}
+	}
+	return say
 }
 
 // warnings is what was noticed while a side was read and fitted.

@@ -170,6 +170,9 @@ func checksJSON(c *verdict.Checked) []jsonout.Object {
 		if reason := wording.Missing(c, j); reason != "" {
 			o.Add("reason", reason)
 		}
+		if j.ByMeter != nil {
+			o.Add("value_by_meter", jsonout.Number(j.ByMeter.Value))
+		}
 		list = append(list, o)
 	}
 	return list

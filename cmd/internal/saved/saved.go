@@ -11,12 +11,14 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
 	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/friction"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/repeat"
 
@@ -57,8 +59,30 @@ func Joint(p param.Parameters) jsonout.Object {
 	for _, s := range p.Skew {
 		skew = append(skew, [2]jsonout.Number{jsonout.Number(s[0]), jsonout.Number(s[1])})
 	}
-	return jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
-		{"coverage", jsonout.Number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", jsonout.Number(p.Temperature)}}
+	o := jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
+		{"coverage", jsonout.Number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", jsonout.Number(p.Temperature)},
+		{"alone", p.OneDriver}, {"doubts", doubts(p.Doubts)}}
+	if p.MeterOff != 0 {
+		o.Add("meter_off", jsonout.Number(p.MeterOff))
+	}
+	return o
+}
+
+// doubts are the doubts about a set: code and facts.
+func doubts(list []notice.Notice) []jsonout.Object {
+	out := []jsonout.Object{}
+	for _, n := range list {
+		facts := jsonout.Object{}
+		for _, name := range slices.Sorted(maps.Keys(n.Facts)) {
+			v := n.Facts[name]
+			if x, ok := v.(float64); ok {
+				v = jsonout.Number(x)
+			}
+			facts.Add(name, v)
+		}
+		out = append(out, jsonout.Object{{"code", n.Code}, {"facts", facts}})
+	}
+	return out
 }
 
 var partNames = [...]string{param.NoisePart: "noise", param.ModelPart: "model", param.BenchPart: "bench", param.RepeatPart: "repeat"}
@@ -152,10 +176,13 @@ type joint struct {
 		Dof     float64 `json:"degrees_of_freedom"`
 		Assumed bool    `json:"assumed"`
 	} `json:"components"`
-	Skew        [][]float64 `json:"skew"`
-	Coverage    float64     `json:"coverage"`
-	Mounting    string      `json:"mounting"`
-	Temperature float64     `json:"temperature_kelvin"`
+	Skew        [][]float64     `json:"skew"`
+	Coverage    float64         `json:"coverage"`
+	Mounting    string          `json:"mounting"`
+	Temperature float64         `json:"temperature_kelvin"`
+	Alone       bool            `json:"alone"`
+	Doubts      []notice.Notice `json:"doubts"`
+	MeterOff    float64         `json:"meter_off"`
 }
 
 // parameters checks the field and returns what it says.
@@ -167,7 +194,7 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if n == 0 || len(j.Scaled) != n || len(j.Origin) != n || len(j.Noise) != n && len(j.Noise) != 0 {
 		return refuse("the field joint is not complete")
 	}
-	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature}
+	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature, MeterOff: j.MeterOff}
 	for i, symbol := range j.Parameters {
 		id, ok := param.Parse(symbol)
 		if !ok {
@@ -179,6 +206,13 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 			return refuse("%q is not an origin", j.Origin[i])
 		}
 		p.Origin = append(p.Origin, origin)
+	}
+	p.OneDriver = j.Alone
+	for _, d := range j.Doubts {
+		if !wording.Says(d) {
+			return refuse("the doubt %q is not usable", d.Code)
+		}
+		p.Doubts = append(p.Doubts, d)
 	}
 	var ok bool
 	if p.Mounting, ok = wordOf(j.Mounting, param.FreeAir, param.Baffle); !ok {

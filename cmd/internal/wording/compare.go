@@ -26,6 +26,9 @@ func Compared(c *change.Compared) []string {
 	} else if fs, ok := c.Change(param.Fs); ok && fs.Changed() {
 		out = append(out, explainFs(c))
 	}
+	if len(c.Withheld) > 0 {
+		return out
+	}
 	others := c.Explanations[1:]
 	for i, e := range others {
 		if i == mostOthers && len(others) > mostOthers+1 { // one alone is better named than counted
@@ -58,6 +61,8 @@ const plainlySaid = 0.95
 func explainLead(c *change.Compared) string {
 	e := c.Explanations[0]
 	switch {
+	case len(c.Withheld) > 0:
+		return "No cause is named as long as it is not sure that both sweeps are of the driver alone; see the warnings."
 	case c.Unexplained:
 		return "The change does not fit any combination of known causes; the nearest is that " + phrase(e) + "."
 	case e.Causes[0].ID == change.NoChange:
@@ -131,6 +136,7 @@ var phrases = map[change.CauseID]string{
 	change.SeriesResistance:  "there is a resistance in series: Re up by %s",
 	change.FrictionMore:      "the coil rubs, or there is glue or dust in the gap: by the harmonics of the current that adds %s to the mechanical losses at this level",
 	change.FrictionLess:      "the coil does not rub any more: by the harmonics of the current that takes %s off the mechanical losses at this level",
+	change.MassNotAsStated:   "the driver is as before, but an added mass was not as stated: off by %s",
 }
 
 // unchangedWithin is the half-width, in percent, up to which a change that does
@@ -175,6 +181,7 @@ var subjects = map[change.CauseID][]param.ID{
 	change.MotorWeaker: {param.BL, param.Mms, param.Cms, param.Rms}, change.MotorStronger: {param.BL, param.Mms, param.Cms, param.Rms}, change.CoilOffset: {param.BL, param.Mms, param.Cms, param.Rms},
 	change.CoilDifferent: {param.Re, param.BL, param.Mms, param.Cms, param.Rms}, change.ShortedTurns: {param.Re, param.BL, param.Mms, param.Cms, param.Rms}, change.SeriesResistance: {param.Re},
 	change.FrictionMore: {param.Rms, param.Cms}, change.FrictionLess: {param.Rms, param.Cms},
+	change.MassNotAsStated: {param.BL, param.Mms, param.Cms, param.Rms},
 }
 
 // advice says what to do about the leading explanation, and about others that
@@ -219,6 +226,7 @@ var remedies = map[change.CauseID]string{
 	change.ShortedTurns:      "Shorted turns do not heal: the coil has to be replaced. Do not drive it hard; it heats at the fault.",
 	change.CoilOffset:        "Check the rest height of the coil in the gap; shim the coil and set the surround again while the glue allows; glue and its solvents need fresh air and no flame. Keep the level low until then: the coil leaves the gap early on one side.",
 	change.FrictionMore:      frictionRemedy,
+	change.MassNotAsStated:   "Weigh the mass again together with its putty or tape, set it firmly in the middle, and repeat the sweep with it. If the mass is right, look whether the axis was horizontal: a coil that sags under the mass or the cone moves BL and Mms in the same way.",
 	change.SeriesResistance:  "Check clips, leads and solder joints and measure again: a contact in series is a fault of the wiring, not of the driver.",
 }
 
