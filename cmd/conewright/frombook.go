@@ -2,14 +2,15 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"slices"
 
-	"conewright/cmd/internal/benchfile"
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/settings"
 	"conewright/ts/notice"
+	"conewright/ts/repeat"
 
 	"github.com/spf13/pflag"
 )
@@ -111,11 +112,12 @@ const calibrationOption = "calibration"
 func (b *benchOptions) at(kept *book.Book, s book.Stage) (*benchOptions, error) {
 	own := &benchOptions{book: b.book}
 	own.define(newOptionGroups(""))
+	var repeats *repeat.Bench // as the bench file of the stage had it
 	for _, set := range s.Bench {
-		if set.Name == benchfile.Table {
-			var err error
-			if own.repeat, err = benchfile.FromSummary(set.Value); err != nil {
-				return nil, err
+		if set.Name == repeatabilitySetting {
+			repeats = new(repeat.Bench)
+			if err := json.Unmarshal([]byte(set.Value), repeats); err != nil {
+				return nil, fmt.Errorf("%s: the repeatability of the stage %s: %w", kept.FolderOf(), s.Name, err)
 			}
 			continue
 		}
@@ -138,13 +140,35 @@ func (b *benchOptions) at(kept *book.Book, s book.Stage) (*benchOptions, error) 
 	if err != nil {
 		return nil, err
 	}
-	own.repeat = b.repeat.Over(own.repeat)
-	return own, own.finish()
+	if err := own.finish(); err != nil {
+		return nil, err
+	}
+	switch {
+	case b.file != "":
+		own.repeat = b.repeat
+	case repeats != nil:
+		own.repeat = *repeats
+	}
+	return own, nil
 }
 
-// recordForBook is the record of the bench without what the book keeps as a file.
-func (b *benchOptions) recordForBook() saved.Settings {
-	return slices.DeleteFunc(b.record(), func(s saved.Setting) bool { return s.Name == calibrationOption })
+// repeatabilitySetting is no option: a record has it in words, the book in full.
+const repeatabilitySetting = "repeatability"
+
+// recordForBook is the record of the bench without what the book keeps as a file, from which
+// the bench can be had again.
+func (b *benchOptions) recordForBook() (saved.Settings, error) {
+	list := slices.DeleteFunc(b.record(), func(s saved.Setting) bool { return s.Name == calibrationOption })
+	for i := range list {
+		if list[i].Name == repeatabilitySetting {
+			whole, err := json.Marshal(b.repeat)
+			if err != nil {
+				return nil, err
+			}
+			list[i].Value = string(whole)
+		}
+	}
+	return list, nil
 }
 
 // openBook opens the book in a folder, or in the usual one.

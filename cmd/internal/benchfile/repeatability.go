@@ -60,24 +60,6 @@ func Summary(b repeat.Bench) string {
 	return strings.Join(found, "; ")
 }
 
-// FromSummary reads what Summary writes.
-func FromSummary(text string) (repeat.Bench, error) {
-	var table strings.Builder
-	for _, said := range strings.Split(text, "; ") {
-		kind, rest, _ := strings.Cut(said, ": ")
-		fmt.Fprintf(&table, "[%s.%s]\n", Table, kind)
-		for _, pair := range strings.Split(rest, ", ") {
-			key, value, _ := strings.Cut(pair, " ")
-			fmt.Fprintf(&table, "%s = %q\n", key, value)
-		}
-	}
-	entries, err := settings.Parse([]byte(table.String()), Table)
-	if err != nil {
-		return repeat.Bench{}, err
-	}
-	return readRepeatability(entries)
-}
-
 // readRepeatability reads the entries of the table.
 func readRepeatability(entries []settings.Entry) (repeat.Bench, error) {
 	var b repeat.Bench

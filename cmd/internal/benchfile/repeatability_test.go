@@ -104,13 +104,6 @@ func TestSummary(t *testing.T) {
 	if got, want := Summary(found()), "again: Fs 0.1 %, Qms 0.4 %, Re 0.05 %, Fs-Qms 0.25, Fs-Re -0.50, degrees-of-freedom 10; session: Fs 0.55 %, Qms 1.4 %, Re 0.32 %, Fs-Qms -0.27, Fs-Re 0.10, degrees-of-freedom 3.83"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
-	back, err := FromSummary(Summary(found()))
-	if err != nil || Summary(back) != Summary(found()) || back[repeat.Reclamped].Known() {
-		t.Errorf("read back %+v, %v", back, err)
-	}
-	if _, err := FromSummary("weekly: Fs 1 %"); err == nil {
-		t.Error("a week is no kind of repeat")
-	}
 	if got := Summary(repeat.Usual); got != "" {
 		t.Errorf("%q of what is assumed", got)
 	}
