@@ -43,18 +43,12 @@ func Repeatability(b repeat.Bench) string {
 	return out.String()
 }
 
-// Summary says on one line what was found of the bench; empty where all is assumed.
+// Summary says in a few words what was found of the bench; empty where all is assumed.
 func Summary(b repeat.Bench) string {
 	var found []string
 	for _, k := range repeat.Kinds {
 		if s := b[k]; s.Known() && !s.Assumed {
-			said := fmt.Sprintf("%v: Fs %.3g %%, Qms %.3g %%, Re %.3g %%", k, 100*s.Std[0], 100*s.Std[1], 100*s.Std[2])
-			for i, key := range correlationKeys {
-				if r := s.Correlation[i]; r != 0 {
-					said += fmt.Sprintf(", %s %.2f", key, r)
-				}
-			}
-			found = append(found, said+fmt.Sprintf(", %s %.3g", freedomKey, s.Dof))
+			found = append(found, fmt.Sprintf("%v Fs %.2g %%, Qms %.2g %%, Re %.2g %%", k, 100*s.Std[0], 100*s.Std[1], 100*s.Std[2]))
 		}
 	}
 	return strings.Join(found, "; ")
