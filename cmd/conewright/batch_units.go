@@ -265,7 +265,7 @@ func newManifestReader(text []byte, path string, columns []string) (*manifestRea
 			return nil, m.place().Errorf("name each column once", "the column %q stands there twice", name)
 		}
 		m.column[name] = i
-		if !slices.Contains(manifestColumns, name) && name != "" {
+		if !slices.Contains(columns, name) && name != "" {
 			m.free = append(m.free, name)
 		}
 	}

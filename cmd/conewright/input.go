@@ -43,7 +43,7 @@ type benchOptions struct {
 	calibrated  string
 	calibration *bench.Calibration // read by finish
 	repeats     repeat.Kind
-	repeat      repeat.Bench // usual, or as the bench file says
+	repeat      repeat.Bench // as the bench file says
 }
 
 func (b *benchOptions) define(g *optionGroups) {
@@ -95,13 +95,11 @@ func dcOption() quantityOption { return quantityOption{kind: quantity.Resistance
 
 // finish reads the bench file and checks that the options go together.
 func (b *benchOptions) finish() error {
-	b.repeat = repeat.Usual
 	if b.file != "" {
-		known, err := benchfile.Apply(b.file, b.options)
-		if err != nil {
+		var err error
+		if b.repeat, err = benchfile.Apply(b.file, b.options); err != nil {
 			return err
 		}
-		b.repeat = known.Over(b.repeat)
 	}
 	if b.diameter.given && b.sd.given {
 		return wrongUse("give one of the two", "both --diameter and --sd are given")
@@ -133,6 +131,7 @@ func (b *benchOptions) reading() sweeps.Options {
 
 // conditions is what is known beside the sweeps.
 func (b *benchOptions) conditions() measured.Conditions {
+	repeats := b.repeat.Over(repeat.Usual)
 	c := measured.Conditions{
 		Mounting:    b.mounting,
 		Temperature: known(b.temperature),
@@ -142,7 +141,7 @@ func (b *benchOptions) conditions() measured.Conditions {
 		DCRe:        known(b.dc),
 		Alone:       b.alone,
 
-		Repeatability: &b.repeat, Repeats: b.repeats,
+		Repeatability: &repeats, Repeats: b.repeats,
 	}
 	if b.diameter.given {
 		d := known(b.diameter)
@@ -172,7 +171,7 @@ func (b *benchOptions) record() saved.Settings {
 		}
 	})
 	if found := benchfile.Summary(b.repeat); found != "" {
-		list = append(list, saved.Setting{Name: "repeatability", Value: found})
+		list = append(list, saved.Setting{Name: benchfile.Table, Value: found})
 	}
 	return list
 }

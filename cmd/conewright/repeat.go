@@ -223,6 +223,9 @@ func readStudy(text []byte, path string) ([]swept, error) {
 	if err != nil {
 		return nil, err
 	}
+	if len(m.free) > 0 { // a day that is no session would make all of them one
+		return nil, m.place().Errorf("a study has the columns "+strings.Join(repeatColumns, ", ")+"; only file is needed", "there is no column %q in the manifest of a study", m.free[0])
+	}
 	var all []swept
 	for {
 		err := m.line()
