@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"conewright/cmd/internal/infile"
+	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/quantity"
 	"conewright/sweeps"
 	"conewright/sweeps/bench"
@@ -94,11 +95,23 @@ func (c *calibration) run(con *console) error {
 	if err := checkTarget(c.out.file, c.out.force); err != nil {
 		return err
 	}
+	var recordings []loadFile
+	for _, path := range []string{c.channels, c.open, c.short, c.load.path, c.check.path} {
+		if path != "" {
+			recordings = append(recordings, loadFile{path: path})
+		}
+	}
+	c.out.targets = []string{c.out.file}
+	if err := c.out.spare(recordings, c.bench.reads()...); err != nil {
+		return err
+	}
 	known := sweeps.Known{LoadOhm: c.load.ohm, LoadTolerance: c.loadTolerance.value.SI, CheckOhm: c.check.ohm}
+	var seen inputs.Contents
 	for _, part := range []struct {
-		path string
-		into **bench.Recording
-	}{{c.channels, &known.Channels}, {c.open, &known.Open}, {c.short, &known.Short}, {c.load.path, &known.Load}, {c.check.path, &known.Check}} {
+		path, role string
+		into       **bench.Recording
+	}{{c.channels, "channels", &known.Channels}, {c.open, "open", &known.Open}, {c.short, "short", &known.Short},
+		{c.load.path, "load", &known.Load}, {c.check.path, "check", &known.Check}} {
 		if part.path == "" {
 			continue
 		}
@@ -107,6 +120,9 @@ func (c *calibration) run(con *console) error {
 			return err
 		}
 		defer file.Close()
+		if err := seen.Add(inputs.File{Path: part.path, Role: part.role, Content: []string{file.SHA256()}}); err != nil {
+			return err
+		}
 		if *part.into, err = sweeps.ReadRecording(file, file.Size(), part.path); err != nil {
 			return err
 		}

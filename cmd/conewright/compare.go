@@ -3,6 +3,7 @@ package main
 import (
 	"slices"
 
+	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
 	"conewright/ts"
 	"conewright/ts/change"
@@ -49,7 +50,7 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 			if err := out.finish(); err != nil {
 				return done, err
 			}
-			if err := out.spare(slices.Concat(freeFiles(before), loadsBefore, freeFiles(after), loadsAfter, freeFiles(stripped))); err != nil {
+			if err := out.spare(slices.Concat(freeFiles(before), loadsBefore, freeFiles(after), loadsAfter, freeFiles(stripped)), append(sheet.reads(), bench.reads()...)...); err != nil {
 				return done, err
 			}
 			spec, err := sheet.read()
@@ -58,6 +59,7 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 			}
 			job := report.Job{Version: version(), Spec: sheet.input, All: out.all}
 			var sides []report.Side
+			var seen inputs.Contents
 			for _, side := range []struct {
 				label string
 				files []loadFile
@@ -69,12 +71,12 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 				if len(side.files) == 0 {
 					continue
 				}
-				s, inputs, err := fitSide(side.files, &bench, side.label)
+				s, from, err := fitSide(side.files, &bench, side.label, &seen)
 				if err != nil {
 					return done, err
 				}
 				sides = append(sides, s)
-				job.Inputs = append(job.Inputs, inputs...)
+				job.Inputs = append(job.Inputs, from...)
 			}
 			apart := report.SeparateBenches(sides)
 			with := change.Options{Spec: spec}

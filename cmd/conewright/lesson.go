@@ -4,6 +4,7 @@ import (
 	"io"
 
 	"conewright/cmd/internal/handout"
+	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/ts/driver"
@@ -86,10 +87,10 @@ func (l *lessonOptions) experiment(args []string) ([]saved.Input, []measured.Swe
 	if l.virtual {
 		return virtualLesson(l.seed)
 	}
-	if err := l.out.spare(files); err != nil {
+	if err := l.out.spare(files, l.driver.bench.reads()...); err != nil {
 		return nil, nil, nil, err
 	}
-	all, err := openAll(files)
+	all, err := openAll(files, "", &inputs.Contents{})
 	if err != nil {
 		return nil, nil, nil, err
 	}

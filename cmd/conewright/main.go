@@ -12,6 +12,7 @@ import (
 	"runtime/debug"
 	"strings"
 
+	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/settings"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/verdict"
@@ -61,8 +62,9 @@ func answerTo(v verdict.Verdict) answer {
 // has the same table.
 func exitCode(a answer, err error) int {
 	var wrong *usageError
+	var mixed *inputs.Error
 	switch {
-	case errors.As(err, &wrong):
+	case errors.As(err, &wrong) || errors.As(err, &mixed):
 		return 2
 	case err != nil:
 		return 1

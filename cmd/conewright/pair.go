@@ -2,8 +2,10 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
+	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/specsheet"
@@ -47,15 +49,20 @@ conewright pair left.json right.json --spec larch.toml --report pair.html`,
 			if err := out.finish(); err != nil {
 				return done, err
 			}
+			filesLeft, filesRight := append(freeFiles(args[:1]), loadsLeft...), append(freeFiles(args[1:]), loadsRight...)
+			if err := out.spare(slices.Concat(filesLeft, filesRight), append(sheet.reads(), bench.reads()...)...); err != nil {
+				return done, err
+			}
 			spec, err := sheet.read()
 			if err != nil {
 				return done, err
 			}
-			left, inputsLeft, err := fitSide(append(freeFiles(args[:1]), loadsLeft...), &bench, "left")
+			var seen inputs.Contents
+			left, inputsLeft, err := fitSide(filesLeft, &bench, "left", &seen)
 			if err != nil {
 				return done, err
 			}
-			right, inputsRight, err := fitSide(append(freeFiles(args[1:]), loadsRight...), &bench, "right")
+			right, inputsRight, err := fitSide(filesRight, &bench, "right", &seen)
 			if err != nil {
 				return done, err
 			}

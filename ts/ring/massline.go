@@ -81,6 +81,9 @@ func MeasureMassLine(sweeps []measured.Sweep, cond measured.Conditions) (*MassLi
 		points = append(points, LinePoint{X: s.Load.Value, StdX: s.Load.Std, Y: y, StdY: 2 * y * e.Std / e.Value})
 		m.Points = append(m.Points, p)
 	}
+	if err := m.exchanged(sorted); err != nil {
+		return nil, err
+	}
 	var err error
 	if m.Line, err = FitLine(points); err != nil {
 		return nil, err
@@ -94,7 +97,7 @@ func MeasureMassLine(sweeps []measured.Sweep, cond measured.Conditions) (*MassLi
 		return nil, err
 	}
 	m.Warnings = append(m.Warnings, m.Joint.Warnings...)
-	m.warn()
+	m.warn(sorted)
 	m.widen()
 	return m, nil
 }
@@ -145,8 +148,10 @@ func (m *MassLine) singles() {
 }
 
 // warn warns where the line should not be relied on.
-func (m *MassLine) warn() {
-	if m.ProbabilityOfScatter < leastScatter {
+func (m *MassLine) warn(sweeps []measured.Sweep) {
+	if odd := m.odd(sweeps); odd != nil {
+		m.Warnings = append(m.Warnings, *odd)
+	} else if m.ProbabilityOfScatter < leastScatter {
 		m.Warnings = append(m.Warnings, *notice.New("line-scatter", notice.Facts{"probability": m.ProbabilityOfScatter}))
 	}
 	joint, ok := m.Joint.Parameters.Get(param.Mms)

@@ -17,6 +17,7 @@ import (
 type Unit struct {
 	Name       string
 	Inputs     []saved.Input
+	Basis      string           // hash of what this result alone rests on: files, loads, meter reading
 	Parameters param.Parameters // only what a batch needs, see Reduced
 	Checked    *verdict.Checked // nil without a spec sheet
 	Warnings   []wording.Said

@@ -18,6 +18,7 @@ type Value struct {
 	// that was written. 15.0 g stands for 14.9 to 15.1 g.
 	Tolerance float64
 	Stated    bool   // the tolerance was written, not taken from the digits
+	Bare      bool   // no unit was written
 	Text      string // as written, for messages
 }
 
@@ -67,7 +68,7 @@ func parse(text string, k Kind) (Value, error) {
 	if err != nil {
 		return Value{}, err
 	}
-	v := Value{SI: unit.Factor*number + unit.Offset, Text: s, Stated: stated}
+	v := Value{SI: unit.Factor*number + unit.Offset, Text: s, Stated: stated, Bare: bodyUnit == "" && tolUnit == ""}
 	if !stated {
 		v.Tolerance = unit.Factor * lastDigit(body)
 		return v, nil

@@ -64,6 +64,7 @@ type Fit struct {
 	Bench      Settings // how it was measured
 	Runs       int      // sweeps in free air behind it
 	Warnings   []wording.Said
+	MadeOf     []string // hashes of the sweeps behind it
 }
 
 // Is says whether the first bytes of a file look like a report in JSON.
@@ -111,7 +112,11 @@ func Read(data []byte, file string) (*Fit, error) {
 	}
 	// That it was swept once is said anew where it matters.
 	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == verdict.NoRepeat })
-	return &Fit{p, in.Bench, FreeRuns(in.Inputs), warnings}, nil
+	var madeOf []string
+	for _, f := range in.Inputs {
+		madeOf = append(madeOf, f.Content()...)
+	}
+	return &Fit{p, in.Bench, FreeRuns(in.Inputs), warnings, madeOf}, nil
 }
 
 // ReadJoint reads the field that [Joint] writes; file is its name in messages.

@@ -107,6 +107,10 @@ func TestCheck(t *testing.T) {
 	if err := os.WriteFile(file, nil, 0o600); err != nil {
 		t.Fatal(err)
 	}
+	link := filepath.Join(dir, "link.txt")
+	if err := os.Symlink(file, link); err != nil {
+		t.Skip(err) // some systems let only administrators make links
+	}
 	for _, c := range []struct {
 		path      string
 		overwrite bool
@@ -114,6 +118,7 @@ func TestCheck(t *testing.T) {
 	}{
 		{dir, true, "save-folder"},
 		{file, false, "save-exists"},
+		{link, true, "save-link"},
 		{file, true, ""},
 		{filepath.Join(dir, "none", "x.txt"), true, "save-no-folder"},
 		{filepath.Join(file, "x.txt"), true, "save-failed"},

@@ -64,6 +64,7 @@ var bySubject = []map[string]sentence{
 	ringSentences,
 	massLineSentences,
 	studySentences,
+	slipSentences,
 }
 
 // fact returns the fact of that name, which must be of this type.
