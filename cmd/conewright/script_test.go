@@ -35,6 +35,7 @@ func TestScript(t *testing.T) {
 			"mkmono": func(ts *testscript.TestScript, neg bool, args []string) {
 				bake(ts, neg, args, "mkmono", recipe.mono)
 			},
+			"flipbit": flipbit, "bigfile": bigfile, "deepfile": deepfile,
 			"cmpnum":   cmpnum,
 			"exitcode": exitcode,
 		},
@@ -155,4 +156,27 @@ func interrupted() {
 	if err := os.Truncate(path, info.Size()-cut); err != nil {
 		panic(err)
 	}
+}
+
+// flipbit is "flipbit FILE AT": one bit of the byte at that place is the other way round.
+func flipbit(ts *testscript.TestScript, neg bool, args []string) {
+	data := []byte(ts.ReadFile(args[0]))
+	at, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	data[at] ^= 1
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), data, 0o666))
+}
+
+// bigfile is "bigfile FILE SIZE": a file that begins like JSON and holds blanks.
+func bigfile(ts *testscript.TestScript, neg bool, args []string) {
+	size, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte("{"+strings.Repeat(" ", size-1)), 0o666))
+}
+
+// deepfile is "deepfile FILE DEPTH": TOML tables within each other.
+func deepfile(ts *testscript.TestScript, neg bool, args []string) {
+	depth, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte("a = "+strings.Repeat("{a = ", depth)+"1"+strings.Repeat("}", depth)), 0o666))
 }
