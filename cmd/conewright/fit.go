@@ -105,10 +105,18 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []save
 		}
 		return report.Side{}, inputs, fmt.Errorf("%s: %w", all.names(), err)
 	}
+	values, left, err := fitted.Bounded(result.Parameters)
+	if err != nil {
+		return report.Side{}, inputs, fmt.Errorf("%s: %w", all.names(), err)
+	}
+	result.Parameters = values
 	if slip := fitted.Slip(sweeps, result.Parameters, bench.conditions()); slip != nil {
 		return report.Side{}, inputs, slip.In(all.names())
 	}
 	side := report.NewSide(label, inputs, bench.record(), sweeps, result)
+	if left != nil {
+		side.Noticed = append(side.Noticed, wording.Notice(*left))
+	}
 	if w := fitted.UnusualRe(result.Parameters); w != nil {
 		side.Noticed = append(side.Noticed, wording.Notice(*w))
 	}

@@ -35,7 +35,7 @@ func TestScript(t *testing.T) {
 			"mkmono": func(ts *testscript.TestScript, neg bool, args []string) {
 				bake(ts, neg, args, "mkmono", recipe.mono)
 			},
-			"flipbit": flipbit, "bigfile": bigfile, "deepfile": deepfile,
+			"flipbit": flipbit, "bigfile": bigfile, "deepfile": deepfile, "changefirst": changefirst,
 			"cmpnum":   cmpnum,
 			"exitcode": exitcode,
 		},
@@ -179,4 +179,13 @@ func deepfile(ts *testscript.TestScript, neg bool, args []string) {
 	depth, err := strconv.Atoi(args[1])
 	ts.Check(err)
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte("a = "+strings.Repeat("{a = ", depth)+"1"+strings.Repeat("}", depth)), 0o666))
+}
+
+// changefirst is "changefirst FROM OLD NEW TO": the file with the first OLD as NEW.
+func changefirst(ts *testscript.TestScript, neg bool, args []string) {
+	text := ts.ReadFile(args[0])
+	if !strings.Contains(text, args[1]) {
+		ts.Fatalf("%s does not hold %q", args[0], args[1])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[3]), []byte(strings.Replace(text, args[1], args[2], 1)), 0o666))
 }

@@ -62,7 +62,7 @@ func Slip(sweeps []measured.Sweep, p param.Parameters, cond measured.Conditions)
 			massTimes = times
 		}
 	}
-	for _, times := range []float64{0.1, 10, 25.4} { // the likeliest last
+	for _, times := range []float64{10, 25.4} { // the likeliest last
 		if fits(1, times) {
 			diameterTimes = times
 		}

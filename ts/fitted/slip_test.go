@@ -45,7 +45,7 @@ func TestSlipNamesWhatExplainsIt(t *testing.T) {
 		massTimes, diameterTimes float64
 	}{
 		{"10 in as 10 mm", mass(0.020), 0.043, 0.010, 0, 25.4},
-		{"20 g as 2 g", mass(0.002), 0.0043, 0.210, 10, 0.1},
+		{"20 g as 2 g", mass(0.002), 0.0043, 0.210, 10, 0},
 		{"20 g as 200 g", mass(0.200), 0.430, 0.130, 0.1, 0},
 		{"10 in as 10 mm on a box", box, 0.043 / math.Pow(25.4, 4), 0.010, 0, 25.4},
 		{"nothing explains it", nil, 1e-4, 0.4, 0, 0},

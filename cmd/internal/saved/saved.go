@@ -32,6 +32,7 @@ func Joint(p param.Parameters) jsonout.Object {
 	}
 	noise := [][]jsonout.Number{}
 	if p.Noise != nil {
+		p.Noise = semidefinite(p.Noise)
 		for i := range p.IDs {
 			row := make([]jsonout.Number, i+1)
 			for k := range row {
@@ -95,7 +96,9 @@ func Read(data []byte, file string) (*Fit, error) {
 		Inputs   []Input         `json:"inputs"`
 		Bench    Settings        `json:"bench"`
 		Warnings []wording.Said  `json:"warnings"`
+		Values   json.RawMessage `json:"parameters"`
 		Joint    json.RawMessage `json:"joint"`
+		Checksum string          `json:"checksum"`
 	}
 	if err := json.Unmarshal(data, &in); err != nil {
 		return nil, &Error{file, "is JSON but cannot be read: " + err.Error(), err}
@@ -105,6 +108,17 @@ func Read(data []byte, file string) (*Fit, error) {
 	})
 	if !oneDriver || in.Joint == nil {
 		return nil, &Error{file, "is JSON, but not a saved fit", nil}
+	}
+	if in.Values == nil {
+		return nil, &Error{file, "the values are missing", nil}
+	}
+	switch sum, err := Checksum(in.Values, in.Joint); {
+	case err != nil:
+		return nil, &Error{file, "is JSON but cannot be read: " + err.Error(), err}
+	case in.Checksum == "":
+		return nil, &Error{file, "has no checksum: it was cut, or written by an older version", nil}
+	case sum != in.Checksum:
+		return nil, &Error{file, "was changed after it was written: its numbers do not agree with its checksum", nil}
 	}
 	p, err := ReadJoint(in.Joint, file)
 	if err != nil {
@@ -130,20 +144,20 @@ func ReadJoint(data []byte, file string) (param.Parameters, error) {
 
 // joint is the field of that name.
 type joint struct {
-	Parameters []string    `json:"parameters"`
-	Scaled     []float64   `json:"scaled"`
-	Origin     []string    `json:"origin"`
-	Noise      [][]float64 `json:"noise_covariance"`
+	Parameters []string   `json:"parameters"`
+	Scaled     []number   `json:"scaled"`
+	Origin     []string   `json:"origin"`
+	Noise      [][]number `json:"noise_covariance"`
 	Components []struct {
-		Source string    `json:"source"`
-		Part   string    `json:"part"`
-		Own    bool      `json:"own"`
-		Effect []float64 `json:"effect"`
+		Source string   `json:"source"`
+		Part   string   `json:"part"`
+		Own    bool     `json:"own"`
+		Effect []number `json:"effect"`
 	} `json:"components"`
-	Skew        [][]float64 `json:"skew"`
-	Coverage    float64     `json:"coverage"`
-	Mounting    string      `json:"mounting"`
-	Temperature float64     `json:"temperature_kelvin"`
+	Skew        [][]number `json:"skew"`
+	Coverage    number     `json:"coverage"`
+	Mounting    string     `json:"mounting"`
+	Temperature number     `json:"temperature_kelvin"`
 }
 
 // parameters checks the field and returns what it says.
@@ -155,7 +169,7 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if n == 0 || len(j.Scaled) != n || len(j.Origin) != n || len(j.Noise) != n && len(j.Noise) != 0 {
 		return refuse("the field joint is not complete")
 	}
-	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature}
+	p := param.Parameters{Scaled: floats(j.Scaled), Coverage: float64(j.Coverage), Temperature: float64(j.Temperature)}
 	for i, symbol := range j.Parameters {
 		id, ok := param.Parse(symbol)
 		if !ok {
@@ -179,16 +193,19 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 				return refuse("row %d of noise_covariance is not usable", i+1)
 			}
 			for k, v := range row {
-				p.Noise.SetSym(i, k, v)
+				p.Noise.SetSym(i, k, float64(v))
 			}
 		}
+	}
+	if p.Noise != nil && !isSemidefinite(p.Noise) {
+		return refuse("noise_covariance is no covariance")
 	}
 	for _, c := range j.Components {
 		part := param.Part(slices.Index(partNames[:], c.Part))
 		if !slices.Contains(partNames[:], c.Part) || len(c.Effect) != n {
 			return refuse("the component %q is not complete", c.Source)
 		}
-		p.Components = append(p.Components, param.Component{Source: c.Source, Part: part, Own: c.Own, Effect: c.Effect})
+		p.Components = append(p.Components, param.Component{Source: c.Source, Part: part, Own: c.Own, Effect: floats(c.Effect)})
 	}
 	if len(j.Skew) > 0 { // files of older versions have none
 		if p.Skew = j.skew(p); p.Skew == nil {
@@ -198,6 +215,9 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if err := p.Check(); err != nil {
 		message, _ := wording.Error(err)
 		return refuse("%s", message)
+	}
+	if wrong := impossible(p); wrong != "" {
+		return refuse("%s", wrong)
 	}
 	return p, nil
 }
@@ -219,10 +239,10 @@ func (j *joint) skew(p param.Parameters) [][2]float64 {
 			return nil
 		}
 		for side, v := range s {
-			if most := mostSkew * total.At(i, i); !(v <= most && v >= -most) {
+			if most := mostSkew * total.At(i, i); !(float64(v) <= most && float64(v) >= -most) {
 				return nil
 			}
-			all[i][side] = v
+			all[i][side] = float64(v)
 		}
 	}
 	return all

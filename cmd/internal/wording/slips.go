@@ -30,6 +30,12 @@ var slipSentences = map[string]sentence{
 		return fmt.Sprintf("a moving mass of %s does not fit a cone of %s mm", grams(n.Num("mass")), short(diameter)),
 			strings.Join(append(slips, "check the diameter and the load"), "; ")
 	},
+	"nothing-known": fixed("the noise of the sweep is so large that it says nothing of the driver",
+		"look at the noise column of the table and its unit; otherwise repeat the sweep at a higher level"),
+	"unbounded": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the data say nothing of %s, which is left out", n.Text("quantities")),
+			"a load that hardly moves the resonance tells nothing: check that it was there, or take a heavier mass or a smaller box"
+	},
 	"re-unusual": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("a coil resistance of %s ohm is far from that of a loudspeaker", plainNumber(n.Num("re"))),
 			"check the series resistor and its decimal point: every ohm of the result is in proportion to it"
