@@ -29,7 +29,7 @@ func fitsCone(low, high, sd float64, m param.Mounting, air driver.Air) bool {
 
 // Slip refuses a moving mass that no cone of the entered size has: the mass, the volume or
 // the diameter is not what was written. It names the slips that would explain it: the
-// fact "diameter-times" is 25.4 for inches taken as mm and 10 or 0.1 for a wrong decimal,
+// fact "diameter-times" is 25.4 for inches taken as mm and 10 for cm or a lost digit,
 // "mass-times" 10 or 0.1; zero where none does. Nil where nothing is wrong or known.
 func Slip(sweeps []measured.Sweep, p param.Parameters, cond measured.Conditions) *notice.Notice {
 	mms, haveMass := p.Get(param.Mms)
