@@ -12,10 +12,12 @@ import (
 	"os/signal"
 	"runtime"
 	"runtime/debug"
+	"syscall"
 	"unicode/utf8"
 
 	"conewright/cmd/internal/batch"
 	"conewright/cmd/internal/inputs"
+	"conewright/cmd/internal/printable"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
@@ -79,7 +81,7 @@ func (b *batchJob) run(c *console, args []string) (answer, error) {
 	// the limit memory is collected more often instead.
 	defer debug.SetGCPercent(debug.SetGCPercent(400))
 	defer debug.SetMemoryLimit(debug.SetMemoryLimit(batchMemory))
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	var lot *report.Lot
 	var err error
@@ -186,7 +188,7 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 	if err != nil {
 		return nil, err
 	}
-	count := newProgress(c.err, len(b.units))
+	count := newProgress(c.screen, len(b.units))
 	err = ordered(ctx, len(b.units), b.jobs, func(i int) *batch.Unit { return b.fit(b.units[i], journal) },
 		func(_ int, u *batch.Unit) error {
 			count.step(u.Failed != nil)
@@ -212,7 +214,8 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 		return nil, err
 	}
 	err = writeFile(b.out.file, b.out.force || b.resume, func(w io.WriteSeeker) error {
-		lines := b.lines(w)
+		shown := printable.NewWriter(w)
+		lines := b.lines(shown)
 		if err := lines.Head(); err != nil {
 			return err
 		}
@@ -227,7 +230,7 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 				return err
 			}
 		}
-		return b.finish(c, w, lot)
+		return b.finish(c, shown, lot)
 	})
 	if err != nil {
 		journal.Close()
@@ -297,7 +300,7 @@ func (b *batchJob) lines(w io.Writer) report.Lines {
 		form = "csv"
 	}
 	for _, u := range b.units {
-		widest = max(widest, utf8.RuneCountInString(u.name))
+		widest = max(widest, utf8.RuneCountInString(printable.Line(u.name)))
 	}
 	return report.NewLines(form, w, b.spec, widest)
 }

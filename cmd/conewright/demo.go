@@ -64,6 +64,7 @@ func demo(c *console, keep string) error {
 		if err != nil {
 			return err
 		}
+		savefile.Unfinished(temp)
 		defer os.RemoveAll(temp)
 		dir = temp
 	}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"conewright/cmd/internal/inputs"
+	"conewright/cmd/internal/printable"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/savefile"
 	"conewright/cmd/internal/wording"
@@ -100,7 +101,7 @@ func (o *outputOptions) writeAs(c *console, render func(io.Writer) error) error 
 	if o.file == "" {
 		return render(c.out)
 	}
-	return writeFile(o.file, o.force, func(w io.WriteSeeker) error { return render(w) })
+	return writeFile(o.file, o.force, func(w io.WriteSeeker) error { return render(printable.NewWriter(w)) })
 }
 
 // checkTarget refuses a file that must not or cannot be written.

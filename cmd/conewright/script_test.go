@@ -35,7 +35,7 @@ func TestScript(t *testing.T) {
 			"mkmono": func(ts *testscript.TestScript, neg bool, args []string) {
 				bake(ts, neg, args, "mkmono", recipe.mono)
 			},
-			"flipbit": flipbit, "bigfile": bigfile, "deepfile": deepfile, "changefirst": changefirst,
+			"flipbit": flipbit, "bigfile": bigfile, "deepfile": deepfile, "changefirst": changefirst, "evilname": evilname,
 			"cmpnum":   cmpnum,
 			"exitcode": exitcode,
 		},
@@ -188,4 +188,16 @@ func changefirst(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Fatalf("%s does not hold %q", args[0], args[1])
 	}
 	ts.Check(os.WriteFile(ts.MkAbs(args[3]), []byte(strings.Replace(text, args[1], args[2], 1)), 0o666))
+}
+
+// evilname is "evilname FILE": it makes tables, and one whose name acts on a terminal.
+func evilname(ts *testscript.TestScript, neg bool, args []string) {
+	for i, name := range []string{args[0], "lot/two.csv", "folder/\x1b]0;title\a.csv"} {
+		r, err := parseRecipe([]string{"seed=" + strconv.Itoa(i+2)})
+		ts.Check(err)
+		table, err := r.table()
+		ts.Check(err)
+		ts.Check(os.MkdirAll(filepath.Dir(ts.MkAbs(name)), 0o777))
+		ts.Check(os.WriteFile(ts.MkAbs(name), table, 0o666))
+	}
 }

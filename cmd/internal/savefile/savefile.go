@@ -50,12 +50,14 @@ func Write(path string, overwrite bool, write func(w io.WriteSeeker) error) erro
 	if err != nil {
 		return failed(path, err)
 	}
+	Unfinished(f.Name())
 	kept := false
 	defer func() {
 		f.Close()
 		if !kept {
 			os.Remove(f.Name())
 		}
+		Finished(f.Name())
 	}()
 	target := &interruptible{file: f, path: path}
 	defer target.watch()()

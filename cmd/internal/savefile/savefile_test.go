@@ -86,6 +86,25 @@ func TestWriteFails(t *testing.T) {
 	holds(t, path, "precious")
 }
 
+// A program that ends in the middle takes what is half-written with it, and nothing else.
+func TestRemoveUnfinished(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "x.txt")
+	if err := Write(path, false, text("whole")); err != nil {
+		t.Fatal(err)
+	}
+	RemoveUnfinished()
+	holds(t, path, "whole")
+	Write(path, true, func(w io.WriteSeeker) error {
+		if err := text("half")(w); err != nil {
+			t.Error(err)
+		}
+		RemoveUnfinished() // as if the program ended here
+		holds(t, path, "whole")
+		return errors.New("ended")
+	})
+	holds(t, path, "whole")
+}
+
 // A file that appears while another of that name is written is kept.
 func TestWriteMeanwhile(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "x.txt")
