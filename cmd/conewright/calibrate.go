@@ -19,7 +19,9 @@ var calibrateCommand = command{
 	about: `Works out the errors of the bench from recordings of known things, and writes a file that
 --calibration and the bench file take: both inputs on one point (channel gains), nothing between
 the lead ends, lead ends joined, a known resistor. Any of them helps; all together correct the
-whole bench. A second resistor shows how far off the result still is.`,
+whole bench. A second resistor shows how far off the result still is.
+Volume all the way down before leads are joined, opened or changed; a power amplifier with its
+output shorted can break or overheat. Keep the level of the measurement, and no more.`,
 	examples: `
 conewright calibrate --channels both.wav --resistor 10.02 -o bench.json
 conewright calibrate --channels both.wav --open open.wav --short short.wav --load 10.00ohm=ten.wav --check 22.1ohm=twentytwo.wav --resistor 10.02`,

@@ -39,7 +39,7 @@ func main() {
 }
 
 // grace is how long a command has to end in order once it is asked to.
-const grace = 700 * time.Millisecond
+const grace = 500 * time.Millisecond
 
 // endWhenAsked ends the program on Ctrl-C or a request to terminate. A command that stores
 // its work does so by itself within the grace; a second request does not wait for it.

@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"cmp"
 	"fmt"
 
 	"conewright/cmd/internal/quantity"
@@ -59,8 +60,9 @@ func explainOpen(c *verdict.Checked, j verdict.Judged) string {
 	if !j.Known {
 		return fmt.Sprintf("%v has a limit (%s) but is not known: %s.", id, limitText(j.Limit), Missing(c, j))
 	}
-	return fmt.Sprintf("%v is %s (95 %%: %s) against %s: too close to call, %s in spec.",
-		id, valueText(id, j.Estimate.Value, j.Estimate.Std), rangeText(id, j.Estimate.Low, j.Estimate.High), limitText(j.Limit), chanceText(j.ProbabilityIn))
+	return fmt.Sprintf("%v is %s (95 %%: %s) against %s: too close to call, %s in spec; the sheet asks for a risk of at most %s at each limit.",
+		id, valueText(id, j.Estimate.Value, j.Estimate.Std), rangeText(id, j.Estimate.Low, j.Estimate.High), limitText(j.Limit), chanceText(j.ProbabilityIn),
+		riskText((1-cmp.Or(c.Spec.Confidence, 0.95))/2))
 }
 
 // riskText writes a small probability without promising more than it holds.
