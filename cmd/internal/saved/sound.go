@@ -33,8 +33,10 @@ func semidefinite(v *mat.SymDense) *mat.SymDense {
 	for i := range std {
 		if d := v.At(i, i); d > 0 {
 			std[i] = math.Sqrt(d)
-		} else if d < 0 {
-			sound = false
+		}
+		// What has no variance has no covariance either.
+		for k := range n {
+			sound = sound && (std[i] > 0 || v.At(i, k) == 0)
 		}
 	}
 	eigen, ok := correlationEigen(v, std)
