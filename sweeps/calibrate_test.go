@@ -150,7 +150,7 @@ func TestOpenShortLoad(t *testing.T) {
 		for _, s := range z.Systematic {
 			sources[s.Source] = true
 		}
-		if sources["resistor"] || sources["channel gain"] || !sources["calibration resistor"] {
+		if sources["resistor"] || sources["channels"] || !sources["calibration resistor"] {
 			t.Errorf("%v: systematic errors %v", w, sources)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"conewright/sweeps/bench"
 	"conewright/sweeps/internal/checks"
 	"conewright/sweeps/internal/contact"
+	"conewright/sweeps/internal/harmonics"
 	"conewright/sweeps/internal/spectra"
 	"conewright/ts/measured"
 
@@ -58,6 +59,9 @@ func measure(rec *bench.Recording, b bench.Bench) (measured.Impedance, *spectra.
 	}
 	z.Warnings = append(slices.Clone(rec.Warnings), warnings...)
 	z.Drive = drive(e, b)
+	if e.Lines == nil {
+		z.Harmonics = harmonics.Of(e, b)
+	}
 	return z, e, nil
 }
 

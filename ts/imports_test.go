@@ -38,22 +38,28 @@ var graph = map[string]string{
 	"ts/internal/law":      "ts/driver",
 	"ts/internal/estimate": "ts/driver ts/fitted ts/internal/law ts/internal/lsq ts/internal/session ts/internal/stat ts/measured ts/notice ts/param",
 	"ts/internal/refer":    "ts/driver ts/internal/stat ts/notice ts/param",
-	"ts/verdict":           "ts/driver ts/internal/bounds ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param",
-	"ts/change":            "ts/internal/refer ts/internal/stat ts/notice ts/param ts/verdict",
+	"ts/connected":         "ts/fitted ts/internal/lsq ts/measured ts/notice ts/param",
+	"ts/verdict":           "ts/connected ts/driver ts/internal/bounds ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param",
+	"ts/change":            "ts/connected ts/internal/refer ts/internal/stat ts/notice ts/param ts/verdict",
 	"ts/lot":               "ts/change ts/internal/bounds ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param ts/verdict",
+	"ts/friction":          "ts/driver ts/fitted ts/internal/bounds ts/measured ts/notice ts/param",
 	"ts/ring":              "ts/driver ts/fitted ts/internal/estimate ts/internal/bounds ts/measured ts/notice ts/param",
 	"ts/study":             "ts/internal/stat ts/notice",
 	"ts/gauge":             "ts/internal/stat ts/notice ts/study",
 	"ts/process":           "ts/internal/stat ts/notice ts/study",
-	"ts":                   "ts/change ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/verdict",
+	"ts/cabinet":           "ts/internal/bounds ts/notice ts/param",
+	"ts":                   "ts/change ts/connected ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/verdict",
 
 	// For tests and documents only.
 	"ts/handmade":                 "ts/driver ts/param",
 	"ts/internal/simulated":       "ts/driver ts/measured",
 	"ts/internal/validate/ablate": "",
 	"ts/internal/validate":        "ts/driver ts/fitted ts/internal/estimate ts/measured ts/param",
+	"ts/internal/validate/wrong":  "sweeps ts ts/change ts/fitted ts/internal/truth ts/measured ts/notice ts/param ts/verdict",
+	"ts/internal/validate/rig":    "sweeps/bench ts ts/change ts/internal/truth ts/measured ts/notice ts/param",
 	"ts/internal/repairs":         "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/verdict",
 	"ts/internal/repairs/table":   "ts/internal/repairs",
+	"ts/internal/rubbing":         "sweeps sweeps/bench sweeps/virtual ts ts/change ts/fitted ts/friction ts/internal/truth ts/measured ts/param",
 	"ts/internal/truth":           "",
 	"ts/internal/truth/sample":    "ts/internal/truth",
 
@@ -64,15 +70,17 @@ var graph = map[string]string{
 	"sweeps/internal/wav":       "sweeps/bench ts/notice",
 	"sweeps/internal/table":     "sweeps/bench ts/measured ts/notice",
 	"sweeps/internal/spectra":   "sweeps/bench sweeps/internal/dsp ts/measured ts/notice",
+	"sweeps/internal/harmonics": "sweeps/bench sweeps/internal/dsp sweeps/internal/spectra ts/measured",
 	"sweeps/internal/contact":   "sweeps/bench sweeps/internal/dsp sweeps/internal/spectra ts/notice",
 	"sweeps/internal/checks":    "sweeps/bench sweeps/internal/contact sweeps/internal/dsp sweeps/internal/spectra ts/measured ts/notice",
-	"sweeps":                    "sweeps/bench sweeps/internal/checks sweeps/internal/contact sweeps/internal/dsp sweeps/internal/spectra sweeps/internal/table sweeps/internal/wav ts/measured ts/notice",
+	"sweeps/live":               "sweeps/bench sweeps/internal/dsp sweeps/internal/spectra sweeps/signal ts/measured ts/notice",
+	"sweeps":                    "sweeps/bench sweeps/internal/checks sweeps/internal/contact sweeps/internal/dsp sweeps/internal/harmonics sweeps/internal/spectra sweeps/internal/table sweeps/internal/wav ts/measured ts/notice",
 	"sweeps/internal/benchtop":  "sweeps/bench sweeps/signal sweeps/virtual ts/driver",
 	"sweeps/internal/testfiles": "sweeps/bench ts/measured ts/notice",
 }
 
 // onlyForTests are packages that the command never contains.
-var onlyForTests = []string{"ts/handmade", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
+var onlyForTests = []string{"ts/handmade", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/validate/wrong", "ts/internal/validate/rig", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/rubbing", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
 
 // impure are packages that ts does without: it opens no file, reads no option, no
 // clock and no network.

@@ -9,6 +9,7 @@
 //	driver    the physics: impedance of a driver, its coil, its air
 //	measured  what goes in: impedances with their loads, and what is read off a curve at once
 //	fitted    what a fit says
+//	connected what hangs on the leads when it is not one driver alone
 //	verdict   limits, the decision, the next step
 //	change    two measurements of one driver: what changed, and why
 //	lot       two drivers or many: do they match, what stands apart
@@ -24,6 +25,7 @@ package ts
 
 import (
 	"conewright/ts/change"
+	"conewright/ts/connected"
 	"conewright/ts/fitted"
 	"conewright/ts/internal/estimate"
 	"conewright/ts/lot"
@@ -42,9 +44,11 @@ import (
 //
 // Fit refuses (with a [*notice.Notice]) sweeps that cannot be those of a single driver
 // around its resonance. What the sweeps cannot give is absent from the result,
-// with a notice among its warnings that says what would give it.
+// with a notice among its warnings that says what would give it. Where the sweeps are hardly
+// those of a driver alone, [connected.Judge] says what else is connected.
 func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, error) {
-	return estimate.Fit(sweeps, cond)
+	result, err := estimate.Fit(sweeps, cond)
+	return connected.Judge(sweeps, cond, result, err)
 }
 
 // Check judges a driver against the limits of a spec sheet, see [verdict.Check].

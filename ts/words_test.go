@@ -26,7 +26,7 @@ var names = []string{
 	"drift of the suspension", "drift of the losses", "air in the box", "air pressure", "air load", "coil temperature slope",
 	"coil law, ", "coil law at %.4g Hz", "suspension law at %.4g Hz", "heating at %.4g Hz", "drift at %.4g Hz", "losses at %.4g Hz",
 	"bend of the coil law", "bend of the suspension law", "heating during the sweep", "drift during the sweep", "timing of the channels",
-	"channel gain", "calibration resistor", " in ", // of a table
+	"channels, AC coupling", "channels, corner of the coupling", "calibration resistor", " in ", // of a table
 	"constant phase", "phase between the points", "steepness between the points", "size of the phase",
 	"phase below the table", "phase far below the table", "phase above the table", "phase far above the table",
 }

@@ -12,6 +12,7 @@ import (
 	"os/signal"
 	"runtime"
 	"runtime/debug"
+	"slices"
 	"syscall"
 	"unicode/utf8"
 
@@ -28,16 +29,19 @@ import (
 
 var batchCommand = command{
 	name:     "batch",
-	synopsis: "DIR|FILES...|MANIFEST [--spec SHEET] [options]",
+	synopsis: "DIR|FILES...|MANIFEST|JOB [--spec SHEET] [options]",
 	summary:  "many drivers against one spec sheet, best pairs",
 	about: `Fits many drivers and judges each: one line a unit, then a summary of the lot. In a folder each
 file is a unit. A manifest, a table with the columns unit, file, mass, box and dc (only file is
-needed), names repeats and loads. A unit that cannot be read or fitted is reported and never
-stops the rest. With -o FILE an interrupted run can be continued with --resume.`,
+needed), names repeats and loads; other columns, such as serial, operator, station and date, are
+kept with the unit. Of a job in the book, job:12, each driver is a unit, at its last stage. A
+unit that cannot be read or fitted is reported and never stops the rest. With -o FILE an
+interrupted run can be continued with --resume.`,
 	examples: `
 conewright batch sweeps/ --spec larch.toml --bench bench.toml
 conewright batch lot7.csv --spec larch.toml --bench bench.toml --csv -o lot7-result.csv
-conewright batch lot7.csv --spec larch.toml --bench bench.toml --csv -o lot7-result.csv --resume`,
+conewright batch lot7.csv --spec larch.toml --bench bench.toml --csv -o lot7-result.csv --resume
+conewright batch job:12 --report lot.html`,
 	setup: func(g *optionGroups) action {
 		var b batchJob
 		b.define(g)
@@ -135,10 +139,15 @@ func (b *batchJob) prepare(args []string) error {
 		return err
 	}
 	var err error
-	if b.spec, err = b.sheet.read(); err != nil {
+	if isRef(freeFiles(args)) {
+		b.units, err = b.bench.bookUnits(args, &b.sheet)
+	} else {
+		b.units, err = findUnits(args)
+	}
+	if err != nil {
 		return err
 	}
-	if b.units, err = findUnits(args); err != nil {
+	if b.spec, err = b.sheet.read(); err != nil {
 		return err
 	}
 	var files []loadFile
@@ -224,6 +233,7 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 			if err != nil { // the others are written all the same
 				u = &batch.Unit{Name: unit.name, Inputs: inputsOf(unit.files), Failed: batch.FailureOf(err)}
 			}
+			u.About = unit.about
 			b.judge(u)
 			lot.Add(u)
 			if err := lines.Unit(u); err != nil {
@@ -302,7 +312,15 @@ func (b *batchJob) lines(w io.Writer) report.Lines {
 	for _, u := range b.units {
 		widest = max(widest, utf8.RuneCountInString(printable.Line(u.name)))
 	}
-	return report.NewLines(form, w, b.spec, widest)
+	var about []string // columns of what the manifest says
+	for _, u := range b.units {
+		for _, s := range u.about {
+			if !slices.Contains(about, s.Name) {
+				about = append(about, s.Name)
+			}
+		}
+	}
+	return report.NewLines(form, w, b.spec, widest, about)
 }
 
 // finish writes the summary: behind the lines in text and JSON, beside them for
@@ -357,13 +375,13 @@ func (b *batchJob) judge(u *batch.Unit) {
 // fit reads and fits one unit, or takes it from the journal of an earlier run if its
 // files are still the same. Whatever goes wrong stays with this unit. The journal may be nil.
 func (b *batchJob) fit(u unit, journal *batch.Journal) (result *batch.Unit) {
-	result = &batch.Unit{Name: u.name, Inputs: inputsOf(u.files)}
+	result = &batch.Unit{Name: u.name, Inputs: inputsOf(u.files), About: u.about}
 	defer func() {
 		if p := recover(); p != nil {
 			result.Failed = &batch.Failure{Message: fmt.Sprintf("internal error: %v", p), Hint: "please report it, with the file if you may"}
 		}
 	}()
-	all, err := openAll(u.files, "", &inputs.Contents{})
+	all, err := openAll(u.files, "", nil)
 	if err != nil {
 		result.Failed = batch.FailureOf(err)
 		return result
@@ -378,6 +396,9 @@ func (b *batchJob) fit(u unit, journal *batch.Journal) (result *batch.Unit) {
 		}
 	}
 	bench := b.bench
+	if u.bench != nil {
+		bench = *u.bench
+	}
 	if u.dc != nil {
 		bench.dc.value, bench.dc.given = *u.dc, true
 	}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -13,6 +14,7 @@ import (
 
 	"conewright/cmd/internal/infile"
 	"conewright/cmd/internal/quantity"
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/settings"
 )
 
@@ -21,6 +23,8 @@ type unit struct {
 	name  string
 	files []loadFile
 	dc    *quantity.Value // meter reading of Re, where the manifest has one
+	about saved.Settings  // what else the manifest says of it
+	bench *benchOptions   // of a unit from the book; nil: that of the batch
 }
 
 // findUnits lists the units behind the arguments of batch, in the order in
@@ -88,8 +92,16 @@ func unitsInFolder(dir string) ([]unit, error) {
 	return unitsOfFiles(paths)
 }
 
-// manifestColumns are the columns that a manifest may have, in any order.
+// manifestColumns are the columns of a manifest that mean something, in any order. Others are
+// kept with the unit as they are.
 var manifestColumns = []string{"unit", "file", "mass", "box", "dc"}
+
+// usualColumns are some of the others; a column that is misspelt is looked for here too.
+var usualColumns = []string{"serial", "operator", "station", "date"}
+
+// otherWords are what people write for those that mean something: kept as they are, a mass
+// would be lost.
+var otherWords = map[string]string{"weight": "mass", "load": "mass", "added": "mass", "volume": "box", "re": "dc", "resistance": "dc", "name": "unit", "path": "file", "sweep": "file"}
 
 // mostManifest is the size in bytes up to which a manifest is read: a hundred thousand lines.
 const mostManifest = 16 << 20
@@ -144,6 +156,7 @@ func readManifest(text []byte, path string) ([]unit, error) {
 			if row.dc != nil {
 				units[n-1].dc = row.dc
 			}
+			units[n-1].say(row.about)
 			continue
 		}
 		if begun[row.name] {
@@ -158,11 +171,26 @@ func readManifest(text []byte, path string) ([]unit, error) {
 	return units, nil
 }
 
+// say adds what another line of the unit says of it: what is there stays, unless the line has
+// something else, which stands behind it.
+func (u *unit) say(more saved.Settings) {
+	for _, m := range more {
+		i := slices.IndexFunc(u.about, func(s saved.Setting) bool { return s.Name == m.Name })
+		switch {
+		case i < 0:
+			u.about = append(u.about, m)
+		case !slices.Contains(strings.Split(u.about[i].Value, " | "), m.Value):
+			u.about[i].Value += " | " + m.Value
+		}
+	}
+}
+
 // manifestReader reads a manifest line by line.
 type manifestReader struct {
 	csv    *csv.Reader
 	path   string
 	column map[string]int
+	free   []string // columns that are kept as they are, in their order
 }
 
 func newManifestReader(text []byte, path string) (*manifestReader, error) {
@@ -183,15 +211,23 @@ func newManifestReader(text []byte, path string) (*manifestReader, error) {
 		return nil, m.wrong(err)
 	}
 	for i, name := range head {
-		name = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(name, "\ufeff")))
-		if !slices.Contains(manifestColumns, name) {
-			return nil, m.place().Errorf("a manifest has the columns "+strings.Join(manifestColumns, ", ")+"; only file is needed", "there is no column %q in a manifest", name)
+		name = strings.TrimSpace(strings.TrimPrefix(name, "\ufeff"))
+		if lower := strings.ToLower(name); slices.Contains(slices.Concat(manifestColumns, usualColumns), lower) {
+			name = lower
+		} else if near := cmp.Or(otherWords[lower], settings.Nearest(lower, manifestColumns)); near != "" {
+			return nil, m.place().Errorf(fmt.Sprintf("write %s, or choose a name that is less like it", near), "is the column %q meant to be %q?", name, near)
+		}
+		if _, twice := m.column[name]; twice {
+			return nil, m.place().Errorf("name each column once", "the column %q stands there twice", name)
 		}
 		if _, twice := m.column[name]; twice {
 			line, column := m.csv.FieldPos(i)
 			return nil, settings.Place{File: path, Line: line, Column: column}.Errorf("take one of the two away", "the column %q is there twice", name)
 		}
 		m.column[name] = i
+		if !slices.Contains(manifestColumns, name) && name != "" {
+			m.free = append(m.free, name)
+		}
 	}
 	return m, nil
 }
@@ -240,6 +276,11 @@ func (m *manifestReader) next() (unit, error) {
 			return unit{}, m.place().Wrap(err)
 		}
 		u.dc = &dc.value
+	}
+	for _, name := range m.free {
+		if text := cell(name); text != "" {
+			u.about = append(u.about, saved.Setting{Name: name, Value: text})
+		}
 	}
 	return u, nil
 }

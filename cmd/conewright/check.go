@@ -1,6 +1,8 @@
 package main
 
 import (
+	"cmp"
+
 	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/specsheet"
@@ -28,8 +30,9 @@ conewright check free.wav --mass 15.0g=added.wav --spec larch.toml --bench bench
 		in.define(g)
 		out.define(g)
 		return func(c *console, args []string) (answer, error) {
-			if sheet.path == "" {
-				return done, wrongUse("add --spec SHEET; docs/formats.md shows one. Without a sheet use: conewright fit", "no spec sheet given")
+			noSheet := wrongUse("add --spec SHEET; docs/formats.md shows one. Without a sheet use: conewright fit", "no spec sheet given")
+			if sheet.path == "" && !isRef(freeFiles(args)) {
+				return done, noSheet
 			}
 			spec, err := sheet.read()
 			if err != nil {
@@ -38,6 +41,14 @@ conewright check free.wav --mass 15.0g=added.wav --spec larch.toml --bench bench
 			job, side, err := in.fit(args, &out, sheet.reads()...)
 			if err != nil {
 				return done, err
+			}
+			if spec == nil {
+				if sheet.orOf(in.found); sheet.path == "" {
+					return done, noSheet
+				}
+				if spec, err = sheet.read(); err != nil {
+					return done, err
+				}
 			}
 			job.Spec = sheet.input
 			checked, err := ts.Check(side.Parameters, *spec)
@@ -52,6 +63,7 @@ conewright check free.wav --mass 15.0g=added.wav --spec larch.toml --bench bench
 // specOption names the spec sheet.
 type specOption struct {
 	path  string
+	shown string            // its name where path is that of a raw file in the book
 	input *report.SpecInput // set by read, like the limits of a pair
 	pair  []lot.PairLimit
 }
@@ -79,7 +91,7 @@ func (s *specOption) read() (*verdict.Spec, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.input = &report.SpecInput{Path: s.path, SHA256: hashOf(data), Name: sheet.Name}
+	s.input = &report.SpecInput{Path: cmp.Or(s.shown, s.path), SHA256: hashOf(data), Name: sheet.Name}
 	s.pair = sheet.Pair
 	return &sheet.Spec, nil
 }

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"slices"
-
 	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
 	"conewright/ts"
@@ -11,17 +9,19 @@ import (
 
 var compareCommand = command{
 	name:     "compare",
-	synopsis: "--before FILE --after FILE [--spec SHEET] [options]",
+	synopsis: "--before FILE --after FILE [--spec SHEET] [options], or JOB",
 	summary:  "what a repair changed, and whether the driver is right again",
 	about: `Compares a driver with what it was: which of suspension, moving mass, losses, motor and coil
 changed, by how much and how surely. With a spec sheet the driver after the repair is judged
 too. Errors that both measurements share, such as the resistor's, cancel. Without an added
 mass the force factor BL is taken as unchanged, which a new surround does not touch. A third
-sweep, with the old surround off and the new one not yet on, tells spider and surround apart.`,
+sweep, with the old surround off and the new one not yet on, tells spider and surround apart.
+A driver in the book, job:12/left, is compared from its first stage to its last.`,
 	examples: `
 conewright compare --before before.wav --after after.wav --resistor 10.02
 conewright compare --before before.wav --after after.wav --after-mass 15.0g=added.wav --spec larch.toml --bench bench.toml
-conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
+conewright compare --before b1.txt --before b2.txt --after a.txt --json
+conewright compare job:12/left --report sheet.html`,
 	setup: func(g *optionGroups) action {
 		var before, after, stripped []string
 		var loadsBefore, loadsAfter []loadFile
@@ -38,7 +38,9 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 		bench.define(g)
 		out.define(g)
 		return func(c *console, args []string) (answer, error) {
-			if len(args) > 0 {
+			if len(args) == 1 && isRef(freeFiles(args)) && len(before)+len(after)+len(stripped) == 0 {
+				before, after = args, args
+			} else if len(args) > 0 {
 				return done, wrongUse("name files by their role: --before FILE --after FILE", "it is not clear what %s is", args[0])
 			}
 			if len(before) == 0 || len(after) == 0 {
@@ -50,49 +52,62 @@ conewright compare --before b1.txt --before b2.txt --after a.txt --json`,
 			if err := out.finish(); err != nil {
 				return done, err
 			}
-			if err := out.spare(slices.Concat(freeFiles(before), loadsBefore, freeFiles(after), loadsAfter, freeFiles(stripped)), append(sheet.reads(), bench.reads()...)...); err != nil {
-				return done, err
-			}
-			spec, err := sheet.read()
+			sources, err := bench.repair(append(freeFiles(before), loadsBefore...), append(freeFiles(after), loadsAfter...), freeFiles(stripped))
 			if err != nil {
 				return done, err
 			}
-			job := report.Job{Version: version(), Spec: sheet.input, All: out.all}
-			var sides []report.Side
-			var seen inputs.Contents
-			for _, side := range []struct {
-				label string
-				files []loadFile
-			}{
-				{"before", append(freeFiles(before), loadsBefore...)},
-				{"after", append(freeFiles(after), loadsAfter...)},
-				{"stripped", freeFiles(stripped)},
-			} {
-				if len(side.files) == 0 {
-					continue
-				}
-				s, from, err := fitSide(side.files, &bench, side.label, &seen)
-				if err != nil {
+			for _, s := range sources {
+				if err := out.spare(s.files, append(sheet.reads(), bench.reads()...)...); err != nil {
 					return done, err
 				}
-				sides = append(sides, s)
-				job.Inputs = append(job.Inputs, from...)
+				sheet.orOf(s.sideFiles)
 			}
-			apart := report.SeparateBenches(sides)
-			with := change.Options{Spec: spec}
-			if len(sides) == 3 {
-				with.Stripped = &sides[2].Parameters
-			}
-			compared, err := ts.Compare(sides[0].Parameters, sides[1].Parameters, with)
+			r, err := comparison{sides: sources, sheet: &sheet, all: out.all}.report()
 			if err != nil {
 				return done, err
 			}
-			compared.Warnings = append(compared.Warnings, apart...)
 			a := done
-			if compared.Checked != nil {
-				a = answerTo(compared.Checked.Verdict)
+			if r.Judged {
+				a = answerTo(r.Verdict)
 			}
-			return a, out.write(c, report.Compare(job, sides, compared))
+			return a, out.write(c, r)
 		}
 	},
+}
+
+// comparison is what a comparison is made of.
+type comparison struct {
+	sides []repairSide
+	sheet *specOption
+	all   bool // every quantity in the tables
+}
+
+// report reads the files and compares.
+func (q comparison) report() (*report.Report, error) {
+	spec, err := q.sheet.read()
+	if err != nil {
+		return nil, err
+	}
+	job := report.Job{Version: version(), Spec: q.sheet.input, All: q.all}
+	var sides []report.Side
+	var seen inputs.Contents
+	for _, side := range q.sides {
+		s, from, err := fitSide(side.files, side.bench, side.label, &seen)
+		if err != nil {
+			return nil, err
+		}
+		sides = append(sides, s)
+		job.Inputs = append(job.Inputs, from...)
+	}
+	apart := report.SeparateBenches(sides)
+	with := change.Options{Spec: spec, Friction: report.FrictionOf(sides[0], sides[1])}
+	if len(sides) == 3 {
+		with.Stripped = &sides[2].Parameters
+	}
+	compared, err := ts.Compare(sides[0].Parameters, sides[1].Parameters, with)
+	if err != nil {
+		return nil, err
+	}
+	compared.Warnings = append(compared.Warnings, apart...)
+	return report.Compare(job, sides, compared), nil
 }

@@ -15,22 +15,26 @@ import (
 
 var demoCommand = command{
 	name:     "demo",
-	synopsis: "[--keep DIR]",
+	synopsis: "[--keep DIR] [--book DIR]",
 	summary:  "the whole job on a built-in, invented repair: no files, no set-up",
-	about: `Two woofers of a community hall got new surrounds. The demo records them on a virtual bench,
+	about: `Two woofers of a community hall got new surrounds; a third, the spare, rubs. The demo records them on a virtual bench,
 as real WAV files, and runs the commands that you would run on your own recordings. With
---keep the files stay, and commands.txt lists the steps to repeat by hand.`,
+--keep the files stay, and commands.txt lists the steps to repeat by hand. With --book the repair
+becomes a job of a book as well.`,
 	examples: `
 conewright demo
-conewright demo --keep brindle-hall`,
+conewright demo --keep brindle-hall
+conewright demo --book brindle-book`,
 	setup: func(g *optionGroups) action {
-		var keep string
-		g.group("Output").StringVar(&keep, "keep", "", "leave recordings, spec sheet, bench file and commands in this `DIR`")
+		var keep, book string
+		fs := g.group("Output")
+		fs.StringVar(&keep, "keep", "", "leave recordings, spec sheet, bench file and commands in this `DIR`")
+		fs.StringVar(&book, "book", "", "also keep the repair as a job of the book in this `DIR`")
 		return func(c *console, args []string) (answer, error) {
 			if len(args) > 0 {
 				return done, wrongUse("conewright demo --keep DIR leaves its files in a folder", "demo reads no file, and %s was given", args[0])
 			}
-			return done, demo(c, keep)
+			return done, demo(c, keep, book)
 		}
 	},
 }
@@ -49,6 +53,8 @@ var demoSteps = []demoStep{
 		compareCommand, "--before right-before.wav --before-mass 20.0g=right-before-20g.wav --after right-after.wav --after-mass 20.0g=right-after-20g.wav --spec larch.toml --bench bench.toml"},
 	{"Both stand on the same stage. Do they still match, and what would bring them closer?",
 		pairCommand, "left-after.wav right-after.wav --bench bench.toml"},
+	{"The spare sounds scratchy when it plays softly. What does one sweep say?",
+		fitCommand, "spare.wav --bench bench.toml"},
 }
 
 const demoIntro = `Brindle Hall, a community hall that exists only here, had the foam of its two ten-inch stage
@@ -57,7 +63,7 @@ time in free air and once more with 20 g on the cone.
 `
 
 // demo makes the files, runs the steps and says how to go on.
-func demo(c *console, keep string) error {
+func demo(c *console, keep, book string) error {
 	dir := keep
 	if dir == "" {
 		temp, err := os.MkdirTemp("", "conewright-demo-")
@@ -75,6 +81,11 @@ func demo(c *console, keep string) error {
 	for i, s := range demoSteps {
 		fmt.Fprintf(c.out, "\n%d. %s\n\n$ conewright %s %s\n\n", i+1, s.before, s.command.name, s.args)
 		if _, err := s.command.run(c, s.argsIn(dir)); err != nil {
+			return err
+		}
+	}
+	if book != "" {
+		if err := demoBook(c, dir, book); err != nil {
 			return err
 		}
 	}

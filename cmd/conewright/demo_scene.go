@@ -15,7 +15,7 @@ import (
 // The scene of the demo is invented, like every name and number in it: the two
 // ten-inch woofers of the stage at a community hall got new surrounds. The
 // left one came out right. The surround that went onto the right one is too
-// stiff.
+// stiff. The coil of a third, the spare, rubs.
 
 // demoSheet is the spec sheet that the driver has to meet.
 const demoSheet = `# Limits for the ten-inch stage woofer of Brindle Hall. Invented for the demo.
@@ -43,6 +43,7 @@ resistor-tolerance = "0.5 %"    # read with a hand-held meter
 diameter = "210 mm"
 mounting = "free-air"
 temperature = "20 C"
+full-scale = "2 V"              # voltage at which the inputs clip
 `
 
 // demoManifest lists the repaired drivers for a batch.
@@ -60,7 +61,8 @@ const demoMass = 0.020
 type demoRecording struct {
 	name   string
 	driver driver.Driver
-	mass   float64 // kg on the cone
+	mass   float64         // kg on the cone
+	rubs   *virtual.Driver // followed in time in place of driver; nil: driver
 }
 
 // demoCoil is a coil in iron: no model that the fit knows describes it exactly,
@@ -91,16 +93,21 @@ func demoRecordings() []demoRecording {
 	rightAfter.Cms, rightAfter.Rms = 0.445e-3, 1.95
 
 	return []demoRecording{
-		{"left-before.wav", leftBefore, 0},
-		{"left-before-20g.wav", leftBefore, demoMass},
-		{"left-after.wav", healthy, 0},
-		{"left-after-20g.wav", healthy, demoMass},
-		{"right-before.wav", rightBefore, 0},
-		{"right-before-20g.wav", rightBefore, demoMass},
-		{"right-after.wav", rightAfter, 0},
-		{"right-after-20g.wav", rightAfter, demoMass},
+		{"left-before.wav", leftBefore, 0, nil},
+		{"left-before-20g.wav", leftBefore, demoMass, nil},
+		{"left-after.wav", healthy, 0, nil},
+		{"left-after-20g.wav", healthy, demoMass, nil},
+		{"right-before.wav", rightBefore, 0, nil},
+		{"right-before-20g.wav", rightBefore, demoMass, nil},
+		{"right-after.wav", rightAfter, 0, nil},
+		{"right-after-20g.wav", rightAfter, demoMass, nil},
+		{"spare.wav", healthy, 0, &demoSpare},
 	}
 }
+
+// demoSpare is a woofer of the same type whose coil rubs a little.
+var demoSpare = virtual.Driver{Re: 5.6, L: 0.5e-3, Eddy: []virtual.Eddy{{R: 4, L: 0.8e-3}}, BL: 10.4, BL2: -1e4, Mms: 0.0427, Rms: 1.5,
+	K: 1500, K2: 2e4, Creep: []virtual.Relaxing{{K: 90, Tau: 0.03}}, Friction: 0.012}
 
 // demoSignal is what the demo plays.
 var demoSignal = signal.Signal{Kind: signal.ExponentialSweep, Rate: 48000, Lo: 5, Hi: 4000, Duration: 8, Level: 0.25}
@@ -119,22 +126,27 @@ func (r demoRecording) thatDay(seed uint64) driver.Driver {
 // writeTo plays the signal on the virtual bench and writes the WAV that a
 // technician would have recorded.
 func (r demoRecording) writeTo(w io.WriteSeeker, seed uint64) error {
-	signal, err := demoSignal.Samples()
+	played := demoSignal
+	if r.rubs != nil {
+		played.Rate = 16000 // it takes long to follow a driver in time
+	}
+	signal, err := played.Samples()
 	if err != nil {
 		return err
 	}
 	driver := r.thatDay(seed)
 	mass := r.mass * 1.002 // no scale is exact
 	bench := virtual.Bench{
-		Z:     func(f float64) complex128 { return driver.LoadedImpedance(f, mass, 0) },
-		Bench: bench.Bench{Wiring: bench.ResistorFirst, Resistor: 10.04},
+		Z:      func(f float64) complex128 { return driver.LoadedImpedance(f, mass, 0) },
+		Driver: r.rubs,
+		Bench:  bench.Bench{Wiring: bench.ResistorFirst, Resistor: 10.04, FullScale: 2},
 		Flaws: virtual.Flaws{
 			Gain: [2]float64{0, 4e-4}, Noise: [2]float64{1.5e-4, 1.5e-4}, Offset: [2]float64{3e-4, -2e-4},
 			Latency: 0.31, After: 0.8, Clock: 12e-6, Bits: 24,
 		},
 		Seed: seed,
 	}
-	rec, err := bench.Record(signal, demoSignal.Rate)
+	rec, err := bench.Record(signal, played.Rate)
 	if err != nil {
 		return err
 	}

@@ -24,11 +24,14 @@ type openFile struct {
 type openFiles []openFile
 
 // openAll opens files that stand for one side or unit; the caller closes them. It refuses
-// data that were seen before.
+// data that were seen before; nil: there is nothing else.
 func openAll(files []loadFile, label string, seen *inputs.Contents) (openFiles, error) {
+	if seen == nil {
+		seen = &inputs.Contents{}
+	}
 	var all openFiles
 	for _, f := range files {
-		file, err := infile.Open(f.path)
+		file, err := infile.Open(f.place())
 		if err != nil {
 			return nil, errors.Join(err, all.close())
 		}
@@ -111,7 +114,7 @@ func (all openFiles) savedSide(label string) (*report.Side, error) {
 		if len(all) > 1 {
 			return nil, wrongUse("name it alone, or name the sweeps that it was made of", "%s is a saved fit and cannot be joined with other files", f.path)
 		}
-		return &report.Side{Label: label, Parameters: f.old.Parameters, Bench: f.old.Bench, Runs: f.old.Runs, Noticed: f.old.Warnings}, nil
+		return &report.Side{Label: label, Parameters: f.old.Parameters, Bench: f.old.Bench, Runs: f.old.Runs, Noticed: f.old.Warnings, Friction: f.old.Friction}, nil
 	}
 	return nil, nil
 }

@@ -4,12 +4,14 @@ import (
 	"errors"
 	"fmt"
 
+	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
 	"conewright/ts"
 	"conewright/ts/fitted"
+	"conewright/ts/friction"
 	"conewright/ts/measured"
 	"conewright/ts/notice"
 	"conewright/ts/ring"
@@ -46,6 +48,7 @@ conewright fit first.txt second.txt --json -o larch.json`,
 type driverOptions struct {
 	loads []loadFile
 	bench benchOptions
+	found sideFiles // set by fit
 }
 
 func (d *driverOptions) define(g *optionGroups) {
@@ -66,10 +69,15 @@ func (d *driverOptions) fit(args []string, out *outputOptions, others ...inputs.
 	if err := out.finish(); err != nil {
 		return report.Job{}, report.Side{}, err
 	}
-	if err := out.spare(files, append(others, d.bench.reads()...)...); err != nil {
+	found, err := d.bench.side(files, book.Driver.After)
+	if err != nil {
 		return report.Job{}, report.Side{}, err
 	}
-	side, from, err := fitSide(files, &d.bench, "", &inputs.Contents{})
+	d.found = found
+	if err := out.spare(found.files, append(others, d.bench.reads()...)...); err != nil {
+		return report.Job{}, report.Side{}, err
+	}
+	side, from, err := fitSide(found.files, found.bench, "", nil)
 	return report.Job{Version: version(), Inputs: from, All: out.all}, side, err
 }
 
@@ -126,6 +134,12 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []save
 	if travel, ok := fitted.FarthestTravel(sweeps, result.Parameters, bench.conditions()); ok {
 		side.Travel = &travel
 		if w := travel.Warning(); w != nil {
+			side.Noticed = append(side.Noticed, wording.Notice(*w))
+		}
+	}
+	if found, ok := friction.Judge(sweeps, result); ok {
+		side.Friction = &found
+		if w := found.Warning(); w != nil {
 			side.Noticed = append(side.Noticed, wording.Notice(*w))
 		}
 	}

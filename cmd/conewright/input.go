@@ -22,10 +22,12 @@ import (
 type benchOptions struct {
 	options     *pflag.FlagSet
 	file        string
+	book        string // folder of the book; empty: the usual one
 	columns     string
 	wiring      bench.Wiring
 	mounting    param.Mounting
 	swap        bool
+	alone       bool
 	resistor    quantityOption
 	resistorTol quantityOption
 	leads       quantityOption
@@ -81,8 +83,11 @@ func (b *benchOptions) define(g *optionGroups) {
 	quantityVar(fs, &b.pressure, "pressure", "1013hPa", "of the air at the bench (not reduced to sea level)")
 	quantityVar(fs, &b.humidity, "humidity", "50%", "relative humidity of the air")
 	fs.StringVar(&b.columns, "columns", "", "what the columns of a table without header hold, in `WORDS` such as Hz,ohm,deg")
+	// Not of the bench but of one measurement, so no bench file may say it.
+	g.group("Connection").BoolVar(&b.alone, "alone", false, "you looked: one driver alone, in free air, nothing on its cone but stated masses; ask no more")
 	other := g.group("Bench file")
 	other.StringVar(&b.file, "bench", "", "TOML `FILE` with any of the bench options; options override it")
+	other.StringVar(&b.book, "book", "", "folder of the book in which job:12/left is looked up, in place of the usual one, as `DIR`")
 }
 
 // dcOption is a meter reading of Re.
@@ -148,6 +153,7 @@ func (b *benchOptions) conditions() measured.Conditions {
 		Humidity:    b.humidity.value.SI,
 		Sd:          known(b.sd),
 		DCRe:        known(b.dc),
+		Alone:       b.alone,
 	}
 	if b.diameter.given {
 		d := known(b.diameter)

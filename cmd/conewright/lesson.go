@@ -4,7 +4,6 @@ import (
 	"io"
 
 	"conewright/cmd/internal/handout"
-	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
@@ -100,7 +99,7 @@ func (l *lessonOptions) experiment(args []string) ([]saved.Input, []measured.Swe
 	if err := l.out.spare(files, l.driver.bench.reads()...); err != nil {
 		return nil, nil, nil, err
 	}
-	all, err := openAll(files, "", &inputs.Contents{})
+	all, err := openAll(files, "", nil)
 	if err != nil {
 		return nil, nil, nil, err
 	}

@@ -110,6 +110,7 @@ func waitFor(t *testing.T, p *browser.Page, expression string) {
 			return
 		}
 		if time.Now().After(end) {
+			picture(t, p, "failed")
 			t.Fatalf("this did not become true: %s", expression)
 		}
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -12,12 +13,16 @@ import (
 
 // loadFile is one file and what was on the cone when it was recorded.
 type loadFile struct {
-	path string
-	load measured.Load
+	path   string // as it is shown
+	load   measured.Load
+	stored string // where the book keeps it; empty: at path
 	// unsaid is the tolerance of the load in SI units where only its digits give it; zero
 	// where it was written.
 	unsaid float64
 }
+
+// place is where the file is read.
+func (f loadFile) place() string { return cmp.Or(f.stored, f.path) }
 
 func freeFiles(paths []string) []loadFile {
 	var files []loadFile
@@ -49,6 +54,9 @@ func (k loadKind) parse(text, path string) (loadFile, error) {
 		return loadFile{}, err
 	}
 	f := loadFile{path: path, load: measured.Load{Kind: k.load, Value: size.value.SI, Std: size.value.Std()}}
+	if k.load == measured.AddedMass {
+		f.load.PlacingStd = measured.UsualPlacing(f.load.Value)
+	}
 	if !size.value.Stated {
 		f.unsaid = size.value.Tolerance
 	}

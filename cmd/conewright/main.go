@@ -121,6 +121,8 @@ type command struct {
 	// setup defines the options and returns what is to be done once they are
 	// parsed.
 	setup func(options *optionGroups) action
+	// verbs are the commands below this one, "job new" and so on; then it has no setup.
+	verbs []command
 }
 
 // action runs a command with the arguments that are no options.
@@ -128,7 +130,7 @@ type action func(c *console, args []string) (answer, error)
 
 // commands returns all subcommands in the order of their use.
 func commands() []command {
-	return []command{demoCommand, signalCommand, calibrateCommand, fitCommand, checkCommand, compareCommand, pairCommand, batchCommand, ringCommand, lessonCommand}
+	return []command{demoCommand, benchCommand, measureCommand, signalCommand, calibrateCommand, fitCommand, checkCommand, compareCommand, pairCommand, batchCommand, ringCommand, lessonCommand, jobCommand, specCommand}
 }
 
 // run is the whole program; it returns the exit code.
@@ -164,7 +166,7 @@ func dispatch(c *console, args []string) (answer, error) {
 			printOverview(c.out)
 			return done, nil
 		}
-		name, rest = rest[0], []string{"--help"}
+		name, rest = rest[0], append(rest[1:], "--help")
 	}
 	var names []string
 	for _, cmd := range commands() {
@@ -184,6 +186,9 @@ func dispatch(c *console, args []string) (answer, error) {
 
 // run parses the options of one subcommand and carries it out.
 func (cmd command) run(c *console, args []string) (answer, error) {
+	if cmd.verbs != nil {
+		return cmd.runVerb(c, args)
+	}
 	groups := newOptionGroups(cmd.name)
 	act := cmd.setup(groups)
 	all := groups.all()

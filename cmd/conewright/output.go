@@ -62,7 +62,7 @@ func (o *outputOptions) finish() error {
 func (o *outputOptions) spare(sweeps []loadFile, others ...inputs.File) error {
 	var files []inputs.File
 	for _, f := range sweeps {
-		files = append(files, inputs.File{Path: f.path})
+		files = append(files, inputs.File{Path: f.place()})
 	}
 	return inputs.Spare(append(files, others...), o.targets...)
 }

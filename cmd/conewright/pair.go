@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/report"
@@ -24,7 +25,8 @@ the table [pair] of the spec sheet, else the usual ones: Re 5 %, Fs 5 %, Qts 10 
 	examples: `
 conewright pair left.wav right.wav --resistor 10.02
 conewright pair left.wav right.wav --left-mass 20.0g=left20.wav --right-mass 20.0g=right20.wav --within Fs=4% --within Qts=8% --bench bench.toml
-conewright pair left.json right.json --spec larch.toml --report pair.html`,
+conewright pair left.json right.json --spec larch.toml --report pair.html
+conewright pair job:12/left job:12/right`,
 	setup: func(g *optionGroups) action {
 		var loadsLeft, loadsRight []loadFile
 		var within []lot.PairLimit
@@ -40,6 +42,13 @@ conewright pair left.json right.json --spec larch.toml --report pair.html`,
 		bench.define(g)
 		out.define(g)
 		return func(c *console, args []string) (answer, error) {
+			if len(args) == 1 && isRef(freeFiles(args)) {
+				sides, err := bench.bothSides(args[0])
+				if err != nil {
+					return done, err
+				}
+				args = sides
+			}
 			if len(args) != 2 {
 				return done, wrongUse("conewright pair left.wav right.wav", "a pair needs two files, %d given", len(args))
 			}
@@ -49,20 +58,28 @@ conewright pair left.json right.json --spec larch.toml --report pair.html`,
 			if err := out.finish(); err != nil {
 				return done, err
 			}
-			filesLeft, filesRight := append(freeFiles(args[:1]), loadsLeft...), append(freeFiles(args[1:]), loadsRight...)
-			if err := out.spare(slices.Concat(filesLeft, filesRight), append(sheet.reads(), bench.reads()...)...); err != nil {
+			from, err := bench.side(append(freeFiles(args[:1]), loadsLeft...), book.Driver.After)
+			if err != nil {
 				return done, err
 			}
+			to, err := bench.side(append(freeFiles(args[1:]), loadsRight...), book.Driver.After)
+			if err != nil {
+				return done, err
+			}
+			if err := out.spare(slices.Concat(from.files, to.files), append(sheet.reads(), bench.reads()...)...); err != nil {
+				return done, err
+			}
+			sheet.orOf(from)
 			spec, err := sheet.read()
 			if err != nil {
 				return done, err
 			}
 			var seen inputs.Contents
-			left, inputsLeft, err := fitSide(filesLeft, &bench, "left", &seen)
+			left, inputsLeft, err := fitSide(from.files, from.bench, "left", &seen)
 			if err != nil {
 				return done, err
 			}
-			right, inputsRight, err := fitSide(filesRight, &bench, "right", &seen)
+			right, inputsRight, err := fitSide(to.files, to.bench, "right", &seen)
 			if err != nil {
 				return done, err
 			}

@@ -19,16 +19,26 @@ type Bench struct {
 	FullScale         float64 // V at full scale of the inputs; 0: unknown
 	SwapChannels      bool
 	// ChannelTolerance is the relative standard uncertainty of the ratio of the
-	// channel gains; 0: 0.1 %, common practice for the two inputs of one
-	// interface, and nothing where a calibration compared the channels.
+	// channel gains; 0: that of inputs that are equal within 0.1 dB, and nothing
+	// where a calibration compared the channels.
 	ChannelTolerance float64
 	Calibration      *Calibration // nil: none
 }
 
 // What stands in for an uncertainty that was not given, relative.
 const (
-	usualChannelTolerance = 1e-3
+	// The two inputs of an interface are said to be equal within 0.1 dB, anywhere within
+	// (common practice): 1.16 %/sqrt 3.
+	usualChannelTolerance = 0.0067
 	usualLeadsTolerance   = 0.2
+)
+
+// How the AC coupling of two inputs differs. Line inputs let through what is above 1 to 10 Hz, by
+// capacitors that are good to 5 to 20 % (common practice).
+const (
+	couplingCorner    = 2.0 // Hz, where the corner of an input is taken to be
+	couplingApart     = 0.5 // Hz, standard deviation of the distance of the two corners
+	couplingElsewhere = 1.5 // Hz^2, the same of that distance times what the corner differs from couplingCorner
 )
 
 // Impedance returns the impedance in ohm of what hangs on the terminals from
@@ -36,14 +46,19 @@ const (
 // input resistance, calibration of the fixture, leads. Theory (6.12) to (6.14).
 func (b Bench) Impedance(f float64, h complex128) complex128 {
 	c := b.Calibration
-	if c != nil && c.Channels.Given() {
-		h /= c.Channels.At(f)
-	}
-	z := b.Reading(h)
+	z := b.Reading(b.Corrected(f, h))
 	if c != nil {
 		z = c.correct(f, z)
 	}
 	return z - complex(b.Leads, 0)
+}
+
+// Corrected returns the ratio h at f (Hz) as equal channels would have recorded it.
+func (b Bench) Corrected(f float64, h complex128) complex128 {
+	if c := b.Calibration; c != nil && c.Channels.Given() {
+		h /= c.Channels.At(f)
+	}
+	return h
 }
 
 // Reading returns what the divider shows, in ohm, for the ratio h.
@@ -126,6 +141,42 @@ func (b Bench) Systematic(freq []float64, h []complex128) []measured.Systematic 
 	if gain == 0 && !(c != nil && c.comparesChannels()) {
 		gain = usualChannelTolerance
 	}
-	add("channel gain", func(f float64, h complex128) complex128 { return b.Impedance(f, h*complex(1+gain, 0)) })
+	add(measured.ChannelSource, func(f float64, h complex128) complex128 { return b.Impedance(f, h*complex(1+gain, 0)) })
+	if c == nil || !c.comparesChannels() {
+		all = append(all, b.coupling(freq, h)...)
+	}
 	return all
+}
+
+// coupling returns what a difference of the AC coupling of the two inputs does. With the corners fd of the
+// input in the denominator of the ratio and fn of that in the numerator, the true ratio is
+//
+//	h (jf + fn)/(jf + fd) = h (1 + (fn - fd)/(jf + fd))                       theory (6.19)
+//
+// and 1/(jf + fd) is taken to the second term around the usual corner. Source: first-order high passes,
+// classical; a table of it with a published circuit simulator.
+func (b Bench) coupling(freq []float64, h []complex128) []measured.Systematic {
+	n := len(freq)
+	apart := measured.Systematic{Source: "channels, AC coupling", Fitted: true, Effect: make([]complex128, n), Bend: make([]complex128, n)}
+	elsewhere := measured.Systematic{Source: "channels, corner of the coupling", Fitted: true, Effect: make([]complex128, n), Bend: make([]complex128, n)}
+	for i, f := range freq {
+		slope, bend := b.stretched(f, h[i])
+		per := 1 / complex(couplingCorner, f)
+		first, second := couplingApart*per, couplingElsewhere*per*per
+		apart.Effect[i], apart.Bend[i] = first*slope, first*bend
+		elsewhere.Effect[i], elsewhere.Bend[i] = second*slope, second*bend
+	}
+	return []measured.Systematic{apart, elsewhere}
+}
+
+// stretched returns how the impedance moves when the ratio h is to be multiplied by 1 + e: by
+// slope e/(1 + bend e), slope in ohm. Every wiring and every correction is such a map of the ratio, so three
+// values tell it exactly.
+func (b Bench) stretched(f float64, h complex128) (slope, bend complex128) {
+	const e = 1e-3
+	z := b.Impedance(f, h)
+	up := (b.Impedance(f, h*(1+e)) - z) / e
+	down := (z - b.Impedance(f, h*(1-e))) / e
+	bend = (down - up) / (e * (down + up))
+	return up * (1 + bend*e), bend
 }

@@ -147,6 +147,17 @@ func sweepConstants(lo, hi, duration float64) (L, T float64) {
 	return L, L * span
 }
 
+// Silence is how long, in s, [Signal.Samples] is silent before the signal, and after it.
+func (s Signal) Silence() float64 { return silence }
+
+// Passing returns the frequency (Hz) of an exponential sweep at the time t (s) after its
+// beginning; before it the lowest, and after its end the highest. Theory (6.2).
+func (s Signal) Passing(t float64) float64 {
+	s = s.Defaults()
+	L, T := sweepConstants(s.Lo, s.Hi, s.Duration)
+	return s.Lo * math.Exp(min(max(t, 0), T)/L)
+}
+
 // sweep returns sin(2 pi lo L (exp(t/L) - 1)). Theory (6.2).
 //
 // Source: Farina, AES 108th convention, 2000, by way of public code.

@@ -11,7 +11,15 @@ const mostSamples = 1 << 28
 // check refuses what cannot be played or recorded. The bounds of the flaws lie far
 // outside of what a bench does; they keep memory and time bounded.
 func (v Bench) check(signal []float64, rate int) error {
-	if v.Z == nil {
+	switch {
+	case v.Driver != nil:
+		if err := v.Driver.check(); err != nil {
+			return err
+		}
+		if v.Flaws.InputResistance != 0 || v.Flaws.Quadratic != 0 || v.Flaws.Cubic != 0 {
+			return notice.New("virtual-flaw-in-time", nil)
+		}
+	case v.Z == nil:
 		return notice.New("virtual-driver", nil)
 	}
 	if err := v.Bench.Check(); err != nil {
@@ -41,10 +49,11 @@ func (v Bench) check(signal []float64, rate int) error {
 		{"bits", []float64{float64(fl.Bits)}, 0, 64},
 		{"clipping", []float64{fl.Clip}, 0, 1e3},
 		{"input-resistance", []float64{fl.InputResistance}, 0, 1e15},
+		{"output-resistance", []float64{fl.OutputResistance}, 0, 1e6},
 		{"resistor-error", []float64{fl.ResistorError}, -0.99, 1e3},
 		{"level-step", []float64{fl.LevelStep}, -1e3, 1e3},
 		{"openings", []float64{float64(fl.Openings)}, 0, 1e5},
-		{"distortion", []float64{fl.Quadratic, fl.Cubic}, -1e3, 1e3},
+		{"distortion", []float64{fl.Quadratic, fl.Cubic, fl.AmplifierQuadratic, fl.AmplifierCubic}, -1e3, 1e3},
 	} {
 		for _, x := range f.values {
 			if !(x >= f.lo && x <= f.hi) {

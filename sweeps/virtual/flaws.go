@@ -27,12 +27,17 @@ type Flaws struct {
 	Bits int     // of the converter, 0 for no quantisation
 	Clip float64 // level at which both channels clip, 0 for never
 
+	OutputResistance float64 // ohm of the amplifier: its voltage falls where the driver takes much current
+
 	InputResistance float64 // ohm of each input in parallel to what it measures, 0 for infinite
 	ResistorError   float64 // relative: the resistor that is really there is larger by this
 	LevelStep       float64 // relative change of the drive level halfway, -0.5 halves it
 	Openings        int     // number of times the driver's contact opens for a few milliseconds
 	Quadratic       float64 // distortion of the driver: voltage Quadratic u^2 + Cubic u^3 in series,
 	Cubic           float64 // u its voltage as fraction of full scale
+
+	AmplifierQuadratic float64 // distortion of the amplifier: Quadratic s^2 + Cubic s^3 beside
+	AmplifierCubic     float64 // the signal s, as fraction of full scale
 
 	Swapped bool    // channels changed over
 	Dead    [2]bool // channel records nothing
@@ -55,16 +60,7 @@ func (v Bench) distort(ch [2][]float64) {
 		default:
 			u = ch[1][i]
 		}
-		e := u * u * (q + c*u)
-		switch v.Bench.Wiring {
-		case bench.DriverFirst:
-			ch[1][i] -= e
-		case bench.Probes:
-			ch[0][i] += e
-			ch[1][i] -= e
-		default:
-			ch[1][i] += e
-		}
+		addDriverVoltage(v.Bench.Wiring, ch[0], ch[1], i, u*u*(q+c*u))
 	}
 }
 
@@ -73,29 +69,36 @@ func (v Bench) open(ch [2][]float64, drive []float64, fs float64, rng *rand.Rand
 	n := int((0.002 + 0.018*rng.Float64()) * fs)
 	from := rng.IntN(max(1, len(drive)-n))
 	for i := from; i < min(from+n, len(drive)); i++ {
-		switch v.Bench.Wiring {
-		case bench.DriverFirst:
-			ch[1][i] = 0
-		case bench.Probes:
-			ch[0][i], ch[1][i] = drive[i], 0
-		default:
-			ch[1][i] = drive[i]
-		}
+		openContact(v.Bench.Wiring, ch[0], ch[1], i, drive[i])
 	}
 }
 
-// disturb adds what the interface adds: hum, offset, noise; then converts.
-func (v Bench) disturb(ch [2][]float64, fs float64, rng *rand.Rand) {
-	fl := v.Flaws
+// converter is the interface behind the channels.
+type converter struct {
+	fl      Flaws
+	rng     *rand.Rand
+	phase   float64 // of the hum at the first sample
+	step    float64 // of its phase from sample to sample
+	samples int     // so far
+}
+
+// newConverter returns the interface with the flaws fl at the sample rate fs (Hz).
+func newConverter(fl Flaws, fs float64, rng *rand.Rand) converter {
 	hum := fl.HumHz
 	if hum == 0 {
 		hum = 50
 	}
-	phase := 2 * math.Pi * rng.Float64()
+	return converter{fl: fl, rng: rng, phase: 2 * math.Pi * rng.Float64(), step: 2 * math.Pi * hum / fs}
+}
+
+// convert adds what the interface adds to the samples that come next: hum, offset, noise;
+// then it converts.
+func (v *converter) convert(ch [2][]float64) {
+	fl, rng := v.fl, v.rng
 	for i := range ch[0] {
 		var h float64
 		if fl.Hum != [2]float64{} {
-			a := phase + 2*math.Pi*hum*float64(i)/fs
+			a := v.phase + v.step*float64(v.samples+i)
 			for k := 1.0; k <= 5; k++ {
 				h += math.Sin(k*a) / k
 			}
@@ -119,4 +122,5 @@ func (v Bench) disturb(ch [2][]float64, fs float64, rng *rand.Rand) {
 			ch[c][i] = x
 		}
 	}
+	v.samples += len(ch[0])
 }

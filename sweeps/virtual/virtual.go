@@ -6,24 +6,27 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 
 	"conewright/sweeps/bench"
 	"conewright/sweeps/internal/dsp"
 	"conewright/ts/notice"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
 )
 
 // Bench records a driver that exists only as numbers, with the errors
 // of a real two-channel interface. It makes the demo and the tests.
 //
-// The amplifier's output voltage is the signal itself, and one volt is full
-// scale of both channels.
+// The amplifier's output voltage is the signal itself, in parts of the full scale of both
+// channels, which is one volt where the bench does not say what it is.
 type Bench struct {
-	Z     func(f float64) complex128 // ohm at f Hz (positive), what hangs on the terminals
-	Bench bench.Bench                // how it is connected; its resistor is the true one
-	Flaws Flaws
-	Seed  uint64 // of noise and openings; equal seeds give equal recordings
+	Z      func(f float64) complex128 // ohm at f Hz (positive), what hangs on the terminals
+	Driver *Driver                    // what hangs there in place of Z, followed in time; nil: Z
+	Bench  bench.Bench                // how it is connected; its resistor is the true one
+	Flaws  Flaws
+	Seed   uint64 // of noise and openings; equal seeds give equal recordings
 }
 
 // settle is how long the response of a driver is followed beyond the end of
@@ -41,7 +44,14 @@ func (v Bench) Record(signal []float64, rate int) (*bench.Recording, error) {
 	fl := v.Flaws
 	fs := float64(rate)
 	drive := play(signal, fs, fl)
-	ch, err := v.channels(drive, fs)
+	for i, x := range drive {
+		drive[i] = x * (1 + x*(fl.AmplifierQuadratic+x*fl.AmplifierCubic))
+	}
+	channels := v.channels
+	if v.Driver != nil {
+		channels = v.follow
+	}
+	ch, err := channels(drive, fs)
 	if err != nil {
 		return nil, err
 	}
@@ -60,7 +70,8 @@ func (v Bench) Record(signal []float64, rate int) (*bench.Recording, error) {
 			clear(ch[c])
 		}
 	}
-	v.disturb(ch, fs, rng)
+	interfaced := newConverter(fl, fs, rng)
+	interfaced.convert(ch)
 	lo := int(math.Round(fl.CutStart * fs))
 	hi := len(drive) - int(math.Round(fl.CutEnd*fs))
 	if lo >= hi {
@@ -116,6 +127,43 @@ func (v Bench) channels(drive []float64, fs float64) ([2][]float64, error) {
 	return ch, nil
 }
 
+// follow is channels for a driver that is followed in time.
+func (v Bench) follow(drive []float64, fs float64) ([2][]float64, error) {
+	full := v.Bench.FullScale
+	if full == 0 {
+		full = 1
+	}
+	e := make([]float64, len(drive))
+	for i, x := range drive {
+		e[i] = full * x
+	}
+	r := v.Bench.Resistor * (1 + v.Flaws.ResistorError)
+	across := v.Driver.Current(e, fs, r+v.Bench.Leads) // the resistor, in parts of full scale
+	floats.Scale(r/full, across)
+	rest := make([]float64, len(drive)) // across driver and leads
+	floats.SubTo(rest, drive, across)
+	var ch [2][]float64
+	switch v.Bench.Wiring {
+	case bench.DriverFirst:
+		ch = [2][]float64{slices.Clone(drive), across}
+	case bench.Probes:
+		ch = [2][]float64{rest, across}
+	default:
+		ch = [2][]float64{slices.Clone(drive), rest}
+	}
+	for c := range ch {
+		floats.Scale(1+v.Flaws.Gain[c], ch[c])
+		if late := v.Flaws.Delay[c] * fs; late != 0 {
+			at := dsp.Resampler(ch[c])
+			for i := range ch[c] {
+				rest[i] = at(float64(i) - late)
+			}
+			copy(ch[c], rest)
+		}
+	}
+	return ch, nil
+}
+
 // divide returns what the two channels record of one volt from the amplifier
 // when z (ohm) hangs on the terminals.
 func (v Bench) divide(z complex128) (h1, h2 complex128) {
@@ -131,12 +179,14 @@ func (v Bench) divide(z complex128) (h1, h2 complex128) {
 	switch v.Bench.Wiring {
 	case bench.DriverFirst:
 		r = load(r)
-		return 1, r / (r + z)
+		h1, h2 = 1, r/(r+z)
 	case bench.Probes:
 		z, r = load(z), load(r)
-		return z / (z + r), r / (z + r)
+		h1, h2 = z/(z+r), r/(z+r)
 	default:
 		z = load(z)
-		return 1, z / (r + z)
+		h1, h2 = 1, z/(r+z)
 	}
+	out := (r + z) / (r + z + complex(v.Flaws.OutputResistance, 0))
+	return h1 * out, h2 * out
 }

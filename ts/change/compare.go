@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 
+	"conewright/ts/connected"
 	"conewright/ts/internal/refer"
 	"conewright/ts/notice"
 	"conewright/ts/param"
@@ -41,11 +42,13 @@ type Options struct {
 	Spec     *verdict.Spec     // judge the driver after the repair as well
 	Stripped *param.Parameters // the driver with the old surround off and the new one not yet on
 	Drift    *Drift            // nil: UsualDrift
+	Friction Friction          // as the harmonics of the sweeps show it
 }
 
 // Compared is what a repair changed.
 type Compared struct {
 	Before, After param.Parameters // as given
+	Friction      Friction         // as given
 	Changes       []Change
 	Null          NullTest
 	// Explanations are the smallest sets of causes that explain the change, the
@@ -55,10 +58,13 @@ type Compared struct {
 	// Unexplained says that no set of causes explains the change at 95 %; what
 	// Explanations holds is then only the nearest.
 	Unexplained bool
-	Split       *StiffnessSplit  // nil without a stripped sweep
-	Checked     *verdict.Checked // After against the spec sheet; nil without one
-	Tie         *Tie             // what would tell the explanations apart; nil with one
-	Warnings    []notice.Notice
+	// Withheld are reasons to think that one of the sets is not of the driver alone; no cause
+	// is named then.
+	Withheld []notice.Notice
+	Split    *StiffnessSplit  // nil without a stripped sweep
+	Checked  *verdict.Checked // After against the spec sheet; nil without one
+	Tie      *Tie             // what would tell the explanations apart; nil with one
+	Warnings []notice.Notice
 }
 
 // Verdict returns the verdict on the driver after the repair; undecided without
@@ -81,21 +87,28 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	if err := drift.check(); err != nil {
 		return nil, err
 	}
+	if err := opt.Friction.check(); err != nil {
+		return nil, err
+	}
 	b, a, warnings, err := refer.Comparable(before, after)
 	if err != nil {
 		return nil, err
 	}
-	c := &Compared{Before: before, After: after, Warnings: warnings}
+	c := &Compared{Before: before, After: after, Friction: opt.Friction, Warnings: warnings}
 	c.Changes = Changes(b, a)
-	f := newFrame(b, a, drift)
+	f := newFrame(b, a, drift).withoutFriction(opt.Friction)
 	c.Null = nullTest(f)
 	if c.Explanations, c.Unexplained = explain(f); len(c.Explanations) == 0 {
 		return nil, notice.New("bad-covariance", nil)
 	}
+	c.Explanations = addFriction(c.Explanations, opt.Friction)
 	for _, e := range c.Explanations {
 		c.Causes = append(c.Causes, e.Causes...)
 	}
-	if c.Unexplained {
+	if c.Withheld = withheld(b, a); len(c.Withheld) > 0 {
+		c.Unexplained = true
+		c.Warnings = append(c.Warnings, c.Withheld...)
+	} else if c.Unexplained {
 		c.Warnings = append(c.Warnings, *notice.New("change-unexplained", nil))
 	}
 	if c.RestsOnBL() && c.Null.Rejected() {
@@ -116,6 +129,25 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	}
 	c.Tie = tieOf(c)
 	return c, nil
+}
+
+// withheld are the doubts about what was connected, among them that no repair makes the one
+// driver of the other. A resistance in series is a cause of its own.
+func withheld(before, after param.Parameters) []notice.Notice {
+	all := slices.Concat(before.Doubts, after.Doubts)
+	if after.Alone {
+		return all
+	}
+	ratio := map[param.ID]float64{}
+	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.L1k} {
+		if i, k := before.Index(id), after.Index(id); i >= 0 && k >= 0 {
+			ratio[id] = after.Scaled[k] - before.Scaled[i]
+		}
+	}
+	if n := connected.Against(ratio); n != nil && n.Code != "resistance-in-series" {
+		all = append(all, *n)
+	}
+	return all
 }
 
 // Change is the ratio of one quantity, after to before.

@@ -82,6 +82,9 @@ func Pair(left, right param.Parameters, opt PairOptions) (*Paired, error) {
 			c.Percent, c.Low, c.High = percentOfLog(d), percentOfLog(d-k*u), percentOfLog(d+k*u)
 			c.ProbabilityIn, c.Margin, c.Verdict = verdict.Decide(d, param.Bars{Down: u, Up: u}, -limit.scaled(), limit.scaled(), confidence, x.Spread)
 		}
+		if p.doubted() {
+			c.Verdict = verdict.Undecided
+		}
 		p.Checks = append(p.Checks, c)
 		p.Verdict = verdict.Worst(p.Verdict, c.Verdict)
 		if i == 0 || worseCheck(c, p.Checks[p.Worst]) {
@@ -97,6 +100,9 @@ func Pair(left, right param.Parameters, opt PairOptions) (*Paired, error) {
 	}
 	return p, nil
 }
+
+// doubted says whether one of the two may not have been measured alone.
+func (p *Paired) doubted() bool { return len(p.Left.Doubts)+len(p.Right.Doubts) > 0 }
 
 func worseCheck(a, b PairCheck) bool {
 	return verdict.WorseThan(verdict.Judged{Known: a.Known, Verdict: a.Verdict, Margin: a.Margin}, verdict.Judged{Known: b.Known, Verdict: b.Verdict, Margin: b.Margin})
@@ -118,6 +124,9 @@ func knownLimits(limits []PairLimit, x refer.Difference) []float64 {
 // HoldsForOneSweep says whether the verdict would be the same if what usually changes
 // from one sweep to the next were added to the uncertainty of both drivers.
 func (p *Paired) HoldsForOneSweep() bool {
+	if p.doubted() {
+		return true // it is undecided for another reason
+	}
 	v := verdict.InSpec
 	for _, c := range p.Checks {
 		one := c.Verdict

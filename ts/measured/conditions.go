@@ -14,6 +14,9 @@ type Conditions struct {
 	Humidity    float64        // relative, 0 to 1
 	Sd          param.Quantity // m^2
 	DCRe        param.Quantity // ohm, meter reading of Re
+	// Alone says that one driver alone was on the leads, in free air and with nothing on its
+	// cone but the loads that are stated: somebody looked.
+	Alone bool
 }
 
 // Check refuses conditions that no bench has, as a value in another unit gives them.

@@ -24,8 +24,9 @@ type Impedance struct {
 	Systematic []Systematic
 	// MagnitudeOnly says that Z holds |Z| and the phase is unknown.
 	MagnitudeOnly bool
-	Drive         *Drive // what drove the driver; nil: unknown
-	Source        string // where it came from, for messages
+	Drive         *Drive     // what drove the driver; nil: unknown
+	Harmonics     *Harmonics // multiples of the sweep's frequency in the current; nil: not known, as in every table
+	Source        string     // where it came from, for messages
 	Warnings      []notice.Notice
 }
 
@@ -33,9 +34,19 @@ type Impedance struct {
 // tolerance of the resistor, the leads, a channel gain. Effects with the same
 // Source in two sweeps are the same error and cancel in a comparison.
 type Systematic struct {
-	Source string       // "resistor", "leads", "channel gain", ...
+	Source string       // "resistor", "leads", "channels", ...
 	Effect []complex128 // ohm: change of Z at each point for one standard deviation
+	// Fitted says that the sweep itself tells the size of the error, as no driver has its
+	// shape: it becomes an unknown of the fit. The others are carried over to the result.
+	Fitted bool
+	// Bend says how the change of a fitted error curves, nil: not at all. What was measured is
+	// off by sum b Effect/(1 + sum b Bend) for errors of b standard deviations: every divider
+	// turns the ratio of its inputs into ohms by such a map.
+	Bend []complex128
 }
+
+// ChannelSource begins the names of all sources that say how the two inputs of a bench differ.
+const ChannelSource = "channels"
 
 // Drive is the current through a driver while its sweep was taken.
 type Drive struct {
@@ -88,17 +99,24 @@ func (z Impedance) Check() error {
 		}
 	}
 	for _, e := range z.Systematic {
-		if len(e.Effect) != n {
+		if len(e.Effect) != n || e.Bend != nil && len(e.Bend) != n {
 			return refuse("effects-differ", notice.Facts{"source": e.Source, "effects": len(e.Effect), "frequencies": n})
 		}
-		for i, x := range e.Effect {
-			if !(cmplx.Abs(x) <= mostOhm) {
-				return refuse("bad-effect", notice.Facts{"source": e.Source, "frequency": z.Freq[i]})
+		for _, list := range [][]complex128{e.Effect, e.Bend} {
+			for i, x := range list {
+				if !(cmplx.Abs(x) <= mostOhm) {
+					return refuse("bad-effect", notice.Facts{"source": e.Source, "frequency": z.Freq[i]})
+				}
 			}
 		}
 	}
 	if d := z.Drive; d != nil && (!bounds.Frequency.Holds(d.Rate) || !bounds.Finite(d.Current...)) {
 		return refuse("bad-drive", nil)
+	}
+	if z.Harmonics != nil {
+		if err := z.Harmonics.Check(); err != nil {
+			return refuse("bad-harmonics", nil)
+		}
 	}
 	return nil
 }
@@ -123,7 +141,11 @@ func (z Impedance) Band(lo, hi float64) Impedance {
 	}
 	out.Systematic = make([]Systematic, len(z.Systematic))
 	for k, s := range z.Systematic {
-		out.Systematic[k] = Systematic{s.Source, slices.Clone(s.Effect[i:j])}
+		s.Effect = slices.Clone(s.Effect[i:j])
+		if s.Bend != nil {
+			s.Bend = slices.Clone(s.Bend[i:j])
+		}
+		out.Systematic[k] = s
 	}
 	out.Warnings = slices.Clone(z.Warnings)
 	return out

@@ -3,8 +3,28 @@ package measured
 import (
 	"cmp"
 	"math"
+	"math/cmplx"
 	"slices"
 )
+
+// Peak is a local maximum of |Z|.
+type Peak struct {
+	Freq, Size float64 // Hz, ohm
+	Prominence float64 // logarithm of the height above the higher of the two valleys beside it
+}
+
+// Peaks returns the local maxima of |Z|, the most prominent first.
+func Peaks(z Impedance) []Peak {
+	mag := make([]float64, z.Len())
+	for i, v := range z.Z {
+		mag[i] = cmplx.Abs(v)
+	}
+	var out []Peak
+	for _, p := range findPeaks(mag) {
+		out = append(out, Peak{z.Freq[p.index], mag[p.index], p.prominence})
+	}
+	return out
+}
 
 // peak is a local maximum of |Z|.
 type peak struct {

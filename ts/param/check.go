@@ -50,6 +50,9 @@ func (p Parameters) Check() error {
 			}
 		}
 	}
+	if !(math.Abs(p.MeterOff) <= mostScaled) {
+		return notice.New("not-finite", notice.Facts{"quantity": Re})
+	}
 	if !(p.Coverage >= leastCoverage && p.Coverage < mostCoverage) {
 		return notice.New("bad-coverage", notice.Facts{"coverage": p.Coverage})
 	}

@@ -3,6 +3,8 @@ package param
 import (
 	"math"
 
+	"conewright/ts/notice"
+
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -56,6 +58,14 @@ type Parameters struct {
 	Mounting Mounting
 	// Temperature of the driver in kelvin, for Re and Qes.
 	Temperature float64
+	// Doubts are reasons to think that the values are not those of one driver alone, in free
+	// air and with nothing on its cone. As long as there are any no verdict rests on them.
+	Doubts []notice.Notice
+	// Alone says that somebody made sure of it, so that nothing is doubted.
+	Alone bool
+	// MeterOff is the logarithm of a meter reading of Re over Re where the two contradict each
+	// other, so that the reading has no part in the values; 0: no such reading.
+	MeterOff float64
 }
 
 // Index returns the position of id in IDs, or -1 if the data could not give it.

@@ -1,6 +1,10 @@
 package verdict
 
 import (
+	"math"
+	"slices"
+
+	"conewright/ts/connected"
 	"conewright/ts/internal/refer"
 	"conewright/ts/internal/stat"
 	"conewright/ts/notice"
@@ -19,6 +23,9 @@ type Judged struct {
 	Margin        float64 // to the nearer limit in standard uncertainties; negative outside
 	Verdict       Verdict
 	Missing       Missing // what would give the value; zero if it is known
+	// ByMeter is the value with Re as a meter reads it that contradicts the sweep, where the verdict
+	// would be another one: it is undecided then. nil: it makes no difference.
+	ByMeter *param.Estimate
 }
 
 // Risk returns the probability that the verdict is wrong; for an undecided one
@@ -39,7 +46,10 @@ type Checked struct {
 	Worst      int     // the one of Checks that decided
 	Conflicts  []Conflict
 	Next       []Step
-	Warnings   []notice.Notice
+	// Withheld are the reasons why the verdict is undecided whatever the values say: they
+	// are hardly those of one driver alone.
+	Withheld []notice.Notice
+	Warnings []notice.Notice
 }
 
 // Deciding returns the check that decided the verdict.
@@ -63,17 +73,53 @@ func Check(p param.Parameters, spec Spec) (*Checked, error) {
 	c.Parameters = ref.Parameters
 	c.Warnings = append(c.Warnings, ref.Warnings...)
 	s := stat.Of(p.Coverage)
+	c.Withheld = withheld(ref.Parameters, spec)
+	c.Warnings = append(c.Warnings, c.Withheld...)
+	byMeter, contradicted := ref.ByMeter()
 	c.Verdict = InSpec
 	for i, l := range spec.Limits {
 		j := judge(ref, l, spec.confidence(), s)
+		if contradicted {
+			if other := judge(byMeter, l, spec.confidence(), s); other.Verdict != j.Verdict {
+				j.Verdict, j.ByMeter = Undecided, &other.Estimate
+			}
+		}
+		if len(c.Withheld) > 0 {
+			j.Verdict = Undecided
+		}
 		c.Checks = append(c.Checks, j)
 		if i == 0 || WorseThan(j, c.Checks[c.Worst]) {
 			c.Worst = i
 		}
 		c.Verdict = Worst(c.Verdict, j.Verdict)
 	}
-	c.Next = nextForCheck(c)
+	if len(c.Withheld) == 0 { // what is connected comes first
+		c.Next = nextForCheck(c)
+	}
 	return c, nil
+}
+
+// widest is the ratio of two limits from which on their middle says nothing of what a driver
+// should have.
+const widest = 2
+
+// withheld are the doubts about what was connected, among them the one that the values lie
+// as far from the middles of the sheet as a box, a mass or another driver puts them.
+func withheld(p param.Parameters, spec Spec) []notice.Notice {
+	if p.Alone {
+		return nil
+	}
+	ratio := map[param.ID]float64{}
+	for _, l := range spec.Limits {
+		i := p.Index(l.ID)
+		if lo, hi := l.Lo, l.Hi; i >= 0 && lo > 0 && hi < widest*lo && l.ID.Info().Positive {
+			ratio[l.ID] = p.Scaled[i] - math.Log(lo*hi)/2
+		}
+	}
+	if n := connected.Against(ratio); n != nil {
+		return append(slices.Clone(p.Doubts), *n)
+	}
+	return p.Doubts
 }
 
 // judge applies the decision rule to one limit.

@@ -166,3 +166,24 @@ func TestCheckRefusesBadSheets(t *testing.T) {
 		}
 	}
 }
+
+// A meter that contradicts the sweep leaves open what depends on it: Re, Qes and Qts, and not Fs.
+func TestVerdictThatDependsOnTheMeter(t *testing.T) {
+	d := handmade.Known{Driver: handmade.CourseWithCoil(), Coverage: 1.96, Std: map[param.ID]float64{param.Re: 0.002, param.Fs: 0.002, param.Qms: 0.01, param.Qes: 0.01, param.L1k: 0.01, param.R1k: 0.01}}.Parameters(nil)
+	re, _ := d.Get(param.Re)
+	fs, _ := d.Get(param.Fs)
+	spec := Spec{Limits: []Limit{{ID: param.Re, Lo: 0.9 * re.Value, Hi: 1.1 * re.Value}, {ID: param.Fs, Lo: 0.9 * fs.Value, Hi: 1.1 * fs.Value}}}
+	for off, want := range map[float64]Verdict{0: InSpec, 0.05: InSpec, 0.2: Undecided, -0.5: Undecided} {
+		d.MeterOff = off
+		c, err := Check(d, spec)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.Verdict != want || c.Checks[1].Verdict != InSpec {
+			t.Errorf("reading off by %v: %v, want %v; Fs %v", off, c.Verdict, want, c.Checks[1].Verdict)
+		}
+		if want == Undecided && (math.Abs(c.Checks[0].ByMeter.Value/(re.Value*math.Exp(off))-1) > 1e-9 || c.Next[0].Kind != DoSettle) {
+			t.Errorf("reading off by %v: %v by the meter, next %v", off, c.Checks[0].ByMeter, c.Next)
+		}
+	}
+}

@@ -41,6 +41,8 @@ func nextForCheck(c *Checked) []Step {
 		j := c.Checks[i]
 		switch {
 		case j.Verdict != Undecided:
+		case j.ByMeter != nil:
+			add(Action{Kind: DoSettle}, Gain{ID: j.Limit.ID})
 		case !j.Known:
 			add(stepForMissing(c, j))
 		default:

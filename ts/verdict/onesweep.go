@@ -15,6 +15,9 @@ const NoRepeat = "no-repeat"
 // HoldsForOneSweep says whether the verdict would be the same if what usually
 // changes from one sweep to the next were added to the uncertainty.
 func (c *Checked) HoldsForOneSweep() bool {
+	if len(c.Withheld) > 0 {
+		return true // it is undecided for another reason
+	}
 	s := stat.Of(c.Parameters.Coverage)
 	v := InSpec
 	for _, j := range c.Checks {

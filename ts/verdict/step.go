@@ -43,6 +43,7 @@ type StepKind string
 const (
 	DoRepeat    StepKind = "repeat"     // more sweeps of the same condition
 	DoMeter     StepKind = "meter"      // read Re with an ohm meter
+	DoSettle    StepKind = "settle"     // find out which of meter and sweep is wrong
 	DoAddedMass StepKind = "added-mass" // a sweep with a mass on the cone
 	DoDiameter  StepKind = "diameter"   // measure the cone
 	DoMounting  StepKind = "mounting"   // measure in the mounting of the sheet

@@ -20,7 +20,8 @@ type Unit struct {
 	Checked    *verdict.Checked // nil without a spec sheet
 	Warnings   []wording.Said
 	Failed     *Failure
-	Recalled   bool // from an earlier run that was interrupted
+	About      saved.Settings // what the manifest says of it beside its files
+	Recalled   bool           // from an earlier run that was interrupted
 }
 
 // Failure says why a unit has no values.

@@ -23,8 +23,9 @@ import (
 type Browser struct{ ctx context.Context }
 
 // Start starts a browser for one test. One that cannot be started fails the
-// test: under the outside tag it has to be there.
-func Start(t *testing.T) *Browser {
+// test: under the outside tag it has to be there. Flags are switches of its command line
+// beyond the usual ones, such as those of devices that exist only for the test.
+func Start(t *testing.T, flags ...chromedp.ExecAllocatorOption) *Browser {
 	t.Helper()
 	profile, err := os.MkdirTemp("", "browser")
 	if err != nil {
@@ -35,7 +36,7 @@ func Start(t *testing.T) *Browser {
 		chromedp.NoSandbox, chromedp.DisableGPU, chromedp.UserDataDir(profile),
 		chromedp.Flag("disable-component-update", true),
 		chromedp.ProxyServer("127.0.0.1:9")) // nobody listens: whatever asks for the network gets an error
-	ctx, end := chromedp.NewExecAllocator(ctx, options...)
+	ctx, end := chromedp.NewExecAllocator(ctx, append(options, flags...)...)
 	ctx, closeTab := chromedp.NewContext(ctx)
 	t.Cleanup(func() {
 		closeTab()
@@ -73,6 +74,13 @@ func (b *Browser) Open(t *testing.T, path string, v View) *Page {
 	if err != nil {
 		t.Fatal(err)
 	}
+	address := url.URL{Scheme: "file", Path: absolute}
+	return b.Visit(t, address.String(), v)
+}
+
+// Visit opens an address in a tab of its own; only servers of this machine are reached.
+func (b *Browser) Visit(t *testing.T, address string, v View) *Page {
+	t.Helper()
 	ctx, closeTab := chromedp.NewContext(b.ctx)
 	t.Cleanup(closeTab)
 	p := &Page{t: t, ctx: ctx}
@@ -90,9 +98,8 @@ func (b *Browser) Open(t *testing.T, path string, v View) *Page {
 	if v.Mobile {
 		size = append(size, chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulatePortrait)
 	}
-	address := url.URL{Scheme: "file", Path: absolute}
-	if err := chromedp.Do(ctx, chromedp.EmulateViewport(int64(v.Width), 900, size...), chromedp.Navigate(address.String())); err != nil {
-		t.Fatalf("opening %s: %v", path, err)
+	if err := chromedp.Do(ctx, chromedp.EmulateViewport(int64(v.Width), 900, size...), chromedp.Navigate(address)); err != nil {
+		t.Fatalf("opening %s: %v", address, err)
 	}
 	return p
 }

@@ -32,6 +32,9 @@ func NewSide(label string, inputs []saved.Input, bench saved.Settings, sweeps []
 	}
 	s.Runs = saved.FreeRuns(inputs)
 	for i := range sweeps {
+		if s.Harmonics == nil && sweeps[i].Load.Kind == measured.Free {
+			s.Harmonics = sweeps[i].Impedance.Harmonics
+		}
 		s.Noticed = append(s.Noticed, wording.Notices(sweeps[i].Impedance.Warnings)...)
 	}
 	return s
@@ -41,10 +44,12 @@ func NewSide(label string, inputs []saved.Input, bench saved.Settings, sweeps []
 func Fit(job Job, side Side) *Report {
 	r := newReport(job, "fit", side)
 	r.Title = "Parameters of " + subject(job.Inputs, "")
+	r.Body = contradictions(side)
 	r.Tables = append(r.Tables, parameterTable(side.Parameters, job.All))
 	if f := side.Fitted; f != nil {
 		r.addQuality(f)
 	}
+	r.tellFriction(side)
 	if t := side.Travel; t != nil {
 		last := &r.Tables[0]
 		last.Note += fmt.Sprintf(" While it was measured the cone moved by at most %.2g mm to either side, at %.3g Hz.", 1e3*t.Peak, t.Freq)
@@ -57,7 +62,8 @@ func Check(job Job, side Side, c *verdict.Checked) *Report {
 	r := newReport(job, "check", side)
 	r.Title = subject(job.Inputs, "") + " against the sheet " + quoted(c.Spec.Name)
 	r.judge(c)
-	r.Body = append(wording.Checked(c), wording.Readings(c)...)
+	r.Body = slices.Concat(contradictions(side), wording.Checked(c), wording.Readings(c))
+	r.tellFriction(side)
 	r.noteOneSweep(c.HoldsForOneSweep, side)
 	values := parameterTable(side.Parameters, job.All)
 	values.Title = "All values"
@@ -76,7 +82,8 @@ func Compare(job Job, sides []Side, c *change.Compared) *Report {
 	r := newReport(job, "compare", sides...)
 	r.Title = fmt.Sprintf("%s against %s", subject(job.Inputs, "after"), subject(job.Inputs, "before"))
 	r.Compared = c
-	r.Body = wording.Compared(c)
+	r.Body = append(contradictions(sides...), wording.Compared(c)...)
+	r.tellFriction(sides[1])
 	if c.Checked != nil {
 		r.judge(c.Checked)
 		r.Tables = append(r.Tables, checkTable(c.Checked))
@@ -87,6 +94,13 @@ func Compare(job Job, sides []Side, c *change.Compared) *Report {
 	r.Next = wording.Next(c)
 	r.warn(wording.Notices(c.Warnings))
 	return r
+}
+
+// tellFriction says that the coil is free, or that it cannot be told; that it rubs is a warning.
+func (r *Report) tellFriction(s Side) {
+	if s.Friction != nil && !s.Friction.Rubs {
+		r.Body = append(r.Body, wording.Friction(*s.Friction))
+	}
 }
 
 func newReport(job Job, kind string, sides ...Side) *Report {
@@ -145,6 +159,17 @@ func (r *Report) noteOneSweep(holds func() bool, sides ...Side) {
 	if slices.ContainsFunc(sides, func(s Side) bool { return s.Runs == 1 }) && !holds() {
 		r.Body = append(r.Body, wording.RestsOnOneSweep)
 	}
+}
+
+// contradictions says first of all where a meter and a sweep cannot both be right.
+func contradictions(sides ...Side) []string {
+	var say []string
+	for _, s := range sides {
+		if re, ok := s.Parameters.Get(param.Re); ok && s.Parameters.MeterOff != 0 {
+			say = append(say, wording.Contradiction(s.Label, re, s.Parameters.MeterOff))
+		}
+	}
+	return say
 }
 
 // warnings is what was noticed while a side was read and fitted.

@@ -36,6 +36,7 @@ func figuresOf(r *Report) (f figures) {
 	add(&f.change, changeFigure)
 	add(&f.change, lotFigure)
 	add(&f.ground, sweepFigure)
+	add(&f.ground, harmonicsFigure)
 	add(&f.ground, massFigure)
 	return f
 }

@@ -68,6 +68,21 @@ func WriteHTML(w io.Writer, r *Report) error {
 	return p.Write(w)
 }
 
+// Figures draws the figures of a report that come with its answer, for a page that has
+// styles of its own.
+func Figures(r *Report) ([]template.HTML, error) {
+	f := figuresOf(r)
+	drawn := []template.HTML{}
+	for i, f := range slices.Concat(f.answer, f.change) {
+		h, err := page.Figure(f, fmt.Sprintf("a%d", i), key(f))
+		if err != nil {
+			return nil, fmt.Errorf("drawing figure %d of the answer: %w", i+1, err)
+		}
+		drawn = append(drawn, h)
+	}
+	return drawn, nil
+}
+
 // key explains the marks of a figure.
 func key(f plot.Figure) string {
 	switch f := f.(type) {

@@ -54,6 +54,9 @@ func (r *Report) json() jsonout.Object {
 			o.Add("travel", jsonout.Object{{"value", jsonout.Number(t.Peak)}, {"unit", "m"}, {"frequency_hz", jsonout.Number(t.Freq)}})
 		}
 	}
+	if len(r.Sides) == 1 && r.Sides[0].Friction != nil {
+		o.Add("friction", saved.Friction(*r.Sides[0].Friction))
+	}
 	if r.Compared != nil || r.Checked != nil {
 		o.Add("checks", checksJSON(r.Checked))
 		if r.Judged {
@@ -98,6 +101,9 @@ func marshalled(o jsonout.Object) json.RawMessage {
 func addSides(o *jsonout.Object, sides []Side) {
 	for _, s := range sides {
 		o.Add(s.Label, parametersJSON(s.Parameters))
+		if s.Friction != nil {
+			o.Add(s.Label+"_friction", saved.Friction(*s.Friction))
+		}
 	}
 }
 
@@ -170,6 +176,9 @@ func checksJSON(c *verdict.Checked) []jsonout.Object {
 		o.Add("verdict", j.Verdict.String())
 		if reason := wording.Missing(c, j); reason != "" {
 			o.Add("reason", reason)
+		}
+		if j.ByMeter != nil {
+			o.Add("value_by_meter", jsonout.Number(j.ByMeter.Value))
 		}
 		list = append(list, o)
 	}

@@ -187,8 +187,12 @@ func Batch(job Job, bench saved.Settings, l *Lot) *Report {
 		r.Headline += fmt.Sprintf("%d failed", l.Failed)
 	}
 	summary := l.summary()
-	r.Body = l.remarks(summary)
+	process := l.capabilities()
+	r.Body = append(l.remarks(summary), l.signalWords(process)...)
 	r.Tables = append(r.Tables, spreadTable(summary))
+	if len(process) > 0 {
+		r.Tables = append(r.Tables, capabilityTable(process))
+	}
 	if pairs := l.bestPairs(); len(pairs.list) > 0 {
 		r.Tables = append(r.Tables, pairs.table())
 	}
@@ -344,6 +348,9 @@ func lotJSON(l *Lot) jsonout.Object {
 		statistics.Add(v.ID.String(), x)
 	}
 	o.Add("statistics", statistics)
+	if process := l.capabilities(); len(process) > 0 {
+		o.Add("process", l.capabilityJSON(process))
+	}
 	apart := []jsonout.Object{}
 	for _, a := range l.outliers(summary) {
 		in := jsonout.Object{}

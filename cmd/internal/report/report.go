@@ -13,6 +13,7 @@ import (
 	"conewright/ts/change"
 	"conewright/ts/driver"
 	"conewright/ts/fitted"
+	"conewright/ts/friction"
 	"conewright/ts/lot"
 	"conewright/ts/measured"
 	"conewright/ts/param"
@@ -63,13 +64,26 @@ type SpecInput struct {
 type Side struct {
 	Label      string // "", "before", "after", "left", "right"
 	Parameters param.Parameters
-	Fitted     *fitted.Result // nil when the parameters come from a saved fit
-	Curves     []Curve        // empty when there is no fit
-	MassLine   *ring.MassLine // nil without several masses
-	Travel     *fitted.Travel // of the cone while it was measured; nil: not known
-	Bench      saved.Settings // how it was measured
-	Runs       int            // sweeps in free air; 0: not known
-	Noticed    []wording.Said // while the files were read
+	Fitted     *fitted.Result      // nil when the parameters come from a saved fit
+	Curves     []Curve             // empty when there is no fit
+	MassLine   *ring.MassLine      // nil without several masses
+	Travel     *fitted.Travel      // of the cone while it was measured; nil: not known
+	Friction   *friction.Found     // what its harmonics tell of the coil; nil: nothing
+	Harmonics  *measured.Harmonics // of the first sweep in free air that has some; nil: none
+	Bench      saved.Settings      // how it was measured
+	Runs       int                 // sweeps in free air; 0: not known
+	Noticed    []wording.Said      // while the files were read
+}
+
+// FrictionOf is what the harmonics of both sides tell of friction.
+func FrictionOf(before, after Side) change.Friction {
+	share := func(s Side) float64 {
+		if s.Friction == nil || !s.Friction.Rubs {
+			return 0
+		}
+		return s.Friction.Share
+	}
+	return change.Friction{Before: share(before), After: share(after), Free: after.Friction != nil && after.Friction.Free()}
 }
 
 // Curve is one sweep with the fit through it.

@@ -37,13 +37,14 @@ type Lines interface {
 }
 
 // NewLines returns the writer for a form: "text", "json" or "csv". widest is
-// the length of the longest name.
-func NewLines(form string, w io.Writer, spec *verdict.Spec, widest int) Lines {
+// the length of the longest name, about the names of what is said of units beside their
+// files.
+func NewLines(form string, w io.Writer, spec *verdict.Spec, widest int, about []string) Lines {
 	switch form {
 	case "json":
 		return jsonLines{w}
 	case "csv":
-		return csvLines{csv.NewWriter(w)}
+		return csvLines{csv.NewWriter(w), about}
 	}
 	return textLines{w, lineIDs(spec), min(max(widest, 4), 32)}
 }
@@ -63,6 +64,9 @@ func lineIDs(spec *verdict.Spec) []param.ID {
 // unitJSON is a unit as JSON on one line.
 func unitJSON(u *batch.Unit) ([]byte, error) {
 	o := jsonout.Object{{"schema", "conewright/batch/1"}, {"unit", u.Name}, {"inputs", orEmpty(u.Inputs)}}
+	if len(u.About) > 0 {
+		o.Add("about", u.About)
+	}
 	if u.Failed != nil {
 		o.Add("error", u.Failed)
 	} else {
@@ -94,7 +98,10 @@ func (l jsonLines) Unit(u *batch.Unit) error {
 }
 
 // csvLines writes one line a unit with a fixed set of columns.
-type csvLines struct{ w *csv.Writer }
+type csvLines struct {
+	w     *csv.Writer
+	about []string // columns at the end
+}
 
 // csvIDs are the quantities in the columns of a batch.
 var csvIDs = []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Mms, param.Cms, param.Rms, param.BL, param.Vas}
@@ -108,7 +115,8 @@ func (l csvLines) Head() error {
 		}
 		row = append(row, name, id.String()+"_std")
 	}
-	return l.write(append(row, "decided_by", "warnings", "error", "files", "sha256"))
+	row = append(row, "decided_by", "warnings", "error", "files", "sha256")
+	return l.write(append(row, l.about...))
 }
 
 func (l csvLines) Unit(u *batch.Unit) error {
@@ -135,7 +143,11 @@ func (l csvLines) Unit(u *batch.Unit) error {
 	if u.Failed != nil {
 		failure = u.Failed.Message
 	}
-	return l.write(append(row, decided, printable.Cell(strings.Join(codes, " ")), printable.Cell(failure), printable.Cell(strings.Join(files, "|")), strings.Join(sums, "|")))
+	row = append(row, decided, printable.Cell(strings.Join(codes, " ")), printable.Cell(failure), printable.Cell(strings.Join(files, "|")), strings.Join(sums, "|"))
+	for _, name := range l.about {
+		row = append(row, printable.Cell(u.About.Get(name)))
+	}
+	return l.write(row)
 }
 
 // write puts a line out at once, so that whoever follows the file sees it.

@@ -92,6 +92,16 @@ type Setting struct {
 // Settings say how it was measured; they keep their order.
 type Settings []Setting
 
+// Get returns the value of that name, "" if there is none.
+func (s Settings) Get(name string) string {
+	for _, set := range s {
+		if set.Name == name {
+			return set.Value
+		}
+	}
+	return ""
+}
+
 // MarshalJSON writes the settings as an object of texts.
 func (s Settings) MarshalJSON() ([]byte, error) {
 	o := jsonout.Object{}

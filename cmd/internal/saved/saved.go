@@ -11,11 +11,14 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
 	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
+	"conewright/ts/friction"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 
@@ -53,8 +56,30 @@ func Joint(p param.Parameters) jsonout.Object {
 	for _, s := range p.Skew {
 		skew = append(skew, [2]jsonout.Number{jsonout.Number(s[0]), jsonout.Number(s[1])})
 	}
-	return jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
-		{"coverage", jsonout.Number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", jsonout.Number(p.Temperature)}}
+	o := jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
+		{"coverage", jsonout.Number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", jsonout.Number(p.Temperature)},
+		{"alone", p.Alone}, {"doubts", doubts(p.Doubts)}}
+	if p.MeterOff != 0 {
+		o.Add("meter_off", jsonout.Number(p.MeterOff))
+	}
+	return o
+}
+
+// doubts are the doubts about a set: code and facts.
+func doubts(list []notice.Notice) []jsonout.Object {
+	out := []jsonout.Object{}
+	for _, n := range list {
+		facts := jsonout.Object{}
+		for _, name := range slices.Sorted(maps.Keys(n.Facts)) {
+			v := n.Facts[name]
+			if x, ok := v.(float64); ok {
+				v = jsonout.Number(x)
+			}
+			facts.Add(name, v)
+		}
+		out = append(out, jsonout.Object{{"code", n.Code}, {"facts", facts}})
+	}
+	return out
 }
 
 var partNames = [...]string{param.NoisePart: "noise", param.ModelPart: "model", param.BenchPart: "bench", param.RepeatPart: "repeat"}
@@ -65,7 +90,8 @@ type Fit struct {
 	Bench      Settings // how it was measured
 	Runs       int      // sweeps in free air behind it
 	Warnings   []wording.Said
-	MadeOf     []string // hashes of the sweeps behind it
+	MadeOf     []string        // hashes of the sweeps behind it
+	Friction   *friction.Found // nil: nothing is known of it
 }
 
 // Is says whether the first bytes of a file look like a report in JSON.
@@ -99,6 +125,7 @@ func Read(data []byte, file string) (*Fit, error) {
 		Values   json.RawMessage `json:"parameters"`
 		Joint    json.RawMessage `json:"joint"`
 		Checksum string          `json:"checksum"`
+		Friction *savedFriction  `json:"friction"`
 	}
 	if err := json.Unmarshal(data, &in); err != nil {
 		return nil, &Error{file, "is JSON but cannot be read: " + err.Error(), err}
@@ -126,11 +153,18 @@ func Read(data []byte, file string) (*Fit, error) {
 	}
 	// That it was swept once is said anew where it matters.
 	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == verdict.NoRepeat })
-	var madeOf []string
+	fit := &Fit{Parameters: p, Bench: in.Bench, Runs: FreeRuns(in.Inputs), Warnings: warnings}
 	for _, f := range in.Inputs {
-		madeOf = append(madeOf, f.Content()...)
+		fit.MadeOf = append(fit.MadeOf, f.Content()...)
 	}
-	return &Fit{p, in.Bench, FreeRuns(in.Inputs), warnings, madeOf}, nil
+	if in.Friction != nil {
+		found, ok := in.Friction.found()
+		if !ok {
+			return nil, &Error{file, "the field friction is out of range", nil}
+		}
+		fit.Friction = &found
+	}
+	return fit, nil
 }
 
 // ReadJoint reads the field that [Joint] writes; file is its name in messages.
@@ -154,10 +188,13 @@ type joint struct {
 		Own    bool     `json:"own"`
 		Effect []number `json:"effect"`
 	} `json:"components"`
-	Skew        [][]number `json:"skew"`
-	Coverage    number     `json:"coverage"`
-	Mounting    string     `json:"mounting"`
-	Temperature number     `json:"temperature_kelvin"`
+	Skew        [][]number      `json:"skew"`
+	Coverage    number          `json:"coverage"`
+	Mounting    string          `json:"mounting"`
+	Temperature number          `json:"temperature_kelvin"`
+	Alone       bool            `json:"alone"`
+	Doubts      []notice.Notice `json:"doubts"`
+	MeterOff    number          `json:"meter_off"`
 }
 
 // parameters checks the field and returns what it says.
@@ -169,7 +206,7 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if n == 0 || len(j.Scaled) != n || len(j.Origin) != n || len(j.Noise) != n && len(j.Noise) != 0 {
 		return refuse("the field joint is not complete")
 	}
-	p := param.Parameters{Scaled: floats(j.Scaled), Coverage: float64(j.Coverage), Temperature: float64(j.Temperature)}
+	p := param.Parameters{Scaled: floats(j.Scaled), Coverage: float64(j.Coverage), Temperature: float64(j.Temperature), MeterOff: float64(j.MeterOff)}
 	for i, symbol := range j.Parameters {
 		id, ok := param.Parse(symbol)
 		if !ok {
@@ -181,6 +218,13 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 			return refuse("%q is not an origin", j.Origin[i])
 		}
 		p.Origin = append(p.Origin, origin)
+	}
+	p.Alone = j.Alone
+	for _, d := range j.Doubts {
+		if !wording.Says(d) {
+			return refuse("the doubt %q is not usable", d.Code)
+		}
+		p.Doubts = append(p.Doubts, d)
 	}
 	var ok bool
 	if p.Mounting, ok = wordOf(j.Mounting, param.FreeAir, param.Baffle); !ok {

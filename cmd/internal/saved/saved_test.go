@@ -11,6 +11,7 @@ import (
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 
@@ -44,6 +45,8 @@ func someParameters() param.Parameters {
 
 func TestSavedFitComesBack(t *testing.T) {
 	p := someParameters()
+	p.Alone = true
+	p.Doubts = []notice.Notice{*notice.New("two-resonances", notice.Facts{"lower": 43.0, "upper": 114.0, "between": 70.0, "kinds": "vented-box"})}
 	bench := saved.Settings{{Name: "wiring", Value: "probes"}, {Name: "resistor", Value: "10.02 ohm"}, {Name: "leads", Value: "0.05"}}
 	r := report.Fit(report.Job{Version: "test"}, report.Side{Parameters: p, Bench: bench})
 	var b bytes.Buffer
@@ -159,6 +162,8 @@ func TestReadRefuses(t *testing.T) {
 		{`"skew": [[0.000001,`, `"skew": [[`, "skew"},
 		{`"temperature_kelvin": 294.15`, `"temperature_kelvin": -3`, "temperature"},
 		{`"part": "model"`, `"part": "luck"`, "not complete"},
+		{`"doubts": []`, `"doubts": [{"code": "no-such", "facts": {}}]`, "no-such"},
+		{`"doubts": []`, `"doubts": [{"code": "capacitor-in-series", "facts": {}}]`, "capacitor-in-series"},
 		{"\"parameters\": [\"Re\"", "\"parameters\": [\"Rx\"", "unknown"},
 		{"\"parameters\": [\"Re\"", "\"parameters\": [\"Fs\"", "doubled"},
 		{`"noise_covariance": [[0.000004]`, `"noise_covariance": [[-0.000004]`, "no covariance"},

@@ -23,6 +23,10 @@ func Checked(c *verdict.Checked) []string {
 		}
 	default:
 		out = append(out, "Cannot tell yet whether it is in spec.")
+		if len(c.Withheld) > 0 {
+			out = append(out, "It is not sure that the sweep is of the driver alone; see the warnings.")
+			break
+		}
 		for _, j := range c.Checks {
 			if j.Verdict == verdict.Undecided {
 				out = append(out, explainOpen(c, j))
@@ -59,6 +63,10 @@ func explainOpen(c *verdict.Checked, j verdict.Judged) string {
 	id := j.Limit.ID
 	if !j.Known {
 		return fmt.Sprintf("%v has a limit (%s) but is not known: %s.", id, limitText(j.Limit), Missing(c, j))
+	}
+	if m := j.ByMeter; m != nil {
+		return fmt.Sprintf("%v is %s by the sweep and %s with Re as the meter reads it, against %s: find out first which of the two is right.",
+			id, valueText(id, j.Estimate.Value, j.Estimate.Std), valueText(id, m.Value, m.Std), limitText(j.Limit))
 	}
 	return fmt.Sprintf("%v is %s (95 %%: %s) against %s: too close to call, %s in spec; the sheet asks for a risk of at most %s at each limit.",
 		id, valueText(id, j.Estimate.Value, j.Estimate.Std), rangeText(id, j.Estimate.Low, j.Estimate.High), limitText(j.Limit), chanceText(j.ProbabilityIn),

@@ -20,6 +20,7 @@ import (
 
 	"conewright/ts/change"
 	"conewright/ts/fitted"
+	"conewright/ts/friction"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
@@ -198,6 +199,8 @@ func sampleOf(t types.Type, yes bool) (any, bool) {
 		return fitted.MassMethod{Name: "joint fit", Value: 0.03, Std: 0.001}, true
 	case "[]conewright/ts/fitted.MassMethod":
 		return []fitted.MassMethod{{Name: "BL unchanged", Value: 0.028, Std: 0.001}}, true
+	case "conewright/ts/friction.Found":
+		return friction.Found{Rubs: true, Force: 5e-3, Low: 4e-3, High: 6e-3, Least: 1e-3, Share: 0.2, Voltage: 0.3, Levels: 1, KnowsBL: yes}, true
 	case "conewright/ts/change.NullTest":
 		return change.NullTest{Compared: []param.ID{param.Re}, DoF: 1, P: 0.01}, true
 	}

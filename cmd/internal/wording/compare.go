@@ -26,6 +26,9 @@ func Compared(c *change.Compared) []string {
 	} else if fs, ok := c.Change(param.Fs); ok && fs.Changed() {
 		out = append(out, explainFs(c))
 	}
+	if len(c.Withheld) > 0 {
+		return out
+	}
 	others := c.Explanations[1:]
 	for i, e := range others {
 		if i == mostOthers && len(others) > mostOthers+1 { // one alone is better named than counted
@@ -58,6 +61,8 @@ const plainlySaid = 0.95
 func explainLead(c *change.Compared) string {
 	e := c.Explanations[0]
 	switch {
+	case len(c.Withheld) > 0:
+		return "No cause is named as long as it is not sure that both sweeps are of the driver alone; see the warnings."
 	case c.Unexplained:
 		return "The change does not fit any combination of known causes; the nearest is that " + phrase(e) + "."
 	case e.Causes[0].ID == change.NoChange:
@@ -118,6 +123,9 @@ var phrases = map[change.CauseID]string{
 	change.ShortedTurns:      "turns of the coil are shorted: %s of the winding",
 	change.CoilOffset:        "the coil is off its rest position: BL down by %s",
 	change.SeriesResistance:  "there is a resistance in series: Re up by %s",
+	change.FrictionMore:      "the coil rubs, or there is glue or dust in the gap: by the harmonics of the current that adds %s to the mechanical losses at this level",
+	change.FrictionLess:      "the coil does not rub any more: by the harmonics of the current that takes %s off the mechanical losses at this level",
+	change.MassNotAsStated:   "the driver is as before, but an added mass was not as stated: off by %s",
 }
 
 // unchangedWithin is the half-width, in percent, up to which a change that does
@@ -161,6 +169,8 @@ var subjects = map[change.CauseID][]param.ID{
 	change.SuspensionStiffer: {param.Cms}, change.SuspensionSofter: {param.Cms}, change.MassAdded: {param.Mms}, change.MassMissing: {param.Mms}, change.LossesUp: {param.Rms}, change.LossesDown: {param.Rms},
 	change.MotorWeaker: {param.BL, param.Mms, param.Cms, param.Rms}, change.MotorStronger: {param.BL, param.Mms, param.Cms, param.Rms}, change.CoilOffset: {param.BL, param.Mms, param.Cms, param.Rms},
 	change.CoilDifferent: {param.Re, param.BL, param.Mms, param.Cms, param.Rms}, change.ShortedTurns: {param.Re, param.BL, param.Mms, param.Cms, param.Rms}, change.SeriesResistance: {param.Re},
+	change.FrictionMore: {param.Rms, param.Cms}, change.FrictionLess: {param.Rms, param.Cms},
+	change.MassNotAsStated: {param.BL, param.Mms, param.Cms, param.Rms},
 }
 
 // advice says what to do about the leading explanation, and about others that
@@ -178,6 +188,9 @@ func advice(c *change.Compared) []string {
 			text := remedies[cause.ID]
 			if cause.ID == change.SuspensionStiffer && c.Verdict() == verdict.InSpec {
 				text = "Stiffness falls as the surround runs in; expect the resonance to settle lower."
+			}
+			if cause.ID == change.LossesUp && c.Friction.Free {
+				text = "The harmonics show no rub: the losses are those of the new material or of its glue."
 			}
 			if text != "" && !slices.Contains(out, text) {
 				out = append(out, text)
@@ -201,6 +214,8 @@ var remedies = map[change.CauseID]string{
 	change.CoilDifferent:     "The coil is not the one that was measured before: check the part, and that both sweeps belong to the same driver.",
 	change.ShortedTurns:      "Shorted turns do not heal: the coil has to be replaced. Do not drive it hard; it heats at the fault.",
 	change.CoilOffset:        "Check the rest height of the coil in the gap; shim the coil and set the surround again while the glue allows; glue and its solvents need fresh air and no flame. Keep the level low until then: the coil leaves the gap early on one side.",
+	change.FrictionMore:      frictionRemedy,
+	change.MassNotAsStated:   "Weigh the mass again together with its putty or tape, set it firmly in the middle, and repeat the sweep with it. If the mass is right, look whether the axis was horizontal: a coil that sags under the mass or the cone moves BL and Mms in the same way.",
 	change.SeriesResistance:  "Check clips, leads and solder joints and measure again: a contact in series is a fault of the wiring, not of the driver.",
 }
 
@@ -222,6 +237,9 @@ var changeSentences = map[string]sentence{
 	"bad-drift": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("two sessions cannot differ by %v of the stiffness, %v of the losses and %v K", n.Num("stiffness"), n.Num("losses"), n.Num("temperature")),
 			"give each as a positive number: 0.02 is 2 %"
+	},
+	"bad-friction": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("friction cannot be the parts %v and %v of the losses", n.Num("before"), n.Num("after")), "give each from 0 to 1"
 	},
 	"change-unexplained": fixed("no combination of the known causes explains the change within the uncertainty",
 		"check that both sweeps were taken in the same way (level, mounting, wiring), then look at the residuals of the fits"),

@@ -2,10 +2,12 @@ package wording
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"conewright/ts/fitted"
 	"conewright/ts/notice"
+	"conewright/ts/param"
 )
 
 // fitSentences are the sentences about a fit: what the sweeps cannot give, and what in them
@@ -17,6 +19,11 @@ var fitSentences = map[string]sentence{
 	"mass-without-effect": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the added mass of %.3g g did not bring the resonance down, so that the sweep cannot give the moving mass", 1e3*n.Num("mass")),
 			"check that the mass was on the cone in that sweep, and that the files were not exchanged"
+	},
+	"meter-contradicts": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the meter says Re = %.4g ohm, the sweep %.4g ohm: they contradict each other, and the values are those of the sweep alone",
+				n.Num("meter"), n.Num("sweep")),
+			"read the meter again and look for a slip in --dc; if the reading stands, check resistor, wiring and leads"
 	},
 	"meter-disagrees": func(n notice.Notice) (string, string) {
 		hint := "measure the resistance of the leads and take it off the bench or the meter; let the coil cool down before reading"
@@ -67,6 +74,10 @@ var fitSentences = map[string]sentence{
 		return fmt.Sprintf("the added mass of %.3g g is only %.2g %% of the moving mass that was found, so that it tells little", 1e3*n.Num("mass"), 100*n.Num("share")),
 			"check that it was on the cone in that sweep, and fixed firmly; half to one moving mass is usual"
 	},
+	"channels-not-compared": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the two inputs were never compared, so that their difference alone leaves %s uncertain by %.1f %%", n.Text("quantity"), 100*n.Num("std")),
+			"record both of them on one point once, the amplifier's output, and give it to conewright calibrate --channels: no other recording is worth as much to a new bench"
+	},
 	"needs-added-mass": fixed("one curve in free air cannot give Mms, Cms, Rms, BL or Vas: any force factor fits it",
 		"fix a known mass of half to one moving mass to the cone, near the coil, and sweep again"),
 	"needs-diameter": fixed("Vas and the efficiency need the area of the cone",
@@ -75,6 +86,17 @@ var fitSentences = map[string]sentence{
 		return fmt.Sprintf("the cone moved by %.2g mm to either side, which is not small: a suspension is softer there", 1e3*n.Num("peak")),
 			fmt.Sprintf("turn the amplifier down by %.0f dB and record again", n.Num("decibels"))
 	},
+}
+
+// Contradiction says what meter and sweep read of the driver that the label names, if it does; off is
+// the logarithm of the reading over Re.
+func Contradiction(label string, re param.Estimate, off float64) string {
+	if label != "" {
+		label = " " + label
+	}
+	meter := re.Value * math.Exp(off)
+	return fmt.Sprintf("Meter and sweep contradict each other%s: Re is %s by the meter and %s by the sweep.",
+		label, valueText(param.Re, meter, re.Std), valueText(param.Re, re.Value, re.Std))
 }
 
 // firstOf lists the first few frequencies.

@@ -53,11 +53,14 @@ var bySubject = []map[string]sentence{
 	recordingSentences,
 	benchSentences,
 	signalSentences,
+	liveSentences,
+	jobSentences,
 	valueSentences,
 	sweepSentences,
 	fitSentences,
 	sheetSentences,
 	changeSentences,
+	frictionSentences,
 	sideSentences,
 	pairSentences,
 	massSentences,
@@ -65,6 +68,9 @@ var bySubject = []map[string]sentence{
 	massLineSentences,
 	studySentences,
 	slipSentences,
+	bookSentences,
+	cabinetSentences,
+	connectedSentences,
 }
 
 // fact returns the fact of that name, which must be of this type.
@@ -78,6 +84,18 @@ func Notice(n notice.Notice) Said {
 	}
 	message, hint := say(n)
 	return Said{n.Code, message, hint}
+}
+
+// Says says whether there is a sentence for a notice about what is connected that has all
+// its facts, as one that was read back from a file may not.
+func Says(n notice.Notice) (ok bool) {
+	say, known := connectedSentences[n.Code]
+	if !known {
+		return false
+	}
+	defer func() { ok = recover() == nil }()
+	say(n)
+	return true
 }
 
 // Notices says a list of notices.

@@ -41,7 +41,8 @@ var signalSentences = map[string]sentence{
 		return fmt.Sprintf("there is no tone between %g and %g Hz", n.Num("low"), n.Num("high")), "widen the band or lengthen the period"
 	},
 
-	"virtual-driver": fixed("the virtual bench has no driver", "give its impedance over frequency"),
+	"virtual-driver":       fixed("the virtual bench has no driver, or one that cannot be", "give its impedance over frequency, or a mass, an inductance and springs above zero"),
+	"virtual-flaw-in-time": fixed("the virtual bench does not load its inputs, or distort them, with a driver that is followed in time", "leave out these errors"),
 	"virtual-signal": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("%d samples at %d Hz cannot be played", n.Int("samples"), n.Int("rate")), "play at least one sample, at 1 kHz to 2 MHz"
 	},

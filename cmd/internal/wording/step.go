@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"conewright/ts/change"
+	"conewright/ts/measured"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 )
@@ -43,6 +44,8 @@ func actionText(s verdict.Step) string {
 		return fmt.Sprintf("take one sweep with %s as many points, or %s as long", times, times)
 	case verdict.DoMeter:
 		return "read Re with an ohm meter, leads nulled, driver at rest and at room temperature, and give it as the direct-current resistance"
+	case verdict.DoSettle:
+		return "read the meter again, leads nulled and driver at rest, and check the value of the resistor, the wiring and the leads: meter and sweep cannot both be right"
 	case verdict.DoAddedMass:
 		return addedMassText(s.Action)
 	case verdict.DoDiameter:
@@ -50,6 +53,9 @@ func actionText(s verdict.Step) string {
 	case verdict.DoMounting:
 		return fmt.Sprintf("measure in %v, as the spec sheet does, or add a sweep with a mass on the cone and give its diameter", s.Mounting)
 	case verdict.DoBench:
+		if strings.HasPrefix(s.Source, measured.ChannelSource) {
+			return "record both inputs on one point once, the amplifier's output, and give that recording to conewright calibrate --channels: it takes out the difference of the inputs, which now makes most of the uncertainty"
+		}
 		return "halve the uncertainty of the " + s.Source + ", which now makes most of it"
 	case verdict.DoBand:
 		if s.ForCoil {

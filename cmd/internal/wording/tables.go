@@ -2,6 +2,7 @@ package wording
 
 import (
 	"fmt"
+	"math"
 
 	"conewright/ts/notice"
 )
@@ -98,15 +99,33 @@ var tableSentences = map[string]sentence{
 			`if that is what they hold, say so: --columns "f[Hz] ` + n.Text("fits") + `"`
 	},
 	"column-unit": func(n notice.Notice) (string, string) {
-		choices := unitChoices[n.Text("holds")]
-		hint := `say it, for example --columns "` + n.Text("example") + `"`
-		if n.Int("unnamed") == 3 {
-			hint += ` or --columns "f[Hz] re[ohm] im[ohm]"`
-			if n.Text("holds") == "phase" {
-				choices += ", or the imaginary part in ohm"
-			}
+		return unitQuestion(n), `say it, for example --columns "` + n.Text("example") + `"`
+	},
+	"column-unit-row": func(n notice.Notice) (string, string) {
+		row, choose := bothReadings(n)
+		return unitQuestion(n) + ". " + row, choose
+	},
+	"column-slip": func(n notice.Notice) (string, string) {
+		var why string
+		switch value := n.Num("value"); n.Text("of") {
+		case "peak":
+			why = fmt.Sprintf("the peak would lie at %s, and drivers have it between 5 and 5,000 Hz", hertz(value))
+		case "end":
+			why = fmt.Sprintf("the sweep would end at %s; in rad/s its ends are those that one enters in Hz", hertz(value))
+		case "lowest":
+			why = fmt.Sprintf("the impedance would nowhere be below %s ohm, and coils have 0.5 to 100 ohm", plainNumber(value))
+		default:
+			why = fmt.Sprintf("the peak would be only %s times as high as the lowest value, which is that of dB of a usual coil", plainNumber(value))
 		}
-		return fmt.Sprintf("column %d holds %s, but the table does not say whether %s", n.Int("column"), n.Text("holds"), choices), hint
+		row, choose := bothReadings(n)
+		return fmt.Sprintf("column %d is hardly in the unit that its header gives: %s. %s", n.Int("column"), why, row), choose
+	},
+	"column-ratio": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("column %d goes from %s to %s and never above 1: that is a ratio of two voltages and not an impedance in ohm", n.Int("column"), plainNumber(n.Num("lowest")), plainNumber(n.Num("highest"))),
+			`write both voltages and say so: --columns "f[Hz] V driver[V] V resistor[V]"; if it is in ohm: --columns "f[Hz] |Z|[ohm]"`
+	},
+	"column-guessed": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the column %q was taken for %s", n.Text("name"), n.Text("holds")), "if it holds something else: " + columnsOption
 	},
 
 	"points-missing": func(n notice.Notice) (string, string) {
@@ -146,4 +165,26 @@ var tableSentences = map[string]sentence{
 	"points-uncertain": func(n notice.Notice) (string, string) {
 		return count(n.Int("points"), "point") + " left out at which the estimated phase matters too much", otherVoltages
 	},
+}
+
+// unitQuestion asks for the unit of a column.
+func unitQuestion(n notice.Notice) string {
+	choices := unitChoices[n.Text("holds")]
+	if n.Int("unnamed") >= 3 && n.Text("holds") == "phase" {
+		choices += ", or the imaginary part in ohm"
+	}
+	return fmt.Sprintf("column %d holds %s, but the table does not say whether %s", n.Int("column"), n.Text("holds"), choices)
+}
+
+// bothReadings say what one row means in either of two ways, and how to choose one.
+func bothReadings(n notice.Notice) (message, choose string) {
+	meaning := func(f, size, phase string) string {
+		text := fmt.Sprintf("%s, %s ohm", hertz(n.Num(f)), plainNumber(n.Num(size)))
+		if fact[bool](n, "complex") {
+			text += fmt.Sprintf(", %s°", plainNumber(n.Num(phase)*180/math.Pi))
+		}
+		return text
+	}
+	return fmt.Sprintf("Line %d means %s, or %s", n.Int("line"), meaning("frequency", "size", "phase"), meaning("otherFrequency", "otherSize", "otherPhase")),
+		fmt.Sprintf(`choose: --columns "%s" for the first, --columns "%s" for the second`, n.Text("first"), n.Text("second"))
 }

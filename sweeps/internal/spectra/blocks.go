@@ -24,7 +24,7 @@ func (b blocks) each(do func(ch [2][]float64)) error {
 		n := min(readBlock, b.rec.Frames-from)
 		ch := [2][]float64{buf[0][:n], buf[1][:n]}
 		var failed [2]error
-		both(func(half int) {
+		Both(func(half int) {
 			lo, hi := half*n/2, (half+1)*n/2
 			failed[half] = b.rec.Read(ch[0][lo:hi], ch[1][lo:hi], from+lo)
 		})

@@ -102,7 +102,7 @@ func (l *level) segments(visit visitor) {
 
 // transform makes the spectra of the segments that begin at the samples from.
 func (l *level) transform(from []int) {
-	both(func(c int) {
+	Both(func(c int) {
 		ch := &l.channel[c]
 		for i, f := range from {
 			if i == len(ch.spectra) {
@@ -115,7 +115,7 @@ func (l *level) transform(from []int) {
 
 // show hands on the first n spectra.
 func (l *level) show(visit visitor, cut, n int) {
-	both(func(half int) {
+	Both(func(half int) {
 		for i := range n {
 			visit(l, cut, half, l.channel[0].spectra[i], l.channel[1].spectra[i])
 		}

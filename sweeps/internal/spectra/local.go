@@ -134,7 +134,7 @@ func (p *pyramid) estimate(src blocks) (*Result, error) {
 	}
 	points = withSignal(points, strongest)
 	poolNoise(points)
-	e := &Result{Rec: src.rec, Swap: src.swap, Points: points, Hum: found, Stats: p.stats, Low: p.low}
+	e := &Result{Rec: src.rec, Swap: src.swap, Points: points, Hum: found, Stats: p.stats, Low: p.low, Middle: p.middle}
 	for i := range p.levels {
 		e.Stretches = append(e.Stretches, p.levels[i].stretches)
 	}

@@ -9,3 +9,6 @@ type lowRate struct {
 
 // lowRateLimit bounds the memory of a lowRate; at 750 Hz it is six minutes.
 const lowRateLimit = 1 << 18
+
+// middleLimit bounds the memory of the samples at the middle rate; at 6 kHz it is three minutes.
+const middleLimit = 1 << 20

@@ -60,7 +60,7 @@ func collect(src blocks, r repetition) (*lines, error) {
 		if done == r.count {
 			return // the rest is not looked at: it would only fill the memory
 		}
-		both(func(c int) {
+		Both(func(c int) {
 			for x := range slices.Chunk(ch[c], pushBlock) {
 				for _, h := range entry[c] {
 					x = h.Push(x)
@@ -69,7 +69,7 @@ func collect(src blocks, r repetition) (*lines, error) {
 			}
 		})
 		for len(pending[0]) >= n && done < r.count {
-			both(func(c int) { fft[c].Coefficients(spectra[c], pending[c][:n]) })
+			Both(func(c int) { fft[c].Coefficients(spectra[c], pending[c][:n]) })
 			l.add(spectra)
 			done++
 			for c := range pending {

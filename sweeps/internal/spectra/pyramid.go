@@ -24,6 +24,7 @@ type pyramid struct {
 	levels []level
 	stats  [2]*Stats
 	low    [2]lowRate
+	middle [2]lowRate
 }
 
 // longest segment of each level, in samples: 0.7 s, 5 s and 90 s at 48 kHz.
@@ -83,6 +84,9 @@ func newPyramid(frames int, rate float64) *pyramid {
 		p.levels[n-1].lo, p.levels[n-1].share = LowestHz, 0
 		for c := range p.low {
 			p.low[c].Rate = p.levels[n-1].binHz * float64(p.levels[n-1].size)
+			if n > 1 {
+				p.middle[c].Rate = p.levels[1].binHz * float64(p.levels[1].size)
+			}
 		}
 	}
 	return p
@@ -96,15 +100,15 @@ type visitor func(l *level, cut, half int, x, y []complex128)
 // run sends the recording through the pyramid.
 func (p *pyramid) run(src blocks, visit visitor) error {
 	return src.each(func(ch [2][]float64) {
-		both(func(c int) { p.push(c, ch[c]) })
+		Both(func(c int) { p.push(c, ch[c]) })
 		for i := range p.levels {
 			p.levels[i].segments(visit)
 		}
 	})
 }
 
-// both runs do for both channels, or both halves of a work, at once.
-func both(do func(c int)) {
+// Both runs do for both channels, or both halves of a work, at once.
+func Both(do func(c int)) {
 	var wg sync.WaitGroup
 	wg.Go(func() { do(1) })
 	do(0)
@@ -132,6 +136,9 @@ func (p *pyramid) pushPiece(c int, x []float64) {
 		}
 		if i == len(p.levels)-1 && len(p.low[c].Samples) < lowRateLimit {
 			p.low[c].Samples = append(p.low[c].Samples, x...)
+		}
+		if i == 1 && len(p.middle[c].Samples) < middleLimit {
+			p.middle[c].Samples = append(p.middle[c].Samples, x...)
 		}
 		if l.left > 0 {
 			ch.samples = append(ch.samples, x...)

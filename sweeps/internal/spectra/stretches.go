@@ -23,7 +23,7 @@ type Stretch struct {
 // earlier is how many samples of the level came before those at hand.
 func (l *level) keep(from []int, earlier int) {
 	found := make([][]Stretch, len(from))
-	both(func(half int) {
+	Both(func(half int) {
 		for i := half; i < len(from); i += 2 {
 			lo, hi := from[i], from[i]+l.size
 			found[i] = l.stretchesOf(l.channel[0].samples[lo:hi], l.channel[1].samples[lo:hi], earlier+lo)

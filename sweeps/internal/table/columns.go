@@ -147,14 +147,16 @@ func parseColumn(text string) column {
 	text = strings.TrimSpace(text)
 	name, u := takeUnit(text)
 	c := column{name: text, unit: u}
-	key := strings.ToLower(name)
-	key = strings.NewReplacer(" ", "", "\t", "", "_", "", "|", "", "(", "", ")", "", "[", "", "]", "", ".", "", "{", "", "}", "", "’", "'", "′", "'", "″", "''", "−", "-").Replace(key)
+	key := nameKey(name)
 	if len(key) > 1 && key[0] == '-' {
 		c.negate = true
 		key = key[1:]
 	}
 	if r, ok := roleNames[key]; ok {
 		c.role = r
+		if c.unit.kind == noUnit && (key == "omega" || key == "ω") {
+			c.unit, _ = lookUnit("rad/s")
+		}
 		return c
 	}
 	if c.unit.kind == noUnit {

@@ -196,27 +196,38 @@ func commentText(line string) string {
 }
 
 // detect finds the dialect and the number of columns in which most lines are
-// rows of numbers. It looks at a sample of the lines.
+// rows of numbers, and of those in which as many are, the one that leaves the fewest texts.
+// It looks at a sample of the lines.
 func detect(lines []string) (d dialect, columns int, ok bool) {
 	const sample = 64
 	step := max(1, len(lines)/sample)
-	best := 0
+	type score struct{ rows, texts int }
+	var best score
 	var cells []cell
 	var fields []string
 	for _, cand := range dialects {
-		count := map[int]int{}
+		count := map[int]score{}
 		for i := len(lines) - 1; i >= 0; i -= step {
 			line, whole := stripComment(lines[i])
 			if whole {
 				continue
 			}
 			var isRow bool
-			if cells, fields, isRow = cand.row(cells, line, fields); isRow {
-				count[len(cells)]++
+			if cells, fields, isRow = cand.row(cells, line, fields); !isRow {
+				continue
 			}
+			c := count[len(cells)]
+			c.rows++
+			for _, v := range cells {
+				if !v.ok {
+					c.texts++
+				}
+			}
+			count[len(cells)] = c
 		}
 		for n, c := range count {
-			if c > best || c == best && cand == d && n > columns {
+			alike := c.rows == best.rows && ok
+			if c.rows > best.rows || alike && cand == d && n > columns || alike && cand != d && c.texts < best.texts {
 				d, columns, best, ok = cand, n, c, true
 			}
 		}

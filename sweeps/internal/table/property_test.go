@@ -1,9 +1,11 @@
 package table
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -11,6 +13,7 @@ import (
 	"conewright/sweeps/bench"
 	"conewright/sweeps/internal/testfiles"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 
 	"pgregory.net/rapid"
 )
@@ -192,6 +195,9 @@ func TestPropertyDialects(t *testing.T) {
 		}
 
 		got, err := Read(p.encode(b.String()), "x.txt", columns, bench.Bench{})
+		if n := (*notice.Notice)(nil); errors.As(err, &n) && slices.Contains([]string{"column-slip", "column-ratio"}, n.Code) {
+			return // no driver gives such a curve, and that is asked about
+		}
 		if err != nil {
 			t.Fatalf("%v\ncolumns %q in\n%s", err, columns, b.String())
 		}

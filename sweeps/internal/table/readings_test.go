@@ -122,31 +122,32 @@ func (r reading) print(header string, z measured.Impedance) string {
 }
 
 // Nobody named the columns: a table is never read in a wrong way, and one in
-// ohm and degrees is mostly read.
+// ohm with degrees, radians or the parts of the impedance is mostly read.
 func TestUnnamedColumns(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
 	const tables = 40
-	taken := 0
+	taken := map[reading]int{}
 	for range tables {
 		z := someSweep(r, 20+r.IntN(200), 0.003)
 		for _, way := range readings {
 			got, err := Read([]byte(way.print("", z)), "x.txt", "", bench.Bench{})
 			if err != nil {
 				// It asks what the columns hold.
-				if n := testfiles.CheckNotice(t, err); n.Line == 0 || !slices.Contains([]string{"column-unit", "table-magnitude", "table-frequency"}, n.Code) {
+				if n := testfiles.CheckNotice(t, err); n.Line == 0 || !slices.Contains([]string{"column-unit-row", "table-magnitude", "table-frequency"}, n.Code) {
 					t.Errorf("%s: the error is %v", way, err)
 				}
 				continue
 			}
-			if way != ohmDegrees {
-				t.Fatalf("a table of %s was taken as ohm and degrees, first point %v for %v", way, got.Z[0], z.Z[0])
+			if testfiles.CheckSweep(t, got, z, 1e-9); t.Failed() {
+				t.Fatalf("a table of %s was read in another way", way)
 			}
-			testfiles.CheckSweep(t, got, z, 1e-9)
-			taken++
+			taken[way]++
 		}
 	}
-	if taken < tables/2 {
-		t.Errorf("only %d of %d tables in ohm and degrees were read", taken, tables)
+	for _, way := range []reading{ohmDegrees, {form: polar, rad: true}, {form: cartesian}} {
+		if taken[way] < tables/2 {
+			t.Errorf("only %d of %d tables of %s were read", taken[way], tables, way)
+		}
 	}
 }
 
@@ -272,8 +273,8 @@ func TestOnlyReading(t *testing.T) {
 }
 
 // From 6 to 25 ohm the values alone could be dB of ohm; magnitude and phase
-// together say that they are ohm. In an order that is not one of frequency the
-// first column may be anything.
+// together say that they are ohm, and in any order of the rows that the first column is the
+// frequency. Without a phase it may be anything.
 func TestUnnamedColumnsOfNarrowRange(t *testing.T) {
 	d := driver.Driver{Re: 6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 3.4, Coil: driver.PlainCoil{L: 0.5e-3}}
 	var z measured.Impedance
@@ -293,6 +294,17 @@ func TestUnnamedColumnsOfNarrowRange(t *testing.T) {
 
 	lines := strings.SplitAfter(text, "\n")
 	lines[10], lines[30] = lines[30], lines[10]
-	_, err = Read([]byte(strings.Join(lines, "")), "x.txt", "", bench.Bench{})
-	testfiles.CheckError(t, err, "column-unit", 1, notice.Facts{"column": 1, "holds": "f"})
+	got, err = Read([]byte(strings.Join(lines, "")), "x.txt", "", bench.Bench{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	testfiles.CheckSweep(t, got, z, 1e-9)
+	if codes := testfiles.Codes(got.Warnings); codes != "points-unsorted" {
+		t.Errorf("warnings %q", codes)
+	}
+	for i, line := range lines {
+		lines[i] = line[:max(0, strings.LastIndex(line, " "))]
+	}
+	_, err = Read([]byte(strings.Join(lines, "\n")), "x.txt", "", bench.Bench{})
+	testfiles.CheckError(t, err, "column-unit-row", 1, notice.Facts{"column": 1, "holds": "f"})
 }

@@ -4,6 +4,7 @@ package table
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"conewright/sweeps/bench"
@@ -43,6 +44,7 @@ func Read(data []byte, source, columns string, b bench.Bench) (measured.Impedanc
 	if err != nil {
 		return measured.Impedance{}, err
 	}
+	points.warnings = append(t.guessed, points.warnings...)
 	return points.impedance()
 }
 
@@ -54,9 +56,10 @@ type table struct {
 	header  []string // lines before the first row, without blanks around them
 	headAt  []int    // line number of each
 	rows    []tableRow
-	cols    []column // what each column holds
-	headed  int      // line number of the header that named the columns, 0 for none
-	unnamed bool     // neither the user nor a header named the columns
+	cols    []column        // what each column holds
+	headed  int             // line number of the header that named the columns, 0 for none
+	unnamed bool            // neither the user nor a header named the columns
+	guessed []notice.Notice // columns that were taken for what their name hardly says
 }
 
 type tableRow struct {
@@ -107,15 +110,21 @@ func parse(data []byte, source string) (*table, error) {
 		}
 	}
 	// Many programs end every line with a separator.
-	for t.columns > 2 && t.blankColumn(t.columns-1) {
+	for t.columns > 2 && t.written(t.columns-1) == 0 {
 		t.columns--
 	}
 	return t, nil
 }
 
-// blankColumn says whether nothing is written in a column.
-func (t *table) blankColumn(i int) bool {
-	return !slices.ContainsFunc(t.rows, func(r tableRow) bool { return r.cells[i].text != "" })
+// written is the part of the rows that have something in a column.
+func (t *table) written(i int) float64 {
+	n := 0
+	for _, r := range t.rows {
+		if r.cells[i].text != "" {
+			n++
+		}
+	}
+	return float64(n) / float64(len(t.rows))
 }
 
 // shorten keeps a quoted line readable.
@@ -160,6 +169,7 @@ func (t *table) assignColumns(columns string) error {
 			}
 			return t.at(t.headAt[i], notice.New("table-header-length", notice.Facts{"named": len(cols), "columns": t.columns}))
 		}
+		cols, t.guessed = named(cols)
 		if n := wrongColumns(cols); n != nil {
 			return t.at(t.headAt[i], n)
 		}
@@ -167,12 +177,26 @@ func (t *table) assignColumns(columns string) error {
 		return nil
 	}
 	t.unnamed = true
-	switch t.columns {
-	case 2:
-		t.cols = []column{{role: frequency, name: "1"}, {role: magnitude, name: "2"}}
-	case 3:
-		t.cols = []column{{role: frequency, name: "1"}, {role: magnitude, name: "2"}, {role: phase, name: "3"}}
-	default:
+	return t.assignUnnamed()
+}
+
+// assignUnnamed takes the first two or three columns that are written in most rows for
+// frequency, magnitude and phase; columns that are mostly empty are marks and notes.
+func (t *table) assignUnnamed() error {
+	const mostly = 0.5
+	usual := []role{frequency, magnitude, phase}
+	var full int
+	t.cols = make([]column, t.columns)
+	for i := range t.cols {
+		t.cols[i].name = strconv.Itoa(i + 1)
+		if t.written(i) > mostly {
+			if full < len(usual) {
+				t.cols[i].role = usual[full]
+			}
+			full++
+		}
+	}
+	if full < 2 || full > len(usual) {
 		return t.at(t.rows[0].line, notice.New("columns-unnamed", notice.Facts{"columns": t.columns}))
 	}
 	return nil
@@ -187,7 +211,7 @@ func (t *table) namesIn(line string) ([]column, bool) {
 			fields = fields[:len(fields)-1]
 		}
 		cols := parseHeader(fields)
-		if len(cols) == t.columns && known(cols) >= 2 {
+		if likely, _ := named(cols); len(cols) == t.columns && known(likely) >= 2 {
 			return cols, true
 		}
 		if found == nil && complete(cols) {

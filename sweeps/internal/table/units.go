@@ -13,6 +13,9 @@ import (
 func (t *table) resolveUnits() error {
 	fits := t.fitReadings()
 	best := fits.only() // how magnitude and phase belong together, where that is clear
+	if t.unnamed && best == (reading{form: cartesian}) {
+		t.cols[t.column(magnitude)].role, t.cols[t.column(phase)].role = realPart, imagPart
+	}
 	voltUnits := t.voltUnits()
 	for i := range t.cols {
 		c := &t.cols[i]
@@ -22,45 +25,49 @@ func (t *table) resolveUnits() error {
 		lo, hi := t.valueRange(i)
 		switch c.role {
 		case frequency:
-			if !surelyHertz(lo, hi) || t.unnamed && !t.monotonic(i) {
-				return t.ask(i)
+			if !surelyHertz(lo, hi) || t.unnamed && best.form == noForm && !t.monotonic(i) {
+				return t.ask(i, best)
 			}
 			c.unit = unit{"Hz", hertz, 1}
 		case magnitude:
 			if !ohmSized(lo, hi) || best.form != polar && !surelyNotDecibels(lo, hi) {
-				return t.ask(i)
+				return t.ask(i, best)
 			}
 			c.unit = unit{"ohm", ohms, 1}
 		case realPart, imagPart:
 			if !ohmSized(0.1, max(-lo, hi)) {
-				return t.ask(i)
+				return t.ask(i, best)
 			}
 			c.unit = unit{"ohm", ohms, 1}
 		case noise:
-			return t.ask(i)
+			return t.ask(i, best)
 		case phase:
 			switch {
-			case t.unnamed && best != ohmDegrees:
-				return t.ask(i)
+			case t.unnamed && (best.form != polar || best.minus):
+				return t.ask(i, best)
 			case best.form <= polarDecibels && best.rad:
 				c.unit = unit{"rad", radians, 1}
 			case best.form <= polarDecibels, max(-lo, hi) > math.Pi && max(-lo, hi) <= 360:
 				c.unit = unit{"deg", radians, degree}
 			default:
-				return t.ask(i)
+				return t.ask(i, best)
 			}
 		case sourceVolts, driverVolts, resistorVolts:
 			if voltUnits > 0 {
-				return t.ask(i)
+				return t.ask(i, best)
 			}
 			c.unit = unit{"V", volts, 1} // any unit will do when it is the same for all
 		}
 	}
-	return t.checkReading(fits)
+	if err := t.checkReading(fits); err != nil {
+		return err
+	}
+	return t.checkSlips()
 }
 
-// ask is the error for a unit that cannot be known.
-func (t *table) ask(i int) error {
+// ask is the error for a unit that cannot be known; clear is how magnitude and phase belong
+// together, if that is clear.
+func (t *table) ask(i int, clear reading) error {
 	line := t.headed
 	if line == 0 {
 		line = t.rows[0].line
@@ -69,17 +76,29 @@ func (t *table) ask(i int) error {
 	if t.unnamed {
 		unnamed = t.columns
 	}
+	if other := t.otherReading(i, clear); other != nil {
+		if a, b, ok := t.bothWays(other); ok {
+			return t.at(line, notice.New("column-unit-row", notice.Facts{"column": i + 1, "holds": t.cols[i].role.String(), "unnamed": unnamed, "line": a.line, "complex": a.complex,
+				"first": a.columns, "frequency": a.f, "size": a.size, "phase": a.phase,
+				"second": b.columns, "otherFrequency": b.f, "otherSize": b.size, "otherPhase": b.phase}))
+		}
+	}
 	return t.at(line, notice.New("column-unit", notice.Facts{"column": i + 1, "holds": t.cols[i].role.String(), "example": t.example(), "unnamed": unnamed}))
 }
+
+// usualUnits are those of the trade.
+var usualUnits = [roles]string{frequency: "Hz", magnitude: "ohm", phase: "deg", realPart: "ohm", imagPart: "ohm", noise: "ohm", sourceVolts: "V", driverVolts: "V", resistorVolts: "V"}
 
 // example returns the columns option that the table would need if its units
 // were the usual ones.
 func (t *table) example() string {
-	usual := [roles]string{frequency: "Hz", magnitude: "ohm", phase: "deg", realPart: "ohm", imagPart: "ohm", noise: "ohm", sourceVolts: "V", driverVolts: "V", resistorVolts: "V"}
 	names := make([]string, len(t.cols))
 	for i, c := range t.cols {
 		names[i] = c.role.String()
-		unit := usual[c.role]
+		if c.negate {
+			names[i] = "-" + names[i]
+		}
+		unit := usualUnits[c.role]
 		if c.unit.kind != noUnit && c.unit.name != "" {
 			unit = c.unit.name
 		}

@@ -155,4 +155,8 @@ const (
 	// meterFloor is the smallest relative standard uncertainty that a meter reading
 	// is believed to have: contacts and leads alone are not better.
 	meterFloor = 1e-4
+	// A reading that lies farther from what the sweeps say, in standard uncertainties of the
+	// difference, is a slip and not a measurement: it is not joined with them. By chance one in
+	// 16 000 lies as far.
+	meterContradicts = 4
 )

@@ -252,7 +252,7 @@ func (o *observed) state(s *solution, inDoubt bool) (statement, error) {
 // theory (4.8), docs/decisions/0015. gc is the gradient of the derived values
 // times C.
 func (o *observed) benchEffects(s *solution, gc *mat.Dense) []param.Component {
-	sources := o.benchSources()
+	sources := o.sourcesOf(false)
 	if len(sources) == 0 {
 		return nil
 	}

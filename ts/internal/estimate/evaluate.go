@@ -57,6 +57,7 @@ type sweepLoad struct {
 	re              float64
 	mass            float64 // added mass over Mms
 	massError       float64 // its derivative by the load error
+	placing         float64 // the same by the error of placing
 	stiff           float64 // added stiffness times Cms
 	stiffError      float64 // relative derivative of stiff by the load error
 	box             bool
@@ -78,8 +79,8 @@ func (p *problem) sweepLoad(x []float64, k int) sweepLoad {
 	switch load.Kind {
 	case measured.AddedMass:
 		mms := math.Exp(x[l.mms])
-		s.mass = (load.Value + err*load.Std) / mms
-		s.massError = load.Std / mms
+		s.mass = (load.Value + err*load.Std + at(x, l.placing[k])*load.PlacingStd) / mms
+		s.massError, s.placing = load.Std/mms, load.PlacingStd/mms
 	case measured.KnownBox:
 		s.box = true
 		vb := load.Value + err*load.Std
@@ -173,6 +174,11 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 				z += times(x[l.extra[j]], e.effect[k][i])
 			}
 		}
+		var off, perOff complex128 // what the inputs are off by, as (sum b E) perOff
+		if p.input != nil {
+			off, perOff = p.inputsOff(x, k, i)
+			z -= off * perOff
+		}
 		if jac != nil {
 			g := -mot * perD                 // dZ/dD
 			gs := complex(imag(g), -real(g)) // -j g
@@ -207,12 +213,41 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 					dz[l.extra[j]] = e.effect[k][i]
 				}
 			}
+			for j, e := range p.input {
+				if e.effect[k] != nil {
+					d := e.effect[k][i]
+					if e.bend[k] != nil {
+						d -= off * perOff * e.bend[k][i]
+					}
+					dz[l.input[j]] = -d * perOff
+				}
+			}
 			if o.load >= 0 {
 				p.loadDerivatives(dz, s, o.load, gx, gs)
+				if j := l.placing[k]; j >= 0 {
+					dz[j] = times(s.placing, gx)
+				}
 			}
 		}
 		p.store(r, jac, dz, o, i, z)
 	}
+}
+
+// inputsOff returns how far the point i of sweep k is off by errors of the inputs, as
+// the sum of their effects b E in ohm and 1/(1 + sum b Q), theory (6.19).
+func (p *problem) inputsOff(x []float64, k, i int) (sum, perBend complex128) {
+	bend := complex(1, 0)
+	for j, e := range p.input {
+		if e.effect[k] == nil {
+			continue
+		}
+		b := x[p.lay.input[j]]
+		sum += times(b, e.effect[k][i])
+		if e.bend[k] != nil {
+			bend += times(b, e.bend[k][i])
+		}
+	}
+	return sum, inverse(bend)
 }
 
 // times returns a z for a real a, without the products by zero of a complex

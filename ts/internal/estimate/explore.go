@@ -157,6 +157,15 @@ func (in input) thinned() (input, bool) {
 		if z.Sigma != nil {
 			thin.Sigma = pick(z.Sigma, keep)
 		}
+		for _, e := range z.Systematic {
+			if e.Fitted {
+				e.Effect = pick(e.Effect, keep)
+				if e.Bend != nil {
+					e.Bend = pick(e.Bend, keep)
+				}
+				thin.Systematic = append(thin.Systematic, e)
+			}
+		}
 		sweeps[k] = measured.Sweep{Impedance: thin, Load: s.Load}
 	}
 	if float64(before) < thinGain*float64(after) {

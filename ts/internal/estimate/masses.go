@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"conewright/ts/fitted"
+	"conewright/ts/internal/session"
 	"conewright/ts/measured"
 	"conewright/ts/param"
 
@@ -83,6 +84,10 @@ func (in input) massMethods(f *fitted.Result, best member) []fitted.MassMethod {
 	if !ok {
 		return nil
 	}
+	creep := 0.0
+	if e, ok := f.Parameters.Get(param.Creep); ok {
+		creep = math.Hypot(e.Value, e.Std)
+	}
 	ways := [2]fitted.MassMethod{{Name: byFrequencies}, {Name: byQ}}
 	for k, s := range in.sweeps {
 		if s.Load.Kind != measured.AddedMass {
@@ -99,12 +104,15 @@ func (in input) massMethods(f *fitted.Result, best member) []fitted.MassMethod {
 				continue
 			}
 			v := a.cov[i][i] + free.cov[i][i]
-			if i == 0 {
-				v *= 4
+			if i == 0 { // the compliance moves from sweep to sweep, and by creep from one frequency to the other
+				v = 4*v + param.Sq(session.DriftStd) + param.Sq(creep*(free.fs-a.fs)/math.Ln10)
 			}
 			m := fitted.MassMethod{Name: ways[i].Name, Value: s.Load.Value / (ratio - 1)}
 			sweepStd := m.Value * ratio / (ratio - 1) * math.Sqrt(v)
-			m.Std = math.Hypot(sweepStd, m.Value*s.Load.Std/s.Load.Value)
+			if best.misfit.any() { // one sweep alone has to trust a law that is in doubt
+				sweepStd = math.Hypot(sweepStd, worthSaying*m.Value)
+			}
+			m.Std = math.Hypot(sweepStd, m.Value*math.Hypot(s.Load.Std, s.Load.PlacingStd)/s.Load.Value)
 			m.SweepStd = sweepStd
 			if ways[i].Value == 0 || m.Std/m.Value < ways[i].Std/ways[i].Value {
 				ways[i] = m

@@ -19,7 +19,7 @@ type member struct {
 	weight     float64 // in the values
 	doubt      float64 // weight in the uncertainty
 	// meterOff is how many standard deviations the meter reading of Re lies above
-	// what the sweeps say; 0 without a reading.
+	// what the sweeps say; 0 without a reading, or with one that contradicts them.
 	meterOff float64
 }
 
@@ -125,8 +125,8 @@ func (in input) suspect(members []member, all []candidate) []member {
 // reading puts right what an unknown resistor or coil law does to Re.
 func (o *observed) condition(members []member) []member {
 	all := slices.Clone(members)
-	if dc := o.cond.DCRe; dc.Given() {
-		reading, u := math.Log(dc.Value), max(dc.Std/dc.Value, meterFloor)
+	if dc := o.cond.DCRe; dc.Given() && math.Abs(o.meterOff(members)) <= meterContradicts {
+		reading, u := math.Log(dc.Value), o.meterStd()
 		logs := make([][2]float64, len(all)) // logarithms of weight and doubt
 		top := [2]float64{math.Inf(-1), math.Inf(-1)}
 		for i, m := range all {
@@ -150,6 +150,31 @@ func (o *observed) condition(members []member) []member {
 	}
 	slices.SortStableFunc(all, func(a, b member) int { return cmp.Compare(b.weight, a.weight) })
 	return all
+}
+
+// meterStd is the relative standard uncertainty of the meter reading of Re.
+func (o *observed) meterStd() float64 {
+	return max(o.cond.DCRe.Std/o.cond.DCRe.Value, meterFloor)
+}
+
+// meterOff returns how many standard uncertainties of the difference the meter reading of Re lies
+// above what all members together say, and 0 without a reading.
+func (o *observed) meterOff(members []member) float64 {
+	if !o.cond.DCRe.Given() {
+		return 0
+	}
+	var value, weight, variance, doubt float64
+	at := slices.Index(members[0].ids, param.Re)
+	for _, m := range members {
+		value += m.weight * m.values[at].v
+		weight += m.weight
+	}
+	value /= weight
+	for _, m := range members {
+		variance += m.doubt * (param.Sq(m.std(at)) + param.Sq(m.values[at].v-value))
+		doubt += m.doubt
+	}
+	return (math.Log(o.cond.DCRe.Value) - value) / math.Sqrt(variance/doubt+param.Sq(o.meterStd()))
 }
 
 // read returns what is said after the reading (ln ohm) with the standard

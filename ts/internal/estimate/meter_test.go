@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"conewright/ts/fitted"
 	"conewright/ts/handmade"
 	"conewright/ts/internal/simulated"
 	"conewright/ts/measured"
@@ -30,5 +31,45 @@ func TestMeterFarOff(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// A slip of the finger is not joined with the sweep: the values are those of the sweep alone, the reading
+// is kept beside them and named first. One that fits is joined.
+func TestMeterThatContradicts(t *testing.T) {
+	d := handmade.CourseWithCoil()
+	z := simulated.Simulate(d, simulated.LogFreq(4, 2000, 24), 0, 0, 0.002, rand.New(rand.NewPCG(7, 7)))
+	resistor := measured.Systematic{Source: "resistor", Effect: make([]complex128, z.Len())}
+	for i, v := range z.Z {
+		resistor.Effect[i] = 0.003 * v
+	}
+	z.Systematic = []measured.Systematic{resistor}
+	fit := func(reading float64) *fitted.Result {
+		f, err := Fit([]measured.Sweep{{Impedance: z}}, measured.Conditions{DCRe: param.Quantity{Value: reading, Std: 0.006 * reading}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return f
+	}
+	alone, err := Fit([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	re, _ := alone.Parameters.Get(param.Re)
+	for _, off := range []float64{0.9, 1.1, 10} {
+		f := fit(off * d.Re)
+		if got, _ := f.Parameters.Get(param.Re); got != re {
+			t.Errorf("reading %v Re: Re is %v, and %v by the sweep alone", off, got, re)
+		}
+		if want := math.Log(off * d.Re / re.Value); math.Abs(f.Parameters.MeterOff-want) > 1e-12 {
+			t.Errorf("reading %v Re: the reading is kept as %v, want %v", off, f.Parameters.MeterOff, want)
+		}
+		if len(f.Warnings) == 0 || f.Warnings[0].Code != "meter-contradicts" {
+			t.Errorf("reading %v Re: %v is said, and not first of all that the two contradict", off, f.Warnings)
+		}
+	}
+	f := fit(1.005 * d.Re)
+	if got, _ := f.Parameters.Get(param.Re); f.Parameters.MeterOff != 0 || got.Std >= re.Std {
+		t.Errorf("a reading that fits leaves Re at %v, MeterOff %v", got, f.Parameters.MeterOff)
 	}
 }

@@ -68,7 +68,9 @@ type layout struct {
 	drift    []int // one a sweep: change of ln stiffness
 	friction []int // one a sweep: change of ln viscous loss
 	load     []int // one a load: error of mass or volume in standard uncertainties
+	placing  []int // one a sweep: error of placing the mass in standard uncertainties
 	boxAir   int   // change of moving mass on a closed box, relative to Mms
+	input    []int // one an error of the inputs, see problem.input
 	extra    []int // one an additive error, see problem.extra
 	bend     []int // one a knot of the free suspension law, see problem.bend
 
@@ -90,7 +92,7 @@ func (l *layout) addPrior(std float64, source string, part param.Part, own bool)
 func newLayout(f form, sweeps int) *layout {
 	l := &layout{
 		creep: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1,
-		heat: none(sweeps), drift: none(sweeps), friction: none(sweeps),
+		heat: none(sweeps), drift: none(sweeps), friction: none(sweeps), placing: none(sweeps),
 	}
 	l.re, l.fs, l.qms, l.res = l.add(), l.add(), l.add(), l.add()
 	if f.creep {

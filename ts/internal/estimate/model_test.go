@@ -143,7 +143,12 @@ func busyProblem(law law.Law, power, magnitude bool) (*problem, []float64) {
 		for j, v := range z.Z {
 			e[j] = 0.01 * v
 		}
-		z.Systematic = []measured.Systematic{{Source: "resistor", Effect: e}}
+		input, bend := make([]complex128, z.Len()), make([]complex128, z.Len())
+		for j, v := range z.Z {
+			input[j], bend[j] = v*complex(1, 0.3)/complex(2, f[j]), complex(-0.4, 1/f[j])
+		}
+		z.Systematic = []measured.Systematic{{Source: "resistor", Effect: e},
+			{Source: "input", Effect: input, Bend: bend, Fitted: true}, {Source: "straight input", Effect: e, Fitted: true}}
 		if magnitude {
 			z.MagnitudeOnly = true
 			for j, v := range z.Z {

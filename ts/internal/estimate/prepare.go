@@ -37,6 +37,9 @@ type observed struct {
 	knownSigma []bool // one a sweep
 	outline    measured.Outline
 	coilFor    []complex128 // rough coil impedance of the reference sweep
+	// inputSources names the errors of the bench that are fitted, and inputs holds them.
+	inputSources []string
+	inputs       []inputError
 }
 
 // weights says how much sweeps and points count. Its slices are never changed in
@@ -132,6 +135,18 @@ func observe(sweeps []measured.Sweep, cond measured.Conditions, outline *measure
 		}
 		seen.obs = append(seen.obs, o)
 	}
+	seen.inputSources = seen.sourcesOf(true)
+	for _, source := range seen.inputSources {
+		e := inputError{make([][]complex128, len(sweeps)), make([][]complex128, len(sweeps))}
+		for k, s := range sweeps {
+			for _, sys := range s.Impedance.Systematic {
+				if sys.Source == source {
+					e.effect[k], e.bend[k] = sys.Effect, sys.Bend
+				}
+			}
+		}
+		seen.inputs = append(seen.inputs, e)
+	}
 	z := sweeps[seen.ref].Impedance
 	if outline != nil {
 		seen.outline = *outline
@@ -157,12 +172,13 @@ func (o *observed) reach() float64 {
 	return f
 }
 
-// benchSources lists the sources of systematic errors in order of appearance.
-func (o *observed) benchSources() []string {
+// sourcesOf lists the sources of systematic errors in order of appearance: those
+// that are fitted, or those that are carried over.
+func (o *observed) sourcesOf(fitted bool) []string {
 	var all []string
 	for _, s := range o.sweeps {
 		for _, sys := range s.Impedance.Systematic {
-			if !slices.Contains(all, sys.Source) {
+			if sys.Fitted == fitted && !slices.Contains(all, sys.Source) {
 				all = append(all, sys.Source)
 			}
 		}

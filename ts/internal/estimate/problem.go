@@ -38,6 +38,10 @@ type additive struct {
 // ofCoil says that the error is one of the coil law.
 func (a additive) ofCoil() bool { return a.law <= coilHidden }
 
+// inputError is an error of the inputs of a bench whose size is an unknown of the fit, see
+// [measured.Systematic]: one vector a sweep, nil where the sweep does not have it.
+type inputError struct{ effect, bend [][]complex128 }
+
 // problem is one least-squares problem: sweeps, a form, a layout. It implements
 // lsq.Problem. Residuals are (model - measured) times weight: for each sweep
 // all real parts, then all imaginary parts (or one magnitude a point), and after
@@ -50,6 +54,7 @@ type problem struct {
 	air   float64         // rho c^2, Pa
 	sd    float64         // m^2, entered; used when lay.sd < 0
 	extra []additive
+	input []inputError
 	bend  [][][]complex128 // [sweep][knot][point]: free suspension law
 	nrows int
 
@@ -95,6 +100,10 @@ func (in input) problem(f form, full bool, noise float64) *problem {
 		l.drift[k] = l.addPrior(in.runs.Drift, "drift of the suspension"+at, param.RepeatPart, true)
 		l.friction[k] = l.addPrior(in.runs.Friction, "drift of the losses"+at, param.RepeatPart, true)
 	}
+	p.input = in.inputs
+	for _, source := range in.inputSources {
+		l.input = append(l.input, l.addPrior(1, source, param.BenchPart, false))
+	}
 	if in.hasMms() {
 		l.mms = l.add()
 	}
@@ -123,6 +132,11 @@ func (o *observed) addBench(l *layout) {
 			l.load[i] = l.addPrior(1, load.Source(), param.BenchPart, false)
 		}
 	}
+	for k, s := range o.sweeps {
+		if s.Load.PlacingStd > 0 {
+			l.placing[k] = l.addPrior(1, "placing of the mass of sweep "+strconv.Itoa(k+1), param.BenchPart, true)
+		}
+	}
 	if o.boxes {
 		l.boxAir = l.addPrior(session.BoxAirStd, "air in the box", param.BenchPart, false)
 	}
@@ -145,12 +159,16 @@ func (p *problem) impedance(x []float64, k int) []complex128 {
 	z := make([]complex128, n) // what is measured is nothing: residuals are impedances
 	q.obs = []observation{{Axis: o.Axis, z: z, weight: ones(n), load: o.load}}
 	lay := *p.lay
-	lay.heat, lay.drift, lay.friction = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1]
+	lay.heat, lay.drift, lay.friction, lay.placing = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1], lay.placing[k:k+1]
 	lay.priors = nil
 	q.lay = &lay
 	q.extra = make([]additive, len(p.extra))
 	for j, e := range p.extra {
 		q.extra[j].effect = e.effect[k : k+1]
+	}
+	q.input = make([]inputError, len(p.input))
+	for j, e := range p.input {
+		q.input[j] = inputError{e.effect[k : k+1], e.bend[k : k+1]}
 	}
 	if p.bend != nil {
 		q.bend = p.bend[k : k+1]

@@ -61,6 +61,9 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 	q.Outliers = len(in.outliers())
 	q.ResidualRMSPercent = 100 * math.Sqrt(sum/float64(q.Points))
 	f.Parameters.Mounting, f.Parameters.Temperature = in.cond.Mounting, in.air.Temperature
+	if off := in.meterOff(members); math.Abs(off) > meterContradicts { // one that was joined lies nearer now
+		f.Parameters.MeterOff = math.Log(in.cond.DCRe.Value) - f.Parameters.Scaled[f.Parameters.Index(param.Re)]
+	}
 	f.Parameters.Coverage = stat.Coverage(float64(q.DoF))
 	f.Parameters.Skew = skew(f.Parameters, members)
 	f.Methods = in.massMethods(f, best)

@@ -3,6 +3,7 @@ package estimate
 import (
 	"math"
 	"math/cmplx"
+	"strings"
 
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
@@ -14,10 +15,14 @@ import (
 // them looks wrong.
 func (in input) warnings(f *fitted.Result, best member, lost float64) []notice.Notice {
 	var w []notice.Notice
+	add := func(code string, facts notice.Facts) { w = append(w, *notice.New(code, facts)) }
+	if f.Parameters.MeterOff != 0 {
+		e, _ := f.Parameters.Get(param.Re)
+		add("meter-contradicts", notice.Facts{"meter": in.cond.DCRe.Value, "sweep": e.Value})
+	}
 	for _, s := range in.sweeps {
 		w = append(w, s.Impedance.Warnings...)
 	}
-	add := func(code string, facts notice.Facts) { w = append(w, *notice.New(code, facts)) }
 	re := math.Exp(f.Parameters.Scaled[f.Parameters.Index(param.Re)])
 	if off := math.Abs(best.meterOff); off > 2 {
 		add("meter-disagrees", notice.Facts{"meter": in.cond.DCRe.Value, "sweep": math.Exp(best.x[best.prob.lay.re]), "times": off / 2})
@@ -45,6 +50,10 @@ func (in input) warnings(f *fitted.Result, best member, lost float64) []notice.N
 			add("mass-too-small", notice.Facts{"mass": load.Value, "share": share})
 		}
 	}
+	if len(in.inputSources) > 0 {
+		id, std := inputsShare(f.Parameters)
+		add("channels-not-compared", notice.Facts{"quantity": id.String(), "std": std})
+	}
 	switch {
 	case !in.hasMms():
 		add("needs-added-mass", nil)
@@ -52,6 +61,23 @@ func (in input) warnings(f *fitted.Result, best member, lost float64) []notice.N
 		add("needs-diameter", nil)
 	}
 	return w
+}
+
+// inputsShare returns which of Re, Fs and the Qs suffers most from the doubt whether the inputs are
+// equal, and the relative standard uncertainty that it adds there.
+func inputsShare(p param.Parameters) (worst param.ID, most float64) {
+	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes} {
+		i, sum := p.Index(id), 0.0
+		for _, c := range p.Components {
+			if strings.HasPrefix(c.Source, measured.ChannelSource) {
+				sum += param.Sq(c.Effect[i])
+			}
+		}
+		if std := math.Sqrt(sum); std > most {
+			worst, most = id, std
+		}
+	}
+	return worst, most
 }
 
 // lowest returns the smallest |Z| (ohm) that is not noise, and its frequency (Hz).

@@ -98,13 +98,8 @@ func (r *Referred) toTemperature(t float64) {
 	if shift == 0 {
 		return
 	}
-	effect := make([]float64, len(r.IDs))
-	var qts float64 // d ln Qts / d ln Qes
-	if qes, qms := r.Index(param.Qes), r.Index(param.Qms); qes >= 0 && qms >= 0 {
-		qts = 1 / (1 + math.Exp(r.Scaled[qes]-r.Scaled[qms]))
-	}
-	for i, id := range r.IDs {
-		g := map[param.ID]float64{param.Re: 1, param.Qes: 1, param.Qts: qts, param.Eta0: -1}[id]
+	effect := r.byRe()
+	for i, g := range effect {
 		r.Scaled[i] += g * shift
 		effect[i] = g * coilSlopeStd * shift
 	}
@@ -116,4 +111,31 @@ func OrRoom(kelvin float64) float64 {
 		return driver.DefaultTemperature
 	}
 	return kelvin
+}
+
+// byRe returns how the values follow Re, on the scale, while the motion of the cone stays as it is.
+func (r *Referred) byRe() []float64 {
+	var qts float64 // d ln Qts / d ln Qes
+	if qes, qms := r.Index(param.Qes), r.Index(param.Qms); qes >= 0 && qms >= 0 {
+		qts = 1 / (1 + math.Exp(r.Scaled[qes]-r.Scaled[qms]))
+	}
+	slope := make([]float64, len(r.IDs))
+	for i, id := range r.IDs {
+		slope[i] = map[param.ID]float64{param.Re: 1, param.Qes: 1, param.Qts: qts, param.Eta0: -1}[id]
+	}
+	return slope
+}
+
+// ByMeter returns the values with Re as a meter reads it that contradicts the sweep; false where
+// there is no such reading.
+func (r Referred) ByMeter() (Referred, bool) {
+	if r.MeterOff == 0 {
+		return r, false
+	}
+	out := r
+	out.Parameters = Clone(r.Parameters)
+	for i, g := range r.byRe() {
+		out.Scaled[i] += g * r.MeterOff
+	}
+	return out, true
 }

@@ -11,6 +11,7 @@ type Taken struct {
 	MassTold   float64 // kg that are said to be on the cone, 0: nothing
 	VolumeTold float64 // m³ of the box that it is said to be on, 0: none
 	Meter      Meter   // reading of Re
+	Resistor   float64 // ohm in series, as entered
 }
 
 // BenchGrid are the frequencies of the sweeps on a bench, Hz.
@@ -18,7 +19,8 @@ var BenchGrid = Grid(5, 2000, 48)
 
 // take measures d with what is on its cone.
 func take(rng *rand.Rand, rig Rig, d Driver, loads ...Load) Taken {
-	return Taken{Sweep: rig.Measure(rng, d.Loaded(loads...), BenchGrid), Driver: d, Truth: d.Values(), Meter: DrawMeter(rng, d.Re)}
+	return Taken{Sweep: rig.Measure(rng, d.Loaded(loads...), BenchGrid), Driver: d, Truth: d.Values(), Meter: DrawMeter(rng, d.Re),
+		Resistor: rig.ResistorTold}
 }
 
 // Visit is a driver on a bench in one session and one clamping: a free sweep, and one with a mass on its
@@ -150,7 +152,7 @@ func TwoLevels(seed uint64, want Choice, low, high float64) (quiet, loud Taken) 
 	rig := DrawRig(rng)
 	at := func(volt float64) Taken {
 		level := Level{Volt: volt, Series: rig.Resistor}
-		return Taken{Sweep: rig.Measure(rng, d.Loaded().At(level), BenchGrid), Driver: d, Truth: d.ValuesAt(level), Meter: DrawMeter(rng, d.Re)}
+		return Taken{Sweep: rig.Measure(rng, d.Loaded().At(level), BenchGrid), Driver: d, Truth: d.ValuesAt(level), Meter: DrawMeter(rng, d.Re), Resistor: rig.ResistorTold}
 	}
 	return at(low), at(high)
 }

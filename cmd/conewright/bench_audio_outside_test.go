@@ -1,0 +1,131 @@
+//go:build outside
+
+package main
+
+import (
+	"bytes"
+	"encoding/binary"
+	"encoding/json"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"conewright/cmd/internal/browser"
+	"conewright/sweeps/bench"
+	"conewright/sweeps/virtual"
+	"conewright/ts/driver"
+
+	"github.com/chromedp/chromedp"
+)
+
+// audioDriver is the driver behind the browser's sound.
+var audioDriver = driver.Driver{Re: 5.6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 1.5, Coil: driver.LossyCoil{K: 0.02, N: 0.7}}
+
+// writeCapture writes what the inputs of the browser record: the sweep of the page through
+// the driver, 16 bit at 44.1 kHz, which is what Chromium plays as an input.
+func writeCapture(t *testing.T, path string, channels int) {
+	t.Helper()
+	s := pageSweep
+	s.Rate, s.Level = 44100, 0.5
+	x, err := s.Samples()
+	if err != nil {
+		t.Fatal(err)
+	}
+	rec, err := virtual.Bench{Z: audioDriver.Impedance, Bench: bench.Bench{Resistor: 10}, Flaws: virtual.Flaws{Latency: 2, After: 6, Noise: [2]float64{2e-5, 2e-5}}}.Record(x, s.Rate)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ch := [2][]float64{make([]float64, rec.Frames), make([]float64, rec.Frames)}
+	if err := rec.Read(ch[0], ch[1], 0); err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	put := func(v any) { binary.Write(&b, binary.LittleEndian, v) }
+	size := uint32(2 * channels * rec.Frames)
+	b.WriteString("RIFF")
+	put(36 + size)
+	b.WriteString("WAVEfmt ")
+	put(uint32(16))
+	put([]uint16{1, uint16(channels)})
+	put([]uint32{44100, uint32(44100 * 2 * channels)})
+	put([]uint16{uint16(2 * channels), 16})
+	b.WriteString("data")
+	put(size)
+	for i := range ch[0] {
+		for c := range channels {
+			put(int16(math.Round(32767 * ch[c][i])))
+		}
+	}
+	if err := os.WriteFile(path, b.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// capturing starts a browser whose input is the file.
+func capturing(t *testing.T, path string) *browser.Browser {
+	t.Helper()
+	return browser.Start(t, chromedp.Flag("use-fake-ui-for-media-stream", true), chromedp.Flag("use-fake-device-for-media-stream", true),
+		chromedp.Flag("use-file-for-fake-audio-capture", path+"%noloop"), chromedp.Flag("mute-audio", false), chromedp.Flag("autoplay-policy", "no-user-gesture-required"))
+}
+
+// toSweep goes to the sweep on a page that uses the browser's sound.
+func toSweep(t *testing.T, chromium *browser.Browser) (*browser.Page, string) {
+	t.Helper()
+	var options pageOptions
+	options.define(newOptionGroups("bench"))
+	options.folder, options.closed, options.browser = filepath.Join(t.TempDir(), "jobs"), true, true
+	p := chromium.Visit(t, startBench(t, options), browser.View{Width: 1280})
+	heading(t, p, "Connect the bench")
+	browser.Eval[string](p, `document.querySelector("[name=resistor]").value = "10 ohm"`)
+	press(t, p, "Go on to the driver")
+	heading(t, p, "Which driver is it?")
+	browser.Eval[string](p, `document.querySelector("[name=name]").value = "walnut"`)
+	press(t, p, "Go on to the sweep")
+	return p, filepath.Join(options.folder, "walnut", "before-free-1.wav")
+}
+
+// TestOutsideBenchBrowserSound measures through the audio of Chromium: Re, Fs, Qms and Qes
+// within 0.5 % of the driver's, which are Fs = 1/(2 pi sqrt(Mms Cms)),
+// Qms = 2 pi Fs Mms/Rms and Qes = 2 pi Fs Mms Re/BL^2.
+func TestOutsideBenchBrowserSound(t *testing.T) {
+	capture := filepath.Join(t.TempDir(), "capture.wav")
+	writeCapture(t, capture, 2)
+	p, file := toSweep(t, capturing(t, capture))
+	press(t, p, "Start the sweep")
+	waitFor(t, p, `document.querySelectorAll("#list li").length === 1 || !document.querySelector("#trouble").hidden`)
+	if said := browser.Eval[string](p, `document.querySelector("#trouble").textContent.trim() + [...document.querySelectorAll("#found li")].map(e => e.textContent).join()`); said != "Save again" {
+		t.Errorf("the page says %s", said)
+	}
+	var fit struct {
+		Parameters map[string]struct{ Value float64 }
+	}
+	if err := json.Unmarshal([]byte(conewright(t, "fit", file, "--resistor", "10ohm", "--json")), &fit); err != nil {
+		t.Fatal(err)
+	}
+	d := audioDriver
+	omega := 1 / math.Sqrt(d.Mms*d.Cms)
+	for name, want := range map[string]float64{"Re": d.Re, "Fs": omega / (2 * math.Pi), "Qms": omega * d.Mms / d.Rms, "Qes": omega * d.Mms * d.Re / (d.BL * d.BL)} {
+		got := fit.Parameters[name].Value
+		t.Logf("%s is %g, %.3f %% off", name, got, 100*(got/want-1))
+		if !(math.Abs(got/want-1) < 5e-3) {
+			t.Errorf("%s is %g, want %g", name, got, want)
+		}
+	}
+}
+
+// Chromium offers an input of one channel as two that are the same. The page says what that
+// means, and leaves the sweep out.
+func TestOutsideBenchBrowserMono(t *testing.T) {
+	capture := filepath.Join(t.TempDir(), "capture.wav")
+	writeCapture(t, capture, 1)
+	p, file := toSweep(t, capturing(t, capture))
+	press(t, p, "Start the sweep")
+	waitFor(t, p, `/both channels record the same signal/i.test(document.querySelector("#found").textContent)`)
+	if got := browser.Eval[string](p, `document.querySelector("#list .aside").textContent`); got != "Before, no mass" {
+		t.Errorf("left out is %q", got)
+	}
+	if _, err := os.Stat(file); err != nil {
+		t.Errorf("the recording is not kept: %v", err)
+	}
+}

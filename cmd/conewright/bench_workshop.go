@@ -1,0 +1,263 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"conewright/cmd/internal/benchfile"
+	"conewright/cmd/internal/benchjob"
+	"conewright/cmd/internal/benchpage"
+	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/savefile"
+	"conewright/cmd/internal/specsheet"
+	"conewright/sweeps/bench"
+	"conewright/sweeps/signal"
+	"conewright/ts"
+	"conewright/ts/measured"
+)
+
+// pageSweep is what the page plays; the resonance is passed after a few seconds.
+var pageSweep = signal.Signal{Lo: 5, Hi: 10000, Duration: 12}
+
+// workshop is what the page asks of the commands.
+type workshop struct {
+	folder  string
+	virtual *virtualBench // nil: a real one
+	clamped uint64        // how often the virtual driver was clamped
+	swept   uint64
+}
+
+// options are the bench options of what was typed, checked like those of a command.
+func (w *workshop) options(typed map[string]string) (*benchOptions, error) {
+	var b benchOptions
+	groups := newOptionGroups("bench")
+	b.define(groups)
+	for _, name := range slices.Sorted(maps.Keys(typed)) {
+		if err := groups.all().Set(name, typed[name]); err != nil {
+			return nil, parseError("bench", groups.all(), err)
+		}
+	}
+	return &b, b.finish()
+}
+
+// Settings reads what was typed.
+func (w *workshop) Settings(typed map[string]string) (bench.Bench, measured.Conditions, error) {
+	b, err := w.options(typed)
+	if err != nil {
+		return bench.Bench{}, measured.Conditions{}, err
+	}
+	return b.reading().Bench, b.conditions(), nil
+}
+
+// Mass reads a mass on the cone.
+func (w *workshop) Mass(text string) (measured.Load, error) {
+	f, err := loadKinds[0].parse(text, "")
+	return f.load, err
+}
+
+// Sheets are the TOML files in the folder that are spec sheets.
+func (w *workshop) Sheets() []benchpage.Sheet {
+	paths, _ := filepath.Glob(filepath.Join(w.folder, "*.toml"))
+	var list []benchpage.Sheet
+	for _, path := range paths {
+		if sheet, _, err := specsheet.Read(path); err == nil {
+			name := sheet.Name
+			if name == "" {
+				name = filepath.Base(path)
+			}
+			list = append(list, benchpage.Sheet{Path: path, Name: name})
+		}
+	}
+	return list
+}
+
+// lastBenchFile is the bench of the last job; only the page writes it.
+const lastBenchFile = "last-bench.toml"
+
+// Keep writes down the bench for the next time.
+func (w *workshop) Keep(typed map[string]string) error {
+	var text strings.Builder
+	text.WriteString("# The bench of the last job. The bench page writes this file anew each time.\n")
+	for _, name := range benchjob.BenchNames {
+		if v := typed[name]; v != "" {
+			fmt.Fprintf(&text, "%s = %q\n", name, v)
+		}
+	}
+	return savefile.Write(filepath.Join(w.folder, lastBenchFile), true, func(f io.WriteSeeker) error {
+		_, err := io.WriteString(f, text.String())
+		return err
+	})
+}
+
+// lastBench is the bench of the last time; nothing when there is none that can be read.
+func (w *workshop) lastBench() map[string]string {
+	path := filepath.Join(w.folder, lastBenchFile)
+	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	var b benchOptions
+	b.define(newOptionGroups("bench"))
+	if benchfile.Apply(path, b.options) != nil {
+		return nil
+	}
+	typed := map[string]string{}
+	for _, name := range benchjob.BenchNames {
+		if f := b.options.Lookup(name); f.Changed {
+			typed[name] = f.Value.String()
+		}
+	}
+	return typed
+}
+
+// begin is the job to begin with: the bench of the last time, and on a virtual bench what is
+// known of its driver.
+func (w *workshop) begin() benchjob.Job {
+	j := benchjob.New(w.lastBench())
+	if w.virtual != nil {
+		j = benchjob.New(map[string]string{"wiring": "resistor-first", "resistor": "10.02 ohm", "resistor-tolerance": "0.5 %", "diameter": "210 mm", "temperature": "20 C"})
+		j.Name, j.Sheet = "left woofer", filepath.Join(w.folder, "larch.toml")
+	}
+	return j
+}
+
+// Answer compares before and after, or judges or fits what there is.
+func (w *workshop) Answer(dir string, j benchjob.Job) (*report.Report, string, error) {
+	b, err := w.options(j.Typed)
+	if err != nil {
+		return nil, "", err
+	}
+	before, err := w.files(dir, j.UsedIn(benchjob.Before))
+	if err != nil {
+		return nil, "", err
+	}
+	after, err := w.files(dir, j.UsedIn(benchjob.After))
+	if err != nil {
+		return nil, "", err
+	}
+	sheet := &specOption{path: j.Sheet}
+	if j.Phase == benchjob.After && len(before) > 0 {
+		sides, err := b.repair(before, after, nil)
+		if err != nil {
+			return nil, "", err
+		}
+		r, err := comparison{sides: sides, sheet: sheet}.report()
+		return r, w.command(j, "compare"), err
+	}
+	spec, err := sheet.read()
+	if err != nil {
+		return nil, "", err
+	}
+	side, inputs, err := fitSide(append(before, after...), b, "", nil)
+	if err != nil {
+		return nil, "", err
+	}
+	job := report.Job{Version: version(), Inputs: inputs, Spec: sheet.input}
+	if spec == nil {
+		return report.Fit(job, side), w.command(j, "fit"), nil
+	}
+	checked, err := ts.Check(side.Parameters, *spec)
+	if err != nil {
+		return nil, "", err
+	}
+	return report.Check(job, side, checked), w.command(j, "check"), nil
+}
+
+// files are those of sweeps.
+func (w *workshop) files(dir string, list []benchjob.Sweep) ([]loadFile, error) {
+	var files []loadFile
+	for _, s := range list {
+		f := loadFile{path: filepath.Join(dir, s.File)}
+		if s.Mass != "" {
+			load, err := w.Mass(s.Mass)
+			if err != nil {
+				return nil, err
+			}
+			f.load = load
+		}
+		files = append(files, f)
+	}
+	return files, nil
+}
+
+// command is what gives the same answer in the folder of the job.
+func (w *workshop) command(j benchjob.Job, name string) string {
+	words := []string{"conewright", name}
+	for _, s := range append(j.UsedIn(benchjob.Before), j.UsedIn(benchjob.After)...) {
+		option, file := "", s.File
+		if s.Mass != "" {
+			option, file = "mass", s.Mass+"="+file
+		}
+		if name == "compare" {
+			option = strings.TrimSuffix(string(s.Phase)+"-"+option, "-")
+		}
+		if option != "" {
+			words = append(words, "--"+option)
+		}
+		words = append(words, quoted(file))
+	}
+	if j.Sheet != "" {
+		words = append(words, "--spec", quoted(j.Sheet))
+	}
+	for _, name := range append(slices.Clone(benchjob.BenchNames), benchjob.DriverNames...) {
+		switch v := j.Typed[name]; {
+		case v == "true":
+			words = append(words, "--"+name)
+		case v != "":
+			words = append(words, "--"+name, quoted(v))
+		}
+	}
+	return strings.Join(words, " ")
+}
+
+// quoted is a word for the shell.
+func quoted(word string) string {
+	if strings.ContainsAny(word, " \t'\"\\$&|;<>()*?`#~!") {
+		return "'" + strings.ReplaceAll(word, "'", `'\''`) + "'"
+	}
+	return word
+}
+
+// furnish puts the spec sheet of the invented woofer into the folder of a virtual bench.
+func (w *workshop) furnish() error {
+	path := filepath.Join(w.folder, "larch.toml")
+	if _, err := os.Stat(path); err == nil {
+		return nil
+	}
+	return savefile.Write(path, false, text(demoSheet))
+}
+
+// Mishaps are what can go wrong on the virtual bench.
+func (w *workshop) Mishaps() []string {
+	if w.virtual == nil {
+		return nil
+	}
+	return mishapWords[:]
+}
+
+// Prepare puts the driver onto the virtual bench as it is at that time, with the mass on its
+// cone. Taken off and put back, it is a little different each time.
+func (w *workshop) Prepare(next benchjob.Sweep, goesWrong string) {
+	if w.virtual == nil {
+		return
+	}
+	recording := demoRecordings()[0]
+	if next.Phase == benchjob.After {
+		recording = demoRecordings()[2]
+	}
+	if next.Kind == benchjob.Reclamped || w.clamped == 0 || next.Number == 1 && next.Mass == "" {
+		w.clamped++
+	}
+	w.swept++
+	mass := 0.0
+	if load, err := w.Mass(next.Mass); err == nil {
+		mass = load.Value * 1.002 // no scale is exact
+	}
+	w.virtual.connect(recording.thatDay(w.clamped), mass, mishap(max(0, slices.Index(mishapWords[:], goesWrong))), w.swept)
+}

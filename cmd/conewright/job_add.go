@@ -1,0 +1,220 @@
+package main
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"conewright/cmd/internal/book"
+	"conewright/cmd/internal/infile"
+	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/wording"
+	"conewright/ts"
+	"conewright/ts/param"
+)
+
+var jobAddCommand = command{
+	name: "job add", synopsis: "JOB/DRIVER/STAGE FILE... [options]", summary: "add sweeps to a stage of a driver",
+	about: `Copies sweeps into the book and fits the stage with them. Stages are as-received, stripped,
+new-surround, run-in and in-cabinet, or a word of your own; driver and stage begin with their
+first sweep. The bench options of the first addition hold for the whole stage. A sweep that
+cannot be read or fitted is refused, and then nothing is added.`,
+	examples: `
+conewright job add job:1/left/as-received before.wav --mass 20.0g=before-20g.wav --bench bench.toml --type "Larch 25" --spec larch.toml
+conewright job add job:1/left/run-in again.wav --kind re-clamped`,
+	setup: func(g *optionGroups) action {
+		var a addition
+		a.define(g)
+		return a.run
+	},
+}
+
+// repeatKinds say what changed since the sweep before.
+var repeatKinds = []string{"again", "re-clamped", "session", "operator"}
+
+// addition is one run of the command.
+type addition struct {
+	loads            []loadFile
+	driver           driverTexts
+	repeat, operator string
+	bench            benchOptions
+}
+
+func (a *addition) define(g *optionGroups) {
+	loadOptions(g.group("Loads"), &a.loads, "", "")
+	fs := g.group("Sweeps")
+	fs.StringVar(&a.repeat, "kind", "", "of a repeat: what changed since the sweep before, one of the `WORDS` "+strings.Join(repeatKinds, ", "))
+	fs.StringVar(&a.operator, "operator", "", "`NAME` of who measured, in place of the one of this computer's user")
+	a.driver.define(g.group("Driver"))
+	a.bench.define(g)
+}
+
+func (a *addition) run(c *console, args []string) (answer, error) {
+	const example = "conewright job add job:1/left/as-received before.wav"
+	if len(args) == 0 {
+		return done, wrongUse(example, "it is not said to which job to add")
+	}
+	ref, err := refWith(args[0], 3, example)
+	if err != nil {
+		return done, err
+	}
+	files := append(freeFiles(args[1:]), a.loads...)
+	if len(files) == 0 {
+		return done, wrongUse(example, "no file given")
+	}
+	if a.repeat != "" && !slices.Contains(repeatKinds, a.repeat) {
+		return done, wrongUse("write one of: "+strings.Join(repeatKinds, ", "), "%q is not a kind of repeat", a.repeat)
+	}
+	if err := a.bench.finish(); err != nil {
+		return done, err
+	}
+	o := bookOption{a.bench.book}
+	return done, o.with(false, func(ctx context.Context, b *book.Book) error {
+		job, err := b.Job(ctx, ref.Job)
+		if err != nil {
+			return err
+		}
+		d, _ := job.Driver(ref.Side)
+		stage, ok := d.Stage(ref.Stage)
+		stage.Name = ref.Stage
+		bench := &a.bench
+		if ok {
+			if bench, err = a.bench.at(b, stage); err != nil {
+				return err
+			}
+		}
+		added, err := newSweeps(files, a.repeat, cmp.Or(a.operator, userName()))
+		if err != nil {
+			return err
+		}
+		sheet := a.driver.sheet
+		if sheet.path == "" && d.Sheet != "" {
+			sheet.path = b.RawPath(d.Sheet)
+		}
+		result, side, err := compute(stageFiles(b, stage, files), bench, &sheet)
+		if err != nil {
+			return err
+		}
+		calibration, err := calibrationFile(bench)
+		if err != nil {
+			return err
+		}
+		if err := b.Add(ctx, book.Addition{Ref: ref, Bench: bench.recordForBook(), Calibration: calibration, Sweeps: added, Known: len(stage.Sweeps), Result: result}); err != nil {
+			return err
+		}
+		if a.driver.given() {
+			if err := a.driver.describe(ctx, b, ref); err != nil {
+				return err
+			}
+		}
+		return sayAdded(c, ref, len(added), side, result)
+	})
+}
+
+// newSweeps are files as sweeps of the book.
+func newSweeps(files []loadFile, repeat, operator string) ([]book.NewSweep, error) {
+	var list []book.NewSweep
+	for _, f := range files {
+		kept, err := keptFile(f.place())
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, book.NewSweep{File: kept, Sweep: book.Sweep{SHA256: kept.SHA256, Name: filepath.Base(f.path), Load: f.load, Repeat: repeat, Operator: operator, Added: now(), Version: version()}})
+	}
+	return list, nil
+}
+
+// stageFiles are the files of the sweeps that a stage has, and more.
+func stageFiles(b *book.Book, s book.Stage, more []loadFile) []loadFile {
+	var files []loadFile
+	for _, w := range s.Sweeps {
+		files = append(files, loadFile{path: w.Name, load: w.Load, stored: b.RawPath(w.SHA256)})
+	}
+	return append(files, more...)
+}
+
+// calibrationFile is the calibration of a bench as something to be kept.
+func calibrationFile(bench *benchOptions) (book.File, error) {
+	if bench.calibrated == "" {
+		return book.File{}, nil
+	}
+	return keptFile(bench.calibrated)
+}
+
+// keptFile is a file with its hash.
+func keptFile(path string) (book.File, error) {
+	f, err := infile.Open(path)
+	if err != nil {
+		return book.File{}, err
+	}
+	return book.File{Path: path, SHA256: f.SHA256()}, f.Close()
+}
+
+// compute fits files and holds them against a sheet, if there is one.
+func compute(files []loadFile, bench *benchOptions, sheet *specOption) (*book.Result, report.Side, error) {
+	spec, err := sheet.read()
+	if err != nil {
+		return nil, report.Side{}, err
+	}
+	side, inputs, err := fitSide(files, bench, "", nil)
+	if err != nil {
+		return nil, side, err
+	}
+	var fit bytes.Buffer
+	if err := report.JSON(&fit, report.Fit(report.Job{Version: version(), Inputs: inputs}, side)); err != nil {
+		return nil, side, err
+	}
+	r := &book.Result{Made: now(), Version: version(), Values: book.ValuesOf(side.Parameters), Fit: fit.Bytes()}
+	if spec != nil {
+		checked, err := ts.Check(side.Parameters, *spec)
+		if err != nil {
+			return nil, side, err
+		}
+		r.Verdict = checked.Verdict.String()
+	}
+	return r, side, nil
+}
+
+// now is when something is written into the book.
+func now() time.Time { return time.Now().Truncate(time.Second) }
+
+// sayAdded says what the stage shows now.
+func sayAdded(c *console, ref book.Ref, n int, side report.Side, r *book.Result) error {
+	line := fmt.Sprintf("%s added to %s", sweepsWords(n), ref)
+	var values []string
+	for _, id := range []param.ID{param.Re, param.Fs, param.Qts, param.Mms} {
+		if text, ok := shortValue(r.Values, id); ok {
+			values = append(values, id.String()+" "+text)
+		}
+	}
+	line += ": " + strings.Join(values, ", ")
+	if r.Verdict != "" {
+		line += "; " + strings.ReplaceAll(r.Verdict, "-", " ")
+	}
+	if _, err := fmt.Fprintln(c.out, line); err != nil {
+		return err
+	}
+	if side.Fitted != nil {
+		side.Noticed = append(side.Noticed, wording.Notices(side.Fitted.Warnings)...)
+	}
+	for _, w := range side.Noticed {
+		if _, err := fmt.Fprintln(c.out, "note:", w.Message); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// shortValue writes a kept value with its unit, rounded by its uncertainty.
+func shortValue(values map[param.ID]book.Value, id param.ID) (string, bool) {
+	v, ok := values[id]
+	if !ok {
+		return "", false
+	}
+	return report.Value(id, v.Value, v.Std), true
+}

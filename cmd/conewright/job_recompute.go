@@ -1,0 +1,119 @@
+package main
+
+import (
+	"context"
+	"fmt"
+
+	"conewright/cmd/internal/book"
+	"conewright/cmd/internal/report"
+)
+
+var jobRecomputeCommand = command{
+	name: "job recompute", synopsis: "JOB[/DRIVER[/STAGE]] [options]", summary: "compute anew from the raw files",
+	about: `Computes the results of a job anew from its raw files, with this version of the program, and
+lists what comes out differently. Bench options replace those that were kept, for good: so a
+wrong resistor is put right.`,
+	examples: `
+conewright job recompute job:1
+conewright job recompute job:1/left/as-received --resistor 10.12`,
+	setup: func(g *optionGroups) action {
+		var bench benchOptions
+		bench.define(g)
+		return func(c *console, args []string) (answer, error) {
+			ref, err := oneRef(args, 1, "conewright job recompute job:1")
+			if err != nil {
+				return done, err
+			}
+			if err := bench.finish(); err != nil {
+				return done, err
+			}
+			o := bookOption{bench.book}
+			return done, o.with(false, func(ctx context.Context, b *book.Book) error { return recompute(ctx, c, b, ref, &bench) })
+		}
+	},
+}
+
+// recompute renews the stages that a reference names.
+func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, bench *benchOptions) error {
+	job, err := b.Job(ctx, ref.Job)
+	if err != nil {
+		return err
+	}
+	t := report.Table{Columns: []report.Column{{Head: "stage"}, {Head: ""}, {Head: "was", Align: report.Point}, {Head: "is", Align: report.Point}, {Head: ""}}}
+	stages := 0
+	for _, d := range job.Drivers {
+		for _, s := range d.Stages {
+			if ref.Side != "" && d.Side != ref.Side || ref.Stage != "" && s.Name != ref.Stage {
+				continue
+			}
+			stages++
+			at := book.Ref{Job: ref.Job, Side: d.Side, Stage: s.Name}
+			own, err := bench.at(b, s)
+			if err != nil {
+				return err
+			}
+			calibration, err := calibrationFile(own)
+			if err != nil {
+				return err
+			}
+			var sheet specOption
+			if d.Sheet != "" {
+				sheet.path = b.RawPath(d.Sheet)
+			}
+			result, _, err := compute(stageFiles(b, s, nil), own, &sheet)
+			if err != nil {
+				return fmt.Errorf("%s: %w", at, err)
+			}
+			if err := b.Renew(ctx, book.Addition{Ref: at, Bench: own.recordForBook(), Calibration: calibration, Known: len(s.Sweeps), Result: result}); err != nil {
+				return err
+			}
+			t.Rows = append(t.Rows, differences(at, s.Result, result)...)
+		}
+	}
+	if stages == 0 {
+		return missingRef(ref)
+	}
+	if len(t.Rows) == 0 {
+		_, err := fmt.Fprintf(c.out, "%s computed anew: nothing came out differently.\n", stagesWords(stages))
+		return err
+	}
+	return list(c, stagesWords(stages)+" computed anew; different are", t)
+}
+
+func stagesWords(n int) string {
+	if n == 1 {
+		return "1 stage"
+	}
+	return fmt.Sprintf("%d stages", n)
+}
+
+// differences lists the values that are not the same to more than a hundredth of their
+// uncertainty, and a verdict that turned.
+func differences(at book.Ref, was *book.Result, is *book.Result) []report.Row {
+	var rows []report.Row
+	add := func(name, before, after, unit string) {
+		rows = append(rows, report.Row{Cells: []string{at.String(), name, before, after, unit}})
+	}
+	if was == nil {
+		was = &book.Result{}
+	}
+	for _, id := range book.Kept {
+		a, okA := was.Values[id]
+		b, okB := is.Values[id]
+		std := min(a.Std, b.Std)
+		switch {
+		case !okA && !okB || okA && okB && a.Value-b.Value < std/100 && b.Value-a.Value < std/100:
+			continue
+		case !okA:
+			add(id.String(), "none", report.Number(id, b.Value, b.Std), report.Unit(id))
+		case !okB:
+			add(id.String(), report.Number(id, a.Value, a.Std), "none", report.Unit(id))
+		default:
+			add(id.String(), report.Number(id, a.Value, std), report.Number(id, b.Value, std), report.Unit(id))
+		}
+	}
+	if was.Verdict != is.Verdict {
+		add("verdict", was.Verdict, is.Verdict, "")
+	}
+	return rows
+}

@@ -1,0 +1,175 @@
+package benchpage
+
+import (
+	"cmp"
+	"encoding/json"
+	"fmt"
+	"slices"
+
+	"conewright/cmd/internal/benchjob"
+	"conewright/cmd/internal/sound"
+	"conewright/ts/notice"
+)
+
+// request is what a page sends when something was pressed; each action uses a part of it.
+type request struct {
+	Screen    benchjob.Screen   `json:"screen"`
+	Typed     map[string]string `json:"typed"`
+	Name      string            `json:"name"`
+	Sheet     string            `json:"sheet"`
+	Level     float64           `json:"level"`
+	Sure      bool              `json:"sure"`
+	Mass      string            `json:"mass"`
+	Kind      benchjob.Kind     `json:"kind"`
+	File      string            `json:"file"`
+	Aside     bool              `json:"aside"`
+	Output    string            `json:"output"`
+	Input     string            `json:"input"`
+	GoesWrong string            `json:"goesWrong"`
+}
+
+// action carries out what was pressed on a page. The desk is locked.
+type action func(d *Desk, page string, r request) error
+
+// actions by their names. Those that are not in whileSweeping wait for the end of a sweep.
+var actions = map[string]action{
+	"show": func(d *Desk, _ string, r request) error { return d.step(d.job.Show(r.Screen)) },
+	"bench": func(d *Desk, _ string, r request) error {
+		next, err := d.job.WithBench(r.Typed)
+		if err != nil {
+			return err
+		}
+		if _, _, err := d.opt.Workshop.Settings(next.Typed); err != nil {
+			return err
+		}
+		if err := d.opt.Workshop.Keep(next.Typed); err != nil {
+			return err
+		}
+		d.end(errStopped) // levels and tones were for setting up
+		return d.step(next, nil)
+	},
+	"driver": func(d *Desk, _ string, r request) error {
+		if r.Sheet != "" && !slices.ContainsFunc(d.opt.Workshop.Sheets(), func(s Sheet) bool { return s.Path == r.Sheet }) {
+			return notice.New("job-no-sheet", notice.Facts{"path": r.Sheet})
+		}
+		next, err := d.job.WithDriver(r.Name, r.Sheet, r.Typed)
+		if err != nil {
+			return err
+		}
+		if _, _, err := d.opt.Workshop.Settings(next.Typed); err != nil {
+			return err
+		}
+		return d.step(next, nil)
+	},
+	"level": func(d *Desk, _ string, r request) error { return d.step(d.job.WithLevel(r.Level, r.Sure)) },
+	"devices": func(d *Desk, _ string, r request) error {
+		d.end(errStopped)
+		for _, c := range []struct {
+			list []sound.Device
+			id   string
+			what string
+		}{{d.devices.Outputs, r.Output, "output"}, {d.devices.Inputs, r.Input, "input"}} {
+			if c.id != "" && !slices.ContainsFunc(c.list, func(e sound.Device) bool { return e.ID == c.id }) {
+				return notice.New("sound-unknown-device", notice.Facts{"what": c.what, "device": c.id})
+			}
+		}
+		d.output, d.input = r.Output, r.Input
+		d.show()
+		return nil
+	},
+	"look": func(d *Desk, _ string, _ request) error {
+		d.mu.Unlock()
+		d.look()
+		d.mu.Lock()
+		return nil
+	},
+	"levels": func(d *Desk, page string, _ request) error { return d.play("levels", page) },
+	"tone":   func(d *Desk, page string, _ request) error { return d.play("tone", page) },
+	"run-in": func(d *Desk, page string, _ request) error { return d.play("run-in", page) },
+	"stop": func(d *Desk, _ string, _ request) error {
+		d.end(errStopped)
+		return nil
+	},
+	"sweep": func(d *Desk, page string, r request) error {
+		return d.sweep(cmp.Or(r.Kind, benchjob.First), page, r.GoesWrong)
+	},
+	"save": func(d *Desk, _ string, _ request) error {
+		if d.unsaved == nil {
+			return nil
+		}
+		u := *d.unsaved
+		d.mu.Unlock()
+		defer d.mu.Lock()
+		return d.keep(u)
+	},
+	"aside": func(d *Desk, _ string, r request) error {
+		if !r.Aside && !d.sweeps[r.File].usable {
+			return notice.New("job-unusable", notice.Facts{"file": r.File})
+		}
+		return d.step(d.job.SetAside(r.File, r.Aside))
+	},
+	"mass": func(d *Desk, _ string, r request) error {
+		if r.Mass != "" {
+			if _, err := d.opt.Workshop.Mass(r.Mass); err != nil {
+				return err
+			}
+		}
+		return d.step(d.job.WithMass(r.Mass))
+	},
+	"repaired": func(d *Desk, _ string, _ request) error { return d.step(d.job.Repaired()) },
+	"judge":    func(d *Desk, _ string, _ request) error { return d.judge() },
+	"next":     func(d *Desk, _ string, _ request) error { return d.next() },
+}
+
+var whileSweeping = []string{"stop", "level"}
+
+// judge works out the verdict from the files on the disk.
+func (d *Desk) judge() error {
+	next, err := d.job.Judge()
+	if err != nil {
+		return err
+	}
+	r, command, err := d.opt.Workshop.Answer(d.dir(), next)
+	if err != nil {
+		return err
+	}
+	a, err := answerOf(r, command)
+	if err != nil {
+		return err
+	}
+	if err := d.step(next, nil); err != nil {
+		return err
+	}
+	d.answer = a
+	return nil
+}
+
+// next begins the job of another driver.
+func (d *Desk) next() error {
+	if d.unsaved != nil {
+		return notice.New("job-unsaved", notice.Facts{"file": d.unsaved.sweep.File})
+	}
+	d.end(errStopped)
+	d.sweeps = map[string]recorded{}
+	return d.step(d.job.Next(), nil)
+}
+
+// do carries out an action by its name.
+func (d *Desk) do(name, page string, body []byte) error {
+	act, ok := actions[name]
+	if !ok {
+		return notice.New("page-action", notice.Facts{"action": name})
+	}
+	var r request
+	if len(body) > 0 {
+		if err := json.Unmarshal(body, &r); err != nil {
+			return notice.New("page-action", notice.Facts{"action": name}).Because(fmt.Errorf("reading the request: %w", err))
+		}
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.run != nil && d.run.what == "sweep" && !slices.Contains(whileSweeping, name) {
+		return errBusy
+	}
+	return act(d, page, r)
+}

@@ -1,0 +1,156 @@
+// Package benchpage is the page at the bench: a server on this machine only, which plays and
+// records, keeps the job of package benchjob, and shows it in a browser.
+//
+// Everything that is decided is decided here; the scripts of the page draw what they are
+// told and send what was pressed.
+package benchpage
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"sync"
+
+	"conewright/cmd/internal/benchjob"
+	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/sound"
+	"conewright/cmd/internal/wording"
+	"conewright/sweeps/bench"
+	"conewright/sweeps/signal"
+	"conewright/ts/measured"
+	"conewright/ts/notice"
+)
+
+// Workshop is what the page leaves to the commands, so that both say the same.
+type Workshop interface {
+	// Settings reads what was typed, by the names of the bench options.
+	Settings(typed map[string]string) (bench.Bench, measured.Conditions, error)
+	// Mass reads a mass on the cone.
+	Mass(text string) (measured.Load, error)
+	// Sheets are the spec sheets to choose from.
+	Sheets() []Sheet
+	// Keep writes down the bench, so that it is known the next time.
+	Keep(typed map[string]string) error
+	// Answer reads the sweeps of the job from dir and says what they say; command is what
+	// gives the same on the command line, run in dir.
+	Answer(dir string, j benchjob.Job) (r *report.Report, command string, err error)
+	// Prepare is told before each sweep; only a virtual bench has something to do.
+	Prepare(next benchjob.Sweep, goesWrong string)
+	// Mishaps are what can go wrong on a virtual bench when asked to; nil on a real one.
+	Mishaps() []string
+}
+
+// Sheet is a spec sheet.
+type Sheet struct {
+	Path string `json:"path"`
+	Name string `json:"name"`
+}
+
+// Options are what a page needs.
+type Options struct {
+	System   sound.System
+	Workshop Workshop
+	Folder   string        // where jobs are kept, each in a folder of its own
+	Job      benchjob.Job  // to begin with
+	Sweep    signal.Signal // without rate and level
+}
+
+// Desk is the state behind all pages that are open.
+type Desk struct {
+	opt  Options
+	quit context.Context // ends with the server
+
+	mu      sync.Mutex
+	job     benchjob.Job
+	devices sound.Devices
+	output  string // of the devices; "" is the usual one
+	input   string
+	run     *run                // the one use of the sound device; nil: none
+	sweeps  map[string]recorded // by file
+	unsaved *unsaved
+	live    liveView
+	problem *wording.Said // what went wrong last
+	answer  *answer
+	pages   map[string]bool
+	changed chan struct{} // closed when there is something new
+	views   int           // counts what is shown
+	lives   int           // counts what is shown while sound runs
+}
+
+// recorded is a sweep of the job as it was read.
+type recorded struct {
+	impedance measured.Impedance
+	load      measured.Load
+	notes     []wording.Said
+	usable    bool
+}
+
+// New makes the desk; it ends with quit.
+func New(quit context.Context, opt Options) *Desk {
+	d := &Desk{opt: opt, quit: quit, job: opt.Job, sweeps: map[string]recorded{}, pages: map[string]bool{}, changed: make(chan struct{})}
+	if b, ok := opt.System.(*Browser); ok {
+		b.show = d.look
+	}
+	d.look()
+	return d
+}
+
+// look asks for the devices.
+func (d *Desk) look() {
+	devices, err := d.opt.System.Devices(d.quit)
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.devices = devices
+	if err != nil {
+		d.problem = said(err)
+	}
+	d.show()
+}
+
+// said says an error.
+func said(err error) *wording.Said {
+	message, hint := wording.Error(err)
+	s := wording.Said{Message: message, Hint: hint}
+	if n := noticeOf(err); n != nil {
+		s.Code = n.Code
+	}
+	return &s
+}
+
+// show tells all pages that there is something new. The desk is locked.
+func (d *Desk) show() {
+	d.views++
+	close(d.changed)
+	d.changed = make(chan struct{})
+}
+
+// showLive tells all pages that there is something new while sound runs.
+func (d *Desk) showLive() {
+	d.lives++
+	close(d.changed)
+	d.changed = make(chan struct{})
+}
+
+// step changes the job, or says why not.
+func (d *Desk) step(next benchjob.Job, err error) error {
+	if err != nil {
+		return err
+	}
+	d.job, d.problem = next, nil
+	if next.Screen != benchjob.Verdict {
+		d.answer = nil
+	}
+	d.show()
+	return nil
+}
+
+// dir is the folder of the job.
+func (d *Desk) dir() string { return filepath.Join(d.opt.Folder, benchjob.Folder(d.job.Name)) }
+
+// taken says whether a file is already there.
+func (d *Desk) taken(file string) bool {
+	_, err := os.Lstat(filepath.Join(d.dir(), file))
+	return err == nil || d.unsaved != nil && d.unsaved.sweep.File == file
+}
+
+var errBusy = notice.New("sound-busy", nil)

@@ -1,0 +1,287 @@
+// What the page does: it takes in what the program tells (server-sent events), shows it, and
+// sends what was pressed. It decides nothing.
+
+import { follow } from "./audio.js";
+import { Chart } from "./chart.js";
+
+const $ = id => document.getElementById(id);
+const all = (selector, in_ = document) => [...in_.querySelectorAll(selector)];
+
+let view = null, live = null, page = "", shownScreen = "", louder = null, refused = null;
+const chart = new Chart($("chart"));
+
+function make(name, properties = {}, ...children) {
+  const e = Object.assign(document.createElement(name), properties);
+  e.append(...children);
+  return e;
+}
+
+// ---- sending
+
+async function send(action, body = {}) {
+  refused = null;
+  let answer;
+  try {
+    answer = await fetch("/do/" + action, { method: "POST", headers: { "Content-Type": "application/json", "X-Page": page }, body: JSON.stringify(body) });
+  } catch {
+    return false; // the event source says that the program is gone
+  }
+  if (answer.ok) {
+    trouble();
+    return true;
+  }
+  const said = answer.status === 409 ? await answer.json() : { message: await answer.text(), hint: "" };
+  if (said.code === "job-level") ask(said, body.level);
+  else {
+    refused = said;
+    trouble();
+    $("trouble").scrollIntoView({ block: "nearest" });
+  }
+  return false;
+}
+
+// trouble shows why something was refused, or what went wrong last.
+function trouble() {
+  const said = refused ?? view?.problem;
+  $("trouble").hidden = !said && !view?.unsaved;
+  const sentence = s => s ? s[0].toUpperCase() + s.slice(1) + "." : "";
+  $("trouble-message").textContent = said ? sentence(said.message) : view?.unsaved ? `${view.unsaved} is not on the disk yet.` : "";
+  $("trouble-hint").textContent = said ? sentence(said.hint) : "";
+  $("save-again").hidden = !view?.unsaved;
+}
+
+function ask(said, level) {
+  louder = level;
+  $("ask-text").textContent = said.message[0].toUpperCase() + said.message.slice(1) + ".";
+  $("ask-hint").textContent = said.hint[0].toUpperCase() + said.hint.slice(1) + ".";
+  $("ask").showModal();
+  $("ask-no").focus();
+}
+
+$("ask-no").addEventListener("click", () => $("ask").close());
+$("ask-yes").addEventListener("click", () => { $("ask").close(); send("level", { level: louder, sure: true }); });
+$("save-again").addEventListener("click", () => send("save"));
+
+const typed = form => Object.fromEntries(new FormData(form).entries());
+
+$("bench-form").addEventListener("submit", e => { e.preventDefault(); send("bench", { typed: typed(e.target) }); });
+$("driver-form").addEventListener("submit", e => {
+  e.preventDefault();
+  const { name, sheet, ...rest } = typed(e.target);
+  send("driver", { name, sheet, typed: rest });
+});
+$("mass-form").addEventListener("submit", e => { e.preventDefault(); send("mass", typed(e.target)); });
+for (const id of ["output", "input"]) $(id).addEventListener("change", () => send("devices", { output: $("output").value, input: $("input").value }));
+for (const b of all("[data-do]")) b.addEventListener("click", () => send(view?.run === b.dataset.do ? "stop" : b.dataset.do));
+for (const b of all("[data-screen]")) b.addEventListener("click", () => go(b.dataset.screen));
+addEventListener("keydown", e => { if (e.key === "Escape" && view?.run && !$("ask").open) send("stop"); });
+
+const go = screen => screen === "verdict" ? send("judge") : screen === "mass" ? send("mass", { mass: "" }) : send("show", { screen });
+
+// ---- levels
+
+for (const place of all(".level")) {
+  const button = (text, label, by) => {
+    const b = make("button", { type: "button", textContent: text });
+    b.setAttribute("aria-label", label);
+    b.addEventListener("click", () => send("level", { level: view.level + by }));
+    return b;
+  };
+  place.append(make("span", { textContent: "Output" }), button("−", "quieter by 2 dB", -2), make("output"), button("+", "louder by 2 dB", 2));
+}
+
+for (const place of all(".meters")) for (const channel of [1, 2]) {
+  place.append(make("div", { className: "meter" }, make("span", { textContent: "Input " + channel }),
+    make("div", { className: "bar" }, make("div", { className: "fill" })), make("b")));
+}
+
+function meters(peak) {
+  for (const place of all(".meters")) {
+    place.hidden = !peak;
+    if (!peak) continue;
+    all(".meter", place).forEach((m, c) => {
+      const db = 20 * Math.log10(Math.max(peak[c], 1e-7));
+      m.querySelector(".fill").style.width = Math.max(0, Math.min(100, (db + 60) / 60 * 100)) + "%";
+      m.classList.toggle("loud", peak[c] > 0.98);
+      m.querySelector("b").textContent = peak[c] > 0.98 ? "too loud" : db < -90 ? "silent" : db.toFixed(0).replace("-", "−") + " dB";
+    });
+  }
+}
+
+// ---- showing
+
+// fill sets what the program knows into a form, and leaves the field that has the focus.
+function fill(form, values) {
+  for (const field of form.elements) {
+    if (!field.name || field === document.activeElement || field.dataset.known === (values[field.name] ?? "")) continue;
+    const value = values[field.name] ?? "";
+    if (field.type === "checkbox") field.checked = value === "true";
+    else if (value || field.dataset.known) field.value = value || (field.tagName === "SELECT" ? field.options[0]?.value ?? "" : "");
+    field.dataset.known = value;
+  }
+}
+
+function options(select, list) {
+  const key = JSON.stringify(list);
+  if (select.dataset.key === key) return;
+  select.dataset.key = key;
+  select.replaceChildren(...list.map(([value, textContent]) => make("option", { value, textContent })));
+}
+
+function devices(select, list, chosen) {
+  options(select, list?.length ? list.map(d => [d.Usual ? "" : d.ID, d.Name + (d.Loop ? " (hears an output, no bench)" : "")]) : [["", "none found"]]);
+  select.value = chosen;
+}
+
+function show() {
+  const measuring = view.screen === "sweep" || view.screen === "mass";
+  for (const [id, on] of [["bench", view.screen === "bench"], ["driver", view.screen === "driver"], ["sweep", measuring], ["verdict", view.screen === "verdict"]])
+    $("screen-" + id).hidden = !on;
+  for (const b of all("[data-screen]")) {
+    b.disabled = !view.reached.includes(b.dataset.screen) || view.run === "sweep";
+    if (b.dataset.screen === view.screen) b.setAttribute("aria-current", "step");
+    else b.removeAttribute("aria-current");
+  }
+  $("where").textContent = [view.name, view.sound.kind === "virtual" ? "virtual bench" : ""].filter(Boolean).join(" · ");
+  $("sound-name").textContent = { native: "Sound: " + view.sound.name + " on this machine.", virtual: "The virtual bench: an invented driver, played and recorded as numbers. Nothing sounds.", browser: "Sound: this browser. Browsers record 16 bits, enough for 0.05 %; a sound server on the machine does better." }[view.sound.kind];
+  const known = view.typed.resistor;
+  $("same-bench").hidden = !known;
+  $("same-words").textContent = [view.typed.wiring ?? "resistor-first", view.typed.resistor].join(", ");
+  $("bench-on").classList.toggle("main", !known);
+  fill($("bench-form"), view.typed);
+  options($("driver-form").elements.sheet, [["", "none"], ...(view.sheets ?? []).map(s => [s.path, s.name])]);
+  fill($("driver-form"), { ...view.typed, name: view.name, sheet: view.sheet });
+  fill($("mass-form"), { mass: view.mass || (view.sound.kind === "virtual" ? "20.0 g" : "") });
+  devices($("output"), view.sound.outputs, view.sound.output);
+  devices($("input"), view.sound.inputs, view.sound.input);
+  for (const o of all(".level output")) o.textContent = view.level.toFixed(0).replace("-", "−") + " dB";
+  for (const b of all("[data-do][aria-pressed]")) b.setAttribute("aria-pressed", view.run === b.dataset.do);
+  if (!view.run) meters(null);
+  trouble();
+  if (measuring) showSweep();
+  if (view.screen === "verdict") showAnswer();
+  if (view.screen !== shownScreen) {
+    if (shownScreen) {
+      scrollTo(0, 0);
+      document.querySelector("section:not([hidden]) h1").focus();
+    }
+    shownScreen = view.screen;
+  }
+}
+
+// units writes units as a printer would.
+const units = s => s.replace(/ ohm$/, " Ω").replace(/ T m$/, " T·m");
+
+const capital = s => s[0].toUpperCase() + s.slice(1);
+
+function showSweep() {
+  const playing = view.run === "sweep", mass = view.screen === "mass";
+  const here = (view.sweeps ?? []).filter(s => s.here && !s.aside), ready = !mass || view.mass;
+  $("sweep-title").textContent = capital(view.phase) + " the repair, " + (mass ? view.mass ? view.mass + " on the cone" : "with a mass on the cone" : "no mass on the cone");
+  $("mass-form").hidden = !mass || playing;
+  $("playing").hidden = !playing;
+  $("choices").hidden = playing;
+  $("mishap").hidden = !view.mishaps;
+  options($("mishap").querySelector("select"), (view.mishaps ?? []).map(m => [m, m.replace("-", " ")]));
+  showValues(playing ? live?.values ?? [] : view.values ?? []);
+  chart.names = [mass ? "with the mass" : view.phase, mass ? "without a mass" : "before"];
+  chart.set(playing ? { now: live?.curve ?? null, other: view.other, tip: live?.tip } : { now: view.now, other: view.other });
+  const sweep = kind => () => send("sweep", { kind, goesWrong: $("mishap").querySelector("select").value });
+  const button = (text, act, main) => {
+    const b = make("button", { type: "button", textContent: text, className: main ? "main" : "" });
+    b.addEventListener("click", act);
+    return b;
+  };
+  buttons("sweep-buttons", !ready ? [] : here.length
+    ? [button("Again, nothing touched", sweep("again")), button("Once more, taken off and put back", sweep("re-clamped"))]
+    : [button("Start the sweep", sweep("first"), true)]);
+  const masses = (view.sweeps ?? []).some(s => !s.aside && s.file.startsWith(view.phase) && !s.file.startsWith(view.phase + "-free"));
+  const free = (view.sweeps ?? []).some(s => !s.aside && s.file.startsWith(view.phase + "-free"));
+  const on = [];
+  if (free && !mass) on.push(["Put a mass on the cone", () => send("mass", { mass: "" }), !masses]);
+  if (mass) on.push(["Take the mass off", () => send("show", { screen: "sweep" }), false]);
+  if (free && view.phase === "before") on.push(["Repaired: sweep it after", () => send("repaired"), masses]);
+  if (free) on.push([view.phase === "before" ? "Finish without a repair" : "Verdict", judge, view.phase === "after" && masses]);
+  buttons("on-buttons", on.map(([text, act, main]) => button(text, act, main)));
+  const notes = playing ? live?.found ?? [] : here.at(-1)?.notes ?? (view.sweeps ?? []).filter(s => s.here).at(-1)?.notes ?? [];
+  $("found").replaceChildren(...notes.map(n => make("li", {}, make("b", { textContent: capital(n.message) + "." }), n.hint ? " " + capital(n.hint) + "." : "")));
+  $("list-box").hidden = !view.sweeps?.length || playing;
+  $("folder").textContent = view.folder;
+  $("list").replaceChildren(...(view.sweeps ?? []).map(s => {
+    const b = button(s.aside ? "Use it" : "Leave it out", () => send("aside", { file: s.file, aside: !s.aside }));
+    b.setAttribute("aria-label", b.textContent + ": " + s.title);
+    return make("li", {}, make("span", { className: "name" + (s.aside ? " aside" : ""), textContent: capital(s.title) }), b, make("span", { className: "quiet", textContent: s.file }));
+  }));
+}
+
+// buttons replaces a row of buttons only when it changes, so that one that has the focus keeps it.
+function buttons(id, list) {
+  const key = list.map(b => b.textContent + b.className).join("|");
+  if ($(id).dataset.key === key) return;
+  $(id).dataset.key = key;
+  $(id).replaceChildren(...list);
+}
+
+async function judge() {
+  const b = all("#on-buttons button").at(-1);
+  b.disabled = true;
+  await send("judge");
+  b.disabled = false;
+}
+
+function showValues(values) {
+  $("no-values").hidden = values.length > 0;
+  $("values").replaceChildren(...values.map(v => make("div", {},
+    make("dt", { textContent: v.symbol, title: v.name }), make("dd", { className: "value", textContent: units(v.value) }),
+    make("dd", { className: "interval" }, units(v.interval), ...(v.before ? [make("br"), make("b", { textContent: "before " + units(v.before) })] : [])))));
+}
+
+function showAnswer() {
+  const a = view.answer;
+  if (!a) return;
+  $("answer-title").textContent = view.name;
+  $("answer").className = a.mark;
+  $("headline").textContent = a.headline || "Measured; no spec sheet to judge by";
+  $("body").replaceChildren(...(a.body ?? []).map(textContent => make("p", { textContent })));
+  $("figures").innerHTML = a.figures.join("");
+  $("steps-next").hidden = !a.next?.length;
+  $("answer-next").replaceChildren(...(a.next ?? []).map(s => make("li", { textContent: capital(s.do) + (s.gain ? ": " + s.gain : "") })));
+  $("answer-cautions").hidden = !a.cautions?.length;
+  $("answer-cautions").querySelector("ul").replaceChildren(...(a.cautions ?? []).map(textContent => make("li", { textContent })));
+  $("answer-notes").hidden = !a.warnings?.length;
+  $("answer-notes").querySelector("ul").replaceChildren(...(a.warnings ?? []).map(w => make("li", { textContent: capital(w.message) + "." + (w.hint ? " " + capital(w.hint) + "." : "") })));
+  const before = (view.values ?? []).some(v => v.before);
+  $("answer-values").classList.toggle("two", before);
+  for (const th of all("#answer-values .was")) th.hidden = !before;
+  $("answer-values").tBodies[0].replaceChildren(...(view.values ?? []).map(v => make("tr", {},
+    Object.assign(make("th", { scope: "row", textContent: v.symbol, title: v.name })), make("td", { textContent: units(v.value) }), make("td", { textContent: units(v.interval) }), ...(before ? [make("td", { textContent: units(v.before) })] : []))));
+  $("answer-folder").textContent = view.folder;
+  $("answer-command").textContent = a.command;
+}
+
+function showLive() {
+  if (!view?.run || !live) return;
+  meters(live.peak);
+  if (view.run !== "sweep" || (view.screen !== "sweep" && view.screen !== "mass")) return;
+  $("progress").value = Math.max(0, live.part);
+  $("passing").textContent = live.passing ? live.passing.toFixed(live.passing < 100 ? 1 : 0) + " Hz" : "waiting for the sweep to come back";
+  showSweep();
+}
+
+// ---- listening
+
+const source = new EventSource("/events");
+source.addEventListener("page", e => { page = JSON.parse(e.data); $("lost").hidden = true; });
+source.addEventListener("view", e => {
+  const before = view?.run;
+  view = JSON.parse(e.data);
+  if (view.run !== before) live = null;
+  follow(view.session, view.level);
+  show();
+});
+source.addEventListener("live", e => { live = JSON.parse(e.data); showLive(); });
+source.addEventListener("error", () => {
+  follow(null);
+  $("lost").hidden = false;
+  meters(null);
+});

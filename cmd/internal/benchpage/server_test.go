@@ -1,0 +1,467 @@
+package benchpage
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"net/http/cookiejar"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"conewright/cmd/internal/benchjob"
+	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/sound"
+	"conewright/cmd/internal/wording"
+	"conewright/sweeps/bench"
+	"conewright/sweeps/signal"
+	"conewright/sweeps/virtual"
+	"conewright/ts/driver"
+	"conewright/ts/measured"
+	"conewright/ts/notice"
+)
+
+// shop is a workshop of a virtual bench with one driver.
+type shop struct {
+	v    *sound.Virtual
+	kept map[string]string
+}
+
+var woofer = driver.Driver{Re: 5.6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 1.5, Coil: driver.LossyCoil{K: 0.02, N: 0.7}}
+
+func (s *shop) Settings(typed map[string]string) (bench.Bench, measured.Conditions, error) {
+	return bench.Bench{Resistor: 10}, measured.Conditions{}, nil
+}
+func (s *shop) Mass(text string) (measured.Load, error) {
+	return measured.Load{Kind: measured.AddedMass, Value: 0.02, Std: 1e-5}, nil
+}
+func (s *shop) Sheets() []Sheet                    { return []Sheet{{Path: "larch.toml", Name: "Larch"}} }
+func (s *shop) Keep(typed map[string]string) error { s.kept = typed; return nil }
+func (s *shop) Mishaps() []string                  { return nil }
+func (s *shop) Prepare(next benchjob.Sweep, goesWrong string) {
+	z := woofer.Impedance
+	if next.Mass != "" {
+		z = func(f float64) complex128 { return woofer.LoadedImpedance(f, 0.02, 0) }
+	}
+	flaws := virtual.Flaws{Noise: [2]float64{1e-5, 1e-5}}
+	if goesWrong == "unplugged" {
+		s.v.Connect(virtual.Bench{Z: z, Bench: bench.Bench{Resistor: 10}, Flaws: flaws}, sound.Happening{After: 2, Pull: true})
+		return
+	}
+	s.v.Connect(virtual.Bench{Z: z, Bench: bench.Bench{Resistor: 10}, Flaws: flaws})
+}
+func (s *shop) Answer(dir string, j benchjob.Job) (*report.Report, string, error) {
+	return nil, "", notice.New("job-free-first", nil)
+}
+
+// talker tells when the virtual card runs.
+type talker struct {
+	*sound.Virtual
+	running *atomic.Int32
+}
+
+func (k talker) Open(ctx context.Context, out, in string) (sound.Line, error) {
+	l, err := k.Virtual.Open(ctx, out, in)
+	return talkingLine{l, k.running}, err
+}
+
+type talkingLine struct {
+	sound.Line
+	running *atomic.Int32
+}
+
+func (l talkingLine) Run(ctx context.Context, p sound.Play, take func(a, b []float64) error) error {
+	l.running.Add(1)
+	defer l.running.Add(-1)
+	return l.Line.Run(ctx, p, take)
+}
+
+// rig is a running server and its parts.
+type rig struct {
+	t       *testing.T
+	server  *Server
+	desk    *Desk
+	shop    *shop
+	base    string
+	client  *http.Client
+	running *atomic.Int32
+	folder  string
+}
+
+// start starts a server whose virtual card runs at that speed.
+func start(t *testing.T, speed float64) *rig {
+	t.Helper()
+	v := &sound.Virtual{RateHz: 48000, Amp: 10, Speed: speed}
+	r := &rig{t: t, shop: &shop{v: v}, running: &atomic.Int32{}, folder: t.TempDir()}
+	r.shop.Prepare(benchjob.Sweep{}, "")
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, quit := context.WithCancel(context.Background())
+	r.desk = New(ctx, Options{System: talker{v, r.running}, Workshop: r.shop, Folder: r.folder, Job: benchjob.New(nil), Sweep: signal.Signal{Lo: 8, Hi: 2000, Duration: 4}})
+	r.server = NewServer(r.desk, l)
+	ended := make(chan error)
+	go func() { ended <- r.server.Serve(l) }()
+	jar, _ := cookiejar.New(nil)
+	r.client = &http.Client{Jar: jar, Timeout: time.Minute}
+	r.base = "http://" + l.Addr().String()
+	t.Cleanup(func() {
+		quit()
+		if err := <-ended; err != nil {
+			t.Error(err)
+		}
+	})
+	if got := r.get(strings.TrimPrefix(r.server.Address(), r.base)); got != 200 {
+		t.Fatalf("the address gives %d", got)
+	}
+	return r
+}
+
+// get returns the status of a GET.
+func (r *rig) get(path string) int {
+	r.t.Helper()
+	resp, err := r.client.Get(r.base + path)
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	resp.Body.Close()
+	return resp.StatusCode
+}
+
+// opened is an open page: its events come one after another.
+type opened struct {
+	id     string
+	events chan string // of event "view", their data
+	close  func()
+}
+
+// open opens a page, as a browser does.
+func (r *rig) open() *opened {
+	r.t.Helper()
+	ctx, stop := context.WithCancel(context.Background())
+	r.t.Cleanup(stop)
+	req, _ := http.NewRequestWithContext(ctx, http.MethodGet, r.base+"/events", nil)
+	resp, err := (&http.Client{Jar: r.client.Jar}).Do(req)
+	if err != nil || resp.StatusCode != 200 {
+		r.t.Fatal(err, resp)
+	}
+	p := &opened{events: make(chan string, 1000), close: stop}
+	lines := bufio.NewScanner(resp.Body)
+	lines.Buffer(nil, 1<<20)
+	ready := make(chan string)
+	go func() {
+		defer resp.Body.Close()
+		event := ""
+		for lines.Scan() {
+			switch line := lines.Text(); {
+			case strings.HasPrefix(line, "event: "):
+				event = line[7:]
+			case strings.HasPrefix(line, "data: ") && event == "page":
+				ready <- strings.Trim(line[6:], `"`)
+			case strings.HasPrefix(line, "data: ") && event == "view":
+				p.events <- line[6:]
+			}
+		}
+		close(p.events)
+	}()
+	p.id = <-ready
+	return p
+}
+
+// until waits for a view that is as wanted.
+func (r *rig) until(p *opened, what string, wanted func(v view) bool) view {
+	r.t.Helper()
+	late := time.After(2 * time.Minute)
+	for {
+		select {
+		case data, ok := <-p.events:
+			var v view
+			if !ok || json.Unmarshal([]byte(data), &v) != nil {
+				r.t.Fatalf("waiting for %s: the events end with %q", what, data)
+			}
+			if wanted(v) {
+				return v
+			}
+		case <-late:
+			r.t.Fatalf("this did not come: %s", what)
+		}
+	}
+}
+
+// do presses something and returns the code of what is refused, "" for none.
+func (r *rig) do(p *opened, action string, body any) string {
+	r.t.Helper()
+	data, _ := json.Marshal(body)
+	req, _ := http.NewRequest(http.MethodPost, r.base+"/do/"+action, bytes.NewReader(data))
+	req.Header.Set("X-Page", p.id)
+	resp, err := r.client.Do(req)
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	text, _ := io.ReadAll(resp.Body)
+	if resp.StatusCode == 200 {
+		return ""
+	}
+	var s wording.Said
+	if json.Unmarshal(text, &s) != nil || s.Message == "" || s.Hint == "" {
+		r.t.Errorf("%s: %d %q", action, resp.StatusCode, text)
+	}
+	return s.Code
+}
+
+// ready goes to the sweep.
+func (r *rig) ready(p *opened) {
+	r.t.Helper()
+	if c := r.do(p, "bench", map[string]any{"typed": map[string]string{"resistor": "10 ohm"}}) + r.do(p, "driver", map[string]any{"name": "Left woofer"}); c != "" {
+		r.t.Fatal(c)
+	}
+}
+
+func TestOnlyThisPageIsAnswered(t *testing.T) {
+	r := start(t, 0)
+	for _, c := range []struct {
+		name, method, path, host, origin, site string
+		knows                                  bool
+		want                                   int
+	}{
+		{"the page", "GET", "/", "", "", "", true, 200},
+		{"a script", "GET", "/page/bench.js", "", "", "", true, 200},
+		{"the styles", "GET", "/figures.css", "", "", "", true, 200},
+		{"by its other name", "GET", "/", "localhost:PORT", "", "", true, 200},
+		{"without the token", "GET", "/", "", "", "", false, 403},
+		{"a script without the token", "GET", "/page/bench.js", "", "", "", false, 403},
+		{"a wrong token", "GET", "/?token=AAAA", "", "", "", false, 403},
+		{"another host", "GET", "/", "bench.example", "", "", true, 421},
+		{"another host at this port", "POST", "/do/stop", "bench.example:PORT", "", "", true, 421},
+		{"another port", "GET", "/", "127.0.0.1:1", "", "", true, 421},
+		{"pressed on another site", "POST", "/do/stop", "", "http://bench.example", "", true, 403},
+		{"sent by another site", "POST", "/do/stop", "", "", "cross-site", true, 403},
+		{"pressed here", "POST", "/do/stop", "", "http://127.0.0.1:PORT", "same-origin", true, 200},
+		{"a change by GET", "GET", "/do/stop", "", "", "", true, 405},
+		{"out of the folder", "GET", "/page/..%2fserver.go", "", "", "", true, 404},
+		{"a sheet before there is one", "GET", "/sheet", "", "", "", true, 404},
+		{"nothing", "GET", "/nothing", "", "", "", true, 404},
+	} {
+		_, port, _ := net.SplitHostPort(r.server.host)
+		req, _ := http.NewRequest(c.method, r.base+c.path, nil)
+		req.Host = strings.ReplaceAll(c.host, "PORT", port)
+		if c.origin != "" {
+			req.Header.Set("Origin", strings.ReplaceAll(c.origin, "PORT", port))
+		}
+		if c.site != "" {
+			req.Header.Set("Sec-Fetch-Site", c.site)
+		}
+		client := http.Client{}
+		if c.knows {
+			req.AddCookie(&http.Cookie{Name: r.server.cookie(), Value: r.server.token})
+		}
+		resp, err := client.Do(req)
+		if err != nil {
+			t.Fatal(err)
+		}
+		resp.Body.Close()
+		if resp.StatusCode != c.want {
+			t.Errorf("%s: %d, want %d", c.name, resp.StatusCode, c.want)
+		}
+		if policy := resp.Header.Get("Content-Security-Policy"); c.want != 421 && (policy == "" || strings.Contains(policy, "unsafe") || strings.Contains(policy, "http")) {
+			t.Errorf("%s: the policy is %q", c.name, policy)
+		}
+	}
+}
+
+func TestLongBodyIsRefused(t *testing.T) {
+	r := start(t, 0)
+	resp, err := r.client.Post(r.base+"/do/driver", "application/json", strings.NewReader(`{"name":"`+strings.Repeat("x", mostBody)+`"}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	resp.Body.Close()
+	if resp.StatusCode != http.StatusRequestEntityTooLarge {
+		t.Errorf("status %d", resp.StatusCode)
+	}
+	p := r.open()
+	for _, body := range []any{"text", []int{1}} {
+		if c := r.do(p, "driver", body); c != "page-action" {
+			t.Errorf("%v: %q", body, c)
+		}
+	}
+	if c := r.do(p, "walnut", nil); c != "page-action" {
+		t.Errorf("an unknown action: %q", c)
+	}
+}
+
+// A sweep is on the disk when it is over, its values are those of the driver, and the second
+// page that is open sees the same.
+func TestSweepIsKept(t *testing.T) {
+	r := start(t, 0)
+	p, other := r.open(), r.open()
+	r.ready(p)
+	if c := r.do(p, "sweep", nil); c != "" {
+		t.Fatal(c)
+	}
+	over := func(v view) bool { return len(v.Sweeps) == 1 && v.Run == "" }
+	v := r.until(p, "the sweep", over)
+	r.until(other, "the sweep on the other page", over)
+	if i := slices.IndexFunc(v.Values, func(v valueView) bool { return v.Symbol == "Fs" }); i < 0 || v.Values[i].Value != "33.55 Hz" { // 1/(2 pi sqrt(Mms Cms))
+		t.Errorf("the values are %+v", v.Values)
+	}
+	if v.Now == nil || len(v.Now.Freq) < 100 || len(v.Sweeps[0].Notes) > 0 {
+		t.Errorf("the sweep is %+v", v.Sweeps[0])
+	}
+	if info, err := os.Stat(filepath.Join(r.folder, "left-woofer", "before-free-1.wav")); err != nil || info.Size() < 4*48000*6 {
+		t.Errorf("the file: %v", err)
+	}
+	if c := r.do(p, "sweep", map[string]any{"kind": "first"}); c != "job-kind" {
+		t.Errorf("a repeat without a kind: %q", c)
+	}
+	if c := r.do(p, "sweep", map[string]any{"kind": "re-clamped"}); c != "" {
+		t.Error(c)
+	}
+	v = r.until(p, "the repeat", func(v view) bool { return len(v.Sweeps) == 2 && v.Run == "" })
+	if v.Sweeps[1].File != "before-free-2-re-clamped.wav" {
+		t.Errorf("the repeat is %+v", v.Sweeps[1])
+	}
+	if v := r.shop.kept; v["resistor"] != "10 ohm" {
+		t.Errorf("the bench that is kept is %q", v)
+	}
+}
+
+// The sound has one owner, and falls silent when that page is gone.
+func TestOneOwnerOfTheSound(t *testing.T) {
+	r := start(t, 0.1) // a sweep takes 50 s
+	p, other := r.open(), r.open()
+	r.ready(p)
+	if c := r.do(p, "tone", nil); c != "" {
+		t.Fatal(c)
+	}
+	if c := r.do(other, "tone", nil); c != "sound-busy" {
+		t.Errorf("the other page begins a tone as well: %q", c)
+	}
+	if c := r.do(p, "sweep", nil); c != "" { // its own tone ends first
+		t.Fatal(c)
+	}
+	for _, action := range []string{"tone", "sweep", "next", "bench", "mass"} {
+		if c := r.do(p, action, map[string]any{"typed": map[string]string{"resistor": "9 ohm"}}); c != "sound-busy" {
+			t.Errorf("%s in mid-sweep: %q", action, c)
+		}
+	}
+	if c := r.do(p, "level", map[string]any{"level": -40}); c != "" {
+		t.Errorf("quieter in mid-sweep: %q", c)
+	}
+	sounds := func() bool {
+		r.desk.mu.Lock()
+		defer r.desk.mu.Unlock()
+		return r.desk.run != nil && r.desk.run.what == "sweep" && r.desk.live.Peak[0] > 0
+	}
+	for end := time.Now().Add(time.Minute); !sounds(); time.Sleep(5 * time.Millisecond) {
+		if time.Now().After(end) {
+			t.Fatal("the sweep does not begin")
+		}
+	}
+	began := time.Now()
+	p.close()
+	for r.running.Load() > 0 {
+		if time.Since(began) > 20*time.Second { // long before the sweep ends
+			t.Fatal("the tone goes on without its page")
+		}
+		time.Sleep(time.Millisecond)
+	}
+	t.Logf("silent %.0f ms after the page was closed", 1e3*time.Since(began).Seconds())
+	v := r.until(other, "the end of the sound", func(v view) bool { return v.Run == "" && v.Problem != nil })
+	if v.Problem.Code != "page-gone" || len(v.Sweeps) > 0 {
+		t.Errorf("the other page says %+v", v.Problem)
+	}
+	if c := r.do(p, "tone", nil); c != "page-gone" {
+		t.Errorf("a page that is gone begins a tone: %q", c)
+	}
+	if c := r.do(other, "tone", nil); c != "" {
+		t.Errorf("the other page does not get the sound: %q", c)
+	}
+}
+
+func TestSweepThatCannotBeWritten(t *testing.T) {
+	r := start(t, 0)
+	p := r.open()
+	r.ready(p)
+	dir := filepath.Join(r.folder, "left-woofer")
+	if err := os.WriteFile(dir, nil, 0o666); err != nil { // no folder can be made there
+		t.Fatal(err)
+	}
+	if c := r.do(p, "sweep", nil); c != "save-failed" {
+		t.Errorf("without a folder: %q", c)
+	}
+	os.Remove(dir)
+	if c := r.do(p, "sweep", nil); c != "" {
+		t.Fatal(c)
+	}
+	os.RemoveAll(dir)
+	v := r.until(p, "the failure", func(v view) bool { return v.Run == "" && v.Unsaved != "" })
+	if v.Unsaved != "before-free-1.wav" || v.Problem == nil {
+		t.Errorf("the page says %q, %+v", v.Unsaved, v.Problem)
+	}
+	for _, action := range []string{"sweep", "next"} {
+		if c := r.do(p, action, nil); c != "job-unsaved" {
+			t.Errorf("%s with a sweep in hand: %q", action, c)
+		}
+	}
+	if c := r.do(p, "save", nil); c == "" {
+		t.Error("it was saved into a folder that is not there")
+	}
+	if err := os.Mkdir(dir, 0o777); err != nil {
+		t.Fatal(err)
+	}
+	if c := r.do(p, "save", nil); c != "" {
+		t.Error(c)
+	}
+	r.until(p, "the sweep", func(v view) bool { return len(v.Sweeps) == 1 && v.Unsaved == "" })
+}
+
+func TestCardPulledOut(t *testing.T) {
+	r := start(t, 0)
+	p := r.open()
+	r.ready(p)
+	if c := r.do(p, "sweep", map[string]any{"goesWrong": "unplugged"}); c != "" {
+		t.Fatal(c)
+	}
+	v := r.until(p, "the failure", func(v view) bool { return v.Run == "" && v.Problem != nil })
+	if v.Problem.Code != "sound-gone" || len(v.Sweeps) != 0 {
+		t.Errorf("the page says %+v", v.Problem)
+	}
+	if c := r.do(p, "sweep", nil); c != "" {
+		t.Errorf("the next sweep: %q", c)
+	}
+	r.until(p, "the next sweep", func(v view) bool { return len(v.Sweeps) == 1 })
+}
+
+// The page with all that it needs stays small.
+func TestPageIsSmall(t *testing.T) {
+	r := start(t, 0)
+	total := 0
+	for _, path := range []string{"/", "/page/bench.css", "/page/bench.js", "/page/chart.js", "/page/audio.js", "/page/recorder.js", "/page/icon.svg", "/figures.css"} {
+		resp, err := r.client.Get(r.base + path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		data, _ := io.ReadAll(resp.Body)
+		resp.Body.Close()
+		if resp.StatusCode != 200 || resp.Header.Get("Content-Type") == "" {
+			t.Errorf("%s: %d", path, resp.StatusCode)
+		}
+		total += len(data)
+	}
+	if total > 250_000 {
+		t.Errorf("the page has %d bytes", total)
+	}
+	t.Log(fmt.Sprintf("%d bytes", total))
+}

@@ -1,0 +1,237 @@
+package benchpage
+
+import (
+	"fmt"
+	"html/template"
+	"math/cmplx"
+	"slices"
+
+	"conewright/cmd/internal/benchjob"
+	"conewright/cmd/internal/quantity"
+	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/sound"
+	"conewright/cmd/internal/wording"
+	"conewright/ts"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+	"conewright/ts/verdict"
+)
+
+// view is everything that a page shows, but for what changes while sound runs.
+type view struct {
+	Screen  benchjob.Screen   `json:"screen"`
+	Reached []benchjob.Screen `json:"reached"`
+	Typed   map[string]string `json:"typed"`
+	Name    string            `json:"name"`
+	Sheet   string            `json:"sheet"`
+	Sheets  []Sheet           `json:"sheets"`
+	Level   float64           `json:"level"`
+	Phase   benchjob.Phase    `json:"phase"`
+	Mass    string            `json:"mass"`
+	Sweeps  []sweepView       `json:"sweeps"`
+	Values  []valueView       `json:"values"`
+	Now     *curveView        `json:"now"`   // the last sweep of this phase and load
+	Other   *curveView        `json:"other"` // what it is held against
+	Run     string            `json:"run"`
+	Mine    bool              `json:"mine"` // this page runs it
+	Problem *wording.Said     `json:"problem"`
+	Unsaved string            `json:"unsaved"`
+	Answer  *answer           `json:"answer"`
+	Folder  string            `json:"folder"`
+	Sound   soundView         `json:"sound"`
+	Mishaps []string          `json:"mishaps"`
+	Session *sessionView      `json:"session"` // of the browser's sound, for the page that owns it
+}
+
+type sweepView struct {
+	File  string         `json:"file"`
+	Title string         `json:"title"`
+	Aside bool           `json:"aside"`
+	Notes []wording.Said `json:"notes"`
+	Here  bool           `json:"here"` // it is of the phase and load that the screen is about
+}
+
+type valueView struct {
+	Symbol   string `json:"symbol"`
+	Name     string `json:"name"`
+	Value    string `json:"value"`
+	Interval string `json:"interval"`
+	Before   string `json:"before"`
+}
+
+type soundView struct {
+	Kind    string         `json:"kind"`
+	Name    string         `json:"name"`
+	Outputs []sound.Device `json:"outputs"`
+	Inputs  []sound.Device `json:"inputs"`
+	Output  string         `json:"output"`
+	Input   string         `json:"input"`
+}
+
+// liveView is what changes while sound runs.
+type liveView struct {
+	Peak    [2]float64     `json:"peak"`
+	Passing float64        `json:"passing"` // Hz
+	Part    float64        `json:"part"`
+	Curve   *curveView     `json:"curve"`
+	Tip     []float64      `json:"tip"` // Hz, ohm, degrees
+	Values  []valueView    `json:"values"`
+	Found   []wording.Said `json:"found"`
+}
+
+// curveView is an impedance for the chart.
+type curveView struct {
+	Freq  []float64 `json:"f"` // Hz
+	Ohm   []float64 `json:"z"`
+	Phase []float64 `json:"p"` // degrees
+}
+
+// answer is what the sweeps say.
+type answer struct {
+	Title    string          `json:"title"`
+	Mark     string          `json:"mark"` // "good", "bad", "open" or "" without a judgement
+	Headline string          `json:"headline"`
+	Body     []string        `json:"body"`
+	Next     []wording.Step  `json:"next"`
+	Cautions []string        `json:"cautions"`
+	Warnings []wording.Said  `json:"warnings"`
+	Figures  []template.HTML `json:"figures"`
+	Command  string          `json:"command"`
+	report   *report.Report
+}
+
+// pointOf rounds a point for the chart, which shows no more.
+func pointOf(f float64, z complex128) []float64 {
+	return []float64{round(f), round(cmplx.Abs(z)), round(cmplx.Phase(z) * 57.29577951308232)}
+}
+
+// round keeps five digits.
+func round(x float64) float64 {
+	var short float64
+	fmt.Sscan(fmt.Sprintf("%.5g", x), &short)
+	return short
+}
+
+func curveOf(z measured.Impedance) *curveView {
+	c := &curveView{Freq: []float64{}, Ohm: []float64{}, Phase: []float64{}}
+	for i, f := range z.Freq {
+		p := pointOf(f, z.Z[i])
+		c.Freq, c.Ohm, c.Phase = append(c.Freq, p[0]), append(c.Ohm, p[1]), append(c.Phase, p[2])
+	}
+	return c
+}
+
+// valuesOf says the usual values.
+func valuesOf(p param.Parameters) []valueView {
+	var list []valueView
+	for _, e := range p.All() {
+		if !quantity.Usual(e.ID) {
+			continue
+		}
+		v := valueView{Symbol: e.ID.String(), Name: wording.Name(e.ID)}
+		v.Value, v.Interval = wording.Estimate(e)
+		list = append(list, v)
+	}
+	return list
+}
+
+// view is what the page shows. The desk is locked.
+func (d *Desk) view(page string) view {
+	j := d.job
+	v := view{
+		Screen: j.Screen, Reached: j.Reached, Typed: j.Typed, Name: j.Name, Sheet: j.Sheet, Sheets: d.opt.Workshop.Sheets(),
+		Level: j.Level, Phase: j.Phase, Mass: j.Mass, Problem: d.problem, Answer: d.answer, Folder: d.dir(),
+		Sound:   soundView{d.opt.System.Kind(), d.opt.System.Name(), d.devices.Outputs, d.devices.Inputs, d.output, d.input},
+		Mishaps: d.opt.Workshop.Mishaps(),
+	}
+	if d.run != nil {
+		v.Run, v.Mine = d.run.what, d.run.page == page
+		if b, ok := d.opt.System.(*Browser); ok && v.Mine {
+			v.Session = b.view()
+		}
+	}
+	if d.unsaved != nil {
+		v.Unsaved = d.unsaved.sweep.File
+	}
+	for _, s := range j.Sweeps {
+		v.Sweeps = append(v.Sweeps, sweepView{s.File, titleOf(s), s.Aside, d.sweeps[s.File].notes, s.Phase == j.Phase && s.Mass == j.Mass})
+	}
+	v.Values = d.values(j)
+	v.Now = d.curve(j.Used(j.Phase, j.Mass))
+	switch {
+	case j.Mass != "":
+		v.Other = d.curve(j.Used(j.Phase, ""))
+	case j.Phase == benchjob.After:
+		v.Other = d.curve(j.Used(benchjob.Before, ""))
+	}
+	return v
+}
+
+// titleOf says in words which sweep it is.
+func titleOf(s benchjob.Sweep) string {
+	title := string(s.Phase) + ", no mass"
+	if s.Mass != "" {
+		title = string(s.Phase) + ", " + s.Mass + " on the cone"
+	}
+	switch s.Kind {
+	case benchjob.Again:
+		title += ", again"
+	case benchjob.Reclamped:
+		title += ", taken off and put back"
+	}
+	return title
+}
+
+// curve is that of the last of these sweeps.
+func (d *Desk) curve(list []benchjob.Sweep) *curveView {
+	if len(list) == 0 {
+		return nil
+	}
+	return curveOf(d.sweeps[list[len(list)-1].File].impedance)
+}
+
+// values are those of the phase, with what they were before.
+func (d *Desk) values(j benchjob.Job) []valueView {
+	now := d.fit(j, j.Phase)
+	if j.Phase == benchjob.After {
+		before := d.fit(j, benchjob.Before)
+		for i, v := range now {
+			if k := slices.IndexFunc(before, func(b valueView) bool { return b.Symbol == v.Symbol }); k >= 0 {
+				now[i].Before = before[k].Value
+			}
+		}
+	}
+	return now
+}
+
+// fit gives the values of all sweeps of a phase; none when there are no usable ones.
+func (d *Desk) fit(j benchjob.Job, p benchjob.Phase) []valueView {
+	var list []measured.Sweep
+	for _, s := range j.UsedIn(p) {
+		if r := d.sweeps[s.File]; r.usable {
+			list = append(list, measured.Sweep{Impedance: r.impedance, Load: r.load})
+		}
+	}
+	_, cond, err := d.opt.Workshop.Settings(j.Typed)
+	if err != nil || len(list) == 0 {
+		return nil
+	}
+	f, err := ts.Fit(list, cond)
+	if err != nil {
+		return nil
+	}
+	return valuesOf(f.Parameters)
+}
+
+// answerOf is the report as the page shows it.
+func answerOf(r *report.Report, command string) (*answer, error) {
+	figures, err := report.Figures(r)
+	if err != nil {
+		return nil, err
+	}
+	a := &answer{Title: r.Title, Headline: r.Headline, Body: r.Body, Next: r.Next, Cautions: r.Cautions, Warnings: r.Warnings, Figures: figures, Command: command, report: r}
+	if r.Judged {
+		a.Mark = map[verdict.Verdict]string{verdict.InSpec: "good", verdict.OutOfSpec: "bad", verdict.Undecided: "open"}[r.Verdict]
+	}
+	return a, nil
+}

@@ -1,0 +1,261 @@
+package book
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"conewright/cmd/internal/saved"
+	"conewright/ts/notice"
+)
+
+// File is a file to be kept.
+type File struct {
+	Path   string
+	SHA256 string
+}
+
+// Addition is what is added to a stage at once.
+type Addition struct {
+	Ref         Ref // with side and stage; both begin with the first addition
+	Bench       saved.Settings
+	Calibration File // Path is empty: none
+	Sweeps      []NewSweep
+	Known       int     // sweeps that the stage had when Result was computed
+	Result      *Result // of all sweeps of the stage, the new ones included
+}
+
+// NewSweep is a sweep with the file that holds it; its hash is that of the file.
+type NewSweep struct {
+	File File
+	Sweep
+}
+
+// Add adds sweeps to a stage together with what was computed from all its sweeps. It is
+// refused when the stage has changed meanwhile: then the result is not that of the stage.
+func (b *Book) Add(ctx context.Context, a Addition) error {
+	files := []File{}
+	for _, w := range a.Sweeps {
+		files = append(files, w.File)
+	}
+	if a.Calibration.Path != "" {
+		files = append(files, a.Calibration)
+	}
+	return b.keeping(ctx, files, func(tx *sql.Tx) error {
+		driver, err := driverID(ctx, tx, a.Ref, true)
+		if err != nil {
+			return err
+		}
+		stage, err := stageFor(ctx, tx, driver, a)
+		if err != nil {
+			return err
+		}
+		for _, w := range a.Sweeps {
+			if err := insertSweep(ctx, tx, driver, stage, w.File.SHA256, w.Sweep); err != nil {
+				return err
+			}
+		}
+		return saveResult(ctx, tx, stage, a.Result)
+	})
+}
+
+// keeping keeps raw files and makes a change that refers to them. A file is written before
+// the change begins, which may take long, and once more within it should a deletion by
+// another program have taken it away.
+func (b *Book) keeping(ctx context.Context, files []File, change func(tx *sql.Tx) error) error {
+	for _, f := range files {
+		if err := b.putFile(f.SHA256, f.Path); err != nil {
+			return err
+		}
+	}
+	return b.write(ctx, func(tx *sql.Tx) error {
+		for _, f := range files {
+			if _, err := os.Stat(b.RawPath(f.SHA256)); errors.Is(err, fs.ErrNotExist) {
+				if err := b.putFile(f.SHA256, f.Path); err != nil {
+					return err
+				}
+			}
+		}
+		return change(tx)
+	})
+}
+
+// driverID finds the driver, and begins it if asked to.
+func driverID(ctx context.Context, tx *sql.Tx, ref Ref, begin bool) (int64, error) {
+	var id int64
+	err := tx.QueryRowContext(ctx, `SELECT id FROM driver WHERE job = ? AND side = ?`, ref.Job, ref.Side).Scan(&id)
+	if err != sql.ErrNoRows {
+		return id, err
+	}
+	if !begin {
+		return 0, missing(Ref{Job: ref.Job, Side: ref.Side})
+	}
+	var there int
+	if err := tx.QueryRowContext(ctx, `SELECT count(*) FROM job WHERE number = ?`, ref.Job).Scan(&there); err != nil {
+		return 0, err
+	}
+	if there == 0 {
+		return 0, missing(Ref{Job: ref.Job})
+	}
+	return insert(ctx, tx, `INSERT INTO driver (job, side, type, serial, sheet, sheet_name) VALUES (?, ?, '', '', '', '')`, ref.Job, ref.Side)
+}
+
+// stageFor finds or begins the stage, which must be as the addition takes it to be.
+func stageFor(ctx context.Context, tx *sql.Tx, driver int64, a Addition) (int64, error) {
+	bench, err := benchJSON(a.Bench)
+	if err != nil {
+		return 0, err
+	}
+	var id int64
+	var have, calibration string
+	var sweeps int
+	err = tx.QueryRowContext(ctx, `SELECT id, bench, calibration, (SELECT count(*) FROM sweep WHERE stage = stage.id) FROM stage WHERE driver = ? AND name = ?`,
+		driver, a.Ref.Stage).Scan(&id, &have, &calibration, &sweeps)
+	if err == sql.ErrNoRows {
+		return insert(ctx, tx, `INSERT INTO stage (driver, name, bench, calibration) VALUES (?, ?, ?, ?)`, driver, a.Ref.Stage, bench, a.Calibration.SHA256)
+	}
+	if err != nil {
+		return 0, err
+	}
+	if sweeps != a.Known {
+		return 0, notice.New("book-changed", notice.Facts{"ref": a.Ref.String()})
+	}
+	if have != bench || calibration != a.Calibration.SHA256 {
+		return 0, notice.New("book-other-bench", notice.Facts{"ref": a.Ref.String()})
+	}
+	return id, nil
+}
+
+// insertSweep adds one sweep, which must not be one of the driver already.
+func insertSweep(ctx context.Context, tx *sql.Tx, driver, stage int64, hash string, w Sweep) error {
+	var in string
+	switch err := tx.QueryRowContext(ctx, `SELECT s.name FROM sweep w JOIN stage s ON s.id = w.stage WHERE s.driver = ? AND w.sha256 = ?`, driver, hash).Scan(&in); {
+	case err == nil:
+		return notice.New("book-same-sweep", notice.Facts{"name": w.Name, "stage": in})
+	case err != sql.ErrNoRows:
+		return err
+	}
+	_, err := tx.ExecContext(ctx, `INSERT INTO sweep (stage, sha256, name, load, load_value, load_std, repeat, operator, added, version) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		stage, hash, w.Name, w.Load.Kind.String(), w.Load.Value, w.Load.Std, w.Repeat, w.Operator, stamp(w.Added), w.Version)
+	return err
+}
+
+// saveResult replaces the result of a stage; nil leaves none.
+func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
+	for _, table := range []string{"result", "report"} {
+		if _, err := tx.ExecContext(ctx, `DELETE FROM `+table+` WHERE stage = ?`, stage); err != nil {
+			return err
+		}
+	}
+	if r == nil {
+		return nil
+	}
+	args := []any{stage, stamp(r.Made), stage, stamp(r.Made), r.Version, r.Verdict}
+	for _, id := range Kept {
+		if v, ok := r.Values[id]; ok {
+			args = append(args, v.Value, v.Std)
+		} else {
+			args = append(args, nil, nil)
+		}
+	}
+	if _, err := tx.ExecContext(ctx, `INSERT INTO result (stage, measured, made, version, verdict, `+valueColumns("")+`)
+		VALUES (?, (SELECT coalesce(max(added), ?) FROM sweep WHERE stage = ?)`+strings.Repeat(", ?", len(args)-3)+`)`, args...); err != nil {
+		return err
+	}
+	if len(r.Fit) == 0 {
+		return nil
+	}
+	var fit bytes.Buffer
+	if err := json.Compact(&fit, r.Fit); err != nil {
+		return err
+	}
+	_, err := tx.ExecContext(ctx, `INSERT INTO report (stage, fit) VALUES (?, ?)`, stage, fit.String())
+	return err
+}
+
+// Renew replaces bench and result of a stage that has so many sweeps.
+func (b *Book) Renew(ctx context.Context, a Addition) error {
+	var files []File
+	if a.Calibration.Path != "" {
+		files = append(files, a.Calibration)
+	}
+	return b.keeping(ctx, files, func(tx *sql.Tx) error {
+		driver, err := driverID(ctx, tx, a.Ref, false)
+		if err != nil {
+			return err
+		}
+		var id int64
+		var sweeps int
+		err = tx.QueryRowContext(ctx, `SELECT id, (SELECT count(*) FROM sweep WHERE stage = stage.id) FROM stage WHERE driver = ? AND name = ?`, driver, a.Ref.Stage).Scan(&id, &sweeps)
+		switch {
+		case err == sql.ErrNoRows:
+			return missing(a.Ref)
+		case err != nil:
+			return err
+		case sweeps != a.Known:
+			return notice.New("book-changed", notice.Facts{"ref": a.Ref.String()})
+		}
+		bench, err := benchJSON(a.Bench)
+		if err != nil {
+			return err
+		}
+		if _, err := tx.ExecContext(ctx, `UPDATE stage SET bench = ?, calibration = ? WHERE id = ?`, bench, a.Calibration.SHA256, id); err != nil {
+			return err
+		}
+		return saveResult(ctx, tx, id, a.Result)
+	})
+}
+
+// Describe says of a driver what it is and which sheet it is held against; empty texts
+// leave what is there. A driver that is not in the job yet begins here.
+func (b *Book) Describe(ctx context.Context, ref Ref, kind, serial string, sheet File) error {
+	var files []File
+	name := ""
+	if sheet.Path != "" {
+		files, name = []File{sheet}, filepath.Base(sheet.Path)
+	}
+	return b.keeping(ctx, files, func(tx *sql.Tx) error {
+		id, err := driverID(ctx, tx, ref, true)
+		if err != nil {
+			return err
+		}
+		_, err = tx.ExecContext(ctx, `UPDATE driver SET type = coalesce(nullif(?, ''), type), serial = coalesce(nullif(?, ''), serial),
+			sheet = coalesce(nullif(?, ''), sheet), sheet_name = coalesce(nullif(?, ''), sheet_name) WHERE id = ?`, kind, serial, sheet.SHA256, name, id)
+		return err
+	})
+}
+
+func insert(ctx context.Context, tx *sql.Tx, query string, args ...any) (int64, error) {
+	done, err := tx.ExecContext(ctx, query, args...)
+	if err != nil {
+		return 0, err
+	}
+	return done.LastInsertId()
+}
+
+// hashesOf lists the raw files that a job refers to.
+func hashesOf(j Job) []string {
+	var list []string
+	add := func(hash string) {
+		if hash != "" && !slices.Contains(list, hash) {
+			list = append(list, hash)
+		}
+	}
+	for _, d := range j.Drivers {
+		add(d.Sheet)
+		for _, s := range d.Stages {
+			add(s.Calibration)
+			for _, w := range s.Sweeps {
+				add(w.SHA256)
+			}
+		}
+	}
+	return list
+}

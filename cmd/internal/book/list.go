@@ -1,0 +1,95 @@
+package book
+
+import (
+	"context"
+	"database/sql"
+	"strings"
+	"time"
+
+	"conewright/ts/param"
+)
+
+// Summary is a job in a list.
+type Summary struct {
+	Number          int
+	Title, Customer string
+	Opened          time.Time
+	Drivers         int
+	Last            string // the newest stage
+}
+
+// Jobs returns the jobs that match all words of the query, the newest first, at most so
+// many. A word is looked for in title, customer, contact, work, type and serial number.
+func (b *Book) Jobs(ctx context.Context, query string, most int) ([]Summary, error) {
+	where, args := "1", []any{}
+	for _, word := range strings.Fields(query) {
+		where += ` AND (j.title || ' ' || j.customer || ' ' || j.contact || ' ' || j.work LIKE ? ESCAPE '\'
+			OR EXISTS (SELECT 1 FROM driver d WHERE d.job = j.number AND d.side || ' ' || d.type || ' ' || d.serial LIKE ? ESCAPE '\'))`
+		like := "%" + strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(word) + "%"
+		args = append(args, like, like)
+	}
+	var list []Summary
+	err := b.read(ctx, func(rows *sql.Rows) error {
+		var s Summary
+		var opened string
+		if err := rows.Scan(&s.Number, &s.Title, &s.Customer, &opened, &s.Drivers, &s.Last); err != nil {
+			return err
+		}
+		s.Opened = moment(opened)
+		list = append(list, s)
+		return nil
+	}, `SELECT j.number, j.title, j.customer, j.opened, (SELECT count(*) FROM driver WHERE job = j.number),
+		coalesce((SELECT s.name FROM stage s JOIN driver d ON d.id = s.driver WHERE d.job = j.number ORDER BY s.id DESC LIMIT 1), '')
+		FROM job j WHERE `+where+` ORDER BY j.number DESC LIMIT ?`, append(args, most)...)
+	return list, err
+}
+
+// Unit is the result of one stage in a list.
+type Unit struct {
+	Ref          Ref
+	Type, Serial string
+	Measured     time.Time // when the last sweep was added
+	Verdict      string
+	Values       map[param.ID]Value
+}
+
+// Which says of which stages the results are wanted; empty fields want all.
+type Which struct {
+	Job          int
+	Type, Serial string
+	Verdict      string
+	Last         bool // only the last complete stage of each driver
+}
+
+// EachUnit hands the results to visit one by one, in the order in which the stages began.
+func (b *Book) EachUnit(ctx context.Context, w Which, visit func(Unit) error) error {
+	where, args := "1", []any{}
+	add := func(condition string, value any) { where, args = where+" AND "+condition, append(args, value) }
+	if w.Job != 0 {
+		add("d.job = ?", w.Job)
+	}
+	if w.Type != "" {
+		add("d.type = ?", w.Type)
+	}
+	if w.Serial != "" {
+		add("d.serial = ?", w.Serial)
+	}
+	if w.Verdict != "" {
+		add("r.verdict = ?", w.Verdict)
+	}
+	if w.Last {
+		where += ` AND s.name NOT IN ('` + Stripped + `', '` + InCabinet + `') AND NOT EXISTS (SELECT 1 FROM stage l
+			WHERE l.driver = s.driver AND l.id > s.id AND l.name NOT IN ('` + Stripped + `', '` + InCabinet + `'))`
+	}
+	values := newValueScan()
+	return b.read(ctx, func(rows *sql.Rows) error {
+		var u Unit
+		var measured string
+		if err := rows.Scan(append([]any{&u.Ref.Job, &u.Ref.Side, &u.Ref.Stage, &u.Type, &u.Serial, &measured, &u.Verdict}, values.targets()...)...); err != nil {
+			return err
+		}
+		u.Measured, u.Values = moment(measured), values.values()
+		return visit(u)
+	}, `SELECT d.job, d.side, s.name, d.type, d.serial, r.measured, r.verdict, `+valueColumns("r.")+`
+		FROM stage s JOIN driver d ON d.id = s.driver JOIN result r ON r.stage = s.id WHERE `+where+` ORDER BY s.id`, args...)
+}

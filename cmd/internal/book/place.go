@@ -1,0 +1,37 @@
+package book
+
+import (
+	"cmp"
+	"os"
+	"path/filepath"
+	"runtime"
+
+	"conewright/ts/notice"
+)
+
+// FolderVariable is the environment variable that names the folder of the book.
+const FolderVariable = "CONEWRIGHT_BOOK"
+
+// Folder returns where the book is: where option says, else the environment variable, else
+// the place that the system has for a user's data.
+func Folder(option string) (string, error) {
+	if named := cmp.Or(option, os.Getenv(FolderVariable)); named != "" {
+		return filepath.Abs(named)
+	}
+	data := os.Getenv("XDG_DATA_HOME")
+	if !filepath.IsAbs(data) { // the specification has relative ones ignored
+		home, err := os.UserHomeDir()
+		if err != nil {
+			return "", notice.New("book-no-place", nil)
+		}
+		switch runtime.GOOS {
+		case "windows":
+			data = cmp.Or(os.Getenv("LocalAppData"), filepath.Join(home, "AppData", "Local"))
+		case "darwin":
+			data = filepath.Join(home, "Library", "Application Support")
+		default:
+			data = filepath.Join(home, ".local", "share")
+		}
+	}
+	return filepath.Join(data, "conewright"), nil
+}

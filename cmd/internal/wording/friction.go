@@ -1,0 +1,71 @@
+package wording
+
+import (
+	"fmt"
+
+	"conewright/ts/friction"
+	"conewright/ts/notice"
+)
+
+// frictionRemedy is what to do about a coil that rubs. Common practice.
+const frictionRemedy = "Push the cone gently by hand, straight and to all sides, and listen for a rub; look for glue and dust in the gap, and centre the coil. Do not drive a coil that rubs hard: it wears through its insulation."
+
+// Friction says in one sentence what the harmonics tell of the coil.
+func Friction(f friction.Found) string {
+	switch {
+	case f.Rubs:
+		return upperFirst(rubs(f)) + "."
+	case f.Free():
+		return fmt.Sprintf("The coil is free: by the harmonics of the current any friction is below %s.", newtons(f.Least))
+	}
+	return fmt.Sprintf("Whether the coil rubs cannot be told below %s at this level, which would be %s of the losses; a longer sweep, a lower level or more gain at the inputs shows less.",
+		newtons(f.Least), percentOf(f.Share))
+}
+
+// rubs says how large a friction is.
+func rubs(f friction.Found) string {
+	return fmt.Sprintf("the coil rubs, or there is glue or dust in the gap: friction of about %s (%s to %s), %s of the mechanical losses at this level",
+		newtons(f.Force), number2(1e3*f.Low), newtons(f.High), percentOf(f.Share))
+}
+
+// newtons writes a force.
+func newtons(n float64) string { return number2(1e3*n) + " mN" }
+
+// number2 writes two significant figures without an exponent.
+func number2(x float64) string {
+	switch {
+	case x >= 9.95:
+		return fmt.Sprintf("%.0f", x)
+	case x >= 0.995:
+		return fmt.Sprintf("%.1f", x)
+	}
+	return fmt.Sprintf("%.2g", x)
+}
+
+// percentOf writes a part in percent.
+func percentOf(part float64) string { return number2(100*part) + " %" }
+
+// secondLevel returns the voltage (V rms at the resonance) of a sweep that would confirm friction: its harmonics in percent
+// fall with the level.
+func secondLevel(f friction.Found) float64 {
+	const times, highest = 4, 1.5 // V, beyond which a coil that rubs should not be driven
+	if f.Voltage*times <= highest {
+		return f.Voltage * times
+	}
+	return f.Voltage / times
+}
+
+// frictionSentences are the sentences about friction.
+var frictionSentences = map[string]sentence{
+	"coil-rubs": func(n notice.Notice) (string, string) {
+		f := fact[friction.Found](n, "found")
+		hint := "push the cone by hand and listen; values of losses and resonance hold for this level only"
+		if f.Levels == 1 {
+			hint += fmt.Sprintf(". A second sweep with %s V at the terminals at the resonance (now %s V), given together with this one, says how sure that is", number2(secondLevel(f)), number2(f.Voltage))
+		}
+		if !f.KnowsBL {
+			hint += ". The force rests on a usual BL; a sweep with an added mass makes it sharper"
+		}
+		return rubs(f), hint
+	},
+}

@@ -1,0 +1,43 @@
+package wording
+
+import (
+	"strings"
+	"testing"
+
+	"conewright/ts/friction"
+)
+
+func TestFrictionSentences(t *testing.T) {
+	for _, c := range []struct {
+		found friction.Found
+		want  string
+	}{
+		{friction.Found{Least: 0.4e-3, Share: 0.02, Voltage: 0.3, Levels: 1}, "The coil is free: by the harmonics of the current any friction is below 0.4 mN."},
+		{friction.Found{Least: 12.34e-3, Share: 0.3, Voltage: 0.3, Levels: 1},
+			"Whether the coil rubs cannot be told below 12 mN at this level, which would be 30 % of the losses; a longer sweep, a lower level or more gain at the inputs shows less."},
+		{friction.Found{Rubs: true, Force: 5.04e-3, Low: 4.1e-3, High: 6.2e-3, Share: 0.24, Voltage: 0.3, Levels: 1},
+			"The coil rubs, or there is glue or dust in the gap: friction of about 5.0 mN (4.1 to 6.2 mN), 24 % of the mechanical losses at this level."},
+	} {
+		if got := Friction(c.found); got != c.want {
+			t.Errorf("%q\nwant %q", got, c.want)
+		}
+	}
+}
+
+// The next step names the second level and how loud it is, and does not ask for a loud one.
+func TestSecondLevel(t *testing.T) {
+	for _, c := range []struct{ now, then float64 }{{0.1, 0.4}, {0.3, 1.2}, {0.8, 0.2}} {
+		f := friction.Found{Rubs: true, Force: 5e-3, Low: 4e-3, High: 6e-3, Share: 0.2, Voltage: c.now, Levels: 1}
+		if got := secondLevel(f); got < c.then*0.999 || got > c.then*1.001 {
+			t.Errorf("at %g V: %g V, want %g", c.now, got, c.then)
+		}
+		said := Notice(*f.Warning())
+		if !strings.Contains(said.Hint, number2(c.then)+" V at the terminals") || !strings.Contains(said.Hint, "usual BL") {
+			t.Errorf("%q", said.Hint)
+		}
+		f.Levels, f.KnowsBL = 2, true
+		if said := Notice(*f.Warning()); strings.Contains(said.Hint, "second sweep") || strings.Contains(said.Hint, "usual BL") {
+			t.Errorf("with two levels: %q", said.Hint)
+		}
+	}
+}

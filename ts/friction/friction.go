@@ -1,0 +1,162 @@
+// Package friction tells from the harmonics of a sweep whether the coil rubs: how large a dry friction is, how surely, and
+// how small a one would have shown.
+package friction
+
+import (
+	"math"
+
+	"conewright/ts/fitted"
+	"conewright/ts/internal/bounds"
+	"conewright/ts/measured"
+	"conewright/ts/notice"
+	"conewright/ts/param"
+)
+
+// Found is what the harmonics say of friction.
+type Found struct {
+	Rubs             bool
+	Force, Low, High float64 // N, with about 95 %; zero where it does not rub
+	Least            float64 // N, the smallest that would have been named
+	Share            float64 // part of the losses at the resonance that Force makes, in the quietest sweep; where it does not rub, Least
+	Voltage          float64 // V rms at the terminals at the resonance, in the quietest sweep
+	Levels           int     // sweeps that differ in level
+	KnowsBL          bool    // forces rest on a force factor that was measured; else on a usual one
+}
+
+// What decides. Found by simulation, docs/validation-friction.md.
+const (
+	// namedAt is the fall of chi2 from which on friction is named. Model errors are the same at neighbouring frequencies, so
+	// that this is far less than ten standard errors; healthy drivers reach 20.
+	namedAt = 100
+	// The force comes out too large rather than too small: what slides over a few micrometres in the suspension counts as
+	// friction. By these factors it may be off, with one level and with several.
+	under, over           = 1.3, 1.15
+	underLevels, overMany = 1.2, 1.15
+	// anotherLevel is the ratio of two voltages that counts as another level.
+	anotherLevel = 1.5
+	// usualBL times the root of Re in ohm is a usual force factor of woofers in T m, within a factor of bothWays (common
+	// practice).
+	usualBL  = 3.3
+	bothWays = 1.8
+	// Matters is the part of the losses that friction may have without anyone minding.
+	Matters = 0.1
+)
+
+// Judge says what the sweeps in free air tell of friction; false where none has harmonics with a known voltage. The fit is
+// that of the same sweeps. Theory (9.7), (9.8).
+func Judge(sweeps []measured.Sweep, f *fitted.Result) (Found, bool) {
+	re, ok := f.Parameters.Get(param.Re)
+	if !ok {
+		return Found{}, false
+	}
+	bl := usualBL * math.Sqrt(re.Value)
+	known, knows := f.Parameters.Get(param.BL)
+	if knows {
+		bl = known.Value
+	}
+	out := Found{KnowsBL: knows}
+	var points, quiet []point // of the quietest sweep
+	var l linear
+	loudest := 0.0
+	for i, s := range sweeps {
+		h := s.Impedance.Harmonics
+		if s.Load.Kind != measured.Free || h == nil || h.FullScale == 0 || s.Impedance.MagnitudeOnly {
+			continue
+		}
+		if l, ok = newLinear(f.Curves[i], f.Parameters, bl); !ok {
+			continue
+		}
+		seen := l.observe(h)
+		if len(seen) == 0 {
+			continue
+		}
+		u := voltageAt(h, l.fs)
+		if quiet == nil || u < out.Voltage {
+			out.Voltage, quiet = u, seen
+		}
+		loudest = max(loudest, u)
+		points = append(points, seen...)
+	}
+	if quiet == nil {
+		return Found{}, false
+	}
+	out.Levels = 1
+	down, up := under, over
+	if loudest > anotherLevel*out.Voltage {
+		out.Levels = 2
+		down, up = underLevels, overMany
+	}
+	with, without, s := separate(points, bl)
+	n := 0.0
+	for _, p := range points {
+		n += 2 * float64(len(p.force))
+	}
+	excess := max(1, with.chi2/n)
+	out.Least = s.least(without) * math.Sqrt(namedAt*excess)
+	force := out.Least
+	if (without.chi2-with.chi2)/excess > namedAt {
+		out.Rubs = true
+		force = with.rub()
+		if knows {
+			rel := 2 * known.Std / known.Value
+			down, up = down+rel, up+rel
+		} else {
+			down, up = down*bothWays, up*bothWays
+		}
+		out.Force, out.Low, out.High = force, force/down, force*up
+	}
+	out.Share = share(quiet, l, force, with)
+	return out, bounds.Finite(out.Force, out.Low, out.High, out.Least, out.Share, out.Voltage)
+}
+
+// voltageAt returns the rms voltage at the frequency of h next to f (Hz).
+func voltageAt(h *measured.Harmonics, f float64) float64 {
+	best := 0
+	for k, g := range h.Freq {
+		if math.Abs(math.Log(g/f)) < math.Abs(math.Log(h.Freq[best]/f)) {
+			best = k
+		}
+	}
+	return h.Voltage[best] / math.Sqrt2
+}
+
+// least returns the standard error in N of Coulomb's friction, when all that is not friction is free.
+func (s separator) least(without sizes) float64 {
+	s = s.weigh(func(i, k int) complex128 { return s.model(without.size, i, k) })
+	q, _ := s.normal()
+	return math.Sqrt(1 / informationOn(q, 0, rubs))
+}
+
+// share returns the part of the losses at the resonance that the force (N) makes: with the sizes that were found, scaled to
+// it; where there are none, as Coulomb's.
+func share(points []point, l linear, force float64, found sizes) float64 {
+	best := 0
+	for i, p := range points {
+		if math.Abs(math.Log(p.tone.Freq/l.fs)) < math.Abs(math.Log(points[best].tone.Freq/l.fs)) {
+			best = i
+		}
+	}
+	p := points[best]
+	size := found.size[:rubs]
+	sum := found.rub()
+	if sum == 0 {
+		size, sum = []float64{1}, 1
+	}
+	r := 0.0
+	for j, v := range size {
+		part, _ := resistance(force*v/sum, distances[j], p)
+		r += part
+	}
+	return min(1, r*l.res/(l.bl*l.bl))
+}
+
+// Free says that no friction that would matter is there.
+func (f Found) Free() bool { return !f.Rubs && f.Share <= Matters }
+
+// Warning names the friction, nil where there is none.
+func (f Found) Warning() *notice.Notice {
+	if !f.Rubs {
+		return nil
+	}
+	return notice.New("coil-rubs", notice.Facts{"found": f})
+}

@@ -1,0 +1,165 @@
+package friction
+
+import (
+	"math"
+	"math/cmplx"
+	"testing"
+
+	"conewright/ts/driver"
+	"conewright/ts/fitted"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+)
+
+// woofer is that of testdata/friction; the closed forms of its harmonics are held against scipy in ts/driver.
+var woofer = driver.Driver{Re: 6, BL: 6, Mms: 0.015, Cms: 1.05e-3, Rms: 0.9, Coil: driver.PlainCoil{L: 0.5e-3}}
+
+// swept is what a sweep with volt (rms, at the terminals) finds: the impedance with friction, and harmonics with noise (A).
+func swept(d driver.Driver, law driver.Friction, u driver.Uneven, volt, noise float64) (measured.Sweep, *fitted.Result) {
+	var z measured.Impedance
+	for f := 8.0; f < 1500; f *= math.Exp2(1. / 12) {
+		z.Freq, z.Z = append(z.Freq, f), append(z.Z, d.Impedance(f))
+	}
+	h := &measured.Harmonics{FullScale: 1}
+	for n := 2; n <= 10; n++ {
+		h.Orders = append(h.Orders, measured.Order{N: n})
+	}
+	peak := volt * math.Sqrt2
+	for k, f := range z.Freq {
+		ze := complex(d.Re, 0) + d.Coil.Impedance(2*math.Pi*f)
+		// The velocity settles where friction takes the resistance that it has there.
+		var i complex128
+		v := 0.0
+		for range 200 {
+			with := d
+			r, stiffness := law.Resistance(v, f)
+			with.Rms += r
+			zm := with.Mechanical(f, 0, stiffness)
+			i = complex(peak, 0) / (ze + complex(d.BL*d.BL, 0)/zm)
+			was := v
+			v = (v + cmplx.Abs(complex(d.BL, 0)*i/zm)) / 2
+			if math.Abs(v-was) < 1e-9*v {
+				break
+			}
+		}
+		z.Z[k] = complex(peak, 0) / i
+		tone := driver.Tone{Freq: f, Current: i, Velocity: (complex(peak, 0) - ze*i) / complex(d.BL, 0)}
+		h.Freq, h.Voltage = append(h.Freq, f), append(h.Voltage, peak)
+		for n := 2; n <= 10; n++ {
+			p, q := law.Push(tone, n), u.Push(d, tone, n)
+			o := &h.Orders[n-2]
+			o.Current = append(o.Current, d.Responds(driver.Push{Force: p.Force + q.Force, Voltage: p.Voltage + q.Voltage}, float64(n)*f, 0))
+			o.Noise, o.Amplifier = append(o.Noise, noise), append(o.Amplifier, 0)
+		}
+	}
+	z.Harmonics = h
+	ws := 1 / math.Sqrt(d.Mms*d.Cms)
+	values := map[param.ID]float64{param.Re: d.Re, param.Fs: ws / (2 * math.Pi), param.Qms: ws * d.Mms / d.Rms, param.Res: d.BL * d.BL / d.Rms, param.BL: d.BL}
+	f := &fitted.Result{Curves: []fitted.Curve{{Freq: z.Freq, Measured: z.Z}}}
+	for id, v := range values {
+		f.Parameters.IDs = append(f.Parameters.IDs, id)
+		f.Parameters.Scaled = append(f.Parameters.Scaled, math.Log(v))
+		f.Parameters.Origin = append(f.Parameters.Origin, param.FromFit)
+	}
+	for _, g := range z.Freq { // fitted without friction
+		f.Curves[0].Fitted = append(f.Curves[0].Fitted, d.Impedance(g))
+	}
+	return measured.Sweep{Impedance: z}, f
+}
+
+func TestFrictionIsFound(t *testing.T) {
+	const noise = 1e-7 // A
+	for _, c := range []struct {
+		law  driver.Friction
+		u    driver.Uneven
+		volt float64
+	}{
+		{driver.Friction{Force: 0.002}, driver.Uneven{}, 0.1},
+		{driver.Friction{Force: 0.01}, driver.Uneven{K2: 1e5, BL2: -4e4}, 0.3},
+		{driver.Friction{Force: 0.004, Slides: 3e-6}, driver.Uneven{K2: -5e4, BL1: 20}, 0.1},
+	} {
+		s, f := swept(woofer, c.law, c.u, c.volt, noise)
+		got, ok := Judge([]measured.Sweep{s}, f)
+		if !ok || !got.Rubs || math.Abs(math.Log(got.Force/c.law.Force)) > math.Log(1.1) || got.Low > c.law.Force || got.High < c.law.Force {
+			t.Errorf("%+v with %+v at %g V: %+v", c.law, c.u, c.volt, got)
+		}
+		if w := got.Warning(); w == nil || w.Code != "coil-rubs" {
+			t.Errorf("the warning is %v", w)
+		}
+	}
+	// The losses at the resonance: friction is worth 4 F/(pi V).
+	s, f := swept(woofer, driver.Friction{Force: 0.002}, driver.Uneven{}, 0.1, noise)
+	got, _ := Judge([]measured.Sweep{s}, f)
+	v := 0.1 * math.Sqrt2 / woofer.BL * 0.86 // most of the voltage is induced: 40 of 46 ohm
+	if r := 4 * got.Force / (math.Pi * v); math.Abs(got.Share/(r/woofer.Rms)-1) > 0.1 {
+		t.Errorf("%g of the losses, want %g", got.Share, r/woofer.Rms)
+	}
+}
+
+// What a suspension and a motor do, and friction inside the suspension over long distances, is not called a rub.
+func TestHealthyIsNotNamed(t *testing.T) {
+	for _, volt := range []float64{0.02, 0.7} {
+		for _, law := range []driver.Friction{{}, {Force: 0.03, Slides: 80e-6}} {
+			for _, u := range []driver.Uneven{{K2: 1e5}, {K2: -1e5, BL1: 30, BL2: -1e5}} {
+				s, f := swept(woofer, law, u, volt, 1e-7)
+				if got, ok := Judge([]measured.Sweep{s}, f); !ok || got.Rubs || got.Warning() != nil || !(got.Least > 0) {
+					t.Errorf("%+v with %+v at %g V: %+v", law, u, volt, got)
+				}
+			}
+		}
+	}
+}
+
+// Twice the noise hides twice the friction, and what lies well below the least is not named.
+func TestLeastFollowsTheNoise(t *testing.T) {
+	least := func(noise float64) float64 {
+		s, f := swept(woofer, driver.Friction{}, driver.Uneven{}, 0.1, noise)
+		got, ok := Judge([]measured.Sweep{s}, f)
+		if !ok || got.Rubs {
+			t.Fatalf("%+v", got)
+		}
+		return got.Least
+	}
+	a, b := least(1e-6), least(2e-6)
+	if math.Abs(b/a-2) > 1e-3 {
+		t.Errorf("%g N and %g N", a, b)
+	}
+	for part, want := range map[float64]bool{0.3: false, 3: true} {
+		s, f := swept(woofer, driver.Friction{Force: part * a}, driver.Uneven{}, 0.1, 1e-6)
+		if got, _ := Judge([]measured.Sweep{s}, f); got.Rubs != want {
+			t.Errorf("%g of the least: %+v", part, got)
+		}
+	}
+}
+
+// Two levels are one driver, and nothing is said without a voltage or without harmonics.
+func TestLevelsAndWhatIsMissing(t *testing.T) {
+	law := driver.Friction{Force: 0.005}
+	low, f := swept(woofer, law, driver.Uneven{K2: 1e5}, 0.1, 1e-7)
+	high, g := swept(woofer, law, driver.Uneven{K2: 1e5}, 0.4, 1e-7)
+	f.Curves = append(f.Curves, g.Curves[0])
+	got, ok := Judge([]measured.Sweep{low, high}, f)
+	if !ok || got.Levels != 2 || math.Abs(math.Log(got.Force/law.Force)) > math.Log(1.1) || math.Abs(got.Voltage-0.1) > 1e-6 {
+		t.Errorf("%+v", got)
+	}
+	if one, _ := Judge([]measured.Sweep{low}, f); one.Levels != 1 || one.High/one.Low <= got.High/got.Low {
+		t.Errorf("one level: %+v, two: %+v", one, got)
+	}
+	unknown, none, loaded := low, low, low
+	h := *low.Impedance.Harmonics
+	h.FullScale = 0
+	unknown.Impedance.Harmonics, none.Impedance.Harmonics = &h, nil
+	loaded.Load = measured.Load{Kind: measured.AddedMass, Value: 0.01}
+	for _, s := range []measured.Sweep{unknown, none, loaded} {
+		if got, ok := Judge([]measured.Sweep{s}, f); ok {
+			t.Errorf("%+v", got)
+		}
+	}
+}
+
+func BenchmarkJudge(b *testing.B) {
+	s, f := swept(woofer, driver.Friction{Force: 0.005}, driver.Uneven{K2: 1e5}, 0.1, 1e-7)
+	for b.Loop() {
+		Judge([]measured.Sweep{s}, f)
+	}
+}

@@ -1,0 +1,106 @@
+package friction
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"conewright/ts/driver"
+	"conewright/ts/fitted"
+	"conewright/ts/measured"
+	"conewright/ts/param"
+)
+
+// linear is what a fit says of a driver, as far as harmonics need it.
+type linear struct {
+	fs, qms, res float64 // Hz, 1, ohm
+	bl           float64 // T m
+	freq         []float64
+	z            []complex128 // ohm, measured
+	ze           []complex128 // ohm, what of the fitted curve is not motional
+}
+
+// newLinear reads it off one curve of a fit.
+func newLinear(c fitted.Curve, p param.Parameters, bl float64) (linear, bool) {
+	l := linear{bl: bl, freq: c.Freq, z: c.Measured}
+	for id, to := range map[param.ID]*float64{param.Fs: &l.fs, param.Qms: &l.qms, param.Res: &l.res} {
+		e, ok := p.Get(id)
+		if !ok {
+			return l, false
+		}
+		*to = e.Value
+	}
+	for i, f := range c.Freq {
+		l.ze = append(l.ze, c.Fitted[i]-l.motional(f))
+	}
+	return l, len(l.freq) > 1
+}
+
+// motional returns the motional impedance in ohm at f (Hz), theory (1.4).
+func (l linear) motional(f float64) complex128 {
+	return complex(l.res, 0) / complex(1, l.qms*(f/l.fs-l.fs/f))
+}
+
+// at returns a curve at f (Hz), on the straight line between its points.
+func (l linear) at(curve []complex128, f float64) complex128 {
+	i, _ := slices.BinarySearch(l.freq, f)
+	i = min(max(i, 1), len(l.freq)-1)
+	u := complex((f-l.freq[i-1])/(l.freq[i]-l.freq[i-1]), 0)
+	return (1-u)*curve[i-1] + u*curve[i]
+}
+
+// What is looked at: odd orders up to the highest, around the resonance, where the cone moves.
+const (
+	highest = 9
+	below   = 1. / 3 // of the resonance
+	above   = 8.0
+)
+
+// point is one frequency of a sweep: how the cone moves, and the forces that its harmonics tell of. Phases are those
+// of a velocity of phase zero, so that Coulomb's friction is real and above zero in every order.
+type point struct {
+	tone     driver.Tone
+	excursed float64      // m, peak
+	force    []complex128 // N, of orders 3, 5 ...
+	noise    []float64    // N, standard deviation of each part
+	voltage  []complex128 // N/V: what a voltage against the current is worth as a force, in each order
+}
+
+// observe turns the harmonics of the current into forces: that of order n is what makes this current in the linear driver,
+// theory (9.4),
+//
+//	F = BL i Z(n f)/Zmot(n f)
+func (l linear) observe(h *measured.Harmonics) []point {
+	top := l.freq[len(l.freq)-1]
+	var all []point
+	for k, f := range h.Freq {
+		if f < below*l.fs || f > above*l.fs || f < l.freq[0] || 3*f > top {
+			continue
+		}
+		z := l.at(l.z, f)
+		velocity := complex(h.Voltage[k]/l.bl, 0) * (z - l.at(l.ze, f)) / z
+		speed := cmplx.Abs(velocity)
+		if !(speed > 0) {
+			continue
+		}
+		turn := cmplx.Conj(velocity) / complex(speed, 0)
+		p := point{excursed: speed / (2 * math.Pi * f),
+			tone: driver.Tone{Freq: f, Velocity: complex(speed, 0), Current: turn * complex(h.Voltage[k], 0) / z}}
+		for n := 3; n <= highest && n-2 < len(h.Orders); n += 2 {
+			o := h.Orders[n-2]
+			at := float64(n) * f
+			if k >= len(o.Current) || at > top {
+				break
+			}
+			worth := complex(l.bl, 0) / l.motional(at)
+			gain := worth * l.at(l.z, at)
+			p.force = append(p.force, gain*o.Current[k]*cmplx.Pow(turn, complex(float64(n), 0)))
+			p.noise = append(p.noise, cmplx.Abs(gain)*o.Noise[k])
+			p.voltage = append(p.voltage, worth)
+		}
+		if len(p.force) > 0 {
+			all = append(all, p)
+		}
+	}
+	return all
+}

@@ -1,0 +1,199 @@
+package friction
+
+import (
+	"math"
+	"math/cmplx"
+
+	"conewright/ts/driver"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Distances in m over which springs give way, after Dahl. Where force builds up within rubs of them it is friction on
+// something hard; fibres of spider and surround slide on each other over longer ones (common practice).
+var distances = []float64{0, 1e-6, 2e-6, 4e-6, 8e-6, 30e-6, 100e-6, 300e-6, 1000e-6}
+
+const rubs = 5 // of distances
+
+// The model of a harmonic is wrong by these parts of it, root of the sum of their squares: where the coil nearly comes to
+// rest its velocity is no sine; the second grows with the order.
+const (
+	modelError    = 0.08
+	modelPerOrder = 0.04
+)
+
+// column is what makes odd harmonics with the size one, by point and order; its own size is not below zero unless signed.
+type column struct {
+	at     [][]complex128
+	signed bool
+}
+
+// columnsOf returns the springs that give way, in N, and beside them a stiffness and a force factor that are uneven but
+// symmetric, in 1/m^2. Theory (9.1) to (9.5).
+func columnsOf(points []point, bl float64) []column {
+	var all []column
+	for _, x := range distances {
+		var c column
+		law := driver.Friction{Slides: x}
+		for _, p := range points {
+			shape := make([]complex128, 1+len(p.force))
+			law.Shape(shape, p.excursed)
+			c.at = append(c.at, shape[1:])
+		}
+		all = append(all, c)
+	}
+	unit := driver.Driver{BL: bl, Cms: 1}
+	for _, u := range []driver.Uneven{{K2: 1e6}, {BL2: 1e6}} {
+		c := column{signed: true}
+		for _, p := range points {
+			at := make([]complex128, len(p.force))
+			push := u.Push(unit, p.tone, 3)
+			at[0] = push.Force - push.Voltage*p.voltage[0]
+			c.at = append(c.at, at)
+		}
+		all = append(all, c)
+	}
+	return all
+}
+
+// sizes are the columns' with what is left: chi2 of the forces.
+type sizes struct {
+	size []float64
+	chi2 float64
+}
+
+// rub returns the friction in N.
+func (s sizes) rub() float64 {
+	sum := 0.0
+	for _, v := range s.size[:rubs] {
+		sum += v
+	}
+	return sum
+}
+
+// separator holds the weighted sums of least squares.
+type separator struct {
+	points []point
+	cols   []column
+	weight [][]float64 // 1/N^2, by point and order
+}
+
+// model returns the force of one order at one point, in N.
+func (s separator) model(size []float64, i, k int) complex128 {
+	var sum complex128
+	for j, c := range s.cols {
+		sum += complex(size[j], 0) * c.at[i][k]
+	}
+	return sum
+}
+
+// weigh returns s with weights for the forces that at returns: their noise, and the errors of the model.
+func (s separator) weigh(at func(i, k int) complex128) separator {
+	s.weight = make([][]float64, len(s.points))
+	for i, p := range s.points {
+		for k, noise := range p.noise {
+			off := cmplx.Abs(at(i, k)) * math.Hypot(modelError, modelPerOrder*float64(2*k+3))
+			s.weight[i] = append(s.weight[i], 1/(noise*noise+off*off))
+		}
+	}
+	return s
+}
+
+// normal returns the sums of least squares.
+func (s separator) normal() (q *mat.SymDense, g []float64) {
+	n := len(s.cols)
+	q, g = mat.NewSymDense(n, nil), make([]float64, n)
+	for i, p := range s.points {
+		for k, force := range p.force {
+			w := s.weight[i][k]
+			for a := range s.cols {
+				ta := cmplx.Conj(s.cols[a].at[i][k])
+				g[a] += w * real(ta*force)
+				for b := a; b < n; b++ {
+					q.SetSym(a, b, q.At(a, b)+w*real(ta*s.cols[b].at[i][k]))
+				}
+			}
+		}
+	}
+	return q, g
+}
+
+// solve returns the sizes of least squares; without friction those of friction are zero.
+func (s separator) solve(q *mat.SymDense, g []float64, friction bool) sizes {
+	n := len(g)
+	x := make([]float64, n)
+	first := 0
+	if !friction {
+		first = rubs
+	}
+	const sweeps, still = 3000, 1e-4 // of coordinate descent; standard errors
+	for range sweeps {
+		moved := 0.0
+		for j := first; j < n; j++ {
+			d := q.At(j, j)
+			if d == 0 {
+				continue
+			}
+			r := g[j]
+			for k, v := range x {
+				r -= q.At(j, k) * v
+			}
+			next := x[j] + r/d
+			if !s.cols[j].signed {
+				next = max(0, next)
+			}
+			moved = max(moved, math.Abs(next-x[j])*math.Sqrt(d))
+			x[j] = next
+		}
+		if moved < still {
+			break
+		}
+	}
+	out := sizes{size: x}
+	for i, p := range s.points {
+		for k, force := range p.force {
+			off := s.model(x, i, k) - force
+			out.chi2 += s.weight[i][k] * (real(off)*real(off) + imag(off)*imag(off))
+		}
+	}
+	return out
+}
+
+// separate returns what friction is among all that makes odd harmonics, and what there is without any, both with the same
+// weights.
+func separate(points []point, bl float64) (with, without sizes, s separator) {
+	s = separator{points: points, cols: columnsOf(points, bl)}
+	s = s.weigh(func(i, k int) complex128 { return points[i].force[k] })
+	const rounds = 4 // of weights by the model that the last one found
+	for range rounds {
+		q, g := s.normal()
+		with, without = s.solve(q, g, true), s.solve(q, g, false)
+		size := with.size
+		s = s.weigh(func(i, k int) complex128 { return s.model(size, i, k) })
+	}
+	q, g := s.normal()
+	return s.solve(q, g, true), s.solve(q, g, false), s
+}
+
+// informationOn returns the information (1/N^2) on the size j when those from first on are free and the others zero.
+func informationOn(q *mat.SymDense, j, first int) float64 {
+	n := q.SymmetricDim() - first
+	rest, cross := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
+	for a := range n {
+		cross.SetVec(a, q.At(j, first+a))
+		for b := a; b < n; b++ {
+			rest.SetSym(a, b, q.At(first+a, first+b))
+		}
+		rest.SetSym(a, a, rest.At(a, a)*(1+1e-9)) // columns that are alike
+	}
+	var solved mat.VecDense
+	if err := solved.SolveVec(rest, cross); err != nil {
+		return q.At(j, j)
+	}
+	return max(q.At(j, j)-mat.Dot(cross, &solved), 1e-9*q.At(j, j))
+}
+
+// resistance is what friction of the force (N) that builds up within slides (m) is worth at a point, in kg/s and N/m.
+func resistance(force, slides float64, p point) (r, k float64) {
+	return driver.Friction{Force: force, Slides: slides}.Resistance(real(p.tone.Velocity), p.tone.Freq)
+}

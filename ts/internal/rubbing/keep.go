@@ -1,0 +1,37 @@
+package main
+
+import (
+	"encoding/gob"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"conewright/ts/measured"
+)
+
+// cached records, or takes what was recorded into the folder keep before; "": no folder.
+func (s subject) cached(r run, keep string) (measured.Impedance, error) {
+	if keep == "" {
+		return s.record(r)
+	}
+	name := filepath.Join(keep, fmt.Sprintf("%d_%g_%g_%g_%g.gob", s.seed, r.volt, r.friction, r.mass, r.amplifier))
+	var z measured.Impedance
+	if f, err := os.Open(name); err == nil {
+		defer f.Close()
+		return z, gob.NewDecoder(f).Decode(&z)
+	}
+	z, err := s.record(r)
+	if err != nil {
+		return z, err
+	}
+	z.Warnings, z.Drive = nil, nil // facts are of many types
+	f, err := os.Create(name)
+	if err != nil {
+		return z, err
+	}
+	if err := gob.NewEncoder(f).Encode(z); err != nil {
+		f.Close()
+		return z, err
+	}
+	return z, f.Close()
+}

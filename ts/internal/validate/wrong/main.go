@@ -1,0 +1,128 @@
+// Wrong measures what is said of sweeps that are not of one driver in free air, and of files
+// that say another thing than they hold, on drivers of package truth, and writes
+// docs/validation-connections.md:
+//
+//	go run ./ts/internal/validate/wrong -seed 20261127 -o docs/validation-connections.md
+//
+// It also counts how often drivers that are alone are doubted.
+package main
+
+import (
+	"flag"
+	"fmt"
+	"os"
+	"runtime"
+	"strings"
+	"sync"
+)
+
+const head = `# Validation: what is connected, and slips
+
+What is said of sweeps that are not of one driver alone, and of files that say another thing than
+they hold. The drivers are those of [population.md](population.md), which share nothing with the
+program but the theory of circuits. Made by
+
+    go run ./ts/internal/validate/wrong -seed %d -n %d -o docs/validation-connections.md
+
+Target of each row but the last table: no sure verdict, no sure cause, and the right thing named in 80 %%.
+The verdict is by a sheet of the driver's true values (Re within 5 %%, Fs and Qes within 10 %%, Qms within
+20 %%), the cause by comparing with a sweep of the driver alone before it. *Among* counts where the right
+thing is named as one of several that the sweep cannot tell apart, *first* where it is the first or only one.
+(!) marks a miss.
+`
+
+func main() {
+	seed := flag.Uint64("seed", 1, "first seed")
+	n := flag.Int("n", 20, "cases of each kind")
+	out := flag.String("o", "", "file to write; standard output without it")
+	flag.Parse()
+	var w strings.Builder
+	fmt.Fprintf(&w, head, *seed, *n)
+	fmt.Fprintf(&w, "\n## Connections\n\n%s", tableHead)
+	for _, k := range connections() {
+		w.WriteString(k.row(*seed, *n))
+	}
+	fmt.Fprintf(&w, "\n## Files\n\n%s", tableHead)
+	for _, k := range files() {
+		w.WriteString(k.row(*seed, *n))
+	}
+	w.WriteString(readable(*seed, 10**n))
+	w.WriteString(falseAlarms(*seed, 5**n))
+	if *out == "" {
+		fmt.Print(w.String())
+		return
+	}
+	if err := os.WriteFile(*out, []byte(w.String()), 0o644); err != nil {
+		fmt.Fprintln(os.Stderr, "wrong:", err)
+		os.Exit(1)
+	}
+}
+
+const tableHead = "| what | sure verdict | sure cause | named first | named among | not named |\n|---|---|---|---|---|---|\n"
+
+// said is what the program says of one case.
+type said struct {
+	verdict, cause bool    // sure ones
+	named          [2]bool // first; at all
+	instead        string  // what is said where it is not named
+}
+
+// kind is a row: what is wrong, and what the program says of the case of a seed.
+type kind struct {
+	name string
+	say  func(seed uint64) said
+}
+
+func (k kind) row(seed uint64, n int) string {
+	all := make([]said, n)
+	parallel(n, func(i int) { all[i] = k.say(seed + uint64(i)) })
+	var verdicts, causes, first, among int
+	instead := map[string]int{}
+	for _, s := range all {
+		verdicts += count(s.verdict)
+		causes += count(s.cause)
+		first += count(s.named[0])
+		among += count(s.named[1])
+		if !s.named[1] {
+			instead[s.instead]++
+		}
+	}
+	var others []string
+	for _, name := range sorted(instead) {
+		others = append(others, fmt.Sprintf("%d %s", instead[name], name))
+	}
+	return fmt.Sprintf("| %s | %d%s | %d%s | %d | %d%s | %s |\n", k.name, verdicts, mark(verdicts == 0), causes, mark(causes == 0),
+		first, among, mark(10*among >= 8*n), strings.Join(others, ", "))
+}
+
+func count(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func mark(ok bool) string {
+	if ok {
+		return ""
+	}
+	return " (!)"
+}
+
+// parallel calls f for 0 to n-1 on all processors.
+func parallel(n int, f func(i int)) {
+	var wg sync.WaitGroup
+	next := make(chan int)
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(func() {
+			for i := range next {
+				f(i)
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+}
