@@ -21,6 +21,7 @@ import (
 	"conewright/ts/measured"
 	"conewright/ts/notice"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/ring"
 	"conewright/ts/verdict"
 
@@ -80,7 +81,7 @@ var entrances = map[string]struct {
 			if err != nil {
 				return nil, err
 			}
-			return []any{c, c.HoldsForOneSweep(), c.Deciding()}, nil
+			return []any{c, c.Deciding()}, nil
 		}},
 	"Compare": {
 		func(a input) input { return input{Left: a.Left, Right: a.Right, Compare: a.Compare} },
@@ -92,7 +93,7 @@ var entrances = map[string]struct {
 			if err != nil {
 				return nil, err
 			}
-			return []any{p, p.HoldsForOneSweep(), p.Deciding()}, nil
+			return []any{p, p.Deciding()}, nil
 		}},
 	"Batch": {
 		func(a input) input { return input{Left: a.Left, Right: a.Right, Spec: a.Spec} },
@@ -184,14 +185,14 @@ func sound() input {
 		return p
 	}
 	stripped := set(handmade.Changed(func(d *driver.Driver) { d.Cms *= 1.5 }))
-	drift := change.UsualDrift
+	bench := repeat.Usual
 	return input{
 		Sweeps: []measured.Sweep{free, heavy},
 		Conditions: measured.Conditions{Temperature: param.Quantity{Value: 294, Std: 1}, Pressure: param.Quantity{Value: 1e5, Std: 500},
-			Humidity: 0.5, Sd: param.Quantity{Value: 0.022, Std: 2e-4}, DCRe: param.Quantity{Value: 5.6, Std: 0.03}},
+			Humidity: 0.5, Sd: param.Quantity{Value: 0.022, Std: 2e-4}, DCRe: param.Quantity{Value: 5.6, Std: 0.03}, Repeatability: &bench},
 		Left: set(d), Right: set(handmade.Changed(func(d *driver.Driver) { d.Cms /= 1.3 })),
 		Spec: verdict.Spec{Temperature: 293.15, Confidence: 0.95, Limits: []verdict.Limit{{ID: param.Fs, Lo: 30, Hi: 35}, {ID: param.Qts, Lo: math.Inf(-1), Hi: 0.5}, {ID: param.R1k, Lo: 0, Hi: 9}}},
-		Compare: change.Options{Drift: &drift, Stripped: &stripped,
+		Compare: change.Options{Stripped: &stripped,
 			Spec: &verdict.Spec{Limits: []verdict.Limit{{ID: param.Fs, Lo: 30, Hi: 35}}}},
 		Pair:    lot.PairOptions{Limits: []lot.PairLimit{{ID: param.Fs, Percent: 5}, {ID: param.Qts, Percent: 10}}, Confidence: 0.95},
 		Request: ring.Request{Mass: param.Quantity{Value: 0.01, Std: 1e-4}, Size: ring.Ring{InnerDiameter: 0.05, Height: 0.008}, Adhesive: param.Quantity{Value: 5e-4, Std: 1e-4}},

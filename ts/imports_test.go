@@ -28,27 +28,27 @@ func goList(t *testing.T, args ...string) []string {
 var graph = map[string]string{
 	"ts/notice":            "",
 	"ts/internal/bounds":   "ts/notice",
-	"ts/param":             "ts/internal/bounds ts/notice",
+	"ts/param":             "ts/internal/bounds ts/internal/stat ts/notice ts/study",
+	"ts/repeat":            "ts/internal/bounds ts/notice ts/param ts/study",
 	"ts/driver":            "ts/internal/bounds ts/notice ts/param",
-	"ts/measured":          "ts/driver ts/internal/bounds ts/notice ts/param",
+	"ts/measured":          "ts/driver ts/internal/bounds ts/notice ts/param ts/repeat",
 	"ts/fitted":            "ts/driver ts/measured ts/notice ts/param",
 	"ts/internal/lsq":      "",
 	"ts/internal/stat":     "",
-	"ts/internal/session":  "ts/param",
 	"ts/internal/law":      "ts/driver",
-	"ts/internal/estimate": "ts/driver ts/fitted ts/internal/law ts/internal/lsq ts/internal/session ts/internal/stat ts/measured ts/notice ts/param",
+	"ts/internal/estimate": "ts/driver ts/fitted ts/internal/law ts/internal/lsq ts/internal/stat ts/measured ts/notice ts/param ts/repeat",
 	"ts/internal/refer":    "ts/driver ts/internal/stat ts/notice ts/param",
-	"ts/connected":         "ts/fitted ts/internal/lsq ts/measured ts/notice ts/param",
-	"ts/verdict":           "ts/connected ts/driver ts/internal/bounds ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param",
-	"ts/change":            "ts/connected ts/internal/refer ts/internal/stat ts/notice ts/param ts/verdict",
-	"ts/lot":               "ts/change ts/internal/bounds ts/internal/refer ts/internal/session ts/internal/stat ts/notice ts/param ts/verdict",
+	"ts/connected":         "ts/fitted ts/internal/lsq ts/measured ts/notice ts/param ts/repeat",
+	"ts/verdict":           "ts/connected ts/driver ts/internal/bounds ts/internal/refer ts/internal/stat ts/notice ts/param",
+	"ts/change":            "ts/connected ts/internal/refer ts/internal/stat ts/notice ts/param ts/repeat ts/verdict",
+	"ts/lot":               "ts/change ts/internal/bounds ts/internal/refer ts/internal/stat ts/notice ts/param ts/repeat ts/verdict",
 	"ts/friction":          "ts/driver ts/fitted ts/internal/bounds ts/measured ts/notice ts/param",
 	"ts/ring":              "ts/driver ts/fitted ts/internal/estimate ts/internal/bounds ts/measured ts/notice ts/param",
 	"ts/study":             "ts/internal/stat ts/notice",
 	"ts/gauge":             "ts/internal/stat ts/notice ts/study",
 	"ts/process":           "ts/internal/stat ts/notice ts/study",
 	"ts/cabinet":           "ts/internal/bounds ts/notice ts/param",
-	"ts":                   "ts/change ts/connected ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/verdict",
+	"ts":                   "ts/change ts/connected ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/repeat ts/verdict",
 
 	// For tests and documents only.
 	"ts/handmade":                 "ts/driver ts/param",
@@ -57,10 +57,11 @@ var graph = map[string]string{
 	"ts/internal/validate":        "ts/driver ts/fitted ts/internal/estimate ts/measured ts/param",
 	"ts/internal/validate/wrong":  "sweeps ts ts/change ts/fitted ts/internal/truth ts/measured ts/notice ts/param ts/verdict",
 	"ts/internal/validate/rig":    "sweeps/bench ts ts/change ts/internal/truth ts/measured ts/notice ts/param",
-	"ts/internal/repairs":         "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/verdict",
+	"ts/internal/repairs":         "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/repeat ts/verdict",
 	"ts/internal/repairs/table":   "ts/internal/repairs",
 	"ts/internal/rubbing":         "sweeps sweeps/bench sweeps/virtual ts ts/change ts/fitted ts/friction ts/internal/truth ts/measured ts/param",
 	"ts/internal/truth":           "",
+	"ts/internal/validate/bench":  "ts/change ts/internal/estimate ts/internal/truth ts/measured ts/param ts/repeat",
 	"ts/internal/truth/sample":    "ts/internal/truth",
 
 	"sweeps/internal/dsp":       "",
@@ -80,7 +81,7 @@ var graph = map[string]string{
 }
 
 // onlyForTests are packages that the command never contains.
-var onlyForTests = []string{"ts/handmade", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/validate/wrong", "ts/internal/validate/rig", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/rubbing", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
+var onlyForTests = []string{"ts/handmade", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/validate/wrong", "ts/internal/validate/rig", "ts/internal/validate/bench", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/rubbing", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
 
 // impure are packages that ts does without: it opens no file, reads no option, no
 // clock and no network.

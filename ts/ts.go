@@ -1,11 +1,12 @@
 // Package ts holds the physics of a moving-coil driver and the judgement of
 // its repair: the fit of its electrical impedance to measured sweeps, the
 // uncertainty of every value, and the comparison of a driver with what it was
-// and with what it should be. This package has the four calls; what they take and give is
+// and with what it should be. This package has the five calls; what they take and give is
 // in the packages below it, in the order of the work:
 //
 //	notice    what was found, as a code and facts: every warning and every error
 //	param     what a value is: symbol, quantity, uncertainty and where it comes from
+//	repeat    how far sweeps of one driver scatter that were taken again, or another day
 //	driver    the physics: impedance of a driver, its coil, its air
 //	measured  what goes in: impedances with their loads, and what is read off a curve at once
 //	fitted    what a fit says
@@ -31,6 +32,7 @@ import (
 	"conewright/ts/lot"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/verdict"
 )
 
@@ -42,13 +44,24 @@ import (
 // squares; models that the data cannot tell apart are averaged and their spread
 // is part of the uncertainty. docs/theory.md, sections 3 and 4, has the equations.
 //
+// How the bench repeats is part of every uncertainty: as the conditions say, or as is usual.
+//
 // Fit refuses (with a [*notice.Notice]) sweeps that cannot be those of a single driver
 // around its resonance. What the sweeps cannot give is absent from the result,
 // with a notice among its warnings that says what would give it. Where the sweeps are hardly
 // those of a driver alone, [connected.Judge] says what else is connected.
 func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, error) {
+	if cond.Repeatability == nil {
+		cond.Repeatability = &repeat.Usual
+	}
 	result, err := estimate.Fit(sweeps, cond)
 	return connected.Judge(sweeps, cond, result, err)
+}
+
+// Scatter says how far sweeps in free air of one untouched driver lie apart: the logarithms of
+// Fs, Qms and Re of each, less those of the first. [repeat.Learn] makes of it how a bench repeats.
+func Scatter(sweeps []measured.Sweep, cond measured.Conditions) ([][3]float64, error) {
+	return estimate.Scatter(sweeps, cond)
 }
 
 // Check judges a driver against the limits of a spec sheet, see [verdict.Check].

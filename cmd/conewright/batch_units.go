@@ -134,7 +134,7 @@ func headLine(text []byte) string {
 // the same unit stand together and are repeats or loads of one driver. Files are
 // relative to the folder of the manifest.
 func readManifest(text []byte, path string) ([]unit, error) {
-	m, err := newManifestReader(text, path)
+	m, err := newManifestReader(text, path, manifestColumns)
 	if err != nil {
 		return nil, err
 	}
@@ -191,9 +191,43 @@ type manifestReader struct {
 	path   string
 	column map[string]int
 	free   []string // columns that are kept as they are, in their order
+	record []string // read last
 }
 
-func newManifestReader(text []byte, path string) (*manifestReader, error) {
+// cell returns a field of the line that was read last, empty where there is none.
+func (m *manifestReader) cell(name string) string {
+	if i, ok := m.column[name]; ok && i < len(m.record) {
+		return strings.TrimSpace(m.record[i])
+	}
+	return ""
+}
+
+// file returns the file that the line names, relative to the folder of the manifest.
+func (m *manifestReader) file() (string, error) {
+	file := m.cell("file")
+	if file == "" {
+		return "", m.place().Errorf("name the file of the sweep", "the line names no file")
+	}
+	if !filepath.IsAbs(file) {
+		file = filepath.Join(filepath.Dir(m.path), file)
+	}
+	return file, nil
+}
+
+// line reads the next line.
+func (m *manifestReader) line() error {
+	record, err := m.csv.Read()
+	if err == io.EOF {
+		return err
+	}
+	if err != nil {
+		return m.wrong(err)
+	}
+	m.record = record
+	return nil
+}
+
+func newManifestReader(text []byte, path string, columns []string) (*manifestReader, error) {
 	m := &manifestReader{csv: csv.NewReader(bytes.NewReader(text)), path: path, column: map[string]int{}}
 	m.csv.Comment = '#'
 	m.csv.TrimLeadingSpace = true
@@ -212,9 +246,9 @@ func newManifestReader(text []byte, path string) (*manifestReader, error) {
 	}
 	for i, name := range head {
 		name = strings.TrimSpace(strings.TrimPrefix(name, "\ufeff"))
-		if lower := strings.ToLower(name); slices.Contains(slices.Concat(manifestColumns, usualColumns), lower) {
+		if lower := strings.ToLower(name); slices.Contains(slices.Concat(columns, usualColumns), lower) {
 			name = lower
-		} else if near := cmp.Or(otherWords[lower], settings.Nearest(lower, manifestColumns)); near != "" {
+		} else if near := cmp.Or(otherWords[lower], settings.Nearest(lower, columns)); near != "" {
 			return nil, m.place().Errorf(fmt.Sprintf("write %s, or choose a name that is less like it", near), "is the column %q meant to be %q?", name, near)
 		}
 		if _, twice := m.column[name]; twice {
@@ -234,29 +268,17 @@ func newManifestReader(text []byte, path string) (*manifestReader, error) {
 
 // next returns the unit of the next line with its one file.
 func (m *manifestReader) next() (unit, error) {
-	record, err := m.csv.Read()
-	if err == io.EOF {
+	if err := m.line(); err != nil {
 		return unit{}, err
 	}
+	file, err := m.file()
 	if err != nil {
-		return unit{}, m.wrong(err)
+		return unit{}, err
 	}
-	cell := func(name string) string {
-		if i, ok := m.column[name]; ok && i < len(record) {
-			return strings.TrimSpace(record[i])
-		}
-		return ""
-	}
-	file := cell("file")
-	if file == "" {
-		return unit{}, m.place().Errorf("name the file of the sweep", "the line names no file")
-	}
+	cell := m.cell
 	u := unit{name: cell("unit")}
 	if u.name == "" {
 		u.name = strings.TrimSuffix(filepath.Base(file), filepath.Ext(file))
-	}
-	if !filepath.IsAbs(file) {
-		file = filepath.Join(filepath.Dir(m.path), file)
 	}
 	if cell("mass") != "" && cell("box") != "" {
 		return unit{}, m.place().Errorf("give one of the two", "the line has a mass and a box")

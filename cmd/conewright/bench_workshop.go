@@ -104,7 +104,7 @@ func (w *workshop) lastBench() map[string]string {
 	}
 	var b benchOptions
 	b.define(newOptionGroups("bench"))
-	if benchfile.Apply(path, b.options) != nil {
+	if _, err := benchfile.Apply(path, b.options); err != nil {
 		return nil
 	}
 	typed := map[string]string{}

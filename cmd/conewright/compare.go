@@ -32,8 +32,10 @@ conewright compare job:12/left --report sheet.html`,
 		in.StringArrayVar(&before, "before", nil, "`FILE` of a sweep before the repair (repeatable)")
 		in.StringArrayVar(&after, "after", nil, "`FILE` of a sweep after the repair (repeatable)")
 		in.StringArrayVar(&stripped, "stripped", nil, "`FILE` of a sweep with the old surround off and the new one not yet on (repeatable)")
+		var sameSession bool
 		loadOptions(in, &loadsBefore, "before-", "before the repair ")
 		loadOptions(in, &loadsAfter, "after-", "after the repair ")
+		in.BoolVar(&sameSession, "same-session", false, "before and after were measured in one session")
 		sheet.define(g)
 		bench.define(g)
 		out.define(g)
@@ -62,7 +64,7 @@ conewright compare job:12/left --report sheet.html`,
 				}
 				sheet.orOf(s.sideFiles)
 			}
-			r, err := comparison{sides: sources, sheet: &sheet, all: out.all}.report()
+			r, err := comparison{sides: sources, sheet: &sheet, all: out.all, sameSession: sameSession}.report()
 			if err != nil {
 				return done, err
 			}
@@ -80,6 +82,8 @@ type comparison struct {
 	sides []repairSide
 	sheet *specOption
 	all   bool // every quantity in the tables
+	// sameSession says that all sides were measured in one session.
+	sameSession bool
 }
 
 // report reads the files and compares.
@@ -100,7 +104,7 @@ func (q comparison) report() (*report.Report, error) {
 		job.Inputs = append(job.Inputs, from...)
 	}
 	apart := report.SeparateBenches(sides)
-	with := change.Options{Spec: spec, Friction: report.FrictionOf(sides[0], sides[1])}
+	with := change.Options{Spec: spec, Friction: report.FrictionOf(sides[0], sides[1]), SameSession: q.sameSession}
 	if len(sides) == 3 {
 		with.Stripped = &sides[2].Parameters
 	}

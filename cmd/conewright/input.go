@@ -13,6 +13,7 @@ import (
 	"conewright/ts/driver"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 
 	"github.com/spf13/pflag"
 )
@@ -43,6 +44,8 @@ type benchOptions struct {
 	channels    quantityOption
 	calibrated  string
 	calibration *bench.Calibration // read by finish
+	repeats     repeat.Kind
+	repeat      repeat.Bench // usual, or as the bench file says
 
 	calibrationHash string // of its file
 }
@@ -85,6 +88,7 @@ func (b *benchOptions) define(g *optionGroups) {
 	fs.StringVar(&b.columns, "columns", "", "what the columns of a table without header hold, in `WORDS` such as Hz,ohm,deg")
 	// Not of the bench but of one measurement, so no bench file may say it.
 	g.group("Connection").BoolVar(&b.alone, "alone", false, "you looked: one driver alone, in free air, nothing on its cone but stated masses; ask no more")
+	fs.Var(wordOption[repeat.Kind]{&b.repeats, []repeat.Kind{repeat.Again, repeat.Reclamped, repeat.Session}}, "repeat", "what lies between several sweeps of one condition")
 	other := g.group("Bench file")
 	other.StringVar(&b.file, "bench", "", "TOML `FILE` with any of the bench options; options override it")
 	other.StringVar(&b.book, "book", "", "folder of the book in which job:12/left is looked up, in place of the usual one, as `DIR`")
@@ -99,10 +103,13 @@ const mostCalibration = 16 << 20
 
 // finish reads the bench file and checks that the options go together.
 func (b *benchOptions) finish() error {
+	b.repeat = repeat.Usual
 	if b.file != "" {
-		if err := benchfile.Apply(b.file, b.options); err != nil {
+		known, err := benchfile.Apply(b.file, b.options)
+		if err != nil {
 			return err
 		}
+		b.repeat = known.Over(b.repeat)
 	}
 	if b.diameter.given && b.sd.given {
 		return wrongUse("give one of the two", "both --diameter and --sd are given")
@@ -154,6 +161,8 @@ func (b *benchOptions) conditions() measured.Conditions {
 		Sd:          known(b.sd),
 		DCRe:        known(b.dc),
 		Alone:       b.alone,
+
+		Repeatability: &b.repeat, Repeats: b.repeats,
 	}
 	if b.diameter.given {
 		d := known(b.diameter)
@@ -175,10 +184,16 @@ func (b *benchOptions) record() saved.Settings {
 		if f.Name == "resistor-tolerance" && !b.resistor.given || f.Name == "dc-tolerance" && !b.dc.given {
 			return // of nothing
 		}
+		if f.Name == "repeat" && !f.Changed {
+			return // mostly there is one sweep
+		}
 		if v := f.Value.String(); v != "" && v != "false" {
 			list = append(list, saved.Setting{Name: f.Name, Value: v})
 		}
 	})
+	if found := benchfile.Summary(b.repeat); found != "" {
+		list = append(list, saved.Setting{Name: "repeatability", Value: found})
+	}
 	return list
 }
 

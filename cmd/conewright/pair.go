@@ -36,6 +36,8 @@ conewright pair job:12/left job:12/right`,
 		in := g.group("Sweeps")
 		loadOptions(in, &loadsLeft, "left-", "of the left one ")
 		loadOptions(in, &loadsRight, "right-", "of the right one ")
+		var sameSession bool
+		in.BoolVar(&sameSession, "same-session", false, "both were measured in one session")
 		limits := g.group("Limits")
 		limits.Var(pairLimitOption{&within}, "within", "how much the two may differ in a quantity (repeatable)")
 		sheet.defineIn(limits)
@@ -85,7 +87,7 @@ conewright pair job:12/left job:12/right`,
 			}
 			sides := []report.Side{left, right}
 			apart := report.SeparateBenches(sides)
-			by := lot.PairOptions{Limits: sheet.pair}
+			by := lot.PairOptions{Limits: sheet.pair, SameSession: sameSession}
 			if within != nil {
 				by.Limits = within
 			}

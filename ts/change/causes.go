@@ -36,7 +36,7 @@ type Cause struct {
 	// losses (friction too), BL (motor, coil offset), Re (coil different, series resistance), the added mass; for
 	// shorted turns the part of the winding that is shorted.
 	Percent   float64
-	Low, High float64 // 95 %, in percent; allows for drift between sessions
+	Low, High float64 // 95 %, in percent
 	// Probability that this cause is at work, given the list of causes and how
 	// common each is after a repair. Never above 0.999: the list may be short.
 	Probability float64

@@ -9,40 +9,21 @@ import (
 
 	"conewright/ts/connected"
 	"conewright/ts/internal/refer"
+	"conewright/ts/internal/stat"
 	"conewright/ts/notice"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/verdict"
 )
-
-// Drift is how much a healthy driver differs from one session to the next, as
-// standard uncertainties of the difference between two sessions. A change no
-// larger than this is measured, and reported, but no cause is sought for it.
-type Drift struct {
-	Stiffness   float64 // relative; the suspension relaxes, stiffens and ages
-	Losses      float64 // relative
-	Temperature float64 // kelvin, of the coil beyond what was entered
-}
-
-// UsualDrift is what two sessions on a bench differ by when nobody touches the
-// driver. Common practice: resonances are expected to repeat within about 1 %,
-// room temperature is known to about 1 K.
-var UsualDrift = Drift{Stiffness: 0.02, Losses: 0.04, Temperature: 1}
-
-// check refuses a drift that is none.
-func (d Drift) check() error {
-	within := func(v, most float64) bool { return v >= 0 && v <= most }
-	if within(d.Stiffness, 10) && within(d.Losses, 10) && within(d.Temperature, 100) {
-		return nil
-	}
-	return notice.New("bad-drift", notice.Facts{"stiffness": d.Stiffness, "losses": d.Losses, "temperature": d.Temperature})
-}
 
 // Options holds what a comparison may know beside the two sets.
 type Options struct {
 	Spec     *verdict.Spec     // judge the driver after the repair as well
 	Stripped *param.Parameters // the driver with the old surround off and the new one not yet on
-	Drift    *Drift            // nil: UsualDrift
 	Friction Friction          // as the harmonics of the sweeps show it
+	// SameSession says that both were measured in one session: what that session did to
+	// the driver is in both.
+	SameSession bool
 }
 
 // Compared is what a repair changed.
@@ -80,13 +61,6 @@ func (c *Compared) Verdict() verdict.Verdict {
 // brought to the mounting and temperature of before; errors that both sets
 // share cancel. The error is a [*notice.Notice].
 func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
-	drift := UsualDrift
-	if opt.Drift != nil {
-		drift = *opt.Drift
-	}
-	if err := drift.check(); err != nil {
-		return nil, err
-	}
 	if err := opt.Friction.check(); err != nil {
 		return nil, err
 	}
@@ -94,9 +68,12 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	if err != nil {
 		return nil, err
 	}
+	if opt.SameSession {
+		b, a = repeat.OneSession(b, true), repeat.OneSession(a, true)
+	}
 	c := &Compared{Before: before, After: after, Friction: opt.Friction, Warnings: warnings}
 	c.Changes = Changes(b, a)
-	f := newFrame(b, a, drift).withoutFriction(opt.Friction)
+	f := newFrame(b, a).withoutFriction(opt.Friction)
 	c.Null = nullTest(f)
 	if c.Explanations, c.Unexplained = explain(f); len(c.Explanations) == 0 {
 		return nil, notice.New("bad-covariance", nil)
@@ -105,6 +82,7 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	for _, e := range c.Explanations {
 		c.Causes = append(c.Causes, e.Causes...)
 	}
+	c.followLead()
 	if c.Withheld = withheld(b, a); len(c.Withheld) > 0 {
 		c.Unexplained = true
 		c.Warnings = append(c.Warnings, c.Withheld...)
@@ -120,7 +98,7 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 			return nil, err
 		}
 		c.Warnings = append(c.Warnings, w...)
-		c.Split = splitStiffness(b, s, a, drift)
+		c.Split = splitStiffness(b, s, a)
 	}
 	if opt.Spec != nil {
 		if c.Checked, err = verdict.Check(after, *opt.Spec); err != nil {
@@ -135,7 +113,7 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 // driver of the other. A resistance in series is a cause of its own.
 func withheld(before, after param.Parameters) []notice.Notice {
 	all := slices.Concat(before.Doubts, after.Doubts)
-	if after.Alone {
+	if after.OneDriver {
 		return all
 	}
 	ratio := map[param.ID]float64{}
@@ -154,9 +132,15 @@ func withheld(before, after param.Parameters) []notice.Notice {
 type Change struct {
 	ID        param.ID
 	Ratio     float64
-	Low, High float64 // 95 %, of the measurement alone
+	Low, High float64 // 95 %
 	How       string  // "added-mass", "BL unchanged", or "" for what the sweeps give directly
+	// Sweeps is what the sweeps say by themselves: without the explanation, and without how the bench
+	// repeats.
+	Sweeps Ratio
 }
+
+// Ratio is a ratio with its 95 % interval.
+type Ratio struct{ Ratio, Low, High float64 }
 
 // Percent returns the change in percent.
 func (c Change) Percent() float64 { return 100 * (c.Ratio - 1) }
@@ -185,21 +169,29 @@ var electrical = map[param.ID]map[param.ID]float64{
 //
 // which needs no added mass at all.
 func Changes(before, after param.Parameters) []Change {
-	sweep := refer.Subtract(after, before, refer.Common(before, after, param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.L1k))
+	subtract := func(ids []param.ID) [2]refer.Difference {
+		return [2]refer.Difference{refer.Subtract(after, before, ids), refer.Subtract(after.Alone(), before.Alone(), ids)}
+	}
+	both := subtract(refer.Common(before, after, param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.L1k))
+	sweep := both[0]
 	var out []Change
-	add := func(x refer.Difference, id param.ID, w map[param.ID]float64, how string) {
-		d, u := x.Combine(w)
-		k := x.Spread.Quantile(0.975)
-		out = append(out, Change{id, math.Exp(d), math.Exp(d - k*u), math.Exp(d + k*u), how})
+	add := func(x [2]refer.Difference, id param.ID, w map[param.ID]float64, how string) {
+		var r [2]Ratio
+		for i := range r {
+			d, u, dist := x[i].Combine(w)
+			k := dist.Quantile(1 - stat.Tail)
+			r[i] = Ratio{math.Exp(d), math.Exp(d - k*u), math.Exp(d + k*u)}
+		}
+		out = append(out, Change{id, r[0].Ratio, r[0].Low, r[0].High, how, r[1]})
 	}
 	self := func(id param.ID) map[param.ID]float64 { return map[param.ID]float64{id: 1} }
 	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts} {
 		if sweep.At(id) >= 0 {
-			add(sweep, id, self(id), "")
+			add(both, id, self(id), "")
 		}
 	}
 	if moving := refer.Common(before, after, param.Mms, param.Cms, param.Rms, param.BL); len(moving) == 4 {
-		x := refer.Subtract(after, before, moving)
+		x := subtract(moving)
 		for _, id := range moving {
 			add(x, id, self(id), ByAddedMass)
 		}
@@ -208,17 +200,43 @@ func Changes(before, after param.Parameters) []Change {
 		for id, w := range electrical[param.Res] {
 			minusRes[id] = -w
 		}
-		add(sweep, param.Mms, electrical[param.Cmes], ByUnchangedBL)
-		add(sweep, param.Cms, electrical[param.Lces], ByUnchangedBL)
-		add(sweep, param.Rms, minusRes, ByUnchangedBL)
+		add(both, param.Mms, electrical[param.Cmes], ByUnchangedBL)
+		add(both, param.Cms, electrical[param.Lces], ByUnchangedBL)
+		add(both, param.Rms, minusRes, ByUnchangedBL)
 	}
 	for _, id := range []param.ID{param.Res, param.Lces, param.Cmes} {
-		add(sweep, id, electrical[id], "")
+		add(both, id, electrical[id], "")
 	}
 	if sweep.At(param.L1k) >= 0 {
-		add(sweep, param.L1k, self(param.L1k), "")
+		add(both, param.L1k, self(param.L1k), "")
 	}
 	return out
+}
+
+// followLead lets the changes of what the leading explanation is about say the same as that: with
+// what it leaves unchanged, a value is known better than by itself.
+func (c *Compared) followLead() {
+	lead := c.Explanations[0]
+	direct := map[CauseID]param.ID{SuspensionStiffer: param.Cms, SuspensionSofter: param.Cms, MassAdded: param.Mms, MassMissing: param.Mms,
+		LossesUp: param.Rms, LossesDown: param.Rms, SeriesResistance: param.Re}
+	for _, cause := range lead.Causes {
+		if _, ok := direct[cause.ID]; !ok || c.Unexplained {
+			return // with a motor or a coil in it, the values follow from more than one cause
+		}
+	}
+	ratio := func(percent float64) float64 { return 1 + percent/100 }
+	for _, cause := range lead.Causes {
+		for i := range c.Changes {
+			ch := &c.Changes[i]
+			switch {
+			case ch.ID != direct[cause.ID]:
+			case ch.ID == param.Cms:
+				ch.Ratio, ch.Low, ch.High = 1/ratio(cause.Percent), 1/ratio(cause.High), 1/ratio(cause.Low)
+			default:
+				ch.Ratio, ch.Low, ch.High = ratio(cause.Percent), ratio(cause.Low), ratio(cause.High)
+			}
+		}
+	}
 }
 
 // Change returns the change of one quantity.

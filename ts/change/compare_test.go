@@ -6,8 +6,10 @@ import (
 	"strings"
 	"testing"
 
+	"conewright/ts/driver"
 	"conewright/ts/handmade"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 )
 
 func causeIDs(e Explanation) string {
@@ -22,8 +24,10 @@ func causeIDs(e Explanation) string {
 func TestCompareStifferSuspension(t *testing.T) {
 	after := handmade.Woofer
 	after.Cms /= 1.38
-	c, err := Compare(handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(nil),
-		handmade.Known{Driver: after, Std: handmade.Std}.Parameters(nil), Options{})
+	swept := func(d driver.Driver) param.Parameters {
+		return repeat.Usual.Include(handmade.Known{Driver: d, Std: handmade.Std}.Parameters(nil), repeat.Again)
+	}
+	c, err := Compare(swept(handmade.Woofer), swept(after), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -107,7 +111,7 @@ func TestWeakMotorIsATieWithoutAddedMass(t *testing.T) {
 	after.BL *= 0.95
 	compare := func(mass bool) *Compared {
 		c, err := Compare(handmade.Known{Driver: handmade.Woofer, Std: handmade.Std, Mass: mass}.Parameters(nil),
-			handmade.Known{Driver: after, Std: handmade.Std, Mass: mass}.Parameters(nil), Options{Drift: &Drift{}})
+			handmade.Known{Driver: after, Std: handmade.Std, Mass: mass}.Parameters(nil), Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"sort"
 
+	"conewright/ts/internal/stat"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/mat"
@@ -27,6 +28,7 @@ const (
 	mostCauses     = 4     // a larger set explains anything
 	explainsAt     = 0.005 // P below this: does not explain
 	oneMoreAt      = 11    // chi2 that one more cause must gain to be needed: P = 0.001, for ten causes tried
+	oneMoreP       = 0.01  // the same where the bench scatters by an unknown size: for the three quantities in which it does
 	tieProbability = 0.03  // explanations less probable than this are not named
 	surest         = 0.999
 	// mostNuisance bounds the penalty of a cause for side effects of unknown size (the
@@ -37,20 +39,22 @@ const (
 
 // causeSet is one set of directions with its best sizes.
 type causeSet struct {
-	set    uint32 // bits: indices into directions
-	s      []float64
-	std    []float64
-	chi2   float64
-	dof    int
-	p      float64
-	weight float64 // logarithm of prior odds times likelihood
+	set  uint32 // bits: indices into directions
+	s    []float64
+	std  []float64
+	chi2 float64
+	// deviance is -2 ln of the likelihood: chi2, or less where the size of V is known poorly.
+	deviance float64
+	dof      int
+	p        float64
+	weight   float64 // logarithm of prior odds times likelihood
 }
 
 // explain finds the smallest sets of causes that explain the change at 95 %,
 //
 //	chi2 = min over sizes s of (d - path(s))' V^-1 (d - path(s))      theory (5.10)
 //
-// V holding the measurement, the drift between sessions and the nuisance of the
+// V holding the measurement with its repeatability and the nuisance of the
 // causes. A set is kept if it explains, each of its sizes differs from zero, and
 // no smaller set inside it explains. Sets are weighed by prior odds times
 // likelihood, theory (5.11); the likelihood is taken at the best sizes, so that
@@ -72,7 +76,7 @@ func explain(f frame) (found []Explanation, unexplained bool) {
 	sort.SliceStable(all, func(i, j int) bool { return bits.OnesCount32(all[i].set) < bits.OnesCount32(all[j].set) })
 	var minimal []causeSet
 	for _, s := range all {
-		if s.p >= explainsAt && !lacks(s, all) && !slices.ContainsFunc(minimal, func(m causeSet) bool { return m.set&s.set == m.set }) {
+		if s.p >= explainsAt && !lacks(s, all, f.oneMore()) && !slices.ContainsFunc(minimal, func(m causeSet) bool { return m.set&s.set == m.set }) {
 			minimal = append(minimal, s)
 		}
 	}
@@ -128,10 +132,10 @@ func supports(minimal, all []causeSet) []float64 {
 
 // lacks says whether one more cause, one without side effects, explains so much
 // more that the set is incomplete, however well it fits on the whole.
-func lacks(s causeSet, all []causeSet) bool {
+func lacks(s causeSet, all []causeSet, least float64) bool {
 	for _, more := range all {
 		if extra := more.set &^ s.set; more.set&s.set == s.set && bits.OnesCount32(extra) == 1 &&
-			directions[bits.TrailingZeros32(extra)].nuisance == nil && s.chi2-more.chi2 > oneMoreAt {
+			directions[bits.TrailingZeros32(extra)].nuisance == nil && s.chi2-more.chi2 > least {
 			return true
 		}
 	}
@@ -205,13 +209,8 @@ func fitCauses(f frame, set uint32) (causeSet, bool) {
 // is set to the logarithm of the likelihood, up to a constant of the frame.
 func (m causeSet) fit(f frame, members []direction, nuisance []map[param.ID]float64) (causeSet, bool) {
 	n, k := len(f.IDs), len(members)
-	v := mat.NewSymDense(n, nil)
-	v.CopySym(f.V)
-	for _, e := range nuisance {
-		v.SymRankOne(v, 1, f.vector(e))
-	}
-	var chol mat.Cholesky
-	if !chol.Factorize(v) {
+	chol, ok := f.covariance(f.V, nuisance)
+	if !ok {
 		return m, false
 	}
 	m.s = make([]float64, k)
@@ -220,7 +219,7 @@ func (m causeSet) fit(f frame, members []direction, nuisance []map[param.ID]floa
 		if k == 0 {
 			break
 		}
-		step, std, ok := normalStep(f, members, m.s, r, &chol)
+		step, std, ok := normalStep(f, members, m.s, r, chol)
 		if !ok {
 			return m, false
 		}
@@ -240,18 +239,67 @@ func (m causeSet) fit(f frame, members []direction, nuisance []map[param.ID]floa
 		return m, false
 	}
 	m.chi2 = mat.Dot(r, w)
-	m.p = tailOfChi2(m.chi2, m.dof, f.Spread)
-	m.weight = -m.chi2/2 - float64(k)
+	firm := m.chi2
+	if f.quantities > 0 {
+		var ok bool
+		if firm, ok = f.firm(r, nuisance); !ok {
+			return m, false
+		}
+	}
+	m.p = tailOfChi2(firm, m.dof, certain)
+	m.deviance = f.deviance(m.chi2, firm)
+	m.weight = -m.deviance/2 - float64(k)
 	if len(nuisance) > 0 {
 		m.weight -= math.Min((chol.LogDet()-f.logDet)/2, mostNuisance)
 	}
-	t := f.Spread.Quantile(0.975)
+	t := f.scale.Quantile(1 - stat.Tail)
 	for i, d := range members {
 		if m.s[i] < d.lo || m.s[i] > d.hi || math.Abs(m.s[i]) < math.Max(d.least, t*m.std[i]) {
 			return m, false
 		}
 	}
 	return m, true
+}
+
+// firm returns the chi2 of a rest that stays if the bench scatters far more than it is said to:
+// what is left in combinations of quantities in which no bench scatters.
+func (f frame) firm(rest *mat.VecDense, nuisance []map[param.ID]float64) (chi2 float64, ok bool) {
+	chol, ok := f.covariance(f.wide, nuisance)
+	w := mat.NewVecDense(rest.Len(), nil)
+	if !ok || chol.SolveVecTo(w, rest) != nil {
+		return 0, false
+	}
+	return mat.Dot(rest, w), true
+}
+
+// covariance returns the factors of v with the nuisance added.
+func (f frame) covariance(v *mat.SymDense, nuisance []map[param.ID]float64) (*mat.Cholesky, bool) {
+	sum := mat.NewSymDense(len(f.IDs), nil)
+	sum.CopySym(v)
+	for _, e := range nuisance {
+		sum.SymRankOne(sum, 1, f.vector(e))
+	}
+	chol := new(mat.Cholesky)
+	return chol, chol.Factorize(sum)
+}
+
+// deviance returns -2 ln of the likelihood of a rest, but for a constant. What is firm counts as it
+// is; for the other part, where the size of V rests on nu degrees of freedom, Student's t in
+// the n quantities that it concerns counts,
+//
+//	firm + (nu + n) ln(1 + (chi2 - firm)/nu)                      theory (5.10)
+//
+// which is chi2 itself for many. Source: multivariate t, textbook; the two parts are a judgement.
+func (f frame) deviance(chi2, firm float64) float64 {
+	if f.quantities == 0 {
+		return chi2
+	}
+	return firm + (f.scale.Dof+float64(f.quantities))*math.Log1p(max(0, chi2-firm)/f.scale.Dof)
+}
+
+// oneMore returns the chi2 that one more cause must gain to be needed.
+func (f frame) oneMore() float64 {
+	return max(oneMoreAt, param.Sq(f.scale.Quantile(1-oneMoreP/2)))
 }
 
 // rest returns d - sum of the paths.
@@ -325,7 +373,7 @@ func (m causeSet) causes(f frame, all []causeSet, number int) []Cause {
 	if m.set == 0 {
 		return []Cause{{ID: NoChange, Probability: inclusion(all, func(s causeSet) bool { return s.set == 0 }), Explanation: number}}
 	}
-	t := f.Spread.Quantile(0.975)
+	t := f.scale.Quantile(1 - stat.Tail)
 	var out []Cause
 	k := 0
 	for i, d := range directions {

@@ -4,9 +4,11 @@ import (
 	"math"
 
 	"conewright/ts/internal/refer"
+	"conewright/ts/internal/stat"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // frame is the change from before to after as the search for causes sees it:
@@ -17,6 +19,12 @@ type frame struct {
 	// them. R1k stands for the loss tangent of the coil.
 	refer.Difference
 	logDet float64 // logarithm of the determinant of V
+	// scale is how well the size of V is known, and quantities how many of the differences
+	// that concerns. wide is V where the bench scatters as much more than it is said to as
+	// one bench in twenty does; V itself where that is known well.
+	scale      stat.Dist
+	quantities int
+	wide       *mat.SymDense
 	// of the driver before, for the causes that are not plain ratios:
 	qmsOverQes float64
 	reactance  float64 // 2 pi 1 kHz L1k/Re
@@ -32,8 +40,11 @@ const floorStd = 5e-4
 // may be given another law in the second sweep.
 var coilFloor = map[param.ID]float64{param.L1k: 0.005, param.R1k: 0.012}
 
-// newFrame collects the differences and adds the drift between sessions.
-func newFrame(before, after param.Parameters, drift Drift) frame {
+// seldom is the probability that a bench scatters more than frame.wide says.
+const seldom = 0.05
+
+// newFrame collects the differences.
+func newFrame(before, after param.Parameters) frame {
 	before, after = lossTangent(before), lossTangent(after)
 	x := refer.Subtract(after, before, refer.Common(before, after, param.Re, param.Fs, param.Qms, param.Qes, param.L1k, param.R1k, param.BL))
 	f := frame{Difference: x}
@@ -53,14 +64,15 @@ func newFrame(before, after param.Parameters, drift Drift) frame {
 		}
 		f.V.SetSym(i, i, f.V.At(i, i)+extra)
 	}
-	slope := 1 / (refer.OrRoom(before.Temperature) - refer.CopperZero) // 0.393 %/K
-	for _, e := range []map[param.ID]float64{
-		scale(stiffnessSlope, drift.Stiffness), scale(lossSlope, drift.Losses),
-		{param.Re: slope * drift.Temperature, param.Qes: slope * drift.Temperature},
-	} {
-		f.V.SymRankOne(f.V, 1, f.vector(e))
-	}
 	f.logDet, _ = mat.LogDet(f.V)
+	f.scale.Dof, f.quantities = x.Scatters()
+	f.wide = f.V
+	if f.quantities > 0 {
+		f.wide = x.Scatter()
+		more := f.scale.Dof/distuv.ChiSquared{K: f.scale.Dof}.Quantile(seldom) - 1
+		f.wide.ScaleSym(more, f.wide)
+		f.wide.AddSym(f.wide, f.V)
+	}
 	return f
 }
 

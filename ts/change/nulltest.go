@@ -42,18 +42,21 @@ func nullTest(f frame) NullTest {
 			v.SetSym(k, l, f.V.At(i, at[l]))
 		}
 	}
-	n.Chi2, n.P = chi2Of(d, v, f.Spread)
+	n.Chi2, n.P = chi2Of(d, v, f.scale)
 	return n
 }
 
 // Apart asks whether two drivers differ at all: chi2 over everything that sweeps of both
 // show, and the probability of a difference this large between equal drivers.
 func Apart(left, right param.Parameters) (chi2 float64, dof int, p float64) {
-	f := newFrame(left, right, Drift{})
+	f := newFrame(left, right)
 	dof = len(f.IDs)
-	chi2, p = chi2Of(mat.NewVecDense(dof, f.D), f.V, f.Spread)
+	chi2, p = chi2Of(mat.NewVecDense(dof, f.D), f.V, f.scale)
 	return chi2, dof, p
 }
+
+// certain is the distribution where the uncertainty itself is known well.
+var certain = stat.Dist{Dof: math.Inf(1)}
 
 // chi2Of returns d' V^-1 d and the probability of exceeding it; 0 where V is no
 // covariance, so that nothing is called unchanged.

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"conewright/ts/internal/refer"
+	"conewright/ts/internal/stat"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/mat"
@@ -56,19 +57,19 @@ func (p StiffnessPart) ComplianceRange() (lo, hi float64) {
 //
 // with b before, s stripped, a after. Uncertainties by the law of propagation
 // through the joint covariance of the two logarithms of ratios.
-func splitStiffness(before, stripped, after param.Parameters, drift Drift) *StiffnessSplit {
+func splitStiffness(before, stripped, after param.Parameters) *StiffnessSplit {
 	ids := []param.ID{param.Re, param.Fs, param.Qms, param.Qes}
 	xs, xa := refer.Subtract(stripped, before, ids), refer.Subtract(after, before, ids)
 	crossed := refer.Subtract(after, stripped, ids)
-	k := xs.Spread.Quantile(0.975)
+	var k float64
 	// ln Ls/Lb and ln La/Lb, their variances and covariance: from
 	// var(a-s) = var(a) + var(s) - 2 cov.
-	joint := func(w map[param.ID]float64, extra float64) (ls, la float64, v *mat.SymDense) {
-		ls, us := xs.Combine(w)
-		la, ua := xa.Combine(w)
-		_, ud := crossed.Combine(w)
-		e := extra * extra
-		return ls, la, mat.NewSymDense(2, []float64{us*us + e, (us*us + ua*ua - ud*ud + e) / 2, 0, ua*ua + e})
+	joint := func(w map[param.ID]float64) (ls, la float64, v *mat.SymDense) {
+		ls, us, ds := xs.Combine(w)
+		la, ua, da := xa.Combine(w)
+		_, ud, _ := crossed.Combine(w)
+		k = stat.Dist{Dof: math.Min(ds.Dof, da.Dof)}.Quantile(1 - stat.Tail)
+		return ls, la, mat.NewSymDense(2, []float64{us * us, (us*us + ua*ua - ud*ud) / 2, 0, ua * ua})
 	}
 	part := func(share, ds, da float64, v *mat.SymDense) StiffnessPart {
 		g := mat.NewVecDense(2, []float64{ds, da})
@@ -76,7 +77,7 @@ func splitStiffness(before, stripped, after param.Parameters, drift Drift) *Stif
 		return StiffnessPart{Share: share, Low: share - k*u, High: share + k*u}
 	}
 	out := new(StiffnessSplit)
-	ls, la, v := joint(electrical[param.Lces], drift.Stiffness)
+	ls, la, v := joint(electrical[param.Lces])
 	spider, whole := math.Exp(-ls), math.Exp(-la)
 	out.Spider = part(spider, -spider, 0, v)
 	out.OldSurround = part(1-spider, spider, 0, v)
@@ -86,7 +87,7 @@ func splitStiffness(before, stripped, after param.Parameters, drift Drift) *Stif
 		out.NewToOld = Change{ID: param.Cms, Ratio: r.Share, Low: r.Low, High: r.High, How: ByUnchangedBL}
 	}
 
-	cs, ca, v := joint(electrical[param.Cmes], 0)
+	cs, ca, v := joint(electrical[param.Cmes])
 	bare, full := math.Exp(cs), math.Exp(ca)
 	out.OldMass = part(1-bare, -bare, 0, v)
 	out.NewMass = part(full-bare, -bare, full, v)

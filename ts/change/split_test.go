@@ -27,7 +27,7 @@ func TestStiffnessSplit(t *testing.T) {
 		set := func(d driver.Driver) param.Parameters {
 			return handmade.Known{Driver: d, Std: handmade.Std}.Parameters(draw)
 		}
-		s := splitStiffness(set(handmade.Woofer), set(stripped), set(after), Drift{})
+		s := splitStiffness(set(handmade.Woofer), set(stripped), set(after))
 		for i, c := range []struct{ lo, want, hi float64 }{
 			{s.Spider.Low, 0.6, s.Spider.High}, {s.OldSurround.Low, 0.4, s.OldSurround.High},
 			{s.NewSurround.Low, 0.72, s.NewSurround.High}, {s.NewToOld.Low, 1.8, s.NewToOld.High},
@@ -45,7 +45,7 @@ func TestStiffnessSplit(t *testing.T) {
 	set := func(d driver.Driver, mass bool) param.Parameters {
 		return handmade.Known{Driver: d, Std: handmade.Std, Mass: mass}.Parameters(nil)
 	}
-	s := splitStiffness(set(handmade.Woofer, false), set(stripped, true), set(after, false), UsualDrift)
+	s := splitStiffness(set(handmade.Woofer, false), set(stripped, true), set(after, false))
 	if want := 0.72 / handmade.Woofer.Cms; math.Abs(s.NewSurround.Absolute/want-1) > 1e-9 || s.NewSurround.AbsoluteStd <= 0 {
 		t.Errorf("new surround %v +- %v N/m, want %v", s.NewSurround.Absolute, s.NewSurround.AbsoluteStd, want)
 	}
@@ -55,7 +55,7 @@ func TestStiffnessSplit(t *testing.T) {
 	if want := 3e-3; math.Abs(s.NewMass.Absolute-want) > 1e-9 {
 		t.Errorf("moving mass of the new surround %v kg, want %v", s.NewMass.Absolute, want)
 	}
-	if part := splitStiffness(set(handmade.Woofer, false), set(handmade.Woofer, false), set(after, false), UsualDrift).OldSurround; part.Low > 0 || part.High < 0 {
+	if part := splitStiffness(set(handmade.Woofer, false), set(handmade.Woofer, false), set(after, false)).OldSurround; part.Low > 0 || part.High < 0 {
 		t.Errorf("nothing was taken off, yet the old surround is %+v", part)
 	}
 }

@@ -320,7 +320,7 @@ func TestRefusalsGetTheirCause(t *testing.T) {
 		t.Errorf("kHz for Hz: %v, %v", asked, err)
 	}
 	told, err := ts.Fit([]measured.Sweep{{Impedance: z}}, measured.Conditions{Alone: true})
-	if err != nil || len(told.Parameters.Doubts) > 0 || !told.Parameters.Alone {
+	if err != nil || len(told.Parameters.Doubts) > 0 || !told.Parameters.OneDriver {
 		t.Errorf("told that it is alone: %v, %v", told, err)
 	}
 }

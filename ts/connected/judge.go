@@ -32,7 +32,7 @@ func Judge(sweeps []measured.Sweep, cond measured.Conditions, r *fitted.Result, 
 		return nil, err
 	}
 	p := &r.Parameters
-	if p.Alone = cond.Alone; p.Alone {
+	if p.OneDriver = cond.Alone; p.OneDriver {
 		return r, nil
 	}
 	for i, s := range sweeps {

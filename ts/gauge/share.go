@@ -126,13 +126,16 @@ func (g *Crossed) Contribution(share Share) float64 {
 // gauge look bad.
 func (g *Crossed) Study(share Share) float64 { return 10 * math.Sqrt(g.Contribution(share)) }
 
-// Tolerance returns six standard deviations of a share in percent of the width between two
-// limits, in the unit of the values.
+// Tolerance returns the [OfLimits] of a share.
+func (g *Crossed) Tolerance(share Share, width float64) float64 {
+	return OfLimits(math.Sqrt(g.Variance(share)), width)
+}
+
+// OfLimits returns six standard deviations of a measurement in percent of the width between two
+// limits, in the same unit. Below 10 % a gauge is good, above 30 % it is not fit for the limit.
 //
 // Source: common practice; older texts take 5.15 standard deviations.
-func (g *Crossed) Tolerance(share Share, width float64) float64 {
-	return 100 * 6 * math.Sqrt(g.Variance(share)) / width
-}
+func OfLimits(std, width float64) float64 { return 100 * 6 * std / width }
 
 // Categories returns the number of distinct categories that the gauge can tell among
 // these parts, 1.41 times the ratio of standard deviations, rounded down.

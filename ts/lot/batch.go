@@ -241,12 +241,14 @@ func outlierIn(n int) float64 {
 }
 
 // Outliers returns in what p stands apart from the batch, which may hold p: the
-// median does not follow a single unit. Its own uncertainty counts, so that a
-// poor measurement is not called a poor unit.
+// median does not follow a single unit. The uncertainty of its sweeps counts, so that a
+// poor measurement is not called a poor unit; how the bench repeats is in the spread of the
+// units already.
 func (b *Batch) Outliers(p param.Parameters) ([]Outlier, error) {
 	if err := p.Check(); err != nil {
 		return nil, err
 	}
+	p = p.Alone()
 	var out []Outlier
 	for i, id := range p.IDs {
 		s := b.series[id]

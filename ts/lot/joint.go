@@ -7,6 +7,7 @@ import (
 	"conewright/ts/internal/refer"
 
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // jointProbability returns the probability that all true differences lie within
@@ -28,15 +29,21 @@ func jointProbability(x refer.Difference, limits []float64) float64 {
 	const draws = 20000
 	in := 0
 	z := make([]float64, n)
+	dof, _ := x.Scatters()
+	scale := distuv.ChiSquared{K: dof, Src: rng}
 draw:
 	for range draws {
+		wide := 1.0 // Student's t: the size of all errors is known poorly together
+		if !math.IsInf(dof, 1) {
+			wide = math.Sqrt(dof / scale.Rand())
+		}
 		for i := range z {
 			z[i] = rng.NormFloat64()
 		}
 		for i := range n {
 			d := x.D[i]
 			for j := 0; j <= i; j++ {
-				d += lower.At(i, j) * z[j]
+				d += wide * lower.At(i, j) * z[j]
 			}
 			if math.Abs(d) > limits[i] {
 				continue draw

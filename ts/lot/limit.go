@@ -38,6 +38,9 @@ var UsualPairLimits = []PairLimit{{param.Re, 5}, {param.Fs, 5}, {param.Qts, 10}}
 type PairOptions struct {
 	Limits     []PairLimit // nil: UsualPairLimits
 	Confidence float64     // of a decision; 0: 0.95
+	// SameSession says that both were measured in one session: the temperature of the room and the
+	// contacts of the bench are in both. What each suspension does that day is its own.
+	SameSession bool
 }
 
 // complete fills in and checks the options.

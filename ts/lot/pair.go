@@ -6,10 +6,10 @@ import (
 
 	"conewright/ts/change"
 	"conewright/ts/internal/refer"
-	"conewright/ts/internal/session"
 	"conewright/ts/internal/stat"
 	"conewright/ts/notice"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/verdict"
 )
 
@@ -22,8 +22,6 @@ type PairCheck struct {
 	ProbabilityIn float64 // that the true difference is within the limit
 	Margin        float64 // to the limit in standard uncertainties; negative outside
 	Verdict       verdict.Verdict
-
-	difference, std float64 // right less left on the scale of the quantity
 }
 
 // Paired is how two drivers match.
@@ -46,9 +44,6 @@ type Paired struct {
 	// Fixes are ways to bring them closer, the best first.
 	Fixes    []PairFix
 	Warnings []notice.Notice
-
-	confidence float64
-	spread     stat.Dist
 }
 
 // Deciding returns the check that decided the verdict.
@@ -66,21 +61,24 @@ func Pair(left, right param.Parameters, opt PairOptions) (*Paired, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &Paired{Left: l, Right: r, Changes: change.Changes(l, r), Warnings: warnings, Verdict: verdict.InSpec, confidence: confidence}
+	if opt.SameSession {
+		l, r = repeat.OneSession(l, false), repeat.OneSession(r, false)
+	}
+	p := &Paired{Left: l, Right: r, Changes: change.Changes(l, r), Warnings: warnings, Verdict: verdict.InSpec}
 	var ids []param.ID
 	for _, limit := range limits {
 		ids = append(ids, limit.ID)
 	}
 	x := refer.Subtract(r, l, refer.Common(l, r, ids...))
-	p.spread = x.Spread
-	k := x.Spread.Quantile(0.975)
 	for i, limit := range limits {
 		c := PairCheck{Limit: limit}
 		if at := x.At(limit.ID); at >= 0 {
 			d, u := x.D[at], math.Sqrt(x.V.At(at, at))
-			c.Known, c.difference, c.std = true, d, u
+			c.Known = true
+			spread := x.Dist(at)
+			k := spread.Quantile(1 - stat.Tail)
 			c.Percent, c.Low, c.High = percentOfLog(d), percentOfLog(d-k*u), percentOfLog(d+k*u)
-			c.ProbabilityIn, c.Margin, c.Verdict = verdict.Decide(d, param.Bars{Down: u, Up: u}, -limit.scaled(), limit.scaled(), confidence, x.Spread)
+			c.ProbabilityIn, c.Margin, c.Verdict = verdict.Decide(d, param.Bars{Down: u, Up: u}, -limit.scaled(), limit.scaled(), confidence, spread)
 		}
 		if p.doubted() {
 			c.Verdict = verdict.Undecided
@@ -119,22 +117,4 @@ func knownLimits(limits []PairLimit, x refer.Difference) []float64 {
 		out[i] = limits[at].scaled()
 	}
 	return out
-}
-
-// HoldsForOneSweep says whether the verdict would be the same if what usually changes
-// from one sweep to the next were added to the uncertainty of both drivers.
-func (p *Paired) HoldsForOneSweep() bool {
-	if p.doubted() {
-		return true // it is undecided for another reason
-	}
-	v := verdict.InSpec
-	for _, c := range p.Checks {
-		one := c.Verdict
-		if c.Known {
-			u := math.Hypot(c.std, math.Sqrt(2*session.UsualRunVariance(c.Limit.ID, 1)))
-			_, _, one = verdict.Decide(c.difference, param.Bars{Down: u, Up: u}, -c.Limit.scaled(), c.Limit.scaled(), p.confidence, p.spread)
-		}
-		v = verdict.Worst(v, one)
-	}
-	return v == p.Verdict
 }

@@ -10,7 +10,6 @@ import (
 	"conewright/ts/driver"
 	"conewright/ts/handmade"
 	"conewright/ts/internal/refer"
-	"conewright/ts/internal/stat"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
@@ -86,7 +85,7 @@ func TestJointProbability(t *testing.T) {
 	one := func(d, limit float64) float64 {
 		return distuv.UnitNormal.CDF(limit-d) - distuv.UnitNormal.CDF(-limit-d)
 	}
-	x := refer.Difference{IDs: []param.ID{param.Re, param.Fs}, D: []float64{0.5, -0.3}, V: mat.NewSymDense(2, []float64{1, 0, 0, 1}), Spread: stat.Of(0)}
+	x := refer.Difference{IDs: []param.ID{param.Re, param.Fs}, D: []float64{0.5, -0.3}, V: mat.NewSymDense(2, []float64{1, 0, 0, 1})}
 	if got, want := jointProbability(x, []float64{1.5, 2}), one(0.5, 1.5)*one(-0.3, 2); math.Abs(got-want) > 0.01 {
 		t.Errorf("independent: %v, want %v", got, want)
 	}

@@ -3,7 +3,9 @@ package measured
 import (
 	"conewright/ts/driver"
 	"conewright/ts/internal/bounds"
+	"conewright/ts/notice"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 )
 
 // Conditions is what is known beside the sweeps themselves.
@@ -17,10 +19,23 @@ type Conditions struct {
 	// Alone says that one driver alone was on the leads, in free air and with nothing on its
 	// cone but the loads that are stated: somebody looked.
 	Alone bool
+	// Repeatability is how the bench repeats; nil: the result is about the sweeps alone, as
+	// they were taken.
+	Repeatability *repeat.Bench
+	// Repeats is what lies between sweeps of one condition.
+	Repeats repeat.Kind
 }
 
 // Check refuses conditions that no bench has, as a value in another unit gives them.
 func (c Conditions) Check() error {
+	if c.Repeats > repeat.Operator {
+		return notice.New("bad-repeatability", notice.Facts{"kind": c.Repeats.String()})
+	}
+	if c.Repeatability != nil {
+		if err := c.Repeatability.Check(); err != nil {
+			return err
+		}
+	}
 	return bounds.First(
 		c.Mounting.Check(),
 		bounds.Temperature.Given(c.Temperature.Value, c.Temperature.Std),

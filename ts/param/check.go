@@ -14,6 +14,10 @@ const (
 	mostStd    = 1e100
 	// A factor beyond these belongs to no degrees of freedom that a fit can have.
 	leastCoverage, mostCoverage = 1, 1e3
+	// LeastDof is the fewest degrees of freedom that a scatter can be known with; on fewer, an
+	// interval has no end worth the name.
+	LeastDof = 0.5
+	mostDof  = 1e9
 )
 
 // Check refuses parameter sets that no decision may rest on: lists that do not go
@@ -25,7 +29,7 @@ func (p Parameters) Check() error {
 		return notice.New("set-incomplete", nil)
 	}
 	for _, c := range p.Components {
-		if len(c.Effect) != n || c.Part > RepeatPart {
+		if len(c.Effect) != n || c.Part > RepeatPart || c.Dof != 0 && !(c.Dof >= LeastDof && c.Dof <= mostDof) {
 			return notice.New("set-incomplete", notice.Facts{"source": c.Source})
 		}
 	}

@@ -25,7 +25,8 @@ func (p Parameters) bars(i int) Bars {
 
 // interval returns the ends of the 95 % interval of the value i with the error bars b.
 func (p Parameters) interval(i int, b Bars) (low, high float64) {
-	return p.IDs[i].Unscale(p.Scaled[i] - p.Coverage*b.Down), p.IDs[i].Unscale(p.Scaled[i] + p.Coverage*b.Up)
+	k := p.coverage(i)
+	return p.IDs[i].Unscale(p.Scaled[i] - k*b.Down), p.IDs[i].Unscale(p.Scaled[i] + k*b.Up)
 }
 
 // Guarded returns the value i with the error bars and the interval that a decision counts

@@ -31,6 +31,14 @@ type Component struct {
 	// Effect is the change of each value for one standard deviation of the
 	// source, in the order of Parameters.IDs and on its scale (see Parameters).
 	Effect []float64
+	// Scatter names the estimate of a scatter that the size of Effect comes from: the kind of
+	// repeat. Components of one estimate are known equally well. "": none.
+	Scatter string
+	// Dof are the degrees of freedom behind the size of Effect; 0: it is known well enough
+	// not to matter.
+	Dof float64
+	// Assumed says that the size rests on common practice and not on this bench.
+	Assumed bool
 }
 
 // Parameters is what is known of one driver in one condition: values and their
@@ -47,8 +55,9 @@ type Parameters struct {
 	// Noise + sum over components of Effect Effect'.
 	Components []Component
 	// Coverage is the factor from standard uncertainty to the half-width of the
-	// 95 % interval of a value without skew: 1.96 where the uncertainty is well
-	// known, more where few degrees of freedom stand behind it.
+	// 95 % interval of a value without skew, as far as the noise is concerned: 1.96 where it is
+	// well known, more where few degrees of freedom stand behind it. With components of few
+	// degrees of freedom the factor of a value is that of its Dist.
 	Coverage float64
 	// Skew is what the variance of each value has too much or too little of on its
 	// lower and on its upper side, on the scale. Where one of several things may be
@@ -61,8 +70,8 @@ type Parameters struct {
 	// Doubts are reasons to think that the values are not those of one driver alone, in free
 	// air and with nothing on its cone. As long as there are any no verdict rests on them.
 	Doubts []notice.Notice
-	// Alone says that somebody made sure of it, so that nothing is doubted.
-	Alone bool
+	// OneDriver says that somebody made sure of it, so that nothing is doubted.
+	OneDriver bool
 	// MeterOff is the logarithm of a meter reading of Re over Re where the two contradict each
 	// other, so that the reading has no part in the values; 0: no such reading.
 	MeterOff float64

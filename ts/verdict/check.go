@@ -6,7 +6,6 @@ import (
 
 	"conewright/ts/connected"
 	"conewright/ts/internal/refer"
-	"conewright/ts/internal/stat"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 )
@@ -72,15 +71,14 @@ func Check(p param.Parameters, spec Spec) (*Checked, error) {
 	ref := refer.ReferTo(p, spec.Mounting, spec.Temperature)
 	c.Parameters = ref.Parameters
 	c.Warnings = append(c.Warnings, ref.Warnings...)
-	s := stat.Of(p.Coverage)
 	c.Withheld = withheld(ref.Parameters, spec)
 	c.Warnings = append(c.Warnings, c.Withheld...)
 	byMeter, contradicted := ref.ByMeter()
 	c.Verdict = InSpec
 	for i, l := range spec.Limits {
-		j := judge(ref, l, spec.confidence(), s)
+		j := judge(ref, l, spec.confidence())
 		if contradicted {
-			if other := judge(byMeter, l, spec.confidence(), s); other.Verdict != j.Verdict {
+			if other := judge(byMeter, l, spec.confidence()); other.Verdict != j.Verdict {
 				j.Verdict, j.ByMeter = Undecided, &other.Estimate
 			}
 		}
@@ -106,7 +104,7 @@ const widest = 2
 // withheld are the doubts about what was connected, among them the one that the values lie
 // as far from the middles of the sheet as a box, a mass or another driver puts them.
 func withheld(p param.Parameters, spec Spec) []notice.Notice {
-	if p.Alone {
+	if p.OneDriver {
 		return nil
 	}
 	ratio := map[param.ID]float64{}
@@ -123,7 +121,7 @@ func withheld(p param.Parameters, spec Spec) []notice.Notice {
 }
 
 // judge applies the decision rule to one limit.
-func judge(ref refer.Referred, l Limit, confidence float64, s stat.Dist) Judged {
+func judge(ref refer.Referred, l Limit, confidence float64) Judged {
 	j := Judged{Limit: l, Missing: missing(ref, l.ID)}
 	if j.Missing != Nothing {
 		return j
@@ -133,7 +131,7 @@ func judge(ref refer.Referred, l Limit, confidence float64, s stat.Dist) Judged 
 	var bars param.Bars
 	j.Estimate, bars = ref.Guarded(i)
 	lo, hi := l.Scaled()
-	j.ProbabilityIn, j.Margin, j.Verdict = Decide(ref.Scaled[i], bars, lo, hi, confidence, s)
+	j.ProbabilityIn, j.Margin, j.Verdict = Decide(ref.Scaled[i], bars, lo, hi, confidence, ref.Dist(i))
 	return j
 }
 

@@ -4,8 +4,8 @@ import (
 	"math"
 
 	"conewright/ts/driver"
-	"conewright/ts/internal/session"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -94,7 +94,7 @@ func (x design) variances(masses []float64, finer, massStd float64) map[param.ID
 		loaded = loaded || dM > 0
 		x.addSweep(info, k, dM, finer)
 		if k > 0 {
-			for i, std := range []float64{session.HeatStd, session.DriftStd, session.FrictionStd} {
+			for i, std := range []float64{repeat.HeatStd, repeat.DriftStd, repeat.FrictionStd} {
 				j := dCommon + 3*(k-1) + i
 				info.SetSym(j, j, info.At(j, j)+1/(std*std))
 			}

@@ -4,9 +4,9 @@ import (
 	"math"
 	"strings"
 
-	"conewright/ts/internal/session"
 	"conewright/ts/internal/stat"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -135,7 +135,7 @@ func stepForUndecided(c *Checked, j Judged) (Action, Gain) {
 	i := p.Index(id)
 	now := p.ScaledStd(i)
 	_, bars := p.Guarded(i)
-	need := neededStd(p.Scaled[i], now, bars, j.Limit, c.Spec.confidence(), stat.Of(p.Coverage))
+	need := neededStd(p.Scaled[i], now, bars, j.Limit, c.Spec.confidence(), p.Dist(i))
 	best := candidate{then: now}
 	for _, s := range candidates(p, id) {
 		if s.then <= need {
@@ -200,13 +200,15 @@ func candidates(p param.Parameters, id param.ID) []candidate {
 	}
 	if left := noiseLeft(p, id); left != nil {
 		for _, a := range []Action{{Kind: DoRepeat, Times: 1}, {Kind: DoFiner, Times: 2}, {Kind: DoFiner, Times: 4},
-			{Kind: DoRepeat, Times: 3}, {Kind: DoFiner, Times: 8}, {Kind: DoRepeat, Times: 7}} {
+			{Kind: DoRepeat, Times: 3}, {Kind: DoRepeat, Times: 1, Between: repeat.Reclamped}, {Kind: DoFiner, Times: 8},
+			{Kind: DoRepeat, Times: 3, Between: repeat.Reclamped}, {Kind: DoRepeat, Times: 1, Between: repeat.Session},
+			{Kind: DoRepeat, Times: 3, Between: repeat.Session}, {Kind: DoRepeat, Times: 7, Between: repeat.Session}} {
 			// With less noise the sweeps also tell the creep laws apart: in
 			// simulations a quarter of the variance halves that uncertainty.
 			less := left(a.Kind, a.Times)
 			rest := total - part[param.NoisePart]*(1-less) - creep*(1-math.Sqrt(less))
 			if a.Kind == DoRepeat {
-				rest += math.Max(0, session.UsualRunVariance(id, a.Times+1)-part[param.RepeatPart])
+				rest += repeat.Left(p, i, a.Between, a.Times) - repeat.Left(p, i, repeat.Again, 0)
 			}
 			add(a, rest)
 		}

@@ -1,6 +1,9 @@
 package verdict
 
-import "conewright/ts/param"
+import (
+	"conewright/ts/param"
+	"conewright/ts/repeat"
+)
 
 // Step is a measurement or an action that would bring a decision further, and what it
 // would bring.
@@ -13,6 +16,7 @@ type Step struct {
 type Action struct {
 	Kind     StepKind
 	Times    int            // DoRepeat: further sweeps; DoFiner: times as many points
+	Between  repeat.Kind    // DoRepeat: what is to lie between them
 	Mounting param.Mounting // DoMounting: the one to measure in
 	Source   string         // DoBench: name of the error source to halve
 	ForCoil  bool           // DoBand: for the sake of the coil model

@@ -5,9 +5,11 @@ package benchfile
 
 import (
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"conewright/cmd/internal/settings"
+	"conewright/ts/repeat"
 
 	"github.com/spf13/pflag"
 )
@@ -18,11 +20,32 @@ const PathAnnotation = "path"
 
 // Apply sets the options that the file at path gives and the command line did
 // not, so that an option always overrides the file.
-func Apply(path string, options *pflag.FlagSet) error {
+//
+// It returns how the bench repeats, where the file says so.
+func Apply(path string, options *pflag.FlagSet) (repeat.Bench, error) {
 	entries, _, err := settings.ReadFile(path)
 	if err != nil {
-		return err
+		return repeat.Bench{}, err
 	}
+	isTable := func(e settings.Entry) bool { return e.Path[0] == Table }
+	var known repeat.Bench
+	if i := slices.IndexFunc(entries, isTable); i >= 0 {
+		var table []settings.Entry
+		for _, e := range entries {
+			if isTable(e) {
+				table = append(table, e)
+			}
+		}
+		if known, err = readRepeatability(table); err != nil {
+			return known, err
+		}
+		entries = slices.DeleteFunc(entries, isTable)
+	}
+	return known, apply(path, entries, options)
+}
+
+// apply sets options to entries.
+func apply(path string, entries []settings.Entry, options *pflag.FlagSet) error {
 	var names []string
 	options.VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
 	for _, e := range entries {

@@ -34,7 +34,7 @@ func TestApply(t *testing.T) {
 	if err := fs.Parse([]string{"--resistor", "33"}); err != nil {
 		t.Fatal(err)
 	}
-	if err := Apply(path, fs); err != nil {
+	if _, err := Apply(path, fs); err != nil {
 		t.Fatal(err)
 	}
 	if *r != 33 || !*swap || *cal != filepath.Join(filepath.Dir(path), "cal.json") {
@@ -55,7 +55,7 @@ func TestApplyRefuses(t *testing.T) {
 			if err := fs.Parse(args); err != nil {
 				t.Fatal(err)
 			}
-			err := Apply(path, fs)
+			_, err := Apply(path, fs)
 			if err == nil || !strings.Contains(err.Error(), want) {
 				t.Errorf("%q with %v: %v", text, args, err)
 			}

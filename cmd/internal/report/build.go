@@ -30,7 +30,6 @@ func NewSide(label string, inputs []saved.Input, bench saved.Settings, sweeps []
 	for i, c := range f.Curves {
 		s.Curves = append(s.Curves, Curve{Name: curveName(inputs[i]), Load: inputs[i].Load, Curve: c})
 	}
-	s.Runs = saved.FreeRuns(inputs)
 	for i := range sweeps {
 		if s.Harmonics == nil && sweeps[i].Load.Kind == measured.Free {
 			s.Harmonics = sweeps[i].Impedance.Harmonics
@@ -64,7 +63,6 @@ func Check(job Job, side Side, c *verdict.Checked) *Report {
 	r.judge(c)
 	r.Body = slices.Concat(contradictions(side), wording.Checked(c), wording.Readings(c))
 	r.tellFriction(side)
-	r.noteOneSweep(c.HoldsForOneSweep, side)
 	values := parameterTable(side.Parameters, job.All)
 	values.Title = "All values"
 	r.Tables = append(r.Tables, checkTable(c), values)
@@ -72,7 +70,7 @@ func Check(job Job, side Side, c *verdict.Checked) *Report {
 		r.addQuality(side.Fitted)
 	}
 	r.Next = wording.Steps(c.Next)
-	r.warnOneSweep([]Side{side})
+	r.warnAssumed([]Side{side})
 	return r
 }
 
@@ -87,9 +85,8 @@ func Compare(job Job, sides []Side, c *change.Compared) *Report {
 	if c.Checked != nil {
 		r.judge(c.Checked)
 		r.Tables = append(r.Tables, checkTable(c.Checked))
-		r.noteOneSweep(c.Checked.HoldsForOneSweep, sides[1])
 	}
-	r.warnOneSweep(sides)
+	r.warnAssumed(sides)
 	r.Tables = append(r.Tables, changeTable(c, job.All))
 	r.Next = wording.Next(c)
 	r.warn(wording.Notices(c.Warnings))
@@ -133,32 +130,33 @@ func (r *Report) warnSides(sides []Side) {
 	}
 }
 
-// warnOneSweep adds one warning for all sides that were swept once.
-func (r *Report) warnOneSweep(sides []Side) {
+// warnAssumed adds one warning for all sides whose uncertainty rests on an assumption about the
+// bench.
+func (r *Report) warnAssumed(sides []Side) {
 	var which []string
 	for _, s := range sides {
-		if s.Runs == 1 {
+		if s.assumed() {
 			which = append(which, s.Label)
 		}
 	}
 	if which == nil {
 		return
 	}
-	w := wording.SweptOnce()
-	if len(sides) > 1 {
+	w := wording.AssumedRepeatability()
+	if len(which) < len(sides) {
 		w.Message = wording.List(which) + ": " + w.Message
-	}
-	if r.Compared != nil {
-		w.Message += "; the causes allow for that, the changes in the table do not"
 	}
 	r.warn([]wording.Said{w})
 }
 
-// noteOneSweep says beside the verdict that a second sweep might turn it.
-func (r *Report) noteOneSweep(holds func() bool, sides ...Side) {
-	if slices.ContainsFunc(sides, func(s Side) bool { return s.Runs == 1 }) && !holds() {
-		r.Body = append(r.Body, wording.RestsOnOneSweep)
+// assumed says whether an uncertainty of the side rests on an assumption about the bench.
+func (s Side) assumed() bool {
+	for i := range s.Parameters.IDs {
+		if s.Parameters.Assumed(i) {
+			return true
+		}
 	}
+	return false
 }
 
 // contradictions says first of all where a meter and a sweep cannot both be right.

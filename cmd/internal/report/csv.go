@@ -25,6 +25,8 @@ func CSV(w io.Writer, r *Report) error {
 		rows = checkRows(r.Checked)
 	case r.Lesson != nil:
 		rows = lessonRows(r.Lesson)
+	case r.Repeat != nil:
+		rows = repeatRows(r.Repeat)
 	case r.Ring != nil:
 		rows = ringRows(r.Ring)
 	default:

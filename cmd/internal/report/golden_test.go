@@ -25,6 +25,7 @@ import (
 	"conewright/ts/lot"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/verdict"
 )
 
@@ -44,7 +45,8 @@ func goldenReports(t *testing.T) map[string]*Report {
 	}
 	side := func(label string, d driver.Driver, rel float64, masses ...float64) Side {
 		s := sampleSide(1, label, d, rel, masses...)
-		s.Bench, s.Runs = sampleBench, 1
+		s.Bench = sampleBench
+		s.Parameters = repeat.Usual.Include(s.Parameters, repeat.Again)
 		return s
 	}
 	spec := sampleSpec()
@@ -64,7 +66,7 @@ func goldenReports(t *testing.T) map[string]*Report {
 		must(err)
 		list[name] = Check(job(""), s, c)
 	}
-	near := side("", sampleTired, 0.001) // in spec, but less than a second sweep may move it
+	near := side("", sampleTired, 0.001) // inside by the sweep itself, but less than a second one may move it
 	nearSpec := spec
 	nearSpec.Limits = []verdict.Limit{{ID: param.Fs, Lo: math.Inf(-1), Hi: 30.7}}
 	c, err := verdict.Check(near.Parameters, nearSpec)
@@ -86,9 +88,6 @@ func goldenReports(t *testing.T) map[string]*Report {
 		spec  *verdict.Spec
 	}{"compare-out": {sampleStiff, &spec}, "compare-without-sheet": {sampleStiff, nil}, "compare-tie": {heavier, nil}, "compare-no-change": {sampleTired, &spec}} {
 		sides := []Side{side("before", sampleTired, 0.003), side("after", with.after, 0.003)}
-		if name == "compare-no-change" {
-			sides[0].Runs, sides[1].Runs = 3, 3
-		}
 		c, err := change.Compare(sides[0].Parameters, sides[1].Parameters, change.Options{Spec: with.spec})
 		must(err)
 		j := job("before", "after")

@@ -34,6 +34,9 @@ func (r *Report) json() jsonout.Object {
 	if r.Lot != nil {
 		return append(append(o, lotJSON(r.Lot)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
 	}
+	if r.Repeat != nil {
+		return append(append(o, repeatJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
+	}
 	if r.Paired != nil {
 		addSides(&o, r.Sides)
 		o = append(o, pairJSON(r.Paired)...)
@@ -111,6 +114,7 @@ func changesJSON(changes []change.Change) jsonout.Object {
 	o := jsonout.Object{}
 	for _, c := range changes {
 		change := jsonout.Object{{"ratio", jsonout.Number(c.Ratio)}, {"low", jsonout.Number(c.Low)}, {"high", jsonout.Number(c.High)}}
+		change.Add("sweeps_alone", jsonout.Object{{"ratio", jsonout.Number(c.Sweeps.Ratio)}, {"low", jsonout.Number(c.Sweeps.Low)}, {"high", jsonout.Number(c.Sweeps.High)}})
 		if c.How != "" {
 			change.Add("how", c.How)
 		}
@@ -121,12 +125,16 @@ func changesJSON(changes []change.Change) jsonout.Object {
 
 func parametersJSON(p param.Parameters) jsonout.Object {
 	o := jsonout.Object{}
-	for _, e := range p.All() {
+	alone := p.Alone()
+	for i, e := range p.All() {
+		one, _ := alone.Get(e.ID)
 		o.Add(e.ID.String(), jsonout.Object{
 			{"value", jsonout.Number(e.Value)}, {"unit", e.ID.Info().Unit}, {"std", jsonout.Number(e.Std)},
 			{"low", jsonout.Number(e.Low)}, {"high", jsonout.Number(e.High)}, {"origin", e.Origin.String()},
 			{"budget", jsonout.Object{{"noise", jsonout.Number(e.Budget.Noise)}, {"model", jsonout.Number(e.Budget.Model)},
 				{"bench", jsonout.Number(e.Budget.Bench)}, {"repeat", jsonout.Number(e.Budget.Repeat)}}},
+			{"repeat_assumed", p.Assumed(i)},
+			{"sweeps_alone", jsonout.Object{{"std", jsonout.Number(one.Std)}, {"low", jsonout.Number(one.Low)}, {"high", jsonout.Number(one.High)}}},
 		})
 	}
 	return o

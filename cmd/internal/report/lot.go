@@ -25,16 +25,16 @@ import (
 type Lot struct {
 	Units, InSpec, OutOfSpec, Undecided, Failed int
 
-	spec   *verdict.Spec
-	pair   []lot.PairLimit
-	batch  *lot.Batch
-	names  []string
-	values []compact       // for outliers, in the order of names
-	once   int             // units that were swept once
-	points *lot.PairPoints // of those that may be paired
-	paired []int32         // the unit behind each point
-	rows   []Row           // of the first units, for the sheet
-	best   *pairing        // once it was worked out
+	spec    *verdict.Spec
+	pair    []lot.PairLimit
+	batch   *lot.Batch
+	names   []string
+	values  []compact       // for outliers, in the order of names
+	assumed bool            // that the bench repeats as is usual
+	points  *lot.PairPoints // of those that may be paired
+	paired  []int32         // the unit behind each point
+	rows    []Row           // of the first units, for the sheet
+	best    *pairing        // once it was worked out
 }
 
 // mostRows is the number of units up to which the sheet lists them.
@@ -83,9 +83,7 @@ func (l *Lot) Add(u *batch.Unit) {
 		like = l.values[at-1]
 	}
 	l.values = append(l.values, shrink(u.Parameters, like))
-	if saved.FreeRuns(u.Inputs) == 1 {
-		l.once++
-	}
+	l.assumed = l.assumed || Side{Parameters: u.Parameters}.assumed()
 	switch {
 	case u.Checked == nil:
 	case u.Checked.Verdict == verdict.InSpec:
@@ -196,10 +194,8 @@ func Batch(job Job, bench saved.Settings, l *Lot) *Report {
 	if pairs := l.bestPairs(); len(pairs.list) > 0 {
 		r.Tables = append(r.Tables, pairs.table())
 	}
-	if l.once > 0 {
-		w := wording.SweptOnce()
-		w.Message = fmt.Sprintf("%d of %d units: %s", l.once, l.Units, w.Message)
-		r.warn([]wording.Said{w})
+	if l.assumed {
+		r.warn([]wording.Said{wording.AssumedRepeatability()})
 	}
 	return r
 }

@@ -19,8 +19,7 @@ func Pair(job Job, sides []Side, p *lot.Paired) *Report {
 	r.Judged, r.Verdict = true, p.Verdict
 	r.Headline = pairHeadline(p)
 	r.Body = wording.Paired(p)
-	r.noteOneSweep(p.HoldsForOneSweep, sides...)
-	r.warnOneSweep(sides)
+	r.warnAssumed(sides)
 	r.Tables = append(r.Tables, pairTable(p), sidesTable(p, job.All))
 	r.warn(wording.Notices(p.Warnings))
 	return r

@@ -17,6 +17,7 @@ import (
 	"conewright/ts/lot"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/ring"
 	"conewright/ts/verdict"
 )
@@ -50,6 +51,8 @@ type Report struct {
 	Lot      *Lot             // nil: no batch
 	Ring     *ring.Plan       // nil: no ring was asked about
 	Lesson   *ring.MassLine   // nil: not a lesson
+	Repeat   *repeat.Learned  // nil: not a study of the bench
+	Limits   []LimitShare     // of the sheet, in a study of the bench
 	Truth    *driver.Driver   // the driver behind a virtual lesson; nil: a real one
 }
 
@@ -71,7 +74,6 @@ type Side struct {
 	Friction   *friction.Found     // what its harmonics tell of the coil; nil: nothing
 	Harmonics  *measured.Harmonics // of the first sweep in free air that has some; nil: none
 	Bench      saved.Settings      // how it was measured
-	Runs       int                 // sweeps in free air; 0: not known
 	Noticed    []wording.Said      // while the files were read
 }
 

@@ -21,14 +21,14 @@ func shown(id param.ID, all bool) bool { return quantity.Usual(id) || all }
 // parameterTable lists the values of one driver.
 func parameterTable(p param.Parameters, all bool) Table {
 	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % interval", Right}, {"", Left}, {"uncertainty mostly from", Left}}}
-	for _, e := range p.All() {
+	for i, e := range p.All() {
 		if !shown(e.ID, all) {
 			continue
 		}
 		b := scaleFor(e.ID, e.Value, e.Std)
 		within, source := "", "as entered"
 		if e.Std > 0 {
-			within, source = b.interval(e.Low, e.High), mainSource(e.Budget)
+			within, source = b.interval(e.Low, e.High), mainSource(e.Budget, p.Assumed(i))
 		}
 		t.Rows = append(t.Rows, Row{Cells: []string{e.ID.String(), b.number(e.Value), unitOf(e.ID), within, wording.Name(e.ID), source}})
 	}
@@ -36,12 +36,16 @@ func parameterTable(p param.Parameters, all bool) Table {
 }
 
 // mainSource names the largest part of the uncertainty.
-func mainSource(b param.Budget) string {
+func mainSource(b param.Budget, assumed bool) string {
+	repeats := "repeats"
+	if assumed {
+		repeats = "repeats (assumed)"
+	}
 	name, most := "noise", b.Noise
 	for _, part := range []struct {
 		name string
 		size float64
-	}{{"model", b.Model}, {"bench", b.Bench}, {"repeats", b.Repeat}} {
+	}{{"model", b.Model}, {"bench", b.Bench}, {repeats, b.Repeat}} {
 		if part.size > most {
 			name, most = part.name, part.size
 		}

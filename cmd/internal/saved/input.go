@@ -73,16 +73,6 @@ func (in *Input) UnmarshalJSON(data []byte) error {
 	return nil
 }
 
-// FreeRuns counts the sweeps with nothing on the cone.
-func FreeRuns(inputs []Input) (n int) {
-	for _, in := range inputs {
-		if in.Load.Kind == measured.Free && !in.Saved {
-			n++
-		}
-	}
-	return n
-}
-
 // Setting is one line of the record of how it was measured.
 type Setting struct {
 	Name  string // as on the command line, without dashes: "resistor"

@@ -20,7 +20,7 @@ import (
 	"conewright/ts/friction"
 	"conewright/ts/notice"
 	"conewright/ts/param"
-	"conewright/ts/verdict"
+	"conewright/ts/repeat"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -50,7 +50,11 @@ func Joint(p param.Parameters) jsonout.Object {
 		for i, e := range c.Effect {
 			effect[i] = jsonout.Number(e)
 		}
-		components = append(components, jsonout.Object{{"source", c.Source}, {"part", partNames[c.Part]}, {"own", c.Own}, {"effect", effect}})
+		o := jsonout.Object{{"source", c.Source}, {"part", partNames[c.Part]}, {"own", c.Own}, {"effect", effect}}
+		if c.Scatter != "" {
+			o = append(o, jsonout.Object{{"scatter", c.Scatter}, {"degrees_of_freedom", jsonout.Number(c.Dof)}, {"assumed", c.Assumed}}...)
+		}
+		components = append(components, o)
 	}
 	skew := [][2]jsonout.Number{}
 	for _, s := range p.Skew {
@@ -58,7 +62,7 @@ func Joint(p param.Parameters) jsonout.Object {
 	}
 	o := jsonout.Object{{"parameters", ids}, {"scaled", scaled}, {"origin", origins}, {"noise_covariance", noise}, {"components", components}, {"skew", skew},
 		{"coverage", jsonout.Number(p.Coverage)}, {"mounting", p.Mounting.String()}, {"temperature_kelvin", jsonout.Number(p.Temperature)},
-		{"alone", p.Alone}, {"doubts", doubts(p.Doubts)}}
+		{"alone", p.OneDriver}, {"doubts", doubts(p.Doubts)}}
 	if p.MeterOff != 0 {
 		o.Add("meter_off", jsonout.Number(p.MeterOff))
 	}
@@ -88,7 +92,6 @@ var partNames = [...]string{param.NoisePart: "noise", param.ModelPart: "model", 
 type Fit struct {
 	Parameters param.Parameters
 	Bench      Settings // how it was measured
-	Runs       int      // sweeps in free air behind it
 	Warnings   []wording.Said
 	MadeOf     []string        // hashes of the sweeps behind it
 	Friction   *friction.Found // nil: nothing is known of it
@@ -151,9 +154,9 @@ func Read(data []byte, file string) (*Fit, error) {
 	if err != nil {
 		return nil, err
 	}
-	// That it was swept once is said anew where it matters.
-	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == verdict.NoRepeat })
-	fit := &Fit{Parameters: p, Bench: in.Bench, Runs: FreeRuns(in.Inputs), Warnings: warnings}
+	// That repeatability is assumed is said anew where it matters.
+	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == repeat.Assumed })
+	fit := &Fit{Parameters: p, Bench: in.Bench, Warnings: warnings}
 	for _, f := range in.Inputs {
 		fit.MadeOf = append(fit.MadeOf, f.Content()...)
 	}
@@ -187,6 +190,10 @@ type joint struct {
 		Part   string   `json:"part"`
 		Own    bool     `json:"own"`
 		Effect []number `json:"effect"`
+		// of what lies between repeats
+		Scatter string  `json:"scatter"`
+		Dof     float64 `json:"degrees_of_freedom"`
+		Assumed bool    `json:"assumed"`
 	} `json:"components"`
 	Skew        [][]number      `json:"skew"`
 	Coverage    number          `json:"coverage"`
@@ -219,7 +226,7 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 		}
 		p.Origin = append(p.Origin, origin)
 	}
-	p.Alone = j.Alone
+	p.OneDriver = j.Alone
 	for _, d := range j.Doubts {
 		if !wording.Says(d) {
 			return refuse("the doubt %q is not usable", d.Code)
@@ -249,7 +256,8 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 		if !slices.Contains(partNames[:], c.Part) || len(c.Effect) != n {
 			return refuse("the component %q is not complete", c.Source)
 		}
-		p.Components = append(p.Components, param.Component{Source: c.Source, Part: part, Own: c.Own, Effect: floats(c.Effect)})
+		p.Components = append(p.Components, param.Component{Source: c.Source, Part: part, Own: c.Own, Effect: floats(c.Effect),
+			Scatter: c.Scatter, Dof: c.Dof, Assumed: c.Assumed})
 	}
 	if len(j.Skew) > 0 { // files of older versions have none
 		if p.Skew = j.skew(p); p.Skew == nil {
@@ -262,6 +270,9 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	}
 	if wrong := impossible(p); wrong != "" {
 		return refuse("%s", wrong)
+	}
+	if !slices.ContainsFunc(p.Components, func(c param.Component) bool { return c.Scatter != "" }) {
+		p = repeat.Usual.Include(p, repeat.Again) // a file of an older version knows of no repeats
 	}
 	return p, nil
 }

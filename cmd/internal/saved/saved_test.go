@@ -10,9 +10,9 @@ import (
 
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
-	"conewright/ts/measured"
 	"conewright/ts/notice"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/verdict"
 
 	"gonum.org/v1/gonum/mat"
@@ -35,7 +35,7 @@ func someParameters() param.Parameters {
 		Components: []param.Component{
 			{Source: "resistor", Part: param.BenchPart, Effect: []float64{0.005, 0, 0, 0.005, 0.004, 0, 0}},
 			{Source: "coil model two-part", Part: param.ModelPart, Own: true, Effect: []float64{0.001, 0.0002, 0.004, 0.01, 0.009, 0, 0.01}},
-			{Source: "repeats", Part: param.RepeatPart, Own: true, Effect: []float64{0, 0.001, 0, 0, 0, 0, 0}},
+			{Source: "repeats", Part: param.RepeatPart, Own: true, Scatter: "again", Dof: 3, Assumed: true, Effect: []float64{0, 0.001, 0, 0, 0, 0, 0}},
 			{Source: "diameter", Part: param.BenchPart, Effect: []float64{0, 0, 0, 0, 0, 0.005, 0}},
 		},
 		Skew:     [][2]float64{{1e-6, -1e-6}, {0, 0}, {2e-5, -1e-5}, {4e-5, -2e-5}, {3e-5, -2e-5}, {0, 0}, {1e-6, 0}},
@@ -45,7 +45,7 @@ func someParameters() param.Parameters {
 
 func TestSavedFitComesBack(t *testing.T) {
 	p := someParameters()
-	p.Alone = true
+	p.OneDriver = true
 	p.Doubts = []notice.Notice{*notice.New("two-resonances", notice.Facts{"lower": 43.0, "upper": 114.0, "between": 70.0, "kinds": "vented-box"})}
 	bench := saved.Settings{{Name: "wiring", Value: "probes"}, {Name: "resistor", Value: "10.02 ohm"}, {Name: "leads", Value: "0.05"}}
 	r := report.Fit(report.Job{Version: "test"}, report.Side{Parameters: p, Bench: bench})
@@ -205,36 +205,45 @@ func FuzzRead(f *testing.F) {
 	})
 }
 
-// A saved fit tells how often its driver was swept, and does not bring the
-// warning of an earlier judgement into the next.
-func TestSavedFitKnowsItsSweeps(t *testing.T) {
-	side := report.Side{Parameters: someParameters(), Runs: 1}
+// A saved fit brings its repeatability, and does not bring the warning of an earlier judgement
+// into the next.
+func TestSavedFitKnowsItsRepeatability(t *testing.T) {
+	side := report.Side{Parameters: repeat.Usual.Include(someParameters(), repeat.Again)}
 	spec := verdict.Spec{Mounting: param.Baffle, Limits: []verdict.Limit{{ID: param.Fs, Lo: 20, Hi: 40}}}
 	checked, err := verdict.Check(side.Parameters, spec)
 	if err != nil {
 		t.Fatal(err)
 	}
-	once := saved.Input{Path: "a.wav"}
-	for runs, inputs := range map[int][]saved.Input{1: {once}, 2: {once, once, {Path: "m.wav", Load: measured.Load{Kind: measured.AddedMass, Value: 0.02}}}} {
-		r := report.Check(report.Job{Version: "test", Inputs: inputs}, side, checked)
-		var b bytes.Buffer
-		if err := report.JSON(&b, r); err != nil {
-			t.Fatal(err)
+	var b bytes.Buffer
+	if err := report.JSON(&b, report.Check(report.Job{Version: "test", Inputs: []saved.Input{{Path: "a.wav"}}}, side, checked)); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(b.String(), repeat.Assumed) {
+		t.Errorf("the check does not carry %s", repeat.Assumed)
+	}
+	got, err := saved.Read(b.Bytes(), "f.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, w := range got.Warnings {
+		if w.Code == repeat.Assumed {
+			t.Errorf("the saved fit brings %s", w.Code)
 		}
-		if !strings.Contains(b.String(), verdict.NoRepeat) {
-			t.Errorf("the check does not carry %s", verdict.NoRepeat)
+	}
+	for i, id := range side.Parameters.IDs {
+		if was, is := side.Parameters.Dist(i), got.Parameters.Dist(i); math.Abs(was.Dof/is.Dof-1) > 1e-9 && !math.IsInf(was.Dof, 1) || !got.Parameters.Assumed(i) && side.Parameters.Assumed(i) {
+			t.Errorf("%v: %v degrees of freedom, read back %v", id, was.Dof, is.Dof)
 		}
-		got, err := saved.Read(b.Bytes(), "f.json")
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got.Runs != runs {
-			t.Errorf("%d sweeps, want %d", got.Runs, runs)
-		}
-		for _, w := range got.Warnings {
-			if w.Code == verdict.NoRepeat {
-				t.Errorf("the saved fit brings %s", w.Code)
-			}
-		}
+	}
+	// A file of an older version knows nothing of repeats: what is usual is added.
+	var old bytes.Buffer
+	if err := report.JSON(&old, report.Fit(report.Job{Version: "test"}, report.Side{Parameters: someParameters().Alone()})); err != nil {
+		t.Fatal(err)
+	}
+	if got, err = saved.Read(old.Bytes(), "old.json"); err != nil {
+		t.Fatal(err)
+	}
+	if fs, _ := got.Parameters.Get(param.Fs); fs.Budget.Repeat < 0.009*fs.Value {
+		t.Errorf("repeats of an old file: %v of %v Hz", fs.Budget.Repeat, fs.Value)
 	}
 }

@@ -66,7 +66,7 @@ func explainLead(c *change.Compared) string {
 	case c.Unexplained:
 		return "The change does not fit any combination of known causes; the nearest is that " + phrase(e) + "."
 	case e.Causes[0].ID == change.NoChange:
-		return "No change beyond the uncertainty and what two sessions normally differ by."
+		return "No change beyond the uncertainty, which holds what two sessions normally differ by."
 	}
 	text := phrase(e)
 	if same := unchanged(c, e); same != "" {
@@ -153,7 +153,7 @@ func unchanged(c *change.Compared, e change.Explanation) string {
 		case within <= unchangedWithin:
 			same = append(same, row.name)
 		case ch.Changed():
-			about = append(about, fmt.Sprintf("%s off by %+.0f %%, which may yet be the difference between two sessions", row.name, ch.Percent()))
+			about = append(about, fmt.Sprintf("%s off by %+.0f %%, which needs no cause of its own yet", row.name, ch.Percent()))
 		default:
 			about = append(about, fmt.Sprintf("%s the same within %.0f %%", row.name, within))
 		}
@@ -234,10 +234,6 @@ func nullText(n change.NullTest) string {
 // changeSentences are the sentences about comparisons.
 var changeSentences = map[string]sentence{
 	"not-comparable": fixed("a comparison needs Re, Fs, Qms and Qes of both drivers", "fit both sweeps with a band that holds the resonance"),
-	"bad-drift": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("two sessions cannot differ by %v of the stiffness, %v of the losses and %v K", n.Num("stiffness"), n.Num("losses"), n.Num("temperature")),
-			"give each as a positive number: 0.02 is 2 %"
-	},
 	"bad-friction": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("friction cannot be the parts %v and %v of the losses", n.Num("before"), n.Num("after")), "give each from 0 to 1"
 	},

@@ -19,6 +19,7 @@ import (
 	"conewright/ts/measured"
 	"conewright/ts/notice"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/ring"
 	"conewright/ts/verdict"
 )
@@ -177,14 +178,14 @@ func notices(t *testing.T) []notice.Notice {
 	refused(err)
 	_, err = ts.Compare(p, p, change.Options{Friction: change.Friction{Before: -1}})
 	refused(err)
-	_, err = ts.Compare(p, p, change.Options{Drift: &change.Drift{Losses: -1}})
+	err = repeat.Bench{repeat.Session: {Std: [3]float64{-1, 0, 0}, Dof: 1}}.Check()
 	refused(err)
 	for _, after := range []driver.Driver{
 		handmade.Changed(func(d *driver.Driver) { d.Re *= 0.5; d.BL *= 3; d.Mms /= 4; d.Cms *= 5 }),
 		handmade.Changed(func(d *driver.Driver) { d.Cms /= 1.4; d.Re *= 1.02; d.Coil = driver.LossyCoil{K: 0.0125, N: 0.7} }),
 	} {
 		repaired := handmade.Known{Driver: after, Std: handmade.Std}.Parameters(nil)
-		repaired.Alone = true // otherwise the larger change is doubted
+		repaired.OneDriver = true // otherwise the larger change is doubted
 		c, err := ts.Compare(free, repaired, change.Options{})
 		if err != nil {
 			t.Fatal(err)

@@ -1,22 +1,39 @@
 package wording
 
 import (
+	"fmt"
+
 	"conewright/ts/notice"
-	"conewright/ts/verdict"
+	"conewright/ts/repeat"
 )
 
-// RestsOnOneSweep is said with a verdict that one sweep more might turn.
-const RestsOnOneSweep = "This verdict rests on one sweep: if a second one differed as much as sweeps usually do, the answer could be another. Sweep again before relying on it."
+// AssumedRepeatability is the warning for a judgement that rests for a part on how benches repeat as a rule.
+func AssumedRepeatability() Said { return Notice(*notice.New(repeat.Assumed, nil)) }
 
-// SweptOnce is the warning for a judgement of drivers that were swept once in each
-// condition.
-func SweptOnce() Said { return Notice(*notice.New(verdict.NoRepeat, nil)) }
+// Percent writes a relative standard deviation in percent.
+func Percent(x float64) string { return fmt.Sprintf("%.2g %%", 100*x) }
 
 // sideSentences are the sentences about how the drivers of a report were measured, which
 // the command finds itself.
 var sideSentences = map[string]sentence{
-	verdict.NoRepeat: fixed("swept once: the intervals hold the noise of the sweep and the stated errors of the bench, not what clamping again, warming up or a rested suspension would change",
-		"where it matters, take the driver off the bench, put it back and sweep again, two or three times, and fit all files together"),
+	repeat.Assumed: func(notice.Notice) (string, string) {
+		s := repeat.Usual.Within(repeat.Session).Std
+		return fmt.Sprintf("how this bench repeats is assumed: from session to session Fs to %.2g %%, Qms to %.2g %%, Re to %.2g %% (standard deviations), as is usual; the intervals hold that",
+				100*s[0], 100*s[1], 100*s[2]),
+			"conewright repeat finds out how far this bench really repeats, from some 20 sweeps of one driver on several days"
+	},
+	"bad-repeatability": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("no bench repeats as is said of it under %q", n.Text("kind")),
+			"standard deviations lie from 0 to 50 %, correlations from -1 to 1 and go together, and there is half a degree of freedom at least; conewright repeat writes such a table"
+	},
+	"repeat-too-few": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("%v sweeps do not show how a bench repeats", n.Num("readings")),
+			fmt.Sprintf("at least %v sweeps of one driver are needed; 20 are good: on five days, each day twice taken off and put back, each time swept twice", n.Num("least"))
+	},
+	"bench-has-repeatability": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("%s has a table [repeatability] already, and it is kept", n.Text("path")),
+			"--force replaces it; the rest of the file stays as it is"
+	},
 	"benches-differ": fixed("the sides were measured with different bench settings, so that errors of the bench do not cancel",
 		"measure both on the same bench for a sharper comparison"),
 }

@@ -7,6 +7,7 @@ import (
 	"conewright/ts/change"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 	"conewright/ts/verdict"
 )
 
@@ -34,11 +35,12 @@ func Steps(steps []verdict.Step) []Step {
 func actionText(s verdict.Step) string {
 	switch s.Kind {
 	case verdict.DoRepeat:
-		return map[int]string{
-			1: "repeat the sweep once more and give both",
-			3: "repeat the sweep three times more and give all of them",
-			7: "repeat the sweep seven times more and give all of them",
-		}[s.Times]
+		times := map[int]string{1: "once more and give both", 3: "three times more and give all of them", 7: "seven times more and give all of them"}[s.Times]
+		return map[repeat.Kind]string{
+			repeat.Again:     "repeat the sweep " + times,
+			repeat.Reclamped: "take the driver off, put it back and sweep, " + times + " with --repeat re-clamped",
+			repeat.Session:   "sweep the driver on another day, " + times + " with --repeat session",
+		}[s.Between]
 	case verdict.DoFiner:
 		times := map[int]string{2: "twice", 4: "four times", 8: "eight times"}[s.Times]
 		return fmt.Sprintf("take one sweep with %s as many points, or %s as long", times, times)
@@ -136,5 +138,5 @@ func tieText(t change.Tie) Step {
 		return Step{verdict.DoWork, "check the rest height of the coil in the gap, by a depth gauge or against a sister unit",
 			"BL is known already; what is left is whether the coil sits where it should"}
 	}
-	return Step{verdict.DoRepeat, "repeat the sweep a few times and give all of them", "a smaller uncertainty may leave only one of the explanations"}
+	return Step{verdict.DoRepeat, "sweep the driver a few times more, each time taken off and put back, and give all of them with --repeat re-clamped", "a smaller uncertainty may leave only one of the explanations"}
 }

@@ -41,7 +41,9 @@ func average(members []member) param.Parameters {
 			i := slices.IndexFunc(p.Components, func(c param.Component) bool { return c.Source == e.Source })
 			if i < 0 {
 				i = len(p.Components)
-				p.Components = append(p.Components, param.Component{Source: e.Source, Part: e.Part, Own: e.Own, Effect: make([]float64, k)})
+				mean := e
+				mean.Effect = make([]float64, k)
+				p.Components = append(p.Components, mean)
 			}
 			floats.AddScaled(p.Components[i].Effect, m.doubt, e.Effect)
 			if !counted[e.Source] {

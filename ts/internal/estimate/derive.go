@@ -197,7 +197,7 @@ const evenOdds = math.Sqrt2 / 2
 // prior and the rest, which is the noise of the sweeps, and carries both over to the
 // derived values. The split is exact: with C = inv(J'J) the effect of an error
 // of one standard deviation in the row of a prior on the unknown i is column
-// index of C over the standard deviation of the prior, theory (4.3). Where laws are
+// index of C, less what it goes along with, over the standard deviation of the prior, theory (4.3). Where laws are
 // in doubt all of it is widened.
 func (o *observed) state(s *solution, inDoubt bool) (statement, error) {
 	n := s.prob.lay.n
@@ -223,13 +223,19 @@ func (o *observed) state(s *solution, inDoubt bool) (statement, error) {
 	for _, pr := range s.prob.lay.priors {
 		e := make([]float64, k)
 		for i := range e {
-			e[i] = gc.At(i, pr.index) / pr.std
+			e[i] = gc.At(i, pr.index)
+			for _, g := range pr.given {
+				e[i] -= g.slope * gc.At(i, g.index)
+			}
+			e[i] /= pr.std
 		}
 		m.noise.SymRankOne(m.noise, -1, mat.NewVecDense(k, e))
-		if pr.part == param.ModelPart && inDoubt {
+		if pr.component.Part == param.ModelPart && inDoubt {
 			floats.Scale(wideDoubt, e)
 		}
-		m.effects = append(m.effects, param.Component{Source: pr.source, Part: pr.part, Own: pr.own, Effect: e})
+		c := pr.component
+		c.Effect = e
+		m.effects = append(m.effects, c)
 	}
 	if inDoubt {
 		m.noise.ScaleSym(param.Sq(wideDoubt), m.noise)

@@ -119,9 +119,12 @@ func (p *problem) Eval(r, jac, x []float64) {
 		}
 	}
 	for i, pr := range p.lay.priors {
-		r[row+i] = (x[pr.index] - pr.mean) / pr.std
+		r[row+i] = pr.rest(x)
 		if jac != nil {
 			jac[pr.index*p.nrows+row+i] = 1 / pr.std
+			for _, g := range pr.given {
+				jac[g.index*p.nrows+row+i] = -g.slope / pr.std
+			}
 		}
 	}
 }

@@ -4,9 +4,9 @@ import (
 	"math"
 
 	"conewright/ts/fitted"
-	"conewright/ts/internal/session"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -105,7 +105,7 @@ func (in input) massMethods(f *fitted.Result, best member) []fitted.MassMethod {
 			}
 			v := a.cov[i][i] + free.cov[i][i]
 			if i == 0 { // the compliance moves from sweep to sweep, and by creep from one frequency to the other
-				v = 4*v + param.Sq(session.DriftStd) + param.Sq(creep*(free.fs-a.fs)/math.Ln10)
+				v = 4*v + param.Sq(repeat.DriftStd) + param.Sq(creep*(free.fs-a.fs)/math.Ln10)
 			}
 			m := fitted.MassMethod{Name: ways[i].Name, Value: s.Load.Value / (ratio - 1)}
 			sweepStd := m.Value * ratio / (ratio - 1) * math.Sqrt(v)

@@ -44,13 +44,27 @@ func (f form) holds(g form) bool {
 }
 
 // prior is what is known of one unknown before the sweeps are looked at: a
-// residual (x[index]-mean)/std beside those of the sweeps.
+// residual (x[index] - sum of slope x[given] - mean)/std beside those of the sweeps.
 type prior struct {
 	index     int
 	mean, std float64
-	source    string // Component.Source
-	part      param.Part
-	own       bool // Component.Own
+	given     []given
+	component param.Component // what its error is in a budget, without Effect
+}
+
+// given is another unknown that the one of a prior goes along with.
+type given struct {
+	index int
+	slope float64
+}
+
+// rest returns the residual of the prior.
+func (pr prior) rest(x []float64) float64 {
+	r := x[pr.index] - pr.mean
+	for _, g := range pr.given {
+		r -= g.slope * x[g.index]
+	}
+	return r / pr.std
 }
 
 // layout says where each unknown of a fit is in the vector of unknowns; -1
@@ -83,7 +97,7 @@ func (l *layout) add() int { l.n++; return l.n - 1 }
 // addPrior returns the index of a new unknown with a prior around zero.
 func (l *layout) addPrior(std float64, source string, part param.Part, own bool) int {
 	i := l.add()
-	l.priors = append(l.priors, prior{index: i, std: std, source: source, part: part, own: own})
+	l.priors = append(l.priors, prior{index: i, std: std, component: param.Component{Source: source, Part: part, Own: own}})
 	return i
 }
 

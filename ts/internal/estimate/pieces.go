@@ -171,7 +171,7 @@ func (p *problem) addPieces(all []piece, tau sizes, at []float64) {
 	l := p.lay
 	if tau[coilFree] > 0 {
 		for i, u := range p.form.coil.Unknowns() {
-			l.priors = append(l.priors, prior{l.coil + i, at[i], widthDoubt, "coil law, " + u.Symbol, param.ModelPart, false})
+			l.priors = append(l.priors, prior{index: l.coil + i, mean: at[i], std: widthDoubt, component: param.Component{Source: "coil law, " + u.Symbol, Part: param.ModelPart}})
 		}
 	}
 	for _, q := range all {

@@ -8,7 +8,6 @@ import (
 	"conewright/ts/driver"
 	"conewright/ts/internal/law"
 	"conewright/ts/internal/lsq"
-	"conewright/ts/internal/session"
 	"conewright/ts/measured"
 )
 
@@ -50,7 +49,7 @@ type weights struct {
 	scale []float64
 	// trust multiplies the weight of each point, 1 unless it is an outlier; nil: 1.
 	trust [][]float64
-	runs  session.BetweenRuns
+	runs  runs
 }
 
 // scratch is memory that all fits of one input use in turn. Nothing in it outlives
@@ -91,7 +90,7 @@ func prepare(sweeps []measured.Sweep, cond measured.Conditions, mem *scratch) in
 func (o *observed) unweighted(mem *scratch) input {
 	w := weights{
 		scale: make([]float64, len(o.obs)),
-		runs:  session.BetweenRuns{Heat: session.HeatStd, Drift: session.DriftStd, Friction: session.FrictionStd},
+		runs:  unlike,
 	}
 	for k, known := range o.knownSigma {
 		w.scale[k] = unknownNoise

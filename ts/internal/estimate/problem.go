@@ -5,9 +5,9 @@ import (
 	"strconv"
 
 	"conewright/ts/internal/law"
-	"conewright/ts/internal/session"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 )
 
 // observation is one sweep as the fit sees it.
@@ -96,9 +96,7 @@ func (in input) problem(f form, full bool, noise float64) *problem {
 		}
 		// Errors of their own: what one sweep is off by, the next is not.
 		at := " of sweep " + strconv.Itoa(k+1)
-		l.heat[k] = l.addPrior(in.runs.Heat, "heating"+at, param.RepeatPart, true)
-		l.drift[k] = l.addPrior(in.runs.Drift, "drift of the suspension"+at, param.RepeatPart, true)
-		l.friction[k] = l.addPrior(in.runs.Friction, "drift of the losses"+at, param.RepeatPart, true)
+		in.runs.add(l, k, at)
 	}
 	p.input = in.inputs
 	for _, source := range in.inputSources {
@@ -115,7 +113,7 @@ func (in input) problem(f form, full bool, noise float64) *problem {
 		l.sd = l.add()
 	case full && sd.Given() && sd.Std > 0:
 		l.sd = l.add()
-		l.priors = append(l.priors, prior{l.sd, math.Log(sd.Value), sd.Std / sd.Value, "diameter", param.BenchPart, false})
+		l.priors = append(l.priors, prior{index: l.sd, mean: math.Log(sd.Value), std: sd.Std / sd.Value, component: param.Component{Source: "diameter", Part: param.BenchPart}})
 	}
 	l.load = none(len(in.loads))
 	if full {
@@ -138,7 +136,7 @@ func (o *observed) addBench(l *layout) {
 		}
 	}
 	if o.boxes {
-		l.boxAir = l.addPrior(session.BoxAirStd, "air in the box", param.BenchPart, false)
+		l.boxAir = l.addPrior(repeat.BoxAirStd, "air in the box", param.BenchPart, false)
 	}
 	if q := o.cond.Pressure; q.Std > 0 && o.cond.Sd.Given() {
 		l.pressure = l.addPrior(q.Std/o.air.Pressure, "air pressure", param.BenchPart, true)

@@ -3,8 +3,6 @@ package estimate
 import (
 	"math"
 
-	"conewright/ts/internal/session"
-	"conewright/ts/internal/stat"
 	"conewright/ts/notice"
 )
 
@@ -36,33 +34,6 @@ func (in input) refit(all []candidate) (members []member, lost float64, err erro
 		return nil, lost, notice.New("not-determined", nil)
 	}
 	return in.condition(in.suspect(members, all)), lost, nil
-}
-
-// sizeRuns finds, from the best form, how much the runs of one condition
-// differ, when there are several in free air: the random effects of theory
-// (4.10). Without repeats the first sweep in free air is the condition, and
-// what the others moved since is known by the wide priors alone.
-func (in input) sizeRuns(best *solution) session.BetweenRuns {
-	if !in.repeated {
-		return in.runs
-	}
-	l := best.prob.lay
-	size := func(index []int, usual float64) float64 {
-		var n, sum, sum2 float64
-		for _, i := range index {
-			n++
-			sum += best.x[i]
-			sum2 += best.x[i] * best.x[i]
-		}
-		dof := session.UsualRunsDoF + n - 1
-		variance := (session.UsualRunsDoF*usual*usual + max(0, sum2-sum*sum/n)) / dof
-		// The scatter of few runs is known poorly: the wider interval that
-		// Student's t asks for is carried by the standard deviation.
-		return math.Sqrt(variance) * stat.Coverage(dof) / stat.Coverage(math.Inf(1))
-	}
-	return session.BetweenRuns{
-		Heat: size(l.heat, session.UsualRuns.Heat), Drift: size(l.drift, session.UsualRuns.Drift), Friction: size(l.friction, session.UsualRuns.Friction),
-	}
 }
 
 // member fits a candidate with everything that is in doubt; false where the data

@@ -9,14 +9,20 @@ import (
 	"conewright/ts/driver"
 	"conewright/ts/handmade"
 	"conewright/ts/internal/law"
-	"conewright/ts/internal/session"
 	"conewright/ts/internal/simulated"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 )
 
-// runs returns n sweeps of d in free air that differ from run to run.
-func runsOf(d driver.Driver, n int, between session.BetweenRuns, noise float64, rng *rand.Rand) []measured.Sweep {
+// scattered are the standard deviations of the logarithms of Re, stiffness and viscous loss.
+type scattered struct{ Heat, Drift, Friction float64 }
+
+// usually is what repeat.Usual says of sweeps taken again.
+var usually = scattered{Heat: repeat.Usual[repeat.Again].Std[2], Drift: 2 * repeat.Usual[repeat.Again].Std[0], Friction: repeat.Usual[repeat.Again].Std[1]}
+
+// runsOf returns n sweeps of d in free air that differ from run to run.
+func runsOf(d driver.Driver, n int, between scattered, noise float64, rng *rand.Rand) []measured.Sweep {
 	var all []measured.Sweep
 	for range n {
 		e := d
@@ -35,7 +41,7 @@ func TestRepeatsCover(t *testing.T) {
 	d := exactDriver(law.Lossy, 0)
 	for _, times := range []float64{0, 3} {
 		for _, n := range []int{2, 4} {
-			between := session.BetweenRuns{Heat: times * session.UsualRuns.Heat, Drift: times * session.UsualRuns.Drift, Friction: times * session.UsualRuns.Friction}
+			between := scattered{Heat: times * usually.Heat, Drift: times * usually.Drift, Friction: times * usually.Friction}
 			const trials = 100
 			in, all := 0, 0
 			for trial := range uint64(trials) {
@@ -62,12 +68,12 @@ func TestRepeatsCover(t *testing.T) {
 }
 
 // The errors of runs that differ as usual are independent: of four runs half
-// remains in their mean, and a little more as four say little of the scatter.
+// remains in their mean.
 func TestRepeatPart(t *testing.T) {
 	d := exactDriver(law.Lossy, 0)
 	parts := map[param.ID][]float64{}
 	for trial := range uint64(21) {
-		got, err := Fit(runsOf(d, 4, session.UsualRuns, 0.001, rand.New(rand.NewPCG(trial, 8))), measured.Conditions{})
+		got, err := Fit(runsOf(d, 4, usually, 0.001, rand.New(rand.NewPCG(trial, 8))), measured.Conditions{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -76,9 +82,11 @@ func TestRepeatPart(t *testing.T) {
 			parts[id] = append(parts[id], e.Budget.Repeat/e.Value)
 		}
 	}
+	again := repeat.Usual[repeat.Again].Std
+	usual := map[param.ID]float64{param.Fs: again[0], param.Qms: again[1], param.Re: again[2], param.Qes: math.Hypot(again[0], again[2])}
 	for id, all := range parts {
 		slices.Sort(all)
-		if r := all[len(all)/2] / math.Sqrt(session.UsualRunVariance(id, 4)); r < 1 || r > 1.6 {
+		if r := all[len(all)/2] / (usual[id] / 2); r < 0.7 || r > 1.2 {
 			t.Errorf("%v: four runs leave %.2f times what is usual", id, r)
 		}
 	}
@@ -86,7 +94,7 @@ func TestRepeatPart(t *testing.T) {
 
 // A single run knows nothing of repeats.
 func TestSingleRunHasNoRepeatPart(t *testing.T) {
-	got, err := Fit(runsOf(exactDriver(law.Lossy, 0), 1, session.BetweenRuns{}, 0.001, rand.New(rand.NewPCG(1, 1))), measured.Conditions{})
+	got, err := Fit(runsOf(exactDriver(law.Lossy, 0), 1, scattered{}, 0.001, rand.New(rand.NewPCG(1, 1))), measured.Conditions{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -42,7 +42,7 @@ func run(p *problem, x0 []float64, set lsq.Settings) *solution {
 	s.x = s.result.X
 	s.chi2 = s.result.SumSquares
 	for _, pr := range p.lay.priors {
-		s.chi2 -= param.Sq((s.x[pr.index] - pr.mean) / pr.std)
+		s.chi2 -= param.Sq(pr.rest(s.x))
 	}
 	if math.IsNaN(s.chi2) {
 		return nil

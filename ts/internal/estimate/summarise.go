@@ -22,6 +22,7 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 		Coil:       p.form.coil.Coil(best.x[l.coil : l.coil+l.coils]),
 		Model:      fitted.ModelChoice{Coil: p.form.coil.Name(), Creep: p.form.creep},
 		Hand:       measured.HandMethod(in.sweeps[in.ref].Impedance),
+		Runs:       in.runsOf(all[0].solution),
 	}
 	for _, c := range all { // a form may stand twice, trusted and doubted
 		a := fitted.Alternative{Coil: c.prob.form.coil.Name(), Creep: c.prob.form.creep, Weight: c.weight, Chi2: c.chi2}
@@ -74,5 +75,6 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 	if err := in.massWithoutEffect(f.Parameters); err != nil {
 		return nil, err
 	}
+	f.Parameters = in.withRepeats(f.Parameters)
 	return f, nil
 }

@@ -13,6 +13,9 @@ import (
 	"conewright/ts/internal/estimate"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // woofer is a driver as the simulation knows it. Its impedance is written from
@@ -126,11 +129,28 @@ var Rows = []Row{
 type Bench struct {
 	Noise float64 // relative standard deviation of the real and the imaginary part
 	Mass  bool    // sweeps with an added mass, before and after
-	Drift change.Drift
+	Drift Drift
+}
+
+// Drift is how much a driver differs from one session to the next when nobody touches it, as
+// standard deviations of the difference.
+type Drift struct {
+	Stiffness, Losses float64 // relative
+	Temperature       float64 // kelvin, of the coil
 }
 
 // Usual is the bench of the validation.
-var Usual = Bench{Noise: 0.002, Drift: change.UsualDrift}
+var Usual = Bench{Noise: 0.002, Drift: Drift{Stiffness: 0.02, Losses: 0.04, Temperature: 1}}
+
+// perKelvin is how copper grows in resistance.
+const perKelvin = 0.00393
+
+// repeats is what the bench knows of itself: each of two sessions contributes half of the variance.
+func (d Drift) repeats() *repeat.Bench {
+	fs, losses, re := d.Stiffness/2/math.Sqrt2, d.Losses/math.Sqrt2, perKelvin*d.Temperature/math.Sqrt2
+	v := mat.NewSymDense(3, []float64{fs * fs, fs * fs, 0, fs * fs, fs*fs + losses*losses, 0, 0, 0, re * re})
+	return &repeat.Bench{repeat.Session: repeat.Of(v, math.Inf(1), false)}
+}
 
 // addedMass in kg and its standard uncertainty.
 const addedMass, addedMassStd = 25e-3, 0.1e-3
@@ -155,7 +175,7 @@ func Simulate(row Row, size int, bench Bench, rng *rand.Rand) (before, after par
 	row.do(&w, size, rng)
 	w.Cms *= 1 + bench.Drift.Stiffness*rng.NormFloat64()
 	w.Rms *= 1 + bench.Drift.Losses*rng.NormFloat64()
-	w.Re *= 1 + 0.00393*bench.Drift.Temperature*rng.NormFloat64()
+	w.Re *= 1 + perKelvin*bench.Drift.Temperature*rng.NormFloat64()
 	after, err = measure(w, bench, massError, rng)
 	return before, after, err
 }
@@ -178,7 +198,7 @@ func measure(w woofer, bench Bench, massError float64, rng *rand.Rand) (param.Pa
 	if bench.Mass {
 		sweeps = append(sweeps, measured.Sweep{Impedance: sweep(addedMass + massError), Load: measured.Load{Kind: measured.AddedMass, Value: addedMass, Std: addedMassStd}})
 	}
-	fitted, err := estimate.Fit(sweeps, measured.Conditions{})
+	fitted, err := estimate.Fit(sweeps, measured.Conditions{Repeatability: bench.Drift.repeats()})
 	if err != nil {
 		return param.Parameters{}, err
 	}

@@ -40,11 +40,14 @@ func (s Dist) Cdf(x float64) float64 {
 		return 1
 	case math.IsInf(x, -1):
 		return 0
-	case math.IsInf(s.Dof, 1):
+	case s.normal():
 		return distuv.UnitNormal.CDF(x)
 	}
 	return distuv.StudentsT{Sigma: 1, Nu: s.Dof}.CDF(x)
 }
+
+// normal says whether the distribution is as good as normal: its quantiles differ by less than 1e-6.
+func (s Dist) normal() bool { return s.Dof > 1e7 }
 
 // Between returns the probability from a to b, both tails handled from the side
 // where the digits are.
@@ -60,7 +63,7 @@ func (s Dist) Between(a, b float64) float64 {
 
 // Quantile returns the x below which the probability is p.
 func (s Dist) Quantile(p float64) float64 {
-	if math.IsInf(s.Dof, 1) {
+	if s.normal() {
 		return distuv.UnitNormal.Quantile(p)
 	}
 	return distuv.StudentsT{Sigma: 1, Nu: s.Dof}.Quantile(p)
