@@ -35,7 +35,7 @@ func Joint(p param.Parameters) jsonout.Object {
 	}
 	noise := [][]jsonout.Number{}
 	if p.Noise != nil {
-		p.Noise = semidefinite(p.Noise)
+		p.Noise = semidefinite(p)
 		for i := range p.IDs {
 			row := make([]jsonout.Number, i+1)
 			for k := range row {

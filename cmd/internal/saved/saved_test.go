@@ -125,7 +125,8 @@ func TestRoundedCovarianceIsMended(t *testing.T) {
 		{"sound", [4]float64{1e-6, 2e-7, 2e-7, 1e-6}, [4]float64{1e-6, 2e-7, 2e-7, 1e-6}},
 		{"a variance of -1e-37", [4]float64{1e-6, 1e-22, 1e-22, -1e-37}, [4]float64{1e-6, 0, 0, 0}},
 		{"a covariance without a variance", [4]float64{1e-6, 1e-22, 1e-22, 0}, [4]float64{1e-6, 0, 0, 0}},
-		{"a correlation of 1+2e-9", [4]float64{1e-6, 1.000000002e-6, 1.000000002e-6, 1e-6}, [4]float64{1.000000001e-6, 1.000000001e-6, 1.000000001e-6, 1.000000001e-6}},
+		{"a variance of rounding", [4]float64{1e-6, 1e-20, 1e-20, 1e-40}, [4]float64{1e-6, 0, 0, 0}},
+		{"a correlation of 1+2e-9", [4]float64{1e-6, 1.000000002e-6, 1.000000002e-6, 1e-6}, [4]float64{1e-6, 1e-6, 1e-6, 1e-6}},
 	} {
 		p := someParameters().Only(func(id param.ID) bool { return id == param.Re || id == param.Sd })
 		p.Noise = mat.NewSymDense(2, c.value[:])

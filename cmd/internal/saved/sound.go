@@ -20,23 +20,38 @@ const (
 	changedEigenvalue = 1e-6
 )
 
-// semidefinite returns the nearest covariance that can be one: variances below zero are
-// zero, and of the correlations the negative eigenvalues are. A matrix that is sound comes
-// back as it is.
+// roundedVariance is the part of the whole variance of a value below which the variance by
+// noise is nothing but rounding.
+const roundedVariance = 1e-18
+
+// semidefinite returns the nearest covariance of the noise that can be one: variances that
+// are nothing but rounding are zero, correlations stay within one, and the negative
+// eigenvalues of their matrix are zero. A matrix that is sound comes back as it is.
 //
 // Source: the projection onto the positive semidefinite matrices in the Frobenius norm,
 // Higham, Linear Algebra Appl. 103, 1988 (from memory).
-func semidefinite(v *mat.SymDense) *mat.SymDense {
+func semidefinite(p param.Parameters) *mat.SymDense {
+	v := p.Noise
 	n := v.SymmetricDim()
 	std := make([]float64, n)
 	sound := true
 	for i := range std {
-		if d := v.At(i, i); d > 0 {
-			std[i] = math.Sqrt(d)
+		noise := v.At(i, i)
+		whole := math.Abs(noise)
+		for _, c := range p.Components {
+			whole += c.Effect[i] * c.Effect[i]
 		}
-		// What has no variance has no covariance either.
-		for k := range n {
-			sound = sound && (std[i] > 0 || v.At(i, k) == 0)
+		if noise > roundedVariance*whole {
+			std[i] = math.Sqrt(noise)
+		} else if noise != 0 {
+			sound = false
+		}
+	}
+	for i := range n {
+		for k := range i {
+			if !(math.Abs(v.At(i, k)) <= (1+roundedEigenvalue)*std[i]*std[k]) {
+				sound = false
+			}
 		}
 	}
 	eigen, ok := correlationEigen(v, std)
@@ -70,7 +85,7 @@ func correlationEigen(v *mat.SymDense, std []float64) (*mat.EigenSym, bool) {
 	for i := range n {
 		for k := 0; k <= i; k++ {
 			if std[i] > 0 && std[k] > 0 {
-				c.SetSym(i, k, v.At(i, k)/std[i]/std[k])
+				c.SetSym(i, k, min(max(v.At(i, k)/std[i]/std[k], -1), 1))
 			}
 		}
 	}
@@ -89,7 +104,7 @@ func isSemidefinite(v *mat.SymDense) bool {
 	}
 	for i := range std {
 		for k := range i {
-			if (std[i] == 0 || std[k] == 0) && v.At(i, k) != 0 {
+			if math.Abs(v.At(i, k)) > (1+changedEigenvalue)*std[i]*std[k] {
 				return false
 			}
 		}
