@@ -254,10 +254,6 @@ func newManifestReader(text []byte, path string, columns []string) (*manifestRea
 		if _, twice := m.column[name]; twice {
 			return nil, m.place().Errorf("name each column once", "the column %q stands there twice", name)
 		}
-		if _, twice := m.column[name]; twice {
-			line, column := m.csv.FieldPos(i)
-			return nil, settings.Place{File: path, Line: line, Column: column}.Errorf("take one of the two away", "the column %q is there twice", name)
-		}
 		m.column[name] = i
 		if !slices.Contains(manifestColumns, name) && name != "" {
 			m.free = append(m.free, name)

@@ -13,7 +13,8 @@ import (
 const (
 	// leastReversal is by how much, relative, the resonance with the heavier of two masses
 	// lies higher before the two are taken as exchanged: more than a suspension that warms
-	// up between two sweeps explains (common practice). In standard deviations it is three.
+	// up between two sweeps explains (common practice). In standard deviations of the noise
+	// it is three.
 	leastReversal = 0.005
 	// mostWrong is the relative error of a mass above which a point off the line of the
 	// others is a wrong mass and no bend of the line: a bend by creep looks like some
@@ -22,15 +23,15 @@ const (
 )
 
 // exchanged refuses masses whose resonances are in the wrong order; the points are in the
-// order of the sweeps.
-func (m *MassLine) exchanged(sweeps []measured.Sweep) error {
+// order of the sweeps, noise is that of their resonances in Hz.
+func (m *MassLine) exchanged(sweeps []measured.Sweep, noise []float64) error {
 	for j, heavy := range m.Points {
 		for i, light := range m.Points[:j] {
 			if !(heavy.Mass.Value > light.Mass.Value) {
 				continue
 			}
 			rise := heavy.Fs.Value - light.Fs.Value
-			if rise > leastReversal*light.Fs.Value && rise > 3*math.Hypot(heavy.Fs.Std, light.Fs.Std) {
+			if rise > leastReversal*light.Fs.Value && rise > 3*math.Hypot(noise[j], noise[i]) {
 				return notice.New("masses-exchanged", notice.Facts{
 					"heavy": heavy.Mass.Value, "high": heavy.Fs.Value, "light": light.Mass.Value, "low": light.Fs.Value,
 					"light-sweep": sweeps[i].Impedance.Source,

@@ -66,6 +66,7 @@ func MeasureMassLine(sweeps []measured.Sweep, cond measured.Conditions) (*MassLi
 	slices.SortStableFunc(sorted, func(a, b measured.Sweep) int { return cmp.Compare(a.Load.Value, b.Load.Value) })
 	m := &MassLine{}
 	var points []LinePoint
+	var noise []float64 // Hz, of the resonances
 	for _, s := range sorted {
 		if s.Load.Kind == measured.KnownBox {
 			return nil, notice.New("line-load", nil).In(s.Impedance.Source)
@@ -80,8 +81,9 @@ func MeasureMassLine(sweeps []measured.Sweep, cond measured.Conditions) (*MassLi
 		y := InverseSquareOmega(e.Value)
 		points = append(points, LinePoint{X: s.Load.Value, StdX: s.Load.Std, Y: y, StdY: 2 * y * e.Std / e.Value})
 		m.Points = append(m.Points, p)
+		noise = append(noise, e.Budget.Noise)
 	}
-	if err := m.exchanged(sorted); err != nil {
+	if err := m.exchanged(sorted, noise); err != nil {
 		return nil, err
 	}
 	var err error
