@@ -70,6 +70,7 @@ func demo(c *console, keep, book string) error {
 		if err != nil {
 			return err
 		}
+		savefile.Unfinished(temp)
 		defer os.RemoveAll(temp)
 		dir = temp
 	}

@@ -165,7 +165,7 @@ func compute(files []loadFile, bench *benchOptions, sheet *specOption) (*book.Re
 	if err != nil {
 		return nil, report.Side{}, err
 	}
-	side, inputs, err := fitSide(files, bench, "")
+	side, inputs, err := fitSide(files, bench, "", nil)
 	if err != nil {
 		return nil, side, err
 	}

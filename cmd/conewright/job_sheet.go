@@ -254,7 +254,7 @@ func (s *sheetJob) fit(b *book.Book, stage book.Stage, label string) (report.Sid
 	if err != nil {
 		return report.Side{}, nil, err
 	}
-	return fitSide(stageFiles(b, stage, nil), bench, label)
+	return fitSide(stageFiles(b, stage, nil), bench, label, nil)
 }
 
 // driverFacts are the serial number and the stages of a driver.

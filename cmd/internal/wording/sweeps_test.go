@@ -44,8 +44,8 @@ func TestSweepSentences(t *testing.T) {
 		{notice.New("unsteady-contact", notice.Facts{"channel": 2, "gaps": 1, "first": 4.25}), "the contact was not steady: 4.2 s from the start channel 2 jumps, and that part was left out", "press the leads"},
 		{notice.New("unsteady-contact", notice.Facts{"channel": 1, "gaps": 2, "first": 4.0}), "the contact was not steady: 2 times, first 4.0 s from the start, channel 1 jumps, and those parts were left out", "press the leads"},
 
-		{notice.New("text-too-large", notice.Facts{"count": 17 << 20, "of": "bytes"}), "a text file with 17 MB is larger than a sweep can be", "a file of its own"},
-		{notice.New("text-too-large", notice.Facts{"count": 600000, "of": "lines"}), "a text file with 600000 lines is larger than a sweep can be", "a file of its own"},
+		{notice.New("text-too-large", notice.Facts{"count": 17 << 20, "of": "bytes"}), "a text file with 17 MB is larger than a sweep can be; 4 MB and 70000 lines are the most", "a file of its own"},
+		{notice.New("text-too-large", notice.Facts{"count": 600000, "of": "lines"}), "a text file with 600000 lines is larger than a sweep can be; 4 MB and 70000 lines are the most", "a file of its own"},
 		{notice.New("table-no-row", notice.Facts{"text": "the end"}).At("x.txt", 5), `x.txt:5: this is not a row of numbers: "the end"`, "#"},
 		{notice.New("table-few-points", notice.Facts{"points": 1, "least": 3}), "the table holds 1 point that can be used, a sweep needs at least 3", "more frequencies"},
 		{notice.New("points-missing", notice.Facts{"points": 2}), "2 points without a value left out", "measure them again"},
