@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -11,9 +13,12 @@ import (
 	"runtime"
 	"runtime/debug"
 	"slices"
+	"syscall"
 	"unicode/utf8"
 
 	"conewright/cmd/internal/batch"
+	"conewright/cmd/internal/inputs"
+	"conewright/cmd/internal/printable"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
@@ -54,6 +59,7 @@ type batchJob struct {
 
 	spec  *verdict.Spec
 	units []unit
+	seen  inputs.Contents // of the units that were judged
 
 	testOnlyStep func(finished int) // may interrupt the run
 }
@@ -79,7 +85,7 @@ func (b *batchJob) run(c *console, args []string) (answer, error) {
 	// the limit memory is collected more often instead.
 	defer debug.SetGCPercent(debug.SetGCPercent(400))
 	defer debug.SetMemoryLimit(debug.SetMemoryLimit(batchMemory))
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	var lot *report.Lot
 	var err error
@@ -144,12 +150,18 @@ func (b *batchJob) prepare(args []string) error {
 	if b.spec, err = b.sheet.read(); err != nil {
 		return err
 	}
+	var files []loadFile
 	for _, u := range b.units {
-		if err := b.out.spare(u.files); err != nil {
-			return err
-		}
+		files = append(files, u.files...)
 	}
-	return nil
+	others := append(b.sheet.reads(), b.bench.reads()...)
+	if len(args) == 1 {
+		others = append(others, inputs.File{Path: args[0], Role: "the manifest"})
+	}
+	if b.out.file != "" {
+		b.out.targets = append(b.out.targets, b.out.file+partEnding)
+	}
+	return b.out.spare(files, others...)
 }
 
 // stream writes each unit to the screen as soon as its turn comes.
@@ -185,7 +197,7 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 	if err != nil {
 		return nil, err
 	}
-	count := newProgress(c.err, len(b.units))
+	count := newProgress(c.screen, len(b.units))
 	err = ordered(ctx, len(b.units), b.jobs, func(i int) *batch.Unit { return b.fit(b.units[i], journal) },
 		func(_ int, u *batch.Unit) error {
 			count.step(u.Failed != nil)
@@ -211,14 +223,15 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 		return nil, err
 	}
 	err = writeFile(b.out.file, b.out.force || b.resume, func(w io.WriteSeeker) error {
-		lines := b.lines(w)
+		shown := printable.NewWriter(w)
+		lines := b.lines(shown)
 		if err := lines.Head(); err != nil {
 			return err
 		}
 		for _, unit := range b.units {
 			u, err := journal.Get(unit.name)
-			if err != nil {
-				return err
+			if err != nil { // the others are written all the same
+				u = &batch.Unit{Name: unit.name, Inputs: inputsOf(unit.files), Failed: batch.FailureOf(err)}
 			}
 			u.About = unit.about
 			b.judge(u)
@@ -227,7 +240,7 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 				return err
 			}
 		}
-		return b.finish(c, w, lot)
+		return b.finish(c, shown, lot)
 	})
 	if err != nil {
 		journal.Close()
@@ -251,16 +264,40 @@ func (e *interruptedError) Hint() string {
 // openJournal begins a journal or continues the one that is there.
 func (b *batchJob) openJournal() (*batch.Journal, error) {
 	path := b.out.file + partEnding
-	_, err := os.Stat(path)
+	if err := checkTarget(path, true); err != nil {
+		return nil, err
+	}
+	_, err := os.Lstat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist) || err == nil && b.out.force:
-		return batch.CreateJournal(path, b.bench.record())
+		return batch.CreateJournal(path, b.basis())
 	case err != nil:
 		return nil, err
 	case b.resume:
-		return batch.OpenJournal(path, b.bench.record())
+		return batch.OpenJournal(path, b.basis())
 	}
 	return nil, notice.New("batch-unfinished", notice.Facts{"path": path})
+}
+
+// basis is what the results of all units rest on.
+func (b *batchJob) basis() batch.Basis {
+	basis := batch.Basis{Version: version(), Bench: b.bench.record(), Calibration: b.bench.calibrationHash}
+	if b.sheet.input != nil {
+		basis.Sheet = b.sheet.input.SHA256
+	}
+	return basis
+}
+
+// basis is the hash of what the result of this unit alone rests on.
+func (u unit) basis(inputs []saved.Input) string {
+	h := sha256.New()
+	for i, in := range inputs {
+		fmt.Fprintln(h, in.SHA256, in.Load, u.files[i].unsaid)
+	}
+	if u.dc != nil {
+		fmt.Fprintln(h, "dc", *u.dc)
+	}
+	return hex.EncodeToString(h.Sum(nil))
 }
 
 // lines is the writer of the wanted form.
@@ -273,7 +310,7 @@ func (b *batchJob) lines(w io.Writer) report.Lines {
 		form = "csv"
 	}
 	for _, u := range b.units {
-		widest = max(widest, utf8.RuneCountInString(u.name))
+		widest = max(widest, utf8.RuneCountInString(printable.Line(u.name)))
 	}
 	var about []string // columns of what the manifest says
 	for _, u := range b.units {
@@ -311,9 +348,19 @@ func (b *batchJob) finish(c *console, w io.Writer, lot *report.Lot) error {
 	return b.out.writeSheet(r)
 }
 
-// judge holds a unit against the sheet.
+// judge holds a unit against the units before it, whose data it must not have, and against
+// the sheet.
 func (b *batchJob) judge(u *batch.Unit) {
-	if b.spec == nil || u.Failed != nil {
+	if u.Failed != nil {
+		return
+	}
+	for _, in := range u.Inputs {
+		if err := b.seen.Add(inputs.File{Path: in.Path, Role: "unit " + u.Name, Content: in.Content()}); err != nil {
+			u.Failed = batch.FailureOf(err)
+			return
+		}
+	}
+	if b.spec == nil {
 		return
 	}
 	checked, err := ts.Check(u.Parameters, *b.spec)
@@ -334,15 +381,16 @@ func (b *batchJob) fit(u unit, journal *batch.Journal) (result *batch.Unit) {
 			result.Failed = &batch.Failure{Message: fmt.Sprintf("internal error: %v", p), Hint: "please report it, with the file if you may"}
 		}
 	}()
-	all, err := openAll(u.files)
+	all, err := openAll(u.files, "", nil)
 	if err != nil {
 		result.Failed = batch.FailureOf(err)
 		return result
 	}
 	defer all.close()
 	result.Inputs = all.inputs("") // so that it can be told which file failed
+	result.Basis = u.basis(result.Inputs)
 	if journal != nil && journal.Has(u.name) {
-		if earlier, err := journal.Get(u.name); err == nil && earlier.Failed == nil && saved.SameInputs(earlier.Inputs, result.Inputs) {
+		if earlier, err := journal.Get(u.name); err == nil && earlier.Failed == nil && earlier.Basis == result.Basis {
 			earlier.Recalled = true
 			return earlier
 		}

@@ -12,10 +12,10 @@ import (
 	"slices"
 	"strings"
 
+	"conewright/cmd/internal/infile"
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/settings"
-	"conewright/ts/notice"
 )
 
 // unit is one driver of a batch: its name and its files.
@@ -109,28 +109,15 @@ const mostManifest = 16 << 20
 // openManifest returns the content of a file that begins like a manifest, with a head
 // that has a column "file", and nil for any other file.
 func openManifest(path string) ([]byte, error) {
-	f, err := os.Open(path)
+	head, err := infile.Start(path, 4096)
 	if err != nil {
 		return nil, err
 	}
-	defer f.Close()
-	head := make([]byte, 4096)
-	n, err := io.ReadFull(f, head)
-	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
-		return nil, err
-	}
-	fields := strings.FieldsFunc(headLine(head[:n]), func(r rune) bool { return strings.ContainsRune(",;\t", r) })
+	fields := strings.FieldsFunc(headLine(head), func(r rune) bool { return strings.ContainsRune(",;\t", r) })
 	if !slices.ContainsFunc(fields, func(f string) bool { return strings.EqualFold(strings.TrimSpace(f), "file") }) {
 		return nil, nil
 	}
-	rest, err := io.ReadAll(io.LimitReader(f, mostManifest))
-	if err != nil {
-		return nil, err
-	}
-	if len(rest) == mostManifest {
-		return nil, notice.New("file-large", notice.Facts{"bytes": float64(n + len(rest))}).In(path)
-	}
-	return append(head[:n], rest...), nil
+	return infile.Small(path, mostManifest)
 }
 
 // headLine returns the first line of a text that is neither empty nor a comment.
@@ -163,6 +150,9 @@ func readManifest(text []byte, path string) ([]unit, error) {
 		}
 		if n := len(units); n > 0 && units[n-1].name == row.name {
 			units[n-1].files = append(units[n-1].files, row.files...)
+			if old := units[n-1].dc; old != nil && row.dc != nil && (old.SI != row.dc.SI || old.Tolerance != row.dc.Tolerance) {
+				return nil, m.place().Errorf("write the meter reading once for each unit", "the unit %q has two different meter readings, %s and %s", row.name, old.Text, row.dc.Text)
+			}
 			if row.dc != nil {
 				units[n-1].dc = row.dc
 			}
@@ -265,7 +255,7 @@ func newManifestReader(text []byte, path string, columns []string) (*manifestRea
 			return nil, m.place().Errorf("name each column once", "the column %q stands there twice", name)
 		}
 		m.column[name] = i
-		if !slices.Contains(manifestColumns, name) && name != "" {
+		if !slices.Contains(columns, name) && name != "" {
 			m.free = append(m.free, name)
 		}
 	}
@@ -294,11 +284,9 @@ func (m *manifestReader) next() (unit, error) {
 		if cell(kind.name) == "" {
 			continue
 		}
-		load, err := kind.parse(cell(kind.name))
-		if err != nil {
+		if u.files[0], err = kind.parse(cell(kind.name), file); err != nil {
 			return unit{}, m.place().Wrap(err)
 		}
-		u.files[0].load = load
 	}
 	if cell("dc") != "" {
 		dc := dcOption()

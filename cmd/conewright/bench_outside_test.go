@@ -42,7 +42,7 @@ func startBench(t *testing.T, p pageOptions) string {
 	ctx, stop := context.WithCancel(context.Background())
 	var out printed
 	ended := make(chan error)
-	go func() { ended <- p.serve(ctx, &console{strings.NewReader(""), &out, &out}) }()
+	go func() { ended <- p.serve(ctx, &console{in: strings.NewReader(""), out: &out, err: &out, screen: &out}) }()
 	t.Cleanup(func() {
 		stop()
 		if err := <-ended; err != nil {

@@ -60,7 +60,10 @@ func (w *workshop) Settings(typed map[string]string) (bench.Bench, measured.Cond
 }
 
 // Mass reads a mass on the cone.
-func (w *workshop) Mass(text string) (measured.Load, error) { return loadKinds[0].parse(text) }
+func (w *workshop) Mass(text string) (measured.Load, error) {
+	f, err := loadKinds[0].parse(text, "")
+	return f.load, err
+}
 
 // Sheets are the TOML files in the folder that are spec sheets.
 func (w *workshop) Sheets() []benchpage.Sheet {
@@ -154,7 +157,7 @@ func (w *workshop) Answer(dir string, j benchjob.Job) (*report.Report, string, e
 	if err != nil {
 		return nil, "", err
 	}
-	side, inputs, err := fitSide(append(before, after...), b, "")
+	side, inputs, err := fitSide(append(before, after...), b, "", nil)
 	if err != nil {
 		return nil, "", err
 	}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"conewright/cmd/internal/infile"
+	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/quantity"
 	"conewright/sweeps"
 	"conewright/sweeps/bench"
@@ -18,7 +19,9 @@ var calibrateCommand = command{
 	about: `Works out the errors of the bench from recordings of known things, and writes a file that
 --calibration and the bench file take: both inputs on one point (channel gains), nothing between
 the lead ends, lead ends joined, a known resistor. Any of them helps; all together correct the
-whole bench. A second resistor shows how far off the result still is.`,
+whole bench. A second resistor shows how far off the result still is.
+Volume all the way down before leads are joined, opened or changed; a power amplifier with its
+output shorted can break or overheat. Keep the level of the measurement, and no more.`,
 	examples: `
 conewright calibrate --channels both.wav --resistor 10.02 -o bench.json
 conewright calibrate --channels both.wav --open open.wav --short short.wav --load 10.00ohm=ten.wav --check 22.1ohm=twentytwo.wav --resistor 10.02`,
@@ -94,11 +97,23 @@ func (c *calibration) run(con *console) error {
 	if err := checkTarget(c.out.file, c.out.force); err != nil {
 		return err
 	}
+	var recordings []loadFile
+	for _, path := range []string{c.channels, c.open, c.short, c.load.path, c.check.path} {
+		if path != "" {
+			recordings = append(recordings, loadFile{path: path})
+		}
+	}
+	c.out.targets = []string{c.out.file}
+	if err := c.out.spare(recordings, c.bench.reads()...); err != nil {
+		return err
+	}
 	known := sweeps.Known{LoadOhm: c.load.ohm, LoadTolerance: c.loadTolerance.value.SI, CheckOhm: c.check.ohm}
+	var seen inputs.Contents
 	for _, part := range []struct {
-		path string
-		into **bench.Recording
-	}{{c.channels, &known.Channels}, {c.open, &known.Open}, {c.short, &known.Short}, {c.load.path, &known.Load}, {c.check.path, &known.Check}} {
+		path, role string
+		into       **bench.Recording
+	}{{c.channels, "channels", &known.Channels}, {c.open, "open", &known.Open}, {c.short, "short", &known.Short},
+		{c.load.path, "load", &known.Load}, {c.check.path, "check", &known.Check}} {
 		if part.path == "" {
 			continue
 		}
@@ -107,6 +122,9 @@ func (c *calibration) run(con *console) error {
 			return err
 		}
 		defer file.Close()
+		if err := seen.Add(inputs.File{Path: part.path, Role: part.role, Content: []string{file.SHA256()}}); err != nil {
+			return err
+		}
 		if *part.into, err = sweeps.ReadRecording(file, file.Size(), part.path); err != nil {
 			return err
 		}

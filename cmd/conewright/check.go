@@ -3,6 +3,7 @@ package main
 import (
 	"cmp"
 
+	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/specsheet"
 	"conewright/ts"
@@ -37,7 +38,7 @@ conewright check free.wav --mass 15.0g=added.wav --spec larch.toml --bench bench
 			if err != nil {
 				return done, err
 			}
-			job, side, err := in.fit(args, &out)
+			job, side, err := in.fit(args, &out, sheet.reads()...)
 			if err != nil {
 				return done, err
 			}
@@ -71,6 +72,14 @@ func (s *specOption) define(g *optionGroups) { s.defineIn(g.group("Spec sheet"))
 
 func (s *specOption) defineIn(fs *pflag.FlagSet) {
 	fs.StringVar(&s.path, "spec", "", "TOML `SHEET` with the limits that the driver must meet")
+}
+
+// reads is the sheet as a file that is read.
+func (s *specOption) reads() []inputs.File {
+	if s.path == "" {
+		return nil
+	}
+	return []inputs.File{{Path: s.path, Role: "the spec sheet"}}
 }
 
 // read reads the sheet; it returns nil when none was named.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
 	"conewright/ts"
 	"conewright/ts/change"
@@ -58,7 +59,7 @@ conewright compare job:12/left --report sheet.html`,
 				return done, err
 			}
 			for _, s := range sources {
-				if err := out.spare(s.files); err != nil {
+				if err := out.spare(s.files, append(sheet.reads(), bench.reads()...)...); err != nil {
 					return done, err
 				}
 				sheet.orOf(s.sideFiles)
@@ -93,13 +94,14 @@ func (q comparison) report() (*report.Report, error) {
 	}
 	job := report.Job{Version: version(), Spec: q.sheet.input, All: q.all}
 	var sides []report.Side
+	var seen inputs.Contents
 	for _, side := range q.sides {
-		s, inputs, err := fitSide(side.files, side.bench, side.label)
+		s, from, err := fitSide(side.files, side.bench, side.label, &seen)
 		if err != nil {
 			return nil, err
 		}
 		sides = append(sides, s)
-		job.Inputs = append(job.Inputs, inputs...)
+		job.Inputs = append(job.Inputs, from...)
 	}
 	apart := report.SeparateBenches(sides)
 	with := change.Options{Spec: spec, Friction: report.FrictionOf(sides[0], sides[1]), SameSession: q.sameSession}

@@ -6,6 +6,7 @@ import (
 	"errors"
 
 	"conewright/cmd/internal/infile"
+	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/sweeps"
@@ -16,14 +17,18 @@ import (
 type openFile struct {
 	*infile.File
 	loadFile
-	saved bool // it is a fit that was saved as JSON
+	old *saved.Fit // of a fit that was saved as JSON, nil of a sweep
 }
 
 // openFiles are the files of one driver in one condition.
 type openFiles []openFile
 
-// openAll opens files; the caller closes them.
-func openAll(files []loadFile) (openFiles, error) {
+// openAll opens files that stand for one side or unit; the caller closes them. It refuses
+// data that were seen before; nil: there is nothing else.
+func openAll(files []loadFile, label string, seen *inputs.Contents) (openFiles, error) {
+	if seen == nil {
+		seen = &inputs.Contents{}
+	}
 	var all openFiles
 	for _, f := range files {
 		file, err := infile.Open(f.place())
@@ -31,13 +36,28 @@ func openAll(files []loadFile) (openFiles, error) {
 			return nil, errors.Join(err, all.close())
 		}
 		all = append(all, openFile{File: file, loadFile: f})
-		head, err := file.Head(4096)
-		if err != nil {
+		last := &all[len(all)-1]
+		if last.old, err = readSaved(file); err != nil {
 			return nil, errors.Join(err, all.close())
 		}
-		all[len(all)-1].saved = saved.Is(head)
+		if err := seen.Add(inputs.File{Path: f.path, Role: label, Content: last.input("").Content()}); err != nil {
+			return nil, errors.Join(err, all.close())
+		}
 	}
 	return all, nil
+}
+
+// readSaved reads a fit that was saved as JSON; it returns nil for any other file.
+func readSaved(file *infile.File) (*saved.Fit, error) {
+	head, err := file.Head(4096)
+	if err != nil || !saved.Is(head) {
+		return nil, err
+	}
+	data, err := file.Bytes(mostSaved)
+	if err != nil {
+		return nil, err
+	}
+	return saved.Read(data, file.Path())
 }
 
 // close closes the files.
@@ -53,20 +73,24 @@ func (all openFiles) close() error {
 func (all openFiles) inputs(side string) []saved.Input {
 	var list []saved.Input
 	for _, f := range all {
-		list = append(list, saved.Input{Path: f.path, SHA256: f.SHA256(), Side: side, Load: f.load, Saved: f.saved})
+		list = append(list, f.input(side))
 	}
 	return list
+}
+
+// input is the file as the report names it.
+func (f openFile) input(side string) saved.Input {
+	in := saved.Input{Path: f.path, SHA256: f.SHA256(), Side: side, Load: f.load, Saved: f.old != nil}
+	if f.old != nil {
+		in.MadeOf = f.old.MadeOf
+	}
+	return in
 }
 
 // sweeps reads the sweeps of the files.
 func (all openFiles) sweeps(opt sweeps.Options) ([]measured.Sweep, error) {
 	var list []measured.Sweep
-	for i, f := range all {
-		for _, earlier := range all[:i] {
-			if earlier.SHA256() == f.SHA256() {
-				return nil, wrongUse("name each recording once; a repeat, or a sweep with another load, is a new recording", "%s and %s hold the same data", earlier.path, f.path)
-			}
-		}
+	for _, f := range all {
 		z, err := sweeps.Read(f, f.Size(), f.path, opt)
 		if err != nil {
 			return nil, err
@@ -84,21 +108,13 @@ const mostSaved = 16 << 20
 // there is none among the files.
 func (all openFiles) savedSide(label string) (*report.Side, error) {
 	for _, f := range all {
-		if !f.saved {
+		if f.old == nil {
 			continue
 		}
 		if len(all) > 1 {
 			return nil, wrongUse("name it alone, or name the sweeps that it was made of", "%s is a saved fit and cannot be joined with other files", f.path)
 		}
-		data, err := f.Bytes(mostSaved)
-		if err != nil {
-			return nil, err
-		}
-		old, err := saved.Read(data, f.path)
-		if err != nil {
-			return nil, err
-		}
-		return &report.Side{Label: label, Parameters: old.Parameters, Bench: old.Bench, Noticed: old.Warnings, Friction: old.Friction}, nil
+		return &report.Side{Label: label, Parameters: f.old.Parameters, Bench: f.old.Bench, Noticed: f.old.Warnings, Friction: f.old.Friction}, nil
 	}
 	return nil, nil
 }

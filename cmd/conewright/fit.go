@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"conewright/cmd/internal/book"
+	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
@@ -56,8 +57,8 @@ func (d *driverOptions) define(g *optionGroups) {
 }
 
 // fit reads the files and fits them: the main path of every command that is
-// about one driver.
-func (d *driverOptions) fit(args []string, out *outputOptions) (report.Job, report.Side, error) {
+// about one driver; others are files that it reads beside.
+func (d *driverOptions) fit(args []string, out *outputOptions, others ...inputs.File) (report.Job, report.Side, error) {
 	files := append(freeFiles(args), d.loads...)
 	if len(files) == 0 {
 		return report.Job{}, report.Side{}, wrongUse("name the file of the sweep: conewright fit after.wav", "no file given")
@@ -73,16 +74,16 @@ func (d *driverOptions) fit(args []string, out *outputOptions) (report.Job, repo
 		return report.Job{}, report.Side{}, err
 	}
 	d.found = found
-	if err := out.spare(found.files); err != nil {
+	if err := out.spare(found.files, append(others, d.bench.reads()...)...); err != nil {
 		return report.Job{}, report.Side{}, err
 	}
-	side, inputs, err := fitSide(found.files, found.bench, "")
-	return report.Job{Version: version(), Inputs: inputs, All: out.all}, side, err
+	side, from, err := fitSide(found.files, found.bench, "", nil)
+	return report.Job{Version: version(), Inputs: from, All: out.all}, side, err
 }
 
-// fitSide reads and fits one driver in one condition.
-func fitSide(files []loadFile, bench *benchOptions, label string) (report.Side, []saved.Input, error) {
-	all, err := openAll(files)
+// fitSide reads and fits one driver in one condition; no data of it may have been seen.
+func fitSide(files []loadFile, bench *benchOptions, label string, seen *inputs.Contents) (report.Side, []saved.Input, error) {
+	all, err := openAll(files, label, seen)
 	if err != nil {
 		return report.Side{}, nil, err
 	}
@@ -112,7 +113,24 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []save
 		}
 		return report.Side{}, inputs, fmt.Errorf("%s: %w", all.names(), err)
 	}
+	values, left, err := fitted.Bounded(result.Parameters)
+	if err != nil {
+		return report.Side{}, inputs, fmt.Errorf("%s: %w", all.names(), err)
+	}
+	result.Parameters = values
+	if slip := fitted.Slip(sweeps, result.Parameters, bench.conditions()); slip != nil {
+		return report.Side{}, inputs, slip.In(all.names())
+	}
 	side := report.NewSide(label, inputs, bench.record(), sweeps, result)
+	if left != nil {
+		side.Noticed = append(side.Noticed, wording.Notice(*left))
+	}
+	if w := fitted.UnusualRe(result.Parameters); w != nil {
+		side.Noticed = append(side.Noticed, wording.Notice(*w))
+	}
+	if w := all.roughMass(); w != nil {
+		side.Noticed = append(side.Noticed, wording.Notice(*w))
+	}
 	if travel, ok := fitted.FarthestTravel(sweeps, result.Parameters, bench.conditions()); ok {
 		side.Travel = &travel
 		if w := travel.Warning(); w != nil {
@@ -127,6 +145,10 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []save
 	}
 	if massesIn(sweeps) > 2 {
 		line, err := ring.MeasureMassLine(sweeps, bench.conditions())
+		var n *notice.Notice
+		if errors.As(err, &n) && n.Code == "masses-exchanged" {
+			return report.Side{}, inputs, err
+		}
 		if err != nil { // the fit stands without it
 			why, _ := wording.Error(err)
 			side.Noticed = append(side.Noticed, wording.Said{Code: "no-mass-line", Message: "there is no mass line: " + why})
@@ -135,6 +157,24 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []save
 	}
 	return side, inputs, nil
 }
+
+// roughMass says which mass is known least from its writing alone, where that matters.
+func (all openFiles) roughMass() *notice.Notice {
+	var worst openFile
+	for _, f := range all {
+		if f.load.Kind == measured.AddedMass && f.unsaid > roughly*f.load.Value && f.unsaid*worst.load.Value >= worst.unsaid*f.load.Value {
+			worst = f
+		}
+	}
+	if worst.unsaid == 0 {
+		return nil
+	}
+	return notice.New("mass-digits", notice.Facts{"mass": worst.load.Value, "tolerance": worst.unsaid})
+}
+
+// roughly is the part of a mass above which its tolerance, when only its digits give it,
+// is worth a sentence.
+const roughly = 0.02
 
 // massesIn counts the different masses of sweeps that all belong on a mass line;
 // none at all is one of them.

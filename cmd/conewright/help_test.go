@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"strings"
 	"testing"
+
+	"github.com/spf13/pflag"
 )
 
 // Every command explains itself: what it does, examples that use options which
@@ -33,6 +35,16 @@ func TestEveryCommandExplainsItself(t *testing.T) {
 				t.Errorf("%s: a line of help has %d letters: %s", cmd.name, len(line), line)
 			}
 		}
+		groups := newOptionGroups(cmd.name)
+		if cmd.setup != nil {
+			cmd.setup(groups)
+		}
+		words := strings.Join(strings.Fields(help.String()), " ")
+		groups.all().VisitAll(func(f *pflag.Flag) {
+			if _, usage := pflag.UnquoteUsage(f); len(usage) < 10 || !strings.Contains(words, strings.Join(strings.Fields(usage), " ")) {
+				t.Errorf("%s: help does not say what --%s is", cmd.name, f.Name)
+			}
+		})
 		examples := 0
 		for _, line := range strings.Split(strings.TrimSpace(cmd.examples), "\n") {
 			rest, ok := strings.CutPrefix(strings.TrimSpace(line), "conewright "+cmd.name)

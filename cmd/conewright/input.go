@@ -1,9 +1,11 @@
 package main
 
 import (
-	"os"
+	"bytes"
 
 	"conewright/cmd/internal/benchfile"
+	"conewright/cmd/internal/infile"
+	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/saved"
 	"conewright/sweeps"
@@ -43,18 +45,20 @@ type benchOptions struct {
 	calibrated  string
 	calibration *bench.Calibration // read by finish
 	repeats     repeat.Kind
-	repeat      repeat.Bench // usual, or as the bench file says
+	repeat      repeat.Bench // as the bench file says
+
+	calibrationHash string // of its file
 }
 
 func (b *benchOptions) define(g *optionGroups) {
 	fs := g.group("Bench")
 	b.options = fs
-	b.resistor = quantityOption{kind: quantity.Resistance, lo: 0.01, hi: 1e5}
+	b.resistor = quantityOption{kind: quantity.Resistance, lo: 0.01, hi: 1e5, bareHi: 330, slip: "%sohm if it is that; 10.00 is written with a point"}
 	b.resistorTol = quantityOption{kind: quantity.Percent, lo: 0, hi: 0.2}
 	b.leads = quantityOption{kind: quantity.Resistance, lo: 0, hi: 10}
 	b.dc = dcOption()
 	b.dcTol = quantityOption{kind: quantity.Percent, lo: 1e-5, hi: 0.2}
-	b.diameter = quantityOption{kind: quantity.Length, lo: 0.01, hi: 1}
+	b.diameter = quantityOption{kind: quantity.Length, lo: 0.01, hi: 1, bareLo: 0.025, slip: "%sin, %scm or %smm"}
 	b.sd = quantityOption{kind: quantity.Area, lo: 1e-4, hi: 1}
 	b.temperature = quantityOption{kind: quantity.Temperature, lo: 233.15, hi: 373.15}
 	b.pressure = quantityOption{kind: quantity.Pressure, lo: 40000, hi: 115000}
@@ -93,15 +97,17 @@ func (b *benchOptions) define(g *optionGroups) {
 // dcOption is a meter reading of Re.
 func dcOption() quantityOption { return quantityOption{kind: quantity.Resistance, lo: 0.1, hi: 2000} }
 
+// mostCalibration is the size in bytes up to which a calibration is read; a usual one has
+// some hundred thousand.
+const mostCalibration = 16 << 20
+
 // finish reads the bench file and checks that the options go together.
 func (b *benchOptions) finish() error {
-	b.repeat = repeat.Usual
 	if b.file != "" {
-		known, err := benchfile.Apply(b.file, b.options)
-		if err != nil {
+		var err error
+		if b.repeat, err = benchfile.Apply(b.file, b.options); err != nil {
 			return err
 		}
-		b.repeat = known.Over(b.repeat)
 	}
 	if b.diameter.given && b.sd.given {
 		return wrongUse("give one of the two", "both --diameter and --sd are given")
@@ -109,13 +115,25 @@ func (b *benchOptions) finish() error {
 	if b.calibrated == "" {
 		return nil
 	}
-	f, err := os.Open(b.calibrated)
+	data, err := infile.Small(b.calibrated, mostCalibration)
 	if err != nil {
 		return err
 	}
-	defer f.Close()
-	b.calibration, err = bench.ReadCalibration(f, b.calibrated)
+	b.calibrationHash = hashOf(data)
+	b.calibration, err = bench.ReadCalibration(bytes.NewReader(data), b.calibrated)
 	return err
+}
+
+// reads are the files that describe the bench.
+func (b *benchOptions) reads() []inputs.File {
+	var list []inputs.File
+	if b.file != "" {
+		list = append(list, inputs.File{Path: b.file, Role: "the bench file"})
+	}
+	if b.calibrated != "" {
+		list = append(list, inputs.File{Path: b.calibrated, Role: "the calibration"})
+	}
+	return list
 }
 
 // reading says how files become impedances.
@@ -133,6 +151,7 @@ func (b *benchOptions) reading() sweeps.Options {
 
 // conditions is what is known beside the sweeps.
 func (b *benchOptions) conditions() measured.Conditions {
+	repeats := b.repeat.Over(repeat.Usual)
 	c := measured.Conditions{
 		Mounting:    b.mounting,
 		Temperature: known(b.temperature),
@@ -142,7 +161,7 @@ func (b *benchOptions) conditions() measured.Conditions {
 		DCRe:        known(b.dc),
 		Alone:       b.alone,
 
-		Repeatability: &b.repeat, Repeats: b.repeats,
+		Repeatability: &repeats, Repeats: b.repeats,
 	}
 	if !b.pressure.given {
 		c.Pressure.Std = unknownPressure * c.Pressure.Value
@@ -179,7 +198,7 @@ func (b *benchOptions) record() saved.Settings {
 		}
 	})
 	if found := benchfile.Summary(b.repeat); found != "" {
-		list = append(list, saved.Setting{Name: "repeatability", Value: found})
+		list = append(list, saved.Setting{Name: benchfile.Table, Value: found})
 	}
 	return list
 }

@@ -104,7 +104,11 @@ func (a *addition) run(c *console, args []string) (answer, error) {
 		if err != nil {
 			return err
 		}
-		if err := b.Add(ctx, book.Addition{Ref: ref, Bench: bench.recordForBook(), Calibration: calibration, Sweeps: added, Known: len(stage.Sweeps), Result: result}); err != nil {
+		record, err := bench.recordForBook()
+		if err != nil {
+			return err
+		}
+		if err := b.Add(ctx, book.Addition{Ref: ref, Bench: record, Calibration: calibration, Sweeps: added, Known: len(stage.Sweeps), Result: result}); err != nil {
 			return err
 		}
 		if a.driver.given() {
@@ -161,7 +165,7 @@ func compute(files []loadFile, bench *benchOptions, sheet *specOption) (*book.Re
 	if err != nil {
 		return nil, report.Side{}, err
 	}
-	side, inputs, err := fitSide(files, bench, "")
+	side, inputs, err := fitSide(files, bench, "", nil)
 	if err != nil {
 		return nil, side, err
 	}

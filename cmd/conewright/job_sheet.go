@@ -239,7 +239,7 @@ func judgeSides(sides []report.Side, limits *verdict.Spec) (*verdict.Checked, er
 	if len(sides) == 1 {
 		return ts.Check(sides[0].Parameters, *limits)
 	}
-	compared, err := ts.Compare(sides[0].Parameters, sides[1].Parameters, change.Options{Spec: limits})
+	compared, err := ts.Compare(sides[0].Parameters, sides[1].Parameters, change.Options{Spec: limits, Friction: report.FrictionOf(sides[0], sides[1])})
 	if err != nil {
 		return nil, err
 	}
@@ -254,7 +254,7 @@ func (s *sheetJob) fit(b *book.Book, stage book.Stage, label string) (report.Sid
 	if err != nil {
 		return report.Side{}, nil, err
 	}
-	return fitSide(stageFiles(b, stage, nil), bench, label)
+	return fitSide(stageFiles(b, stage, nil), bench, label, nil)
 }
 
 // driverFacts are the serial number and the stages of a driver.

@@ -6,7 +6,9 @@ import (
 	"conewright/cmd/internal/handout"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
+	"conewright/cmd/internal/wording"
 	"conewright/ts/driver"
+	"conewright/ts/fitted"
 	"conewright/ts/measured"
 	"conewright/ts/ring"
 )
@@ -38,10 +40,18 @@ conewright lesson --virtual --seed 7 --handout teacher -o answers.html`,
 			if err != nil {
 				return done, err
 			}
+			values, left, err := fitted.Bounded(line.Joint.Parameters)
+			if err != nil {
+				return done, err
+			}
+			line.Joint.Parameters = values
 			if l.audience != 0 {
 				return done, l.out.writeAs(c, func(w io.Writer) error { return handout.Write(w, l.audience, line, truth) })
 			}
 			side := report.Side{Parameters: line.Joint.Parameters, Fitted: line.Joint, MassLine: line, Bench: l.driver.bench.record()}
+			if left != nil {
+				side.Noticed = append(side.Noticed, wording.Notice(*left))
+			}
 			job := report.Job{Version: version(), Inputs: inputs}
 			return done, l.out.write(c, report.Lesson(job, side, truth))
 		}
@@ -86,10 +96,10 @@ func (l *lessonOptions) experiment(args []string) ([]saved.Input, []measured.Swe
 	if l.virtual {
 		return virtualLesson(l.seed)
 	}
-	if err := l.out.spare(files); err != nil {
+	if err := l.out.spare(files, l.driver.bench.reads()...); err != nil {
 		return nil, nil, nil, err
 	}
-	all, err := openAll(files)
+	all, err := openAll(files, "", nil)
 	if err != nil {
 		return nil, nil, nil, err
 	}

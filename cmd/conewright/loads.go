@@ -16,6 +16,9 @@ type loadFile struct {
 	path   string // as it is shown
 	load   measured.Load
 	stored string // where the book keeps it; empty: at path
+	// unsaid is the tolerance of the load in SI units where only its digits give it; zero
+	// where it was written.
+	unsaid float64
 }
 
 // place is where the file is read.
@@ -44,17 +47,20 @@ var loadKinds = []loadKind{
 	{"box", "on a closed, empty box of this volume", "22.0L", measured.KnownBox, quantity.Volume, 1e-4, 2},
 }
 
-// parse reads the size of the load.
-func (k loadKind) parse(text string) (measured.Load, error) {
+// parse reads the size of the load of a file.
+func (k loadKind) parse(text, path string) (loadFile, error) {
 	size := quantityOption{kind: k.kind, lo: k.lo, hi: k.hi}
 	if err := size.Set(text); err != nil {
-		return measured.Load{}, err
+		return loadFile{}, err
 	}
-	load := measured.Load{Kind: k.load, Value: size.value.SI, Std: size.value.Std()}
+	f := loadFile{path: path, load: measured.Load{Kind: k.load, Value: size.value.SI, Std: size.value.Std()}}
 	if k.load == measured.AddedMass {
-		load.PlacingStd = measured.UsualPlacing(load.Value)
+		f.load.PlacingStd = measured.UsualPlacing(f.load.Value)
 	}
-	return load, nil
+	if !size.value.Stated {
+		f.unsaid = size.value.Tolerance
+	}
+	return f, nil
 }
 
 // loadOptions defines --mass and --box, or --before-mass and so on.
@@ -76,11 +82,11 @@ func (o loadOption) Set(text string) error {
 	if !ok || path == "" || size == "" {
 		return &quantity.Error{Msg: fmt.Sprintf("%q does not name a load and its file", text), Advice: "write it as " + o.Type()}
 	}
-	load, err := o.parse(size)
+	file, err := o.parse(size, path)
 	if err != nil {
 		return err
 	}
-	*o.files = append(*o.files, loadFile{path: path, load: load})
+	*o.files = append(*o.files, file)
 	return nil
 }
 

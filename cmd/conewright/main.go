@@ -9,9 +9,15 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/signal"
 	"runtime/debug"
 	"strings"
+	"syscall"
+	"time"
 
+	"conewright/cmd/internal/inputs"
+	"conewright/cmd/internal/printable"
+	"conewright/cmd/internal/savefile"
 	"conewright/cmd/internal/settings"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/verdict"
@@ -28,13 +34,43 @@ func main() {
 	if os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(usualMemory)
 	}
+	go endWhenAsked()
 	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
+
+// grace is how long a command has to end in order once it is asked to.
+const grace = 500 * time.Millisecond
+
+// endWhenAsked ends the program on Ctrl-C or a request to terminate. A command that stores
+// its work does so by itself within the grace; a second request does not wait for it.
+func endWhenAsked() {
+	asked := make(chan os.Signal, 2)
+	signal.Notify(asked, os.Interrupt, syscall.SIGTERM)
+	<-asked
+	select {
+	case <-time.After(grace):
+	case <-asked:
+	}
+	savefile.RemoveUnfinished()
+	printError(os.Stderr, &askedToEnd{})
+	os.Exit(1)
+}
+
+// askedToEnd is the end of a command that was asked to end.
+type askedToEnd struct{}
+
+func (*askedToEnd) Error() string { return "interrupted" }
+
+// Hint says how to go on.
+func (*askedToEnd) Hint() string {
+	return "nothing is half-written; repeat the command, a batch with -o FILE with --resume"
 }
 
 // console is where a command reads and writes.
 type console struct {
 	in       io.Reader
-	out, err io.Writer
+	out, err io.Writer // names from files are made printable on their way
+	screen   io.Writer // where err goes, for what moves on the screen
 }
 
 // answer is what a command has to say through its exit code.
@@ -61,8 +97,9 @@ func answerTo(v verdict.Verdict) answer {
 // has the same table.
 func exitCode(a answer, err error) int {
 	var wrong *usageError
+	var mixed *inputs.Error
 	switch {
-	case errors.As(err, &wrong):
+	case errors.As(err, &wrong) || errors.As(err, &mixed):
 		return 2
 	case err != nil:
 		return 1
@@ -98,10 +135,14 @@ func commands() []command {
 
 // run is the whole program; it returns the exit code.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	c := &console{stdin, stdout, stderr}
+	out, complaints := printable.NewWriter(stdout), printable.NewWriter(stderr)
+	c := &console{in: stdin, out: out, err: complaints, screen: stderr}
 	a, err := dispatch(c, args)
+	if err == nil && out.Err() != nil {
+		err = fmt.Errorf("the result could not be written: %w", out.Err())
+	}
 	if err != nil {
-		printError(stderr, err)
+		printError(complaints, err)
 	}
 	return exitCode(a, err)
 }
@@ -202,9 +243,9 @@ func parseError(name string, options *pflag.FlagSet, err error) error {
 // printError writes what is wrong and what to do.
 func printError(w io.Writer, err error) {
 	message, hint := wording.Error(err)
-	fmt.Fprintf(w, "conewright: %s\n", message)
+	fmt.Fprintf(w, "conewright: %s\n", printable.Line(message))
 	if hint != "" {
-		fmt.Fprintf(w, "hint: %s\n", hint)
+		fmt.Fprintf(w, "hint: %s\n", printable.Line(hint))
 	}
 }
 

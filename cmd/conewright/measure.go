@@ -125,7 +125,7 @@ func (m *measurement) system(ctx context.Context) (sound.System, error) {
 
 // sweep records and writes the file.
 func (m *measurement) sweep(ctx context.Context, c *console, line sound.Line) error {
-	bar := newLevelBar(c.err)
+	bar := newLevelBar(c.screen)
 	took, err := take.Sweep(ctx, line, sweepsignal.Signal{
 		Lo: m.from.value.SI, Hi: min(m.to.value.SI, 0.45*float64(line.Rate())),
 		Duration: m.duration.value.SI, Level: math.Pow(10, m.level.value.SI/20),

@@ -43,8 +43,12 @@ func (g *optionGroups) all() *pflag.FlagSet {
 type quantityOption struct {
 	kind   quantity.Kind
 	lo, hi float64 // SI, both included
-	value  quantity.Value
-	given  bool
+	// bareLo and bareHi are the bounds of a number without a unit, where a slip is likely:
+	// outside of them the unit must be written. Zero: no such bound.
+	bareLo, bareHi float64
+	slip           string // what may have been meant, "%s" for the number
+	value          quantity.Value
+	given          bool
 }
 
 // quantityVar defines an option of the given kind; preset is written like the
@@ -69,6 +73,11 @@ func (o *quantityOption) Set(text string) error {
 		return &quantity.Error{
 			Msg:    fmt.Sprintf("%q is not a sensible value here", text),
 			Advice: fmt.Sprintf("it must lie from %s to %s; check the unit", o.kind.Format(o.lo), o.kind.Format(o.hi))}
+	}
+	if v.Bare && (v.SI < o.bareLo || o.bareHi > 0 && v.SI > o.bareHi) {
+		return &quantity.Error{
+			Msg:    fmt.Sprintf("%s would be %s, which is unusual here", text, o.kind.Format(v.SI)),
+			Advice: "write the unit: " + strings.ReplaceAll(o.slip, "%s", v.Text)}
 	}
 	o.value, o.given = v, true
 	return nil

@@ -4,9 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"time"
 
+	"conewright/cmd/internal/inputs"
+	"conewright/cmd/internal/printable"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/savefile"
 	"conewright/cmd/internal/wording"
@@ -21,6 +22,7 @@ type outputOptions struct {
 	all        bool
 	file, html string
 	force      bool
+	targets    []string // every file that is written; set by finish
 }
 
 func (o *outputOptions) define(g *optionGroups) {
@@ -44,10 +46,8 @@ func (o *outputOptions) finish() error {
 	if o.json && o.csv {
 		return wrongUse("give one of the two", "both --json and --csv are given")
 	}
-	if o.file != "" && o.file == o.html {
-		return wrongUse("give two names", "-o and --report name the same file")
-	}
-	for _, path := range []string{o.file, o.html} {
+	o.targets = []string{o.file, o.html}
+	for _, path := range o.targets {
 		if path == "" {
 			continue
 		}
@@ -58,20 +58,13 @@ func (o *outputOptions) finish() error {
 	return nil
 }
 
-// spare refuses to replace a file that is read, whatever --force says.
-func (o *outputOptions) spare(files []loadFile) error {
-	for _, path := range []string{o.file, o.html} {
-		target, err := os.Stat(path)
-		if err != nil {
-			continue // nothing there to be lost
-		}
-		for _, f := range files {
-			if input, err := os.Stat(f.place()); err == nil && os.SameFile(input, target) {
-				return wrongUse("choose another name for the result", "%s is one of the files to be read, and is kept", path)
-			}
-		}
+// spare refuses to replace what is read, sweeps and others, whatever --force says.
+func (o *outputOptions) spare(sweeps []loadFile, others ...inputs.File) error {
+	var files []inputs.File
+	for _, f := range sweeps {
+		files = append(files, inputs.File{Path: f.place()})
 	}
-	return nil
+	return inputs.Spare(append(files, others...), o.targets...)
 }
 
 // write renders the report to where it is wanted.
@@ -108,7 +101,7 @@ func (o *outputOptions) writeAs(c *console, render func(io.Writer) error) error 
 	if o.file == "" {
 		return render(c.out)
 	}
-	return writeFile(o.file, o.force, func(w io.WriteSeeker) error { return render(w) })
+	return writeFile(o.file, o.force, func(w io.WriteSeeker) error { return render(printable.NewWriter(w)) })
 }
 
 // checkTarget refuses a file that must not or cannot be written.

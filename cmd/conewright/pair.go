@@ -2,9 +2,11 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"conewright/cmd/internal/book"
+	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/specsheet"
@@ -66,16 +68,20 @@ conewright pair job:12/left job:12/right`,
 			if err != nil {
 				return done, err
 			}
+			if err := out.spare(slices.Concat(from.files, to.files), append(sheet.reads(), bench.reads()...)...); err != nil {
+				return done, err
+			}
 			sheet.orOf(from)
 			spec, err := sheet.read()
 			if err != nil {
 				return done, err
 			}
-			left, inputsLeft, err := fitSide(from.files, from.bench, "left")
+			var seen inputs.Contents
+			left, inputsLeft, err := fitSide(from.files, from.bench, "left", &seen)
 			if err != nil {
 				return done, err
 			}
-			right, inputsRight, err := fitSide(to.files, to.bench, "right")
+			right, inputsRight, err := fitSide(to.files, to.bench, "right", &seen)
 			if err != nil {
 				return done, err
 			}

@@ -35,6 +35,7 @@ type recipe struct {
 	columns  string  // of a table
 	ohm      float64 // a resistor in place of the driver
 	fixture  float64 // ohm, leads and contacts
+	friction float64 // N: the driver is followed in time, with a coil in two parts and without creep
 }
 
 // parseRecipe reads the words. The driver that is meant where no key is given
@@ -99,6 +100,10 @@ func parseRecipe(words []string) (recipe, error) {
 			r.flaws.Hum = [2]float64{n, n}
 		case "step": // relative change of the level halfway
 			r.flaws.LevelStep = n
+		case "friction": // mN
+			r.friction = n / 1000
+		case "fullscale": // V
+			r.bench.FullScale = n
 		case "polarity": // of channel 2
 			r.flaws.Gain[1] = -2
 		case "gain": // of channel 2, relative error
@@ -141,7 +146,11 @@ func (r recipe) wav() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	rec, err := virtual.Bench{Z: r.z, Bench: r.bench, Flaws: r.flaws, Seed: r.seed}.Record(signal, r.signal.Rate)
+	v := virtual.Bench{Z: r.z, Bench: r.bench, Flaws: r.flaws, Seed: r.seed}
+	if d := r.driver; r.friction > 0 {
+		v.Driver = &virtual.Driver{Re: d.Re, L: 0.5e-3, Eddy: []virtual.Eddy{{R: 4, L: 0.8e-3}}, BL: d.BL, BL2: -1e4, Mms: d.Mms + r.mass, Rms: d.Rms, K: 1 / d.Cms, K2: 2e4, Friction: r.friction}
+	}
+	rec, err := v.Record(signal, r.signal.Rate)
 	if err != nil {
 		return nil, err
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"conewright/cmd/internal/benchfile"
+	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/settings"
@@ -79,7 +80,7 @@ func (r *repeatJob) run(c *console, args []string) (answer, error) {
 	for _, s := range all {
 		files = append(files, loadFile{path: s.file})
 	}
-	if err := r.out.spare(files); err != nil {
+	if err := r.out.spare(files, r.bench.reads()...); err != nil {
 		return done, err
 	}
 	if r.save {
@@ -90,19 +91,17 @@ func (r *repeatJob) run(c *console, args []string) (answer, error) {
 	job := report.Job{Version: version(), Spec: r.sheet.input, All: r.out.all}
 	var readings []repeat.Reading
 	var first report.Side
+	var seen inputs.Contents
 	for i, one := range byDriver(all) {
 		var files []loadFile
 		for _, s := range one {
 			files = append(files, loadFile{path: s.file})
 		}
-		side, inputs, err := r.scatter(files, one)
+		side, from, err := r.scatter(files, one, &seen)
 		if err != nil {
 			return done, err
 		}
-		if err := sameTwice(job.Inputs, inputs); err != nil {
-			return done, err
-		}
-		job.Inputs = append(job.Inputs, inputs...)
+		job.Inputs = append(job.Inputs, from...)
 		for _, s := range one {
 			readings = append(readings, s.place)
 		}
@@ -132,14 +131,14 @@ func (r *repeatJob) savedIn() string {
 }
 
 // scatter sets the values of the sweeps of one driver. It returns the first of them as a side.
-func (r *repeatJob) scatter(files []loadFile, sweeps []swept) (report.Side, []saved.Input, error) {
-	open, err := openAll(files)
+func (r *repeatJob) scatter(files []loadFile, sweeps []swept, seen *inputs.Contents) (report.Side, []saved.Input, error) {
+	open, err := openAll(files, "", seen)
 	if err != nil {
 		return report.Side{}, nil, err
 	}
 	defer open.close()
 	for _, f := range open {
-		if f.saved {
+		if f.old != nil {
 			return report.Side{}, nil, wrongUse("name the sweep itself", "%s is a saved fit, which does not show how sweeps scatter", f.path)
 		}
 	}
@@ -147,7 +146,7 @@ func (r *repeatJob) scatter(files []loadFile, sweeps []swept) (report.Side, []sa
 	if err != nil {
 		return report.Side{}, nil, err
 	}
-	inputs := open.inputs("")
+	from := open.inputs("")
 	first, err := ts.Fit(all[:1], r.bench.conditions())
 	if err != nil {
 		return report.Side{}, nil, fmt.Errorf("%s: %w", files[0].path, err)
@@ -159,7 +158,7 @@ func (r *repeatJob) scatter(files []loadFile, sweeps []swept) (report.Side, []sa
 	for k := range sweeps {
 		sweeps[k].place.Values = values[k]
 	}
-	return report.NewSide("", inputs[:1], r.bench.record(), all[:1], first), inputs, nil
+	return report.NewSide("", from[:1], r.bench.record(), all[:1], first), from, nil
 }
 
 // byDriver groups sweeps by their driver, in order of appearance.
@@ -176,18 +175,6 @@ func byDriver(all []swept) [][]swept {
 		groups[i] = append(groups[i], s)
 	}
 	return groups
-}
-
-// sameTwice refuses a recording that was counted already: it would show a scatter of nothing.
-func sameTwice(before, now []saved.Input) error {
-	for _, a := range before {
-		for _, b := range now {
-			if a.SHA256 == b.SHA256 {
-				return wrongUse("name each recording once", "%s and %s hold the same data", a.Path, b.Path)
-			}
-		}
-	}
-	return nil
 }
 
 // findSwept lists the sweeps behind the arguments.
@@ -222,6 +209,9 @@ func readStudy(text []byte, path string) ([]swept, error) {
 	m, err := newManifestReader(text, path, repeatColumns)
 	if err != nil {
 		return nil, err
+	}
+	if len(m.free) > 0 { // a day that is no session would make all of them one
+		return nil, m.place().Errorf("a study has the columns "+strings.Join(repeatColumns, ", ")+"; only file is needed", "there is no column %q in the manifest of a study", m.free[0])
 	}
 	var all []swept
 	for {

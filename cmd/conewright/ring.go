@@ -97,6 +97,9 @@ func (r *ringOptions) driver(in *driverOptions, args []string, out *outputOption
 	if err := out.finish(); err != nil {
 		return report.Job{}, report.Side{}, err
 	}
+	if err := out.spare(nil, in.bench.reads()...); err != nil {
+		return report.Job{}, report.Side{}, err
+	}
 	p, err := param.FromValues(known(r.fs), known(r.mms), known(r.qms), known(r.qes), in.bench.mounting)
 	if err != nil {
 		message, hint := wording.Error(err)

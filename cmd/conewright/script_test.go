@@ -35,6 +35,7 @@ func TestScript(t *testing.T) {
 			"mkmono": func(ts *testscript.TestScript, neg bool, args []string) {
 				bake(ts, neg, args, "mkmono", recipe.mono)
 			},
+			"flipbit": flipbit, "bigfile": bigfile, "deepfile": deepfile, "changefirst": changefirst, "evilname": evilname,
 			"cmpnum":   cmpnum,
 			"exitcode": exitcode,
 		},
@@ -154,5 +155,49 @@ func interrupted() {
 	}
 	if err := os.Truncate(path, info.Size()-cut); err != nil {
 		panic(err)
+	}
+}
+
+// flipbit is "flipbit FILE AT": one bit of the byte at that place is the other way round.
+func flipbit(ts *testscript.TestScript, neg bool, args []string) {
+	data := []byte(ts.ReadFile(args[0]))
+	at, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	data[at] ^= 1
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), data, 0o666))
+}
+
+// bigfile is "bigfile FILE SIZE": a file that begins like JSON and holds blanks.
+func bigfile(ts *testscript.TestScript, neg bool, args []string) {
+	size, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte("{"+strings.Repeat(" ", size-1)), 0o666))
+}
+
+// deepfile is "deepfile FILE DEPTH": TOML tables within each other.
+func deepfile(ts *testscript.TestScript, neg bool, args []string) {
+	depth, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte("a = "+strings.Repeat("{a = ", depth)+"1"+strings.Repeat("}", depth)), 0o666))
+}
+
+// changefirst is "changefirst FROM OLD NEW TO": the file with the first OLD as NEW.
+func changefirst(ts *testscript.TestScript, neg bool, args []string) {
+	text := ts.ReadFile(args[0])
+	if !strings.Contains(text, args[1]) {
+		ts.Fatalf("%s does not hold %q", args[0], args[1])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[3]), []byte(strings.Replace(text, args[1], args[2], 1)), 0o666))
+}
+
+// evilname is "evilname FILE": it makes tables, and one whose name acts on a terminal.
+func evilname(ts *testscript.TestScript, neg bool, args []string) {
+	for i, name := range []string{args[0], "lot/two.csv", "folder/\x1b]0;title\a.csv"} {
+		r, err := parseRecipe([]string{"seed=" + strconv.Itoa(i+2)})
+		ts.Check(err)
+		table, err := r.table()
+		ts.Check(err)
+		ts.Check(os.MkdirAll(filepath.Dir(ts.MkAbs(name)), 0o777))
+		ts.Check(os.WriteFile(ts.MkAbs(name), table, 0o666))
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path/filepath"
+	"strings"
 
 	"conewright/cmd/internal/quantity"
 	"conewright/sweeps"
@@ -64,6 +66,9 @@ func (s *signalOptions) write(c *console) error {
 		Kind: s.kind, Rate: s.rate, Lo: s.from.value.SI, Hi: min(s.to.value.SI, 0.45*float64(s.rate)),
 		Duration: s.duration.value.SI, Level: math.Pow(10, s.level.value.SI/20), Seed: s.seed,
 	}
+	if ending := filepath.Ext(s.out.file); !strings.EqualFold(ending, ".wav") {
+		return wrongUse("name it .wav", "%s: what is written is a WAV file, which players do not expect under the ending %q", s.out.file, ending)
+	}
 	samples, err := sig.Samples()
 	if err != nil {
 		return err
@@ -96,7 +101,8 @@ Before you start
     closed. Local codes and licensed practice come first.
 
 Then
-  1. Lay the driver so that nothing touches the cone, and let it come to the room's temperature.
+  1. Stand the driver up, its axis horizontal, with nothing near the cone or the vent of the
+     magnet, and let it come to the room's temperature.
   2. Play %s and record both inputs as one stereo WAV, 24 bit, at any rate. The recorder may
      start early and stop late. Neither channel may reach full scale.
   3. conewright fit recording.wav --resistor 10.02        (your resistor's reading)

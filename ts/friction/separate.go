@@ -167,8 +167,7 @@ func separate(points []point, bl float64) (with, without sizes, s separator) {
 	const rounds = 4 // of weights by the model that the last one found
 	for range rounds {
 		q, g := s.normal()
-		with, without = s.solve(q, g, true), s.solve(q, g, false)
-		size := with.size
+		size := s.solve(q, g, true).size
 		s = s.weigh(func(i, k int) complex128 { return s.model(size, i, k) })
 	}
 	q, g := s.normal()

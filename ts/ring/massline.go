@@ -66,6 +66,7 @@ func MeasureMassLine(sweeps []measured.Sweep, cond measured.Conditions) (*MassLi
 	slices.SortStableFunc(sorted, func(a, b measured.Sweep) int { return cmp.Compare(a.Load.Value, b.Load.Value) })
 	m := &MassLine{}
 	var points []LinePoint
+	var noise []float64 // Hz, of the resonances
 	for _, s := range sorted {
 		if s.Load.Kind == measured.KnownBox {
 			return nil, notice.New("line-load", nil).In(s.Impedance.Source)
@@ -80,6 +81,10 @@ func MeasureMassLine(sweeps []measured.Sweep, cond measured.Conditions) (*MassLi
 		y := InverseSquareOmega(e.Value)
 		points = append(points, LinePoint{X: s.Load.Value, StdX: s.Load.Std, Y: y, StdY: 2 * y * e.Std / e.Value})
 		m.Points = append(m.Points, p)
+		noise = append(noise, e.Budget.Noise)
+	}
+	if err := m.exchanged(sorted, noise); err != nil {
+		return nil, err
 	}
 	var err error
 	if m.Line, err = FitLine(points); err != nil {
@@ -94,7 +99,7 @@ func MeasureMassLine(sweeps []measured.Sweep, cond measured.Conditions) (*MassLi
 		return nil, err
 	}
 	m.Warnings = append(m.Warnings, m.Joint.Warnings...)
-	m.warn()
+	m.warn(sorted)
 	m.widen()
 	return m, nil
 }
@@ -145,8 +150,10 @@ func (m *MassLine) singles() {
 }
 
 // warn warns where the line should not be relied on.
-func (m *MassLine) warn() {
-	if m.ProbabilityOfScatter < leastScatter {
+func (m *MassLine) warn(sweeps []measured.Sweep) {
+	if odd := m.odd(sweeps); odd != nil {
+		m.Warnings = append(m.Warnings, *odd)
+	} else if m.ProbabilityOfScatter < leastScatter {
 		m.Warnings = append(m.Warnings, *notice.New("line-scatter", notice.Facts{"probability": m.ProbabilityOfScatter}))
 	}
 	joint, ok := m.Joint.Parameters.Get(param.Mms)

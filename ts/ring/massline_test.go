@@ -77,6 +77,40 @@ func TestMassLineCreep(t *testing.T) {
 	}
 }
 
+// A mass that is not what was stated is found by the line of the others, and no bend by
+// creep is taken for one.
+func TestMassLineNamesTheWrongMass(t *testing.T) {
+	d := handmade.CourseWoofer
+	d.Coil = driver.LossyCoil{K: 0.0106, N: 0.76}
+	for _, c := range []struct {
+		creep, stated float64 // stated: of the sweep with 40 g
+		want          bool
+	}{{0, 0.04, false}, {0, 0.4, true}, {0, 0.05, true}, {0, 0.03, true}, {0.15, 0.04, false}} {
+		d.Creep = c.creep
+		sweeps := massLineSweeps(d, 0.0005, rand.New(rand.NewPCG(3, 1)), 0, 0.02, 0.04, 0.06, 0.08)
+		sweeps[2].Load.Value = c.stated
+		sweeps[2].Impedance.Source = "forty"
+		m, err := MeasureMassLine(sweeps, measured.Conditions{})
+		var n *notice.Notice
+		if c.stated == 0.4 { // its resonance is out of order
+			if !errors.As(err, &n) || n.Code != "masses-exchanged" {
+				t.Errorf("%+v: %v", c, err)
+			}
+			continue
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		i := slices.IndexFunc(m.Warnings, func(w notice.Notice) bool { return w.Code == "line-wrong-mass" })
+		if (i >= 0) != c.want {
+			t.Errorf("%+v: %v", c, m.Warnings)
+		}
+		if i >= 0 && (m.Warnings[i].Text("sweep") != "forty" || math.Abs(m.Warnings[i].Num("line")-0.04) > 0.002) {
+			t.Errorf("%+v: %v", c, m.Warnings[i])
+		}
+	}
+}
+
 func TestMassLineRefuses(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	d := handmade.CourseWoofer
@@ -92,7 +126,13 @@ func TestMassLineRefuses(t *testing.T) {
 	}
 	swapped := massLineSweeps(d, 0.002, rng, 0, 0.04)
 	swapped[0].Load, swapped[1].Load = swapped[1].Load, swapped[0].Load
-	if _, err := MeasureMassLine(swapped, measured.Conditions{}); !errors.As(err, &r) || r.Code != "line-falls" {
+	if _, err := MeasureMassLine(swapped, measured.Conditions{}); !errors.As(err, &r) || r.Code != "masses-exchanged" || r.Num("heavy") != 0.04 || r.Num("light") != 0 {
 		t.Errorf("files swapped: %v", err)
+	}
+	// Hardly any mass, and a tenth of a percent the wrong way round: that a suspension does by itself.
+	near := massLineSweeps(d, 0.0005, rng, 0.0002, 0)
+	near[0].Load, near[1].Load = near[1].Load, near[0].Load
+	if _, err := MeasureMassLine(near, measured.Conditions{}); !errors.As(err, &r) || r.Code != "line-falls" {
+		t.Errorf("hardly any mass: %v", err)
 	}
 }

@@ -8,8 +8,6 @@ import (
 	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
-
-	"gonum.org/v1/gonum/mat"
 )
 
 // Unit is one driver of a batch: its values and how they were judged, or why
@@ -17,6 +15,7 @@ import (
 type Unit struct {
 	Name       string
 	Inputs     []saved.Input
+	Basis      string           // hash of what this result alone rests on: files, loads, meter reading
 	Parameters param.Parameters // only what a batch needs, see Reduced
 	Checked    *verdict.Checked // nil without a spec sheet
 	Warnings   []wording.Said
@@ -40,41 +39,11 @@ func FailureOf(err error) *Failure {
 // Reduced keeps of a set of parameters what a batch needs: the usual quantities
 // and those that the sheet limits. The coefficients of coil models go.
 func Reduced(p param.Parameters, spec *verdict.Spec) param.Parameters {
-	var keep []int
-	for i, id := range p.IDs {
+	return p.Only(func(id param.ID) bool {
 		limited := false
 		if spec != nil {
 			_, limited = spec.Limit(id)
 		}
-		if quantity.Usual(id) || id == param.Sd || limited {
-			keep = append(keep, i)
-		}
-	}
-	out := p
-	out.IDs, out.Scaled, out.Origin = pick(p.IDs, keep), pick(p.Scaled, keep), pick(p.Origin, keep)
-	if p.Skew != nil {
-		out.Skew = pick(p.Skew, keep)
-	}
-	if p.Noise != nil {
-		out.Noise = mat.NewSymDense(len(keep), nil)
-		for a, i := range keep {
-			for b := 0; b <= a; b++ {
-				out.Noise.SetSym(a, b, p.Noise.At(i, keep[b]))
-			}
-		}
-	}
-	out.Components = make([]param.Component, len(p.Components))
-	for k, c := range p.Components {
-		c.Effect = pick(c.Effect, keep)
-		out.Components[k] = c
-	}
-	return out
-}
-
-func pick[T any](from []T, keep []int) []T {
-	out := make([]T, len(keep))
-	for k, i := range keep {
-		out[k] = from[i]
-	}
-	return out
+		return quantity.Usual(id) || id == param.Sd || limited
+	})
 }

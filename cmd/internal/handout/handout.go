@@ -192,7 +192,7 @@ func emptyGraph(m *ring.MassLine) plot.Chart {
 		About: plot.About{Title: "Your mass line", Desc: "Empty graph paper for the students' points: one over the square of the angular resonance against the added mass."},
 		X:     plot.Axis{Label: "added mass, g", Lo: lo, Hi: hi},
 		Panels: []plot.Panel{{
-			Y: plot.Axis{Label: "1/ω², ms²", Lo: 0, Hi: 1.1e6 * top}, Height: 330,
+			Y: plot.Axis{Label: "1/ω², (ms)²", Lo: 0, Hi: 1.1e6 * top}, Height: 330,
 		}},
 	}
 }

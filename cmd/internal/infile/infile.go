@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"sync"
+	"syscall"
 
 	"conewright/ts/notice"
 )
@@ -33,9 +34,9 @@ type File struct {
 	pool sync.Pool // of *[]byte
 }
 
-// Open opens a regular file for reading.
-func Open(path string) (*File, error) {
-	// Looking before opening: opening a pipe waits for whoever writes to it.
+// regular opens a regular file. It looks before it opens, because opening a device may move
+// something, and opens without waiting, because a pipe may take the place of the file.
+func regular(path string) (*os.File, error) {
 	info, err := os.Stat(path)
 	if err != nil {
 		return nil, notice.New("file-open", nil).In(path).Because(err)
@@ -43,9 +44,57 @@ func Open(path string) (*File, error) {
 	if !info.Mode().IsRegular() {
 		return nil, notice.New("file-not", nil).In(path)
 	}
-	file, err := os.Open(path)
+	file, err := os.OpenFile(path, os.O_RDONLY|syscall.O_NONBLOCK, 0)
 	if err != nil {
 		return nil, notice.New("file-open", nil).In(path).Because(err)
+	}
+	if info, err := file.Stat(); err != nil || !info.Mode().IsRegular() {
+		file.Close()
+		return nil, notice.New("file-not", nil).In(path)
+	}
+	return file, nil
+}
+
+// Small reads a regular file of at most so many bytes as a whole.
+func Small(path string, most int64) ([]byte, error) {
+	file, err := regular(path)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	data, err := io.ReadAll(io.LimitReader(file, most+1))
+	if err != nil {
+		return nil, notice.New("file-open", nil).In(path).Because(err)
+	}
+	if int64(len(data)) > most {
+		return nil, large(path, most)
+	}
+	return data, nil
+}
+
+// Start reads the first bytes of a regular file, or as many as there are.
+func Start(path string, n int64) ([]byte, error) {
+	file, err := regular(path)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	data, err := io.ReadAll(io.LimitReader(file, n))
+	if err != nil {
+		return nil, notice.New("file-open", nil).In(path).Because(err)
+	}
+	return data, nil
+}
+
+func large(path string, most int64) error {
+	return notice.New("file-large", notice.Facts{"most": float64(most)}).In(path)
+}
+
+// Open opens a regular file for reading.
+func Open(path string) (*File, error) {
+	file, err := regular(path)
+	if err != nil {
+		return nil, err
 	}
 	f := &File{path: path, file: file}
 	if err := f.look(); err != nil {
@@ -127,7 +176,7 @@ func (f *File) changed() error { return notice.New("file-changed", nil).In(f.pat
 // Bytes returns the content of a file that has at most so many bytes.
 func (f *File) Bytes(most int64) ([]byte, error) {
 	if f.size > most {
-		return nil, notice.New("file-large", notice.Facts{"bytes": float64(f.size)}).In(f.path)
+		return nil, large(f.path, most)
 	}
 	return f.Head(f.size)
 }

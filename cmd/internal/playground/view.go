@@ -136,7 +136,7 @@ func (b Base) line(s Sliders, now State) plot.Chart {
 			Desc: fmt.Sprintf("One over the square of the angular resonance ω = 2π Fs against the mass on the cone. The ring of %.1f g gives %s.", 1e3*s.Ring, Hertz(now.Fs))},
 		X: plot.Axis{Label: "mass on the cone, g", Zero: true},
 		Panels: []plot.Panel{{
-			Y: plot.Axis{Label: "1/ω², ms²", Zero: true},
+			Y: plot.Axis{Label: "1/ω², (ms)²", Zero: true},
 			Series: []plot.Series{
 				{Name: "measured", Role: plot.Before, X: mx, Y: my, Points: true},
 				{Name: "this driver", Role: plot.After, X: x, Y: y, Line: true},

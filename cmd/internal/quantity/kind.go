@@ -21,7 +21,8 @@ type Unit struct {
 	Aliases []string
 }
 
-// The kinds. Inch and foot sizes are exact by definition (25.4 mm, 1959).
+// The kinds. Inch, foot and ounce are exact by definition (25.4 mm, 453.59237 g to the
+// pound, 1959).
 var (
 	Resistance = Kind{"a resistance", []Unit{
 		{Name: "ohm", Factor: 1, Aliases: []string{"ohms", "Ω", "Ω"}}, {Name: "mohm", Factor: 1e-3, Aliases: []string{"mΩ", "mΩ"}}, {Name: "kohm", Factor: 1e3, Aliases: []string{"kΩ", "kΩ"}}}}
@@ -31,11 +32,11 @@ var (
 		{Name: "cm2", Factor: 1e-4, Aliases: []string{"cm²", "cm^2"}}, {Name: "m2", Factor: 1, Aliases: []string{"m²", "m^2"}},
 		{Name: "mm2", Factor: 1e-6, Aliases: []string{"mm²", "mm^2"}}, {Name: "in2", Factor: 0.0254 * 0.0254, Aliases: []string{"in²", "in^2"}}}}
 	Mass = Kind{"a mass", []Unit{
-		{Name: "g", Factor: 1e-3}, {Name: "kg", Factor: 1}, {Name: "mg", Factor: 1e-6}}}
+		{Name: "g", Factor: 1e-3}, {Name: "kg", Factor: 1}, {Name: "mg", Factor: 1e-6}, {Name: "oz", Factor: 0.028349523125, Aliases: []string{"ounce", "ounces"}}}}
 	Volume = Kind{"a volume", []Unit{
 		{Name: "L", Factor: 1e-3, Aliases: []string{"litre", "litres", "liter", "liters", "dm3", "dm³", "dm^3"}},
 		{Name: "mL", Factor: 1e-6, Aliases: []string{"cm3", "cm³", "cm^3"}}, {Name: "m3", Factor: 1, Aliases: []string{"m³", "m^3"}},
-		{Name: "ft3", Factor: 0.3048 * 0.3048 * 0.3048, Aliases: []string{"ft³", "ft^3", "cu ft"}}}}
+		{Name: "ft3", Factor: 0.3048 * 0.3048 * 0.3048, Aliases: []string{"ft³", "ft^3", "cuft", "cu ft"}}}}
 	Temperature = Kind{"a temperature", []Unit{
 		{Name: "C", Factor: 1, Offset: 273.15, Aliases: []string{"°C", "degC"}}, {Name: "K", Factor: 1},
 		{Name: "F", Factor: 5.0 / 9, Offset: 273.15 - 32*5.0/9, Aliases: []string{"°F", "degF"}}}}

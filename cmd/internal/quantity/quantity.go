@@ -6,6 +6,7 @@ package quantity
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 )
@@ -18,6 +19,7 @@ type Value struct {
 	// that was written. 15.0 g stands for 14.9 to 15.1 g.
 	Tolerance float64
 	Stated    bool   // the tolerance was written, not taken from the digits
+	Bare      bool   // no unit was written
 	Text      string // as written, for messages
 }
 
@@ -53,6 +55,9 @@ func Parse(text string, k Kind) (Value, error) {
 func parse(text string, k Kind) (Value, error) {
 	s := strings.TrimSpace(text)
 	body, tolerance, stated := cutTolerance(s)
+	if k.Name == Resistance.Name {
+		body = resistorCode(body)
+	}
 	// "15.0 +- 0.1 g": the unit stands once, behind both numbers.
 	_, bodyUnit := splitUnit(body)
 	_, tolUnit := splitUnit(tolerance)
@@ -67,7 +72,7 @@ func parse(text string, k Kind) (Value, error) {
 	if err != nil {
 		return Value{}, err
 	}
-	v := Value{SI: unit.Factor*number + unit.Offset, Text: s, Stated: stated}
+	v := Value{SI: unit.Factor*number + unit.Offset, Text: s, Stated: stated, Bare: bodyUnit == "" && tolUnit == ""}
 	if !stated {
 		v.Tolerance = unit.Factor * lastDigit(body)
 		return v, nil
@@ -89,6 +94,28 @@ func parse(text string, k Kind) (Value, error) {
 		return Value{}, &Error{fmt.Sprintf("%q has a negative tolerance", text), "write the half-width as a positive number: 15.0g+-0.1g"}
 	}
 	return v, nil
+}
+
+// code is a resistor as it is printed on the part and in parts lists: 10R, 4R7, 10k, 4k7.
+var code = regexp.MustCompile(`^([0-9]+)([RrkK])([0-9]*)$`)
+
+// resistorCode writes a resistor of parts lists with point and unit; any other text comes
+// back as it is.
+//
+// Source: IEC 60062, letter and digit code for resistance values (from memory).
+func resistorCode(s string) string {
+	m := code.FindStringSubmatch(s)
+	if m == nil {
+		return s
+	}
+	unit := "ohm"
+	if m[2] == "k" || m[2] == "K" {
+		unit = "kohm"
+	}
+	if m[3] == "" {
+		return m[1] + unit
+	}
+	return m[1] + "." + m[3] + unit
 }
 
 // cutTolerance splits "15.0 g +- 0.1 g" at the sign.

@@ -26,6 +26,13 @@ func TestParse(t *testing.T) {
 		{"15.0 ± 0.02 g", Mass, 0.015, 2e-5},
 		{"15.0 g +/- 20 mg", Mass, 0.015, 2e-5},
 		{"15.0g±1%", Mass, 0.015, 1.5e-4},
+		{"10R", Resistance, 10, 1},
+		{"4R7", Resistance, 4.7, 0.1},
+		{"10k", Resistance, 10e3, 1e3},
+		{"4k7", Resistance, 4700, 100},
+		{"10R +- 1%", Resistance, 10, 0.1},
+		{"0.53oz", Mass, 0.53 * 0.028349523125, 0.01 * 0.028349523125},
+		{"0.78 cu ft", Volume, 0.78 * 0.028316846592, 0.01 * 0.028316846592},
 		{"262mm", Length, 0.262, 1e-3},
 		{"10.3in", Length, 10.3 * 0.0254, 0.1 * 0.0254},
 		{"539cm2", Area, 0.0539, 1e-4},
@@ -72,10 +79,12 @@ func TestParseRefuses(t *testing.T) {
 		kind          Kind
 		message, hint string
 	}{
-		{"15 oz", Mass, `"15 oz" has the unit "oz", which is not a unit of mass`, "g, kg or mg"},
+		{"15 lb", Mass, `"15 lb" has the unit "lb", which is not a unit of mass`, "g, kg, mg or oz"},
+		{"4k7k", Resistance, `"4k7k" has the unit`, "ohm"},
+		{"10R", Mass, `"10R" has the unit "R"`, "g"},
 		{"31 mm", Frequency, `"31 mm" has the unit "mm"`, "Hz or kHz; a bare number is in Hz"},
 		{"5,61 ohm", Resistance, `"5,61 ohm" has a comma`, "5.61 ohm"},
-		{"", Mass, `"" is not a mass`, "g, kg or mg"},
+		{"", Mass, `"" is not a mass`, "g, kg, mg or oz"},
 		{"ohm", Resistance, `"ohm" is not a resistance`, "ohm"},
 		{"nan", Resistance, `"nan" is not a resistance`, "ohm"},
 		{"inf Hz", Frequency, `"inf Hz" is not a frequency`, "Hz"},

@@ -52,7 +52,7 @@ func MassLineFigure(m ring.MassLine) plot.Chart {
 		About: plot.About{Title: "Mass line", Desc: fmt.Sprintf("One over the square of the resonance against the added mass, with a straight line. It meets zero at minus the %s; %s.", mms, line.Name)},
 		X:     plot.Axis{Label: "added mass, g"},
 		Panels: []plot.Panel{{
-			Y: plot.Axis{Label: "1/ω², ms²", Zero: true}, Height: 250,
+			Y: plot.Axis{Label: "1/ω², (ms)²", Zero: true}, Height: 250,
 			Series: []plot.Series{line, points}, Bands: []plot.Band{band},
 			Markers: []plot.Marker{{Name: mms, Role: plot.After, X: -m.Mms.Value * toGram, Y: 0}},
 			Rules:   []plot.Rule{{Y: 0}},

@@ -80,9 +80,24 @@ func (r *Report) json() jsonout.Object {
 	}
 	o.Add("warnings", orEmpty(r.Warnings))
 	if len(r.Sides) == 1 {
-		o.Add("joint", saved.Joint(r.Sides[0].Parameters))
+		values, joint := parametersJSON(r.Sides[0].Parameters), saved.Joint(r.Sides[0].Parameters)
+		sum, err := saved.Checksum(marshalled(values), marshalled(joint))
+		if err != nil {
+			panic("report: " + err.Error()) // JSON of our own
+		}
+		o.Add("joint", joint)
+		o.Add("checksum", sum)
 	}
 	return o
+}
+
+// marshalled is an object as JSON.
+func marshalled(o jsonout.Object) json.RawMessage {
+	data, err := o.MarshalJSON()
+	if err != nil {
+		panic("report: " + err.Error()) // texts and finite numbers only
+	}
+	return data
 }
 
 // addSides adds the parameters of each side under its name.

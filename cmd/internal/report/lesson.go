@@ -28,7 +28,7 @@ func Lesson(job Job, side Side, truth *driver.Driver) *Report {
 
 // pointTable lists the sweeps of the experiment.
 func pointTable(m *ring.MassLine) Table {
-	t := Table{Columns: []Column{{"mass, g", Point}, {"Fs, Hz", Point}, {"by hand, Hz", Point}, {"1/ω², ms²", Point},
+	t := Table{Columns: []Column{{"mass, g", Point}, {"Fs, Hz", Point}, {"by hand, Hz", Point}, {"1/ω², (ms)²", Point},
 		{"off the line, std", Point}, {"Mms by this mass alone, g", Point}, {"error times", Point}},
 		Note: "“Error times” says how many times a relative error of the resonance counts in the moving mass when only this mass is used: 2r/(r-1), r = (Fs/Fs')². A small mass makes it large."}
 	for i, p := range m.Points {
@@ -73,7 +73,7 @@ func LineResults(m *ring.MassLine, truth *driver.Driver) []LineResult {
 // lineTable sets the line beside the joint fit, and beside the truth where it
 // is known.
 func lineTable(m *ring.MassLine, truth *driver.Driver) Table {
-	t := Table{Columns: []Column{{"", Left}, {"line", Point}, {"one fit of all", Point}, {"", Left}, {"line, 95 % sure within", Right}, {"fit, 95 % sure within", Right}}}
+	t := Table{Columns: []Column{{"", Left}, {"line", Point}, {"one fit of all", Point}, {"", Left}, {"line, 95 % interval", Right}, {"fit, 95 % interval", Right}}}
 	if truth != nil {
 		t.Columns = append(t.Columns, Column{"true", Point})
 	}

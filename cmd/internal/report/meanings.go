@@ -33,7 +33,7 @@ func glossary(r *Report) []labelled {
 	named, within, chance := map[param.ID]bool{}, false, false
 	for _, t := range r.Tables {
 		for _, c := range t.Columns {
-			within = within || strings.Contains(c.Head, "95 % sure within")
+			within = within || strings.Contains(c.Head, "95 % interval")
 			chance = chance || c.Head == "chance of being in"
 		}
 		for _, row := range t.Rows {
@@ -49,7 +49,7 @@ func glossary(r *Report) []labelled {
 		}
 	}
 	if within {
-		out = append(out, labelled{"95 % sure within", "in 95 of 100 such measurements the true value lies in there; numbers in brackets behind a value mean the same"})
+		out = append(out, labelled{"95 % interval", "in 95 of 100 such measurements the true value lies in there; numbers in brackets behind a value mean the same"})
 	}
 	if chance {
 		out = append(out, labelled{"chance of being in", "how probable it is, after this measurement, that the true value meets its limit"})

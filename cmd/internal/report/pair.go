@@ -45,7 +45,7 @@ func pairHeadline(p *lot.Paired) string {
 
 // pairTable lists the differences against their limits.
 func pairTable(p *lot.Paired) Table {
-	t := Table{Title: "Against the limits of a pair", Columns: []Column{{"", Left}, {"right over left", Point}, {"95 % sure within", Right}, {"limit", Right}, {"chance of being in", Right}, {"verdict", Left}},
+	t := Table{Title: "Against the limits of a pair", Columns: []Column{{"", Left}, {"right over left", Point}, {"95 % interval", Right}, {"limit", Right}, {"chance of being in", Right}, {"verdict", Left}},
 		Note: fmt.Sprintf("The chance that all limits are met at once is %s; the distance is %s (0 equal, 2 one quantity at its limit).",
 			probability(p.Together, true), fixed(p.Distance, 2))}
 	for _, c := range p.Checks {

@@ -31,7 +31,7 @@ func effectTable(plan *ring.Plan) Table {
 	if plan.Request.Fitted {
 		then = "without the ring"
 	}
-	t := Table{Columns: []Column{{"", Left}, {now, Point}, {then, Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}}}
+	t := Table{Columns: []Column{{"", Left}, {now, Point}, {then, Point}, {"", Left}, {"95 % interval", Right}, {"", Left}}}
 	for _, row := range plan.Effect.Rows {
 		b, a := scaleFor(row.ID, row.Before.Value, row.Before.Std), scaleFor(row.ID, row.After.Value, row.After.Std)
 		within := ""

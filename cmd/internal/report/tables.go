@@ -20,7 +20,7 @@ func shown(id param.ID, all bool) bool { return quantity.Usual(id) || all }
 
 // parameterTable lists the values of one driver.
 func parameterTable(p param.Parameters, all bool) Table {
-	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"uncertainty mostly from", Left}}}
+	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % interval", Right}, {"", Left}, {"uncertainty mostly from", Left}}}
 	for i, e := range p.All() {
 		if !shown(e.ID, all) {
 			continue
@@ -99,7 +99,7 @@ func probability(p float64, known bool) string {
 // changeTable lists what two drivers, or one before and after, have in common
 // and what not.
 func changeTable(c *change.Compared, all bool) Table {
-	t := Table{Title: "Before and after", Columns: []Column{{"", Left}, {"before", Point}, {"after", Point}, {"", Left}, {"change", Point}, {"95 % sure within", Right}, {"how", Left}}}
+	t := Table{Title: "Before and after", Columns: []Column{{"", Left}, {"before", Point}, {"after", Point}, {"", Left}, {"change", Point}, {"95 % interval", Right}, {"how", Left}}}
 	changes := map[param.ID]change.Change{}
 	for _, ch := range c.Changes {
 		changes[ch.ID] = ch

@@ -5,6 +5,8 @@ import (
 	"io"
 	"strings"
 	"unicode/utf8"
+
+	"conewright/cmd/internal/printable"
 )
 
 // textWidth is the width that running text is wrapped to.
@@ -13,7 +15,7 @@ const textWidth = 88
 // Text writes the report for a terminal.
 func Text(w io.Writer, r *Report) error {
 	out := bufio.NewWriter(w)
-	out.WriteString(r.Title + "\n")
+	out.WriteString(printable.Line(r.Title) + "\n")
 	if r.Headline != "" {
 		out.WriteString("\n")
 		writeWrapped(out, "", r.Headline)
@@ -60,13 +62,13 @@ func joined(first, between, second string) string {
 // writeTable writes a table with its columns aligned.
 func writeTable(out *bufio.Writer, t Table) {
 	if t.Title != "" {
-		out.WriteString(t.Title + "\n")
+		out.WriteString(printable.Line(t.Title) + "\n")
 	}
 	lines := make([]string, len(t.Rows)+1) // the heads first
 	for i, c := range t.Columns {
 		cells := make([]string, len(t.Rows))
 		for k, r := range t.Rows {
-			cells[k] = r.Cells[i]
+			cells[k] = printable.Line(r.Cells[i])
 		}
 		if c.Align == Point {
 			alignPoints(cells)

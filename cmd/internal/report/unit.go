@@ -5,11 +5,13 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
 	"conewright/cmd/internal/batch"
 	"conewright/cmd/internal/jsonout"
+	"conewright/cmd/internal/printable"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
@@ -118,7 +120,7 @@ func (l csvLines) Head() error {
 }
 
 func (l csvLines) Unit(u *batch.Unit) error {
-	row := []string{u.Name, unitVerdict(u)}
+	row := []string{printable.Cell(u.Name), unitVerdict(u)}
 	for _, id := range csvIDs {
 		value, std := "", ""
 		if e, ok := u.Parameters.Get(id); ok && u.Failed == nil {
@@ -141,9 +143,9 @@ func (l csvLines) Unit(u *batch.Unit) error {
 	if u.Failed != nil {
 		failure = u.Failed.Message
 	}
-	row = append(row, decided, strings.Join(codes, " "), failure, strings.Join(files, "|"), strings.Join(sums, "|"))
+	row = append(row, decided, printable.Cell(strings.Join(codes, " ")), printable.Cell(failure), printable.Cell(strings.Join(files, "|")), strings.Join(sums, "|"))
 	for _, name := range l.about {
-		row = append(row, u.About.Get(name))
+		row = append(row, printable.Cell(u.About.Get(name)))
 	}
 	return l.write(row)
 }
@@ -223,6 +225,10 @@ func (l textLines) Unit(u *batch.Unit) error {
 }
 
 func (l textLines) write(cells []string) error {
+	cells = slices.Clone(cells)
+	for i, c := range cells {
+		cells[i] = printable.Line(c)
+	}
 	last := len(cells) - 1
 	line := padRight(cells[0], l.widest) + "  " + padRight(cells[1], len("cannot tell yet"))
 	for _, c := range cells[2:last] {

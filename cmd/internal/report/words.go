@@ -1,6 +1,8 @@
 package report
 
 import (
+	"math"
+	"strconv"
 	"strings"
 
 	"conewright/cmd/internal/wording"
@@ -31,4 +33,12 @@ func headline(c *verdict.Checked) string {
 		}
 	}
 	return head + ": " + wording.List(which)
+}
+
+// plainHz writes a frequency in Hz with four digits at most and never as a power of ten.
+func plainHz(f float64) string {
+	if f >= 1000 {
+		return strconv.FormatFloat(math.Round(f), 'f', 0, 64)
+	}
+	return strconv.FormatFloat(f, 'g', 4, 64)
 }

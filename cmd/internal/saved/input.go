@@ -17,6 +17,17 @@ type Input struct {
 	Side   string // "", "before", "after", "left", "right"
 	Load   measured.Load
 	Saved  bool // a fit that was saved as JSON, not a sweep
+	// MadeOf are the hashes of the sweeps behind a saved fit.
+	MadeOf []string
+}
+
+// Content are the hashes of all data in the file: its own, and those of the sweeps that a
+// saved fit was made of.
+func (in Input) Content() []string {
+	if in.SHA256 == "" {
+		return slices.Clone(in.MadeOf)
+	}
+	return append([]string{in.SHA256}, in.MadeOf...)
 }
 
 // MarshalJSON writes the file with its load; a saved fit has none of its own.
@@ -27,6 +38,9 @@ func (in Input) MarshalJSON() ([]byte, error) {
 	}
 	if in.Saved {
 		o.Add("saved_fit", true)
+		if in.MadeOf != nil {
+			o.Add("made_of", in.MadeOf)
+		}
 		return o.MarshalJSON()
 	}
 	o.Add("load", in.Load.Kind.String())
@@ -44,25 +58,19 @@ func (in Input) MarshalJSON() ([]byte, error) {
 // UnmarshalJSON reads what MarshalJSON writes, but for the side.
 func (in *Input) UnmarshalJSON(data []byte) error {
 	var line struct {
-		Path   string  `json:"path"`
-		SHA256 string  `json:"sha256"`
-		Load   string  `json:"load"`
-		Value  float64 `json:"load_value"`
-		Saved  bool    `json:"saved_fit"`
+		Path   string   `json:"path"`
+		SHA256 string   `json:"sha256"`
+		Load   string   `json:"load"`
+		Value  float64  `json:"load_value"`
+		Saved  bool     `json:"saved_fit"`
+		MadeOf []string `json:"made_of"`
 	}
 	if err := json.Unmarshal(data, &line); err != nil {
 		return err
 	}
 	kind, _ := wordOf(line.Load, measured.Free, measured.AddedMass, measured.KnownBox)
-	*in = Input{Path: line.Path, SHA256: line.SHA256, Load: measured.Load{Kind: kind, Value: line.Value}, Saved: line.Saved}
+	*in = Input{Path: line.Path, SHA256: line.SHA256, Load: measured.Load{Kind: kind, Value: line.Value}, Saved: line.Saved, MadeOf: line.MadeOf}
 	return nil
-}
-
-// SameInputs says whether two lists name the same contents under the same loads.
-func SameInputs(a, b []Input) bool {
-	return slices.EqualFunc(a, b, func(x, y Input) bool {
-		return x.SHA256 == y.SHA256 && x.Load.Kind == y.Load.Kind && x.Load.Value == y.Load.Value && x.Saved == y.Saved
-	})
 }
 
 // Setting is one line of the record of how it was measured.

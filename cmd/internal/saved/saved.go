@@ -35,6 +35,7 @@ func Joint(p param.Parameters) jsonout.Object {
 	}
 	noise := [][]jsonout.Number{}
 	if p.Noise != nil {
+		p.Noise = semidefinite(p)
 		for i := range p.IDs {
 			row := make([]jsonout.Number, i+1)
 			for k := range row {
@@ -92,6 +93,7 @@ type Fit struct {
 	Parameters param.Parameters
 	Bench      Settings // how it was measured
 	Warnings   []wording.Said
+	MadeOf     []string        // hashes of the sweeps behind it
 	Friction   *friction.Found // nil: nothing is known of it
 }
 
@@ -120,9 +122,12 @@ func (e *Error) Hint() string {
 func Read(data []byte, file string) (*Fit, error) {
 	var in struct {
 		Schema   string          `json:"schema"`
+		Inputs   []Input         `json:"inputs"`
 		Bench    Settings        `json:"bench"`
 		Warnings []wording.Said  `json:"warnings"`
+		Values   json.RawMessage `json:"parameters"`
 		Joint    json.RawMessage `json:"joint"`
+		Checksum string          `json:"checksum"`
 		Friction *savedFriction  `json:"friction"`
 	}
 	if err := json.Unmarshal(data, &in); err != nil {
@@ -134,6 +139,17 @@ func Read(data []byte, file string) (*Fit, error) {
 	if !oneDriver || in.Joint == nil {
 		return nil, &Error{file, "is JSON, but not a saved fit", nil}
 	}
+	if in.Values == nil {
+		return nil, &Error{file, "the values are missing", nil}
+	}
+	switch sum, err := Checksum(in.Values, in.Joint); {
+	case err != nil:
+		return nil, &Error{file, "is JSON but cannot be read: " + err.Error(), err}
+	case in.Checksum == "":
+		return nil, &Error{file, "has no checksum: it was cut, or written by an older version", nil}
+	case sum != in.Checksum:
+		return nil, &Error{file, "was changed after it was written: its numbers do not agree with its checksum", nil}
+	}
 	p, err := ReadJoint(in.Joint, file)
 	if err != nil {
 		return nil, err
@@ -141,6 +157,9 @@ func Read(data []byte, file string) (*Fit, error) {
 	// That repeatability is assumed is said anew where it matters.
 	warnings := slices.DeleteFunc(in.Warnings, func(w wording.Said) bool { return w.Code == repeat.Assumed })
 	fit := &Fit{Parameters: p, Bench: in.Bench, Warnings: warnings}
+	for _, f := range in.Inputs {
+		fit.MadeOf = append(fit.MadeOf, f.Content()...)
+	}
 	if in.Friction != nil {
 		found, ok := in.Friction.found()
 		if !ok {
@@ -162,27 +181,27 @@ func ReadJoint(data []byte, file string) (param.Parameters, error) {
 
 // joint is the field of that name.
 type joint struct {
-	Parameters []string    `json:"parameters"`
-	Scaled     []float64   `json:"scaled"`
-	Origin     []string    `json:"origin"`
-	Noise      [][]float64 `json:"noise_covariance"`
+	Parameters []string   `json:"parameters"`
+	Scaled     []number   `json:"scaled"`
+	Origin     []string   `json:"origin"`
+	Noise      [][]number `json:"noise_covariance"`
 	Components []struct {
-		Source string    `json:"source"`
-		Part   string    `json:"part"`
-		Own    bool      `json:"own"`
-		Effect []float64 `json:"effect"`
+		Source string   `json:"source"`
+		Part   string   `json:"part"`
+		Own    bool     `json:"own"`
+		Effect []number `json:"effect"`
 		// of what lies between repeats
 		Scatter string  `json:"scatter"`
 		Dof     float64 `json:"degrees_of_freedom"`
 		Assumed bool    `json:"assumed"`
 	} `json:"components"`
-	Skew        [][]float64     `json:"skew"`
-	Coverage    float64         `json:"coverage"`
+	Skew        [][]number      `json:"skew"`
+	Coverage    number          `json:"coverage"`
 	Mounting    string          `json:"mounting"`
-	Temperature float64         `json:"temperature_kelvin"`
+	Temperature number          `json:"temperature_kelvin"`
 	Alone       bool            `json:"alone"`
 	Doubts      []notice.Notice `json:"doubts"`
-	MeterOff    float64         `json:"meter_off"`
+	MeterOff    number          `json:"meter_off"`
 }
 
 // parameters checks the field and returns what it says.
@@ -194,7 +213,7 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if n == 0 || len(j.Scaled) != n || len(j.Origin) != n || len(j.Noise) != n && len(j.Noise) != 0 {
 		return refuse("the field joint is not complete")
 	}
-	p := param.Parameters{Scaled: j.Scaled, Coverage: j.Coverage, Temperature: j.Temperature, MeterOff: j.MeterOff}
+	p := param.Parameters{Scaled: floats(j.Scaled), Coverage: float64(j.Coverage), Temperature: float64(j.Temperature), MeterOff: float64(j.MeterOff)}
 	for i, symbol := range j.Parameters {
 		id, ok := param.Parse(symbol)
 		if !ok {
@@ -225,16 +244,19 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 				return refuse("row %d of noise_covariance is not usable", i+1)
 			}
 			for k, v := range row {
-				p.Noise.SetSym(i, k, v)
+				p.Noise.SetSym(i, k, float64(v))
 			}
 		}
+	}
+	if p.Noise != nil && !isSemidefinite(p.Noise) {
+		return refuse("noise_covariance is no covariance")
 	}
 	for _, c := range j.Components {
 		part := param.Part(slices.Index(partNames[:], c.Part))
 		if !slices.Contains(partNames[:], c.Part) || len(c.Effect) != n {
 			return refuse("the component %q is not complete", c.Source)
 		}
-		p.Components = append(p.Components, param.Component{Source: c.Source, Part: part, Own: c.Own, Effect: c.Effect,
+		p.Components = append(p.Components, param.Component{Source: c.Source, Part: part, Own: c.Own, Effect: floats(c.Effect),
 			Scatter: c.Scatter, Dof: c.Dof, Assumed: c.Assumed})
 	}
 	if len(j.Skew) > 0 { // files of older versions have none
@@ -245,6 +267,9 @@ func (j *joint) parameters(file string) (param.Parameters, error) {
 	if err := p.Check(); err != nil {
 		message, _ := wording.Error(err)
 		return refuse("%s", message)
+	}
+	if wrong := impossible(p); wrong != "" {
+		return refuse("%s", wrong)
 	}
 	if !slices.ContainsFunc(p.Components, func(c param.Component) bool { return c.Scatter != "" }) {
 		p = repeat.Usual.Include(p, repeat.Again) // a file of an older version knows of no repeats
@@ -269,10 +294,10 @@ func (j *joint) skew(p param.Parameters) [][2]float64 {
 			return nil
 		}
 		for side, v := range s {
-			if most := mostSkew * total.At(i, i); !(v <= most && v >= -most) {
+			if most := mostSkew * total.At(i, i); !(float64(v) <= most && float64(v) >= -most) {
 				return nil
 			}
-			all[i][side] = v
+			all[i][side] = float64(v)
 		}
 	}
 	return all

@@ -72,6 +72,81 @@ func TestSavedFitComesBack(t *testing.T) {
 	}
 }
 
+// resealed gives the numbers of a saved fit the checksum that they have now.
+func resealed(data []byte) []byte {
+	var in struct{ Parameters, Joint json.RawMessage }
+	var whole map[string]json.RawMessage
+	if json.Unmarshal(data, &in) != nil || json.Unmarshal(data, &whole) != nil || in.Joint == nil || in.Parameters == nil {
+		return data
+	}
+	sum, err := saved.Checksum(in.Parameters, in.Joint)
+	if err != nil {
+		return data
+	}
+	whole["checksum"], _ = json.Marshal(sum)
+	out, err := json.Marshal(whole)
+	if err != nil {
+		return data
+	}
+	return out
+}
+
+// A number that was changed is found out, wherever it stands; how the file is broken into
+// lines does not matter.
+func TestChangedNumbersAreFoundOut(t *testing.T) {
+	var b, compact bytes.Buffer
+	if err := report.JSON(&b, report.Fit(report.Job{}, report.Side{Parameters: someParameters()})); err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Compact(&compact, b.Bytes()); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := saved.Read(compact.Bytes(), "f"); err != nil {
+		t.Errorf("without lines: %v", err)
+	}
+	for old, changed := range map[string]string{`"value": 5`: `"value": 6`, `0.000004`: `0.000003`, `"own": false`: `"own": true`, `"checksum": "`: `"checksum": "0`} {
+		text := strings.Replace(b.String(), old, changed, 1)
+		if text == b.String() {
+			t.Fatalf("%q is not in the file", old)
+		}
+		if got, err := saved.Read([]byte(text), "f"); got != nil || err == nil || !strings.Contains(err.Error(), "was changed") {
+			t.Errorf("%q: %v, %v", old, got, err)
+		}
+	}
+}
+
+// Rounding leaves variances below zero and correlations beyond one; what is written then is
+// the nearest that can be read again. A sound matrix stays as it is.
+func TestRoundedCovarianceIsMended(t *testing.T) {
+	for _, c := range []struct {
+		what        string
+		value, want [4]float64
+	}{
+		{"sound", [4]float64{1e-6, 2e-7, 2e-7, 1e-6}, [4]float64{1e-6, 2e-7, 2e-7, 1e-6}},
+		{"a variance of -1e-37", [4]float64{1e-6, 1e-22, 1e-22, -1e-37}, [4]float64{1e-6, 0, 0, 0}},
+		{"a covariance without a variance", [4]float64{1e-6, 1e-22, 1e-22, 0}, [4]float64{1e-6, 0, 0, 0}},
+		{"a variance of rounding", [4]float64{1e-6, 1e-20, 1e-20, 1e-40}, [4]float64{1e-6, 0, 0, 0}},
+		{"a correlation of 1+2e-9", [4]float64{1e-6, 1.000000002e-6, 1.000000002e-6, 1e-6}, [4]float64{1e-6, 1e-6, 1e-6, 1e-6}},
+	} {
+		p := someParameters().Only(func(id param.ID) bool { return id == param.Re || id == param.Sd })
+		p.Noise = mat.NewSymDense(2, c.value[:])
+		var b bytes.Buffer
+		if err := report.JSON(&b, report.Fit(report.Job{}, report.Side{Parameters: p})); err != nil {
+			t.Fatal(err)
+		}
+		got, err := saved.Read(b.Bytes(), "f")
+		if err != nil {
+			t.Errorf("%s: %v", c.what, err)
+			continue
+		}
+		for i, want := range c.want {
+			if g := got.Parameters.Noise.At(i/2, i%2); math.Abs(g-want) > 1e-20 {
+				t.Errorf("%s: entry %d is %v, want %v", c.what, i, g, want)
+			}
+		}
+	}
+}
+
 func TestReadRefuses(t *testing.T) {
 	var b bytes.Buffer
 	if err := report.JSON(&b, report.Fit(report.Job{}, report.Side{Parameters: someParameters()})); err != nil {
@@ -92,13 +167,19 @@ func TestReadRefuses(t *testing.T) {
 		{`"doubts": []`, `"doubts": [{"code": "capacitor-in-series", "facts": {}}]`, "capacitor-in-series"},
 		{"\"parameters\": [\"Re\"", "\"parameters\": [\"Rx\"", "unknown"},
 		{"\"parameters\": [\"Re\"", "\"parameters\": [\"Fs\"", "doubled"},
+		{`"noise_covariance": [[0.000004]`, `"noise_covariance": [[-0.000004]`, "no covariance"},
+		{`[0.000001, 0.000009]`, `[0.000009, 0.000009]`, "no covariance"},
+		{`[0.000001, 0.000009]`, `[null, 0.000009]`, "null"},
+		{`"effect": [0.005,`, `"effect": [1e6,`, "so wide that it says nothing"},
+		{`"effect": [0.005,`, `"effect": [null,`, "null"},
+		{`"scaled": [1.72`, `"scaled": [91.72`, "no value that a driver has"},
 		{"\"origin\": [\"fitted\"", "\"origin\": [\"found\"", "not an origin"},
 	} {
 		text := strings.Replace(b.String(), c.old, c.new, 1)
 		if text == b.String() {
 			t.Fatalf("%q is not in the file", c.old)
 		}
-		got, err := saved.Read([]byte(text), "f.json")
+		got, err := saved.Read(resealed([]byte(text)), "f.json")
 		if got != nil || err == nil || !strings.HasPrefix(err.Error(), "f.json: ") || !strings.Contains(err.Error(), c.message) {
 			t.Errorf("%q for %q: %v, %v", c.new, c.old, got, err)
 		}
@@ -112,7 +193,7 @@ func FuzzRead(f *testing.F) {
 	}
 	f.Add(b.Bytes())
 	f.Fuzz(func(t *testing.T, data []byte) {
-		got, err := saved.Read(data, "f")
+		got, err := saved.Read(resealed(data), "f")
 		if (err == nil) != (got != nil) {
 			t.Fatal("result and error do not agree")
 		}

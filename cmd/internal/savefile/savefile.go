@@ -16,10 +16,12 @@ import (
 	"conewright/ts/notice"
 )
 
-// Check refuses a place that must not or cannot be written: a folder, a device, a folder
-// that is not there, and, unless overwrite is set, a file that is.
+// Check refuses a place that must not or cannot be written: a folder, a device, a link, a
+// folder that is not there, and, unless overwrite is set, a file that is.
 func Check(path string, overwrite bool) error {
-	switch info, err := os.Stat(path); {
+	switch info, err := os.Lstat(path); {
+	case err == nil && info.Mode()&fs.ModeSymlink != 0:
+		return notice.New("save-link", notice.Facts{"path": path})
 	case err == nil && info.IsDir():
 		return notice.New("save-folder", notice.Facts{"path": path})
 	case err == nil && !info.Mode().IsRegular():
@@ -48,12 +50,14 @@ func Write(path string, overwrite bool, write func(w io.WriteSeeker) error) erro
 	if err != nil {
 		return failed(path, err)
 	}
+	Unfinished(f.Name())
 	kept := false
 	defer func() {
 		f.Close()
 		if !kept {
 			os.Remove(f.Name())
 		}
+		Finished(f.Name())
 	}()
 	target := &interruptible{file: f, path: path}
 	defer target.watch()()

@@ -86,6 +86,25 @@ func TestWriteFails(t *testing.T) {
 	holds(t, path, "precious")
 }
 
+// A program that ends in the middle takes what is half-written with it, and nothing else.
+func TestRemoveUnfinished(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "x.txt")
+	if err := Write(path, false, text("whole")); err != nil {
+		t.Fatal(err)
+	}
+	RemoveUnfinished()
+	holds(t, path, "whole")
+	Write(path, true, func(w io.WriteSeeker) error {
+		if err := text("half")(w); err != nil {
+			t.Error(err)
+		}
+		RemoveUnfinished() // as if the program ended here
+		holds(t, path, "whole")
+		return errors.New("ended")
+	})
+	holds(t, path, "whole")
+}
+
 // A file that appears while another of that name is written is kept.
 func TestWriteMeanwhile(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "x.txt")
@@ -107,6 +126,10 @@ func TestCheck(t *testing.T) {
 	if err := os.WriteFile(file, nil, 0o600); err != nil {
 		t.Fatal(err)
 	}
+	link := filepath.Join(dir, "link.txt")
+	if err := os.Symlink(file, link); err != nil {
+		t.Skip(err) // some systems let only administrators make links
+	}
 	for _, c := range []struct {
 		path      string
 		overwrite bool
@@ -114,6 +137,7 @@ func TestCheck(t *testing.T) {
 	}{
 		{dir, true, "save-folder"},
 		{file, false, "save-exists"},
+		{link, true, "save-link"},
 		{file, true, ""},
 		{filepath.Join(dir, "none", "x.txt"), true, "save-no-folder"},
 		{filepath.Join(file, "x.txt"), true, "save-failed"},

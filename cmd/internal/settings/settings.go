@@ -6,10 +6,10 @@ package settings
 import (
 	"errors"
 	"fmt"
-	"io"
-	"os"
 	"slices"
 	"strings"
+
+	"conewright/cmd/internal/infile"
 
 	"github.com/pelletier/go-toml/v2"
 	"github.com/pelletier/go-toml/v2/unstable"
@@ -17,7 +17,7 @@ import (
 
 // MaxSize is the size in bytes up to which a file is read; a spec sheet has
 // some hundred.
-const MaxSize = 1 << 20
+const MaxSize = 64 << 10
 
 // Entry is one value of the file.
 type Entry struct {
@@ -77,17 +77,9 @@ func (p Place) Wrap(err error) *Error {
 
 // ReadFile reads the entries of a file, in order.
 func ReadFile(path string) ([]Entry, []byte, error) {
-	f, err := os.Open(path)
+	data, err := infile.Small(path, MaxSize)
 	if err != nil {
 		return nil, nil, err
-	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, MaxSize+1))
-	if err != nil {
-		return nil, nil, err
-	}
-	if len(data) > MaxSize {
-		return nil, nil, Place{File: path}.Errorf("check the name: a spec sheet or bench file has some hundred bytes", "the file is larger than %d bytes", MaxSize)
 	}
 	entries, err := Parse(data, path)
 	return entries, data, err
@@ -97,6 +89,9 @@ func ReadFile(path string) ([]Entry, []byte, error) {
 // read as a whole, which finds every mistake against TOML itself, doubled keys
 // among them; then it is walked once more for texts and places.
 func Parse(data []byte, file string) ([]Entry, error) {
+	if line := tooDeep(data); line > 0 {
+		return nil, Place{file, line, 1}.Errorf("compare the line with the example in docs/formats.md", "tables are nested more than %d deep", mostDepth)
+	}
 	var whole map[string]any
 	if err := toml.Unmarshal(data, &whole); err != nil {
 		var d *toml.DecodeError
@@ -126,6 +121,47 @@ func Parse(data []byte, file string) ([]Entry, error) {
 		return nil, &Error{Place: Place{File: file}, Msg: err.Error(), Err: err}
 	}
 	return w.entries, nil
+}
+
+const (
+	mostDepth = 8  // of tables in tables; a spec sheet has two
+	mostDots  = 64 // in a line, outside of texts
+)
+
+// tooDeep returns the line, counted from 1, in which brackets or dotted keys are nested
+// deeper than any file here needs, 0 for none. The reader of TOML takes memory and time
+// without bound for those.
+func tooDeep(data []byte) int {
+	line, depth, dots := 1, 0, 0
+	var quote byte
+	for i := 0; i < len(data); i++ {
+		switch c := data[i]; {
+		case c == '\n':
+			line, dots = line+1, 0
+		case quote == '#': // a comment ends with its line
+		case quote != 0:
+			if c == '\\' && quote == '"' {
+				i++
+			} else if c == quote {
+				quote = 0
+			}
+		case c == '"' || c == '\'' || c == '#':
+			quote = c
+		case c == '[' || c == '{':
+			depth++
+		case c == ']' || c == '}':
+			depth = max(0, depth-1)
+		case c == '.':
+			dots++
+		}
+		if quote == '#' && data[i] == '\n' {
+			quote = 0
+		}
+		if depth > mostDepth || dots > mostDots {
+			return line
+		}
+	}
+	return 0
 }
 
 // tomlAdvice guesses from the line what a newcomer to TOML got wrong.

@@ -216,6 +216,12 @@ func halfWidth(e settings.Entry, kind quantity.Kind, nominal float64) (float64, 
 	if err != nil {
 		return 0, e.At.Wrap(err)
 	}
+	if v.Bare && kind.Units[0].Name == "" {
+		return 0, e.At.Errorf(fmt.Sprintf("write \"%s %%\", or give min and max", e.Text), "the tolerance %s does not say whether it is in percent", e.Text)
+	}
+	if v.Bare {
+		return 0, e.At.Errorf(fmt.Sprintf("write \"%[1]s %%\" or \"%[1]s %[2]s\"", e.Text, kind.Units[0].Name), "the tolerance %s has no unit", e.Text)
+	}
 	// A tolerance is a difference: the offset of a scale does not belong to it.
 	if !(v.SI > 0) || v.SI >= math.Abs(nominal) {
 		return 0, e.At.Errorf("write it as a part, \"10 %\", or in the unit of the value", "the tolerance %s must be above zero and below the nominal value", e.Text)

@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"cmp"
 	"fmt"
 
 	"conewright/cmd/internal/quantity"
@@ -67,8 +68,9 @@ func explainOpen(c *verdict.Checked, j verdict.Judged) string {
 		return fmt.Sprintf("%v is %s by the sweep and %s with Re as the meter reads it, against %s: find out first which of the two is right.",
 			id, valueText(id, j.Estimate.Value, j.Estimate.Std), valueText(id, m.Value, m.Std), limitText(j.Limit))
 	}
-	return fmt.Sprintf("%v is %s (95 %%: %s) against %s: too close to call, %s in spec.",
-		id, valueText(id, j.Estimate.Value, j.Estimate.Std), rangeText(id, j.Estimate.Low, j.Estimate.High), limitText(j.Limit), chanceText(j.ProbabilityIn))
+	return fmt.Sprintf("%v is %s (95 %%: %s) against %s: too close to call, %s in spec; the sheet asks for a risk of at most %s at each limit.",
+		id, valueText(id, j.Estimate.Value, j.Estimate.Std), rangeText(id, j.Estimate.Low, j.Estimate.High), limitText(j.Limit), chanceText(j.ProbabilityIn),
+		riskText((1-cmp.Or(c.Spec.Confidence, 0.95))/2))
 }
 
 // riskText writes a small probability without promising more than it holds.

@@ -66,7 +66,7 @@ func explainLead(c *change.Compared) string {
 	case c.Unexplained:
 		return "The change does not fit any combination of known causes; the nearest is that " + phrase(e) + "."
 	case e.Causes[0].ID == change.NoChange:
-		return "No change beyond the uncertainty, which holds what two sessions normally differ by."
+		return noChange(c)
 	}
 	text := phrase(e)
 	if same := unchanged(c, e); same != "" {
@@ -81,6 +81,17 @@ func explainLead(c *change.Compared) string {
 		return fmt.Sprintf("Most likely %s (%s).", text, chanceText(e.Probability))
 	}
 	return fmt.Sprintf("These sweeps allow several readings. The first: %s (%s).", text, chanceText(e.Probability))
+}
+
+// noChange says that no cause is needed, and what differs for all that.
+func noChange(c *change.Compared) string {
+	for _, id := range []param.ID{param.Fs, param.Qms, param.Re, param.Qes} {
+		if ch, ok := c.Change(id); ok && ch.Changed() {
+			return fmt.Sprintf("No change that needs a cause, though %v differs by %+.1f %% (%+.1f to %+.1f): that is rare between two sessions, but not rare enough on a bench known so little. Sweep again on another day before relying on it.",
+				id, ch.Percent(), 100*(ch.Low-1), 100*(ch.High-1))
+		}
+	}
+	return "No change beyond the uncertainty, which holds what two sessions normally differ by."
 }
 
 func explainFs(c *change.Compared) string {

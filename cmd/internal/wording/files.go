@@ -36,7 +36,7 @@ var fileSentences = map[string]sentence{
 	"file-not":     fixed("this is a folder or a device, not a file", "give the name of a file"),
 	"file-changed": fixed("the file changed while it was read", "wait until the program that writes it has ended, and repeat"),
 	"file-large": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("the file has %.0f MB, far more than such a file can have", n.Num("bytes")/(1<<20)), "check the name"
+		return fmt.Sprintf("the file has more than %s, the most that such a file may have", megabytes(n.Num("most"))), "check the name"
 	},
 	"file-too-large": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the file has %.0f MB and is not a WAV recording", n.Num("bytes")/(1<<20)), sweepFiles
@@ -61,6 +61,9 @@ var fileSentences = map[string]sentence{
 	"save-device": func(n notice.Notice) (string, string) {
 		return n.Text("path") + " is a device, not a file", "name a file; without -o the result goes to the screen"
 	},
+	"save-link": func(n notice.Notice) (string, string) {
+		return n.Text("path") + " is a link and is kept", "name the file itself, or choose another name"
+	},
 	"save-no-folder": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("there is no folder %s", n.Text("folder")), "make the folder first"
 	},
@@ -76,6 +79,14 @@ var fileSentences = map[string]sentence{
 	"batch-unfinished": func(n notice.Notice) (string, string) {
 		return n.Text("path") + " exists and is not overwritten", "it is an unfinished run: --resume continues it, --force begins anew"
 	},
+}
+
+// megabytes writes a size in bytes: "16 MB", "64 kB".
+func megabytes(bytes float64) string {
+	if bytes < 1<<20 {
+		return fmt.Sprintf("%.0f kB", bytes/(1<<10))
+	}
+	return fmt.Sprintf("%.0f MB", bytes/(1<<20))
 }
 
 // cause returns what the system says of a file, without its name.

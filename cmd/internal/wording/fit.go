@@ -69,10 +69,10 @@ var fitSentences = map[string]sentence{
 		joint := fact[fitted.MassMethod](n, "joint")
 		var say []string
 		for _, m := range fact[[]fitted.MassMethod](n, "methods") {
-			say = append(say, fmt.Sprintf("the moving mass by %s is %.4g g, by the %s %.4g g", m.Name, 1e3*m.Value, joint.Name, 1e3*joint.Value))
+			say = append(say, fmt.Sprintf("the moving mass by %s is %.4g g, by the %s %.4g g", m.Name, 1e3*m.Value, methodWords(joint.Name), 1e3*joint.Value))
 		}
 		return strings.Join(say, ", and "),
-			"the suspension creeps, or moved between the sweeps; the joint fit allows for both. Check that the mass was fixed firmly and repeat both sweeps without touching the driver"
+			"the suspension creeps, or moved between the sweeps; the fit of all sweeps together allows for both. Check that the mass was fixed firmly and repeat both sweeps without touching the driver"
 	},
 	"mass-too-small": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the added mass of %.3g g is only %.2g %% of the moving mass that was found, so that it tells little", 1e3*n.Num("mass"), 100*n.Num("share")),
@@ -114,4 +114,12 @@ func firstOf(freq []float64) string {
 		say = append(say, "...")
 	}
 	return strings.Join(say, ", ")
+}
+
+// methodWords is the name of a way to the moving mass on the screen; JSON keeps the exact term.
+func methodWords(name string) string {
+	if name == "joint fit" {
+		return "fit of all sweeps"
+	}
+	return name
 }

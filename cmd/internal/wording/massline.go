@@ -20,15 +20,26 @@ func MassLine(m *ring.MassLine) []string {
 	}
 	jointly := ring.Spread{Value: joint.Value, Std: joint.Std, Low: joint.Low, High: joint.High}
 	off := 100 * (m.Mms.Value/joint.Value - 1)
-	if m.Bends {
+	switch {
+	case m.Bends && off > 0:
+		say = append(say, fmt.Sprintf("All sweeps in one fit give %s: the line is %.1f %% off, and to the side that a creeping suspension does not explain; a mass or a resonance may be wrong.", spreadText(param.Mms, jointly), off))
+	case m.Bends:
 		say = append(say, fmt.Sprintf("All sweeps in one fit give %s: the line is %.1f %% off, because it takes the suspension as equally stiff at every frequency.", spreadText(param.Mms, jointly), off))
-	} else {
+	default:
 		say = append(say, fmt.Sprintf("All sweeps in one fit give %s; the two agree.", spreadText(param.Mms, jointly)))
 	}
 	if creep, ok := m.Joint.Parameters.Get(param.Creep); ok && creep.Value > 3*creep.Std {
 		say = append(say, fmt.Sprintf("The suspension creeps: for every decade of frequency downwards it gives way %.0f %% more, so each mass finds it a little softer than the one before.", 100*creep.Value))
 	}
 	return say
+}
+
+// gramsOn names what was on a cone.
+func gramsOn(kg float64) string {
+	if kg == 0 {
+		return "nothing on the cone"
+	}
+	return grams(kg)
 }
 
 // spreadText writes the value of a spread in its bench unit as exactly as its
@@ -55,12 +66,24 @@ var massLineSentences = map[string]sentence{
 			"give every point a finite value and an uncertainty above zero in at least one direction"
 	},
 	"line-points": fixed("a straight line needs at least two different masses", "measure once more with another mass on the cone"),
+	"masses-exchanged": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the resonance with %s is %s, above the %s with %s (%s), and a heavier cone must resonate lower",
+				gramsOn(n.Num("heavy")), hertz(n.Num("high")), hertz(n.Num("low")), gramsOn(n.Num("light")), n.Text("light-sweep")),
+			"the two were probably exchanged: check which file belongs to which mass"
+	},
+	"line-wrong-mass": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the other sweeps lie on a line, on which %s would have %s and not %s", n.Text("sweep"), grams(n.Num("line")), grams(n.Num("mass"))),
+			"weigh that mass again, and check its decimal point and its file"
+	},
 	"line-scatter": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the points lie farther from a straight line than their uncertainty allows (probability %.2g)", n.Num("probability")),
-			"a suspension that creeps or warms up bends the line: rely on the joint fit, and check each mass on the scales"
+			"a suspension that creeps or warms up bends the line: rely on the fit of all sweeps together, and check each mass on the scales"
 	},
 	"line-differs": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("the line gives a moving mass of %.1f g, the joint fit %.1f g", 1e3*n.Num("line"), 1e3*n.Num("joint")),
-			"the line takes the compliance as the same at every frequency; a suspension that creeps makes it read low: rely on the joint fit"
+		message := fmt.Sprintf("the line gives a moving mass of %.1f g, the fit of all sweeps together %.1f g", 1e3*n.Num("line"), 1e3*n.Num("joint"))
+		if n.Num("line") > n.Num("joint") {
+			return message, "a suspension that creeps makes the line read low, not high: check each mass on the scales, and repeat the sweep that lies farthest off the line"
+		}
+		return message, "the line takes the compliance as the same at every frequency; a suspension that creeps makes it read low: rely on the fit of all sweeps together"
 	},
 }

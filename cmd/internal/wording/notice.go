@@ -68,6 +68,7 @@ var bySubject = []map[string]sentence{
 	ringSentences,
 	massLineSentences,
 	studySentences,
+	slipSentences,
 	bookSentences,
 	cabinetSentences,
 	connectedSentences,

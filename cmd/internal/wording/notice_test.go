@@ -269,11 +269,18 @@ func notices(t *testing.T) []notice.Notice {
 	}
 	_, err = line([2]float64{0.04, 0}, [2]float64{0, 0.04})
 	refused(err)
+	_, err = line([2]float64{1e-4, 0}, [2]float64{0, 0.04})
+	refused(err)
 	bent, err := line([2]float64{0, 0}, [2]float64{0.04, 0.04}, [2]float64{0.12, 0.12})
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, n := range bent.Warnings {
+	creeping.Creep = 0
+	off, err := line([2]float64{0, 0}, [2]float64{0.02, 0.02}, [2]float64{0.04, 0.05}, [2]float64{0.12, 0.12})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, n := range append(bent.Warnings, off.Warnings...) {
 		if strings.HasPrefix(n.Code, "line-") { // the others are those of the fit
 			all = append(all, n)
 		}

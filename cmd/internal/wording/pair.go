@@ -78,7 +78,7 @@ func explain(f lot.PairFix) string {
 		then = "they should then be within the limits"
 	}
 	if f.What == lot.Soften {
-		return fmt.Sprintf("A suspension %.0f %% softer in the %v one would help: run it in and measure again before changing the surround; %s.", f.Percent, f.Side, then)
+		return fmt.Sprintf("A suspension %.0f %% softer in the %v one would help: run it in, with hearing protection, and measure again before changing the surround; %s.", f.Percent, f.Side, then)
 	}
 	mass := fmt.Sprintf("%.1f %% of its moving mass", f.Percent)
 	if f.Mass > 0 {

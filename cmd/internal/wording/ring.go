@@ -30,13 +30,13 @@ func Ring(r *ring.Plan) []string {
 	var say []string
 	switch {
 	case r.Request.Fitted:
-		say = append(say, fmt.Sprintf("Without its ring of %s the resonance rises from %s to %s (95 %% sure within %s).", mass, from, to, within))
+		say = append(say, fmt.Sprintf("Without its ring of %s the resonance rises from %s to %s (95 %% interval %s).", mass, from, to, within))
 	case r.Request.TargetFs != 0:
 		say = append(say,
 			fmt.Sprintf("A ring of %s brings the resonance from %s down to %s. The mass is known to %s to %s (95 %%).", mass, from, hertz(r.Request.TargetFs), grams(r.Mass.Low), grams(r.Mass.High)),
 			fmt.Sprintf("Cut to exactly that mass it gives %s; the values of the driver leave %s (95 %%).", to, within))
 	default:
-		say = append(say, fmt.Sprintf("A ring of %s brings the resonance from %s down to %s (95 %% sure within %s).", mass, from, to, within))
+		say = append(say, fmt.Sprintf("A ring of %s brings the resonance from %s down to %s (95 %% interval %s).", mass, from, to, within))
 	}
 	level := r.Effect.LevelChange.Value
 	word := "quieter"
@@ -59,11 +59,13 @@ func RingCautions(r *ring.Plan) []string {
 		"Glue the ring all around and let the glue harden: a loose ring buzzes and can jam the coil in the gap. Solvents and adhesives need air; follow their labels.",
 		"Keep it centred and clear of the magnet and of the spider through the whole travel. A strong magnet snatches steel tools and pinches fingers.",
 	}
-	seen := map[ring.Risk]bool{}
+	of := map[ring.Risk][]string{}
 	for _, s := range r.Sizes {
-		if risk := s.Material.Risk; !seen[risk] {
-			seen[risk] = true
-			say = append(say, fmt.Sprintf("%s: %s.", upperFirst(s.Material.Name), risks[risk]))
+		of[s.Material.Risk] = append(of[s.Material.Risk], s.Material.Name)
+	}
+	for _, risk := range []ring.Risk{ring.ShortedTurn, ring.MagnetPull} {
+		if names := of[risk]; names != nil {
+			say = append(say, fmt.Sprintf("%s: %s.", upperFirst(List(names)), risks[risk]))
 		}
 	}
 	return say

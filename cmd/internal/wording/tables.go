@@ -30,7 +30,7 @@ var tableSentences = map[string]sentence{
 		if n.Text("of") == "bytes" {
 			size = fmt.Sprintf("%d MB", n.Int("count")>>20)
 		}
-		return "a text file with " + size + " is larger than a sweep can be", ownFile
+		return "a text file with " + size + " is larger than a sweep can be; 4 MB and 70000 lines are the most", ownFile
 	},
 	"line-too-long": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("a line of %d characters is longer than a row of a sweep can be", n.Int("characters")), ownFile

@@ -40,6 +40,7 @@ func Fill(e *spectra.Result, b bench.Bench) (*spectra.Result, error) {
 	for _, s := range e.Stretches {
 		found = append(found, outliers(s)...)
 	}
+	e.Stretches = nil // of no use any more, and the largest part of it
 	if found = join(found); len(found) == 0 {
 		found = join(residuals(e, curveOf(e, true)))
 	}
@@ -100,6 +101,7 @@ func without(e *spectra.Result, intervals []spectra.Interval, b bench.Bench) (*s
 		case err != nil:
 			return nil, err
 		}
+		next.Stretches = nil // only the first look at a recording needs them
 		settled, before := h.near(next.Points), h
 		h = curveOf(next, false)
 		if !h.known() {

@@ -57,6 +57,9 @@ func collect(src blocks, r repetition) (*lines, error) {
 	done := 0
 	var pending [2][]float64
 	err := src.each(func(ch [2][]float64) {
+		if done == r.count {
+			return // the rest is not looked at: it would only fill the memory
+		}
 		Both(func(c int) {
 			for x := range slices.Chunk(ch[c], pushBlock) {
 				for _, h := range entry[c] {

@@ -33,7 +33,7 @@ const (
 	StretchSeconds = 0.005
 
 	blockLimit   = 720000 // bounds the memory of blocks: ten hours
-	stretchLimit = 720000 // and that of stretches: one hour
+	stretchLimit = 120000 // and that of stretches: ten minutes, beyond which no contact is looked for
 
 	finestEvery = 10 // of how many stretches one is asked for the finest change: a step is the same everywhere
 

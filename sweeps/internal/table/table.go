@@ -15,8 +15,8 @@ import (
 // Limits of a text file, far above what an instrument writes. They bound the
 // memory and the time that a file can cost which only looks like a table.
 const (
-	MaxBytes       = 16 << 20
-	maxLines       = 1 << 19
+	MaxBytes       = 4 << 20
+	maxLines       = 70000 // a spectrum of 131072 samples has 65537
 	maxLineBytes   = 1 << 16
 	maxHeaderBytes = 1 << 12 // of a line that names columns
 	maxHeaderLines = 200     // above the first row, in which names are looked for

@@ -14,7 +14,7 @@ What is said of friction on simulated drivers, whose truth is known. Made by
     go run ./ts/internal/rubbing -drivers %d -first %d -o docs/validation-friction.md
 
 with seeds, so the same command gives the same table. %d woofers of 5 to 15 inches from ` + "`ts/internal/truth`" + `, followed in time by an
-integrator that shares no code with what judges; for half of them friction builds up over 1 to 5 micrometres, as on a film of dust.
+integrator that shares no code with what judges (both take friction and suspensions to slide after Dahl); for half of them friction builds up over 1 to 5 micrometres, as on a film of dust.
 Suspensions soften by springs that give way over 10 micrometres to 10 mm and harden with the square of the excursion; stiffness, force
 factor and inductance depend on where the coil is. Recorders have noise of -95 dBFS and hum of about -80 dBFS, with 6 to 12 dB of room above the signal; sweeps last
 10 to 20 s from 5 to 8 Hz to 20 kHz, of which the part up to 1.3 kHz is simulated; coils have two parts. Points of the impedance scatter by another 3e-4 of it, as in a room. Levels are V rms
