@@ -43,6 +43,7 @@ resistor-tolerance = "0.5 %"    # read with a hand-held meter
 diameter = "210 mm"
 mounting = "free-air"
 temperature = "20 C"
+channel-tolerance = "0.1 %"     # both inputs were compared on one point
 full-scale = "2 V"              # voltage at which the inputs clip
 
 # How this bench repeats, as "conewright repeat" found it. A good one: 1 % in Fs is usual.

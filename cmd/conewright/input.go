@@ -74,7 +74,7 @@ func (b *benchOptions) define(g *optionGroups) {
 	fs.BoolVar(&b.swap, "swap-channels", false, "the two channels were recorded the other way round")
 	quantityVar(fs, &b.input, "input-resistance", "", "of each input of the sound card, parallel to what it measures; infinite if left out")
 	quantityVar(fs, &b.fullScale, "full-scale", "", "voltage at full scale of the inputs; lets the level and the travel be judged")
-	quantityVar(fs, &b.channels, "channel-tolerance", "", "standard uncertainty of the ratio of the channel gains; 0.1 % if left out and not calibrated")
+	quantityVar(fs, &b.channels, "channel-tolerance", "", "standard uncertainty of the ratio of the channels, where they were compared; 0.67 % (0.1 dB) and unlike AC coupling if left out and not calibrated")
 	fs.StringVar(&b.calibrated, "calibration", "", "`FILE` that conewright calibrate wrote")
 	fs.Lookup("calibration").Annotations = map[string][]string{benchfile.PathAnnotation: nil}
 	quantityVar(fs, &b.dc, "dc", "", "meter reading of the coil's resistance, leads taken off")
@@ -163,6 +163,9 @@ func (b *benchOptions) conditions() measured.Conditions {
 
 		Repeatability: &repeats, Repeats: b.repeats,
 	}
+	if !b.pressure.given {
+		c.Pressure.Std = unknownPressure * c.Pressure.Value
+	}
 	if b.diameter.given {
 		d := known(b.diameter)
 		sd := driver.SdFromDiameter(d.Value)
@@ -175,6 +178,10 @@ func (b *benchOptions) conditions() measured.Conditions {
 	}
 	return c
 }
+
+// unknownPressure is the relative standard uncertainty of an air pressure that was not given: the weather moves it
+// by 1 %, and 500 m of altitude by 6 % (standard atmosphere).
+const unknownPressure = 0.03
 
 // record is how it was measured, for the report.
 func (b *benchOptions) record() saved.Settings {

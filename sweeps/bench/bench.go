@@ -19,8 +19,8 @@ type Bench struct {
 	FullScale         float64 // V at full scale of the inputs; 0: unknown
 	SwapChannels      bool
 	// ChannelTolerance is the relative standard uncertainty of the ratio of the
-	// channel gains; 0: that of inputs that are equal within 0.1 dB, and nothing
-	// where a calibration compared the channels.
+	// channels at all frequencies, as somebody compared them; 0: that of inputs that are equal within
+	// 0.1 dB and differ in their AC coupling, and nothing where a calibration compared the channels.
 	ChannelTolerance float64
 	Calibration      *Calibration // nil: none
 }
@@ -142,7 +142,7 @@ func (b Bench) Systematic(freq []float64, h []complex128) []measured.Systematic 
 		gain = usualChannelTolerance
 	}
 	add(measured.ChannelSource, func(f float64, h complex128) complex128 { return b.Impedance(f, h*complex(1+gain, 0)) })
-	if c == nil || !c.comparesChannels() {
+	if b.ChannelTolerance == 0 && (c == nil || !c.comparesChannels()) {
 		all = append(all, b.coupling(freq, h)...)
 	}
 	return all

@@ -75,6 +75,11 @@ func TestCouplingOnlyWithoutCalibration(t *testing.T) {
 	if n := named(b); n != 2 {
 		t.Errorf("%d fitted errors without a calibration, want 2", n)
 	}
+	b.ChannelTolerance = 1e-3
+	if n := named(b); n != 0 {
+		t.Errorf("%d fitted errors where the channels are known to 0.1 %%", n)
+	}
+	b.ChannelTolerance = 0
 	b.Calibration = &Calibration{Wiring: b.Wiring, Resistor: 10, Channels: Curve{Freq: []float64{10, 100}, Value: []complex128{1, 1}, Std: []float64{1e-5, 1e-5}}}
 	if n := named(b); n != 0 {
 		t.Errorf("%d fitted errors with calibrated channels", n)

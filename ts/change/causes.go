@@ -75,6 +75,7 @@ type direction struct {
 	odds float64
 	// percent turns s into Cause.Percent.
 	percent func(s float64) float64
+	alone   bool // it explains only by itself: what a sweep in free air shows is as before
 	// excludes names causes that this one already contains.
 	excludes []CauseID
 }
@@ -112,7 +113,7 @@ var directions = []direction{
 	{up: SuspensionStiffer, down: SuspensionSofter, path: along(stiffnessSlope), lo: -2, hi: 2, odds: 0.5, percent: percentOfLog},
 	{up: MassAdded, down: MassMissing, path: along(causeMassSlope), lo: -0.8, hi: 0.8, odds: 0.25, percent: percentOfLog},
 	{up: LossesUp, down: LossesDown, path: along(lossSlope), lo: -2.5, hi: 2.5, odds: 0.35, percent: percentOfLog},
-	{up: MassNotAsStated, down: MassNotAsStated, path: along(statedSlope), lo: -0.4, hi: 0.4, odds: 0.25, percent: percentOfLog},
+	{up: MassNotAsStated, down: MassNotAsStated, path: along(statedSlope), lo: -0.2, hi: 0.2, odds: 0.1, percent: percentOfLog, alone: true},
 	{up: SeriesResistance, down: SeriesResistance, path: along(seriesSlope), lo: -0.1, hi: 1, odds: 0.1, percent: percentOfLog},
 	{up: MotorStronger, down: MotorWeaker, path: along(motorSlope), lo: -0.5, hi: 0.3, odds: 0.03, percent: percentOfLog,
 		// less saturated iron raises the inductance a little

@@ -148,6 +148,9 @@ func compatible(set uint32) bool {
 		if set>>i&1 == 0 {
 			continue
 		}
+		if d.alone && set != 1<<i {
+			return false
+		}
 		for j, e := range directions {
 			if j != i && set>>j&1 == 1 && (slices.Contains(d.excludes, e.up) || slices.Contains(d.excludes, e.down)) {
 				return false

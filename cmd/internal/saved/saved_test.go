@@ -39,7 +39,7 @@ func someParameters() param.Parameters {
 			{Source: "diameter", Part: param.BenchPart, Effect: []float64{0, 0, 0, 0, 0, 0.005, 0}},
 		},
 		Skew:     [][2]float64{{1e-6, -1e-6}, {0, 0}, {2e-5, -1e-5}, {4e-5, -2e-5}, {3e-5, -2e-5}, {0, 0}, {1e-6, 0}},
-		Coverage: 2.1, Mounting: param.Baffle, Temperature: 294.15,
+		Coverage: 2.1, Mounting: param.Baffle, Temperature: 294.15, MeterOff: -0.25,
 	}
 }
 

@@ -130,6 +130,16 @@ func notices(t *testing.T) []notice.Notice {
 		low.Z[i] *= complex(0.6+0.05*float64(i), 0)
 	}
 	fit(measured.Conditions{DCRe: param.Quantity{Value: 9, Std: 0.01}}, measured.Sweep{Impedance: wild})
+	doubted := rough(handmade.Woofer, 1e-3)
+	doubted.Systematic = []measured.Systematic{{Source: "resistor", Effect: make([]complex128, doubted.Len())}, {Source: measured.ChannelSource, Fitted: true, Effect: make([]complex128, doubted.Len())}}
+	for i, z := range doubted.Z {
+		doubted.Systematic[0].Effect[i] = 0.01 * z
+		doubted.Systematic[1].Effect[i] = z * complex(0, 1/doubted.Freq[i])
+	}
+	fit(measured.Conditions{DCRe: param.Quantity{Value: 1.035 * handmade.Woofer.Re, Std: 0.005 * handmade.Woofer.Re}}, measured.Sweep{Impedance: doubted})
+	softer := handmade.Woofer
+	softer.Cms *= 1.2
+	fit(measured.Conditions{}, measured.Sweep{Impedance: rough(handmade.Woofer, 1e-4)}, mass(softer, 0.02, 0.02))
 	fit(measured.Conditions{}, measured.Sweep{Impedance: low})
 	fit(measured.Conditions{}, measured.Sweep{Impedance: rough(handmade.Woofer, 0.2)})
 	fit(measured.Conditions{}, measured.Sweep{Impedance: rough(handmade.Woofer, 1e-3)}, measured.Sweep{Impedance: rough(soft, 1e-3)})

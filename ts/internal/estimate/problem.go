@@ -144,7 +144,7 @@ func (o *observed) addBench(l *layout) {
 	}
 	for k, s := range o.sweeps {
 		if s.Load.PlacingStd > 0 {
-			l.placing[k] = l.addPrior(1, "placing-of-mass-"+strconv.Itoa(k+1), param.BenchPart, true)
+			l.placing[k] = l.addPrior(1, "placing of the mass of sweep "+strconv.Itoa(k+1), param.BenchPart, true)
 		}
 	}
 	if o.boxes {
