@@ -17,10 +17,10 @@ var demoCommand = command{
 	name:     "demo",
 	synopsis: "[--keep DIR] [--book DIR]",
 	summary:  "the whole job on a built-in, invented repair: no files, no set-up",
-	about: `Two woofers of a community hall got new surrounds; a third, the spare, rubs. The demo records them on a virtual bench,
-as real WAV files, and runs the commands that you would run on your own recordings. With
---keep the files stay, and commands.txt lists the steps to repeat by hand. With --book the repair
-becomes a job of a book as well.`,
+	about: `Two woofers of a community hall got new surrounds; a third, the spare, rubs. The demo records
+them on a virtual bench, as real WAV files, and runs the commands that you would run on your own
+recordings. With --keep the files stay, and commands.txt lists the steps to repeat by hand. With
+--book the repair becomes a job of a book as well.`,
 	examples: `
 conewright demo
 conewright demo --keep brindle-hall

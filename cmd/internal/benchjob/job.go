@@ -120,7 +120,7 @@ func (j Job) typed(what map[string]string, names ...string) Job {
 // BenchNames are the options that belong to the bench, DriverNames those of the driver.
 var (
 	BenchNames  = []string{"wiring", "resistor", "resistor-tolerance", "swap-channels", "calibration"}
-	DriverNames = []string{"diameter", "dc", "temperature"}
+	DriverNames = []string{"diameter", "dc", "temperature", "alone"}
 )
 
 // WithBench takes over the bench and goes on to the driver. Other sweeps of the job were
