@@ -344,7 +344,7 @@ func (b *batchJob) finish(c *console, w io.Writer, lot *report.Lot) error {
 			return err
 		}
 	}
-	r.Tables = append(r.Tables, lot.UnitTable())
+	r.First, r.Tables = lot.FirstTable(), append(r.Tables, lot.UnitTable())
 	return b.out.writeSheet(r)
 }
 

@@ -17,19 +17,19 @@ import (
 	"conewright/cmd/internal/browser"
 )
 
-// lines collects what a command prints while it runs.
-type lines struct {
+// printed collects what a command prints while it runs.
+type printed struct {
 	mu   sync.Mutex
 	text bytes.Buffer
 }
 
-func (l *lines) Write(p []byte) (int, error) {
+func (l *printed) Write(p []byte) (int, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return l.text.Write(p)
 }
 
-func (l *lines) String() string {
+func (l *printed) String() string {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return l.text.String()
@@ -40,7 +40,7 @@ func (l *lines) String() string {
 func startBench(t *testing.T, p pageOptions) string {
 	t.Helper()
 	ctx, stop := context.WithCancel(context.Background())
-	var out lines
+	var out printed
 	ended := make(chan error)
 	go func() { ended <- p.serve(ctx, &console{in: strings.NewReader(""), out: &out, err: &out, screen: &out}) }()
 	t.Cleanup(func() {
@@ -114,9 +114,20 @@ func TestOutsideBenchWholeJob(t *testing.T) {
 			heading(t, p, "Connect the bench")
 			press(t, p, "Tone, 80 Hz")
 			waitFor(t, p, `parseFloat(document.querySelector("#screen-bench .fill").style.width) > 40`)
+			if name == "desk" {
+				browser.Eval[string](p, `document.querySelector("[name=ohm]").value = "22.0 ohm"`)
+				press(t, p, "Compare the inputs")
+				waitFor(t, p, `document.querySelectorAll("#check-found li").length === 1`)
+				press(t, p, "Find the wiring")
+				waitFor(t, p, `document.querySelectorAll("#check-found li").length === 3`)
+				t.Log(browser.Eval[string](p, `document.querySelector("#check-found").textContent`))
+			}
 			look("1-bench")
 			press(t, p, "Same bench")
 			heading(t, p, "Which driver is it?")
+			if got := browser.Eval[string](p, `document.activeElement.textContent`); got != "Which driver is it?" {
+				t.Errorf("the new screen has the focus on %q", got)
+			}
 			look("2-driver")
 			press(t, p, "Go on to the sweep")
 			heading(t, p, "Before the repair, no mass on the cone")
@@ -176,6 +187,7 @@ const usable = `(() => {
     if (!name(e)) problems.push(e.outerHTML.slice(0, 80) + ' has no name');
     if (e.type !== 'checkbox' && b.height < 44) problems.push(name(e) + ' is ' + b.height + ' px high');
     if (b.left < -0.5 || b.right > width + 0.5) problems.push(name(e) + ' sticks out');
+    if (e.tabIndex > 0) problems.push(name(e) + ' comes before its place in the order of focus');
     if (e.tabIndex < 0) problems.push(name(e) + ' cannot be reached by the keyboard');
   }
   const rgb = c => c.match(/[\d.]+/g).map(Number);

@@ -14,9 +14,12 @@ import (
 	"conewright/cmd/internal/benchfile"
 	"conewright/cmd/internal/benchjob"
 	"conewright/cmd/internal/benchpage"
+	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/savefile"
 	"conewright/cmd/internal/specsheet"
+	"conewright/cmd/internal/wording"
+	"conewright/sweeps"
 	"conewright/sweeps/bench"
 	"conewright/sweeps/signal"
 	"conewright/ts"
@@ -129,7 +132,7 @@ func (w *workshop) begin() benchjob.Job {
 
 // Answer compares before and after, or judges or fits what there is.
 func (w *workshop) Answer(dir string, j benchjob.Job) (*report.Report, string, error) {
-	b, err := w.options(j.Typed)
+	b, err := w.options(j.Options())
 	if err != nil {
 		return nil, "", err
 	}
@@ -205,8 +208,9 @@ func (w *workshop) command(j benchjob.Job, name string) string {
 	if j.Sheet != "" {
 		words = append(words, "--spec", quoted(j.Sheet))
 	}
-	for _, name := range append(slices.Clone(benchjob.BenchNames), benchjob.DriverNames...) {
-		switch v := j.Typed[name]; {
+	options := j.Options()
+	for _, name := range slices.Sorted(maps.Keys(options)) {
+		switch v := options[name]; {
 		case v == "true":
 			words = append(words, "--"+name)
 		case v != "":
@@ -260,4 +264,83 @@ func (w *workshop) Prepare(next benchjob.Sweep, goesWrong string) {
 		mass = load.Value * 1.002 // no scale is exact
 	}
 	w.virtual.connect(recording.thatDay(w.clamped), mass, mishap(max(0, slices.Index(mishapWords[:], goesWrong))), w.swept)
+}
+
+// knownResistor reads the resistor of a check.
+func knownResistor(text string) (ohm, tolerance float64, err error) {
+	o := quantityOption{kind: quantity.Resistance, lo: 0.1, hi: 1e5}
+	if err := o.Set(text); err != nil {
+		return 0, 0, err
+	}
+	if o.value.Stated {
+		return o.value.SI, o.value.Tolerance / o.value.SI, nil
+	}
+	return o.value.SI, 0.01, nil // common practice for a resistor that was read with a meter
+}
+
+// PrepareCheck puts a part of the check onto the virtual bench: a resistor, or nothing, so
+// that both inputs see the amplifier's output.
+func (w *workshop) PrepareCheck(part benchpage.Part, text string) error {
+	ohm := 1e9
+	if part == benchpage.Resistor {
+		var err error
+		if ohm, _, err = knownResistor(text); err != nil {
+			return err
+		}
+	}
+	if w.virtual != nil {
+		w.swept++
+		w.virtual.hang(func(float64) complex128 { return complex(ohm, 0) }, noMishap, w.swept)
+	}
+	return nil
+}
+
+// Check finds the wiring by the known resistor, and corrects the bench by what was recorded:
+// the calibration becomes a new file in the folder.
+func (w *workshop) Check(typed map[string]string, c benchpage.Checked) (map[string]string, []string, error) {
+	better := maps.Clone(typed)
+	delete(better, "calibration")
+	var found []string
+	known := sweeps.Known{Channels: c.Channels}
+	if c.Resistor != nil {
+		ohm, tolerance, err := knownResistor(c.Ohm)
+		if err != nil {
+			return nil, nil, err
+		}
+		b, err := w.options(better)
+		if err != nil {
+			return nil, nil, err
+		}
+		is, err := sweeps.Recognise(c.Resistor, b.resistor.value.SI, ohm)
+		if err != nil {
+			return nil, nil, err
+		}
+		known.Load, known.LoadOhm, known.LoadTolerance = c.Resistor, ohm, tolerance
+		better["wiring"] = is.Wiring.String()
+		delete(better, "swap-channels")
+		if is.SwapChannels {
+			better["swap-channels"] = "true"
+		}
+		found = append(found, wording.Connected(is))
+	}
+	b, err := w.options(better)
+	if err != nil {
+		return nil, nil, err
+	}
+	calibration, err := sweeps.Calibrate(known, b.reading().Bench)
+	if err != nil {
+		return nil, nil, err
+	}
+	path := ""
+	for i := 1; ; i++ {
+		path = filepath.Join(w.folder, fmt.Sprintf("calibration-%d.json", i))
+		if _, err := os.Lstat(path); err != nil {
+			break
+		}
+	}
+	if err := savefile.Write(path, false, func(f io.WriteSeeker) error { return calibration.Write(f) }); err != nil {
+		return nil, nil, err
+	}
+	better["calibration"] = path
+	return better, append(found, wording.Calibration(calibration)...), nil
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"slices"
 
@@ -9,6 +10,7 @@ import (
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/settings"
 	"conewright/ts/notice"
+	"conewright/ts/repeat"
 
 	"github.com/spf13/pflag"
 )
@@ -110,7 +112,15 @@ const calibrationOption = "calibration"
 func (b *benchOptions) at(kept *book.Book, s book.Stage) (*benchOptions, error) {
 	own := &benchOptions{book: b.book}
 	own.define(newOptionGroups(""))
+	var repeats *repeat.Bench // as the bench file of the stage had it
 	for _, set := range s.Bench {
+		if set.Name == repeatabilitySetting {
+			repeats = new(repeat.Bench)
+			if err := json.Unmarshal([]byte(set.Value), repeats); err != nil {
+				return nil, fmt.Errorf("%s: the repeatability of the stage %s: %w", kept.FolderOf(), s.Name, err)
+			}
+			continue
+		}
 		if own.options.Lookup(set.Name) == nil {
 			return nil, settings.Place{File: kept.FolderOf()}.Errorf("use the version of the program that added it", "the bench option %q of the stage %s is unknown", set.Name, s.Name)
 		}
@@ -130,12 +140,35 @@ func (b *benchOptions) at(kept *book.Book, s book.Stage) (*benchOptions, error) 
 	if err != nil {
 		return nil, err
 	}
-	return own, own.finish()
+	if err := own.finish(); err != nil {
+		return nil, err
+	}
+	switch {
+	case b.file != "":
+		own.repeat = b.repeat
+	case repeats != nil:
+		own.repeat = *repeats
+	}
+	return own, nil
 }
 
-// recordForBook is the record of the bench without what the book keeps as a file.
-func (b *benchOptions) recordForBook() saved.Settings {
-	return slices.DeleteFunc(b.record(), func(s saved.Setting) bool { return s.Name == calibrationOption })
+// repeatabilitySetting is no option: a record has it in words, the book in full.
+const repeatabilitySetting = "repeatability"
+
+// recordForBook is the record of the bench without what the book keeps as a file, from which
+// the bench can be had again.
+func (b *benchOptions) recordForBook() (saved.Settings, error) {
+	list := slices.DeleteFunc(b.record(), func(s saved.Setting) bool { return s.Name == calibrationOption })
+	for i := range list {
+		if list[i].Name == repeatabilitySetting {
+			whole, err := json.Marshal(b.repeat)
+			if err != nil {
+				return nil, err
+			}
+			list[i].Value = string(whole)
+		}
+	}
+	return list, nil
 }
 
 // openBook opens the book in a folder, or in the usual one.

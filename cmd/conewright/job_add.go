@@ -104,7 +104,11 @@ func (a *addition) run(c *console, args []string) (answer, error) {
 		if err != nil {
 			return err
 		}
-		if err := b.Add(ctx, book.Addition{Ref: ref, Bench: bench.recordForBook(), Calibration: calibration, Sweeps: added, Known: len(stage.Sweeps), Result: result}); err != nil {
+		record, err := bench.recordForBook()
+		if err != nil {
+			return err
+		}
+		if err := b.Add(ctx, book.Addition{Ref: ref, Bench: record, Calibration: calibration, Sweeps: added, Known: len(stage.Sweeps), Result: result}); err != nil {
 			return err
 		}
 		if a.driver.given() {

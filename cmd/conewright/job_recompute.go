@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/report"
@@ -56,6 +57,10 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 			if err != nil {
 				return err
 			}
+			record, err := own.recordForBook()
+			if err != nil {
+				return err
+			}
 			var sheet specOption
 			if d.Sheet != "" {
 				sheet.path = b.RawPath(d.Sheet)
@@ -64,7 +69,7 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 			if err != nil {
 				return fmt.Errorf("%s: %w", at, err)
 			}
-			if err := b.Renew(ctx, book.Addition{Ref: at, Bench: own.recordForBook(), Calibration: calibration, Known: len(s.Sweeps), Result: result}); err != nil {
+			if err := b.Renew(ctx, book.Addition{Ref: at, Bench: record, Calibration: calibration, Known: len(s.Sweeps), Result: result}); err != nil {
 				return err
 			}
 			t.Rows = append(t.Rows, differences(at, s.Result, result)...)
@@ -109,7 +114,8 @@ func differences(at book.Ref, was *book.Result, is *book.Result) []report.Row {
 		case !okB:
 			add(id.String(), report.Number(id, a.Value, a.Std), "none", report.Unit(id))
 		default:
-			add(id.String(), report.Number(id, a.Value, std), report.Number(id, b.Value, std), report.Unit(id))
+			fine := min(std, math.Abs(a.Value-b.Value)) // so that the two do not read the same
+			add(id.String(), report.Number(id, a.Value, fine), report.Number(id, b.Value, fine), report.Unit(id))
 		}
 	}
 	if was.Verdict != is.Verdict {

@@ -115,7 +115,7 @@ func (s *sheetJob) build(b *book.Book, job book.Job, ref book.Ref) (*customer.Sh
 		return nil, err
 	}
 	sheet := &customer.Sheet{Workshop: shop, Title: job.Title, Work: job.Work, Made: now()}
-	sheet.Facts = lines("customer", job.Customer, "", job.Contact, "job", fmt.Sprintf("%d, begun %s", job.Number, job.Opened.Local().Format("2 January 2006")),
+	sheet.Facts = factLines("customer", job.Customer, "", job.Contact, "job", fmt.Sprintf("%d, begun %s", job.Number, job.Opened.Local().Format("2 January 2006")),
 		"technician", technician, "sheet of", sheet.Made.Format("2 January 2006"))
 	for _, d := range job.Drivers {
 		if ref.Side != "" && d.Side != ref.Side {
@@ -139,8 +139,8 @@ func (s *sheetJob) build(b *book.Book, job book.Job, ref book.Ref) (*customer.Sh
 	return sheet, nil
 }
 
-// lines pairs labels with texts and leaves out empty texts.
-func lines(pairs ...string) []customer.Line {
+// factLines pairs labels with texts and leaves out empty texts.
+func factLines(pairs ...string) []customer.Line {
 	var list []customer.Line
 	for i := 0; i < len(pairs); i += 2 {
 		if pairs[i+1] != "" {
@@ -259,7 +259,7 @@ func (s *sheetJob) fit(b *book.Book, stage book.Stage, label string) (report.Sid
 
 // driverFacts are the serial number and the stages of a driver.
 func driverFacts(d book.Driver) []customer.Line {
-	facts := lines("serial", d.Serial)
+	facts := factLines("serial", d.Serial)
 	for i, s := range d.Stages {
 		label := ""
 		if i == 0 {

@@ -71,8 +71,13 @@ func newVirtualBench(speed float64) virtualBench {
 // connect says which driver hangs on the terminals, the mass (kg) on its cone, and what
 // goes wrong in each sweep. Equal seeds give equal noise.
 func (v virtualBench) connect(d driver.Driver, mass float64, goesWrong mishap, seed uint64) {
+	v.hang(func(f float64) complex128 { return d.LoadedImpedance(f, mass, 0) }, goesWrong, seed)
+}
+
+// hang hangs an impedance (ohm at a frequency in Hz) onto the terminals.
+func (v virtualBench) hang(z func(f float64) complex128, goesWrong mishap, seed uint64) {
 	b := virtual.Bench{
-		Z:     func(f float64) complex128 { return d.LoadedImpedance(f, mass, 0) },
+		Z:     z,
 		Bench: bench.Bench{Wiring: bench.ResistorFirst, Resistor: virtualResistor},
 		Flaws: virtual.Flaws{Gain: [2]float64{0, 4e-4}, Noise: [2]float64{5e-5, 5e-5}, Offset: [2]float64{3e-4, -2e-4}, Bits: 24},
 		Seed:  seed,

@@ -8,13 +8,11 @@ import (
 // onset finds the moment when the sweep comes back.
 type onset struct {
 	block   int // samples of a block
-	skip    int // blocks at the start that are not listened to: recorders begin with a click
 	fill    [2]struct{ sum, square float64 }
 	filled  int
 	powers  []float64 // of the blocks, both channels
 	loud    int       // blocks in a row
 	quiet   [2][]float64
-	sample  int
 	at      int // first sample of the sweep
 	known   bool
 	samples int

@@ -101,7 +101,9 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 		c.Split = splitStiffness(b, s, a)
 	}
 	if opt.Spec != nil {
-		if c.Checked, err = verdict.Check(after, *opt.Spec); err != nil {
+		judged := after
+		judged.Doubts = c.Withheld
+		if c.Checked, err = verdict.Check(judged, *opt.Spec); err != nil {
 			return nil, err
 		}
 	}
@@ -117,7 +119,7 @@ func withheld(before, after param.Parameters) []notice.Notice {
 		return all
 	}
 	ratio := map[param.ID]float64{}
-	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.L1k} {
+	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.L1k, param.Mms} {
 		if i, k := before.Index(id), after.Index(id); i >= 0 && k >= 0 {
 			ratio[id] = after.Scaled[k] - before.Scaled[i]
 		}

@@ -12,16 +12,17 @@ import (
 // the moving mass by a few percent.
 const (
 	boxStiffer  = 0.4  // 1.5 times: a closed box of 2 Vas
+	muchStiffer = 0.79 // 2.2 times: where a mass was on the cone, somebody had the driver on a bench
 	massHeavier = 0.22 // 1.25 times: half of the smallest test mass that is any use
 	otherCoil   = 0.3  // Re 1.35 times or less than three quarters
-	twoAlike    = 0.15 // how near to half or twice the Re of two drivers lies
+	contact     = 0.04 // Re and Qes up alike
 	otherCoils  = 0.45 // inductance 1.6 times, with Fs as it was
 )
 
 // Against asks about what makes a driver another one than it was, or than its sheet says, by
 // more than a repair does: a box, a test mass, another driver or a part of a network beside
 // it. ratio holds the natural logarithms of what is now over what it should be, for those of
-// Re, Fs, Qms, Qes, Qts, L1k that both have. Nil where nothing is asked.
+// Re, Fs, Qms, Qes, Qts, L1k, Mms that both have. Nil where nothing is asked.
 //
 //	closed box    Fs, Qms, Qes up by sqrt(1 + alpha)             Small 1972, from memory
 //	test mass     Fs down and Qms, Qes up by sqrt(1 + m/Mms)     theory (2.3)
@@ -40,18 +41,15 @@ func Against(ratio map[param.ID]float64) *notice.Notice {
 		}
 	}
 	near := func(x, want, by float64) bool { return math.Abs(x-want) < by }
-	if hasRe && near(fs, 0, 0.2) && math.Abs(re) > otherCoil {
+	if hasRe && math.Abs(re) > otherCoil {
 		kind := TwoInParallel
 		if re > 0 {
 			kind = TwoInSeries
 		}
-		exact := near(math.Abs(re), math.Ln2, twoAlike)
-		if exact || !hasQ || near(q, 0, 0.5) {
-			if !exact && re > 0 && near(q, re, 0.3*re) {
-				return notice.New("resistance-in-series", notice.Facts{"re": math.Exp(re), "q": math.Exp(q)})
-			}
-			return notice.New("two-drivers", notice.Facts{"kind": string(kind), "re": math.Exp(re), "exact": exact})
+		if re > 0 && hasQ && near(q, re, 0.3*re) && near(fs, 0, 0.05) {
+			return notice.New("resistance-in-series", notice.Facts{"re": math.Exp(re), "q": math.Exp(q)})
 		}
+		return notice.New("two-drivers", notice.Facts{"kind": string(kind), "re": math.Exp(re), "fs": math.Exp(fs)})
 	}
 	if hasQ {
 		// Stiffness and mass by Fs and a Q from which the change of Re is taken out.
@@ -59,8 +57,12 @@ func Against(ratio map[param.ID]float64) *notice.Notice {
 		if _, ok := ratio[param.Qes]; !ok {
 			stiffness, mass = fs+q, q-fs
 		}
+		limit := boxStiffer
+		if _, weighed := ratio[param.Mms]; weighed {
+			limit = muchStiffer
+		}
 		switch {
-		case stiffness > boxStiffer && mass < 0.5*stiffness && fs > 0:
+		case stiffness > limit && mass < 0.5*stiffness && fs > 0:
 			return notice.New("in-a-box", notice.Facts{"stiffness": math.Exp(stiffness), "fs": math.Exp(fs), "q": math.Exp(q)})
 		case mass > massHeavier && stiffness < 0.5*mass && fs < 0:
 			return notice.New("mass-on-cone", notice.Facts{"mass": math.Expm1(mass), "fs": math.Exp(fs), "q": math.Exp(q)})
@@ -69,7 +71,7 @@ func Against(ratio map[param.ID]float64) *notice.Notice {
 	if l, ok := ratio[param.L1k]; ok && l > otherCoils && near(fs, 0, 0.1) {
 		return notice.New("coil-in-series", notice.Facts{"inductance": math.Exp(l), "fs": math.Exp(fs)})
 	}
-	if hasRe && hasQ && re > 0.04 && near(q, re, 0.25*re) && near(fs, 0, 0.01) {
+	if hasRe && hasQ && re > contact && near(q, re, 0.25*re+0.02) && near(fs, 0, 0.02) {
 		return notice.New("resistance-in-series", notice.Facts{"re": math.Exp(re), "q": math.Exp(q)})
 	}
 	return nil

@@ -2,6 +2,7 @@ package connected
 
 import (
 	"math"
+	"math/cmplx"
 	"slices"
 
 	"conewright/ts/measured"
@@ -26,7 +27,7 @@ func circuits(t measured.Impedance) *notice.Notice {
 	}
 	best := driver
 	for _, c := range append(delays(!t.MagnitudeOnly),
-		circuit{Capacitor, [][]float64{{math.Log(2e-5)}, {math.Log(1e-4)}}, capacitorZ},
+		circuit{Capacitor, [][]float64{{-math.Log(2 * math.Pi * t.Freq[0] * cmplx.Abs(t.Z[0]))}}, capacitorZ},
 		circuit{twoResonances, others, twoResonancesZ}) {
 		if s, ok := c.fit(t, append(starts, driver.x)...); ok && s.rms < best.rms*(1-0.02*float64(len(s.x)-len(best.x))) {
 			best = s
@@ -123,9 +124,9 @@ func (s solved) resonances() *notice.Notice {
 	low := max(p[0].r, p[1].r) < 2.6*re // every driver in parallel keeps the sum low
 	add(TwoInParallel, low)
 	even := math.Abs(math.Log(p[0].r/p[1].r)) < 1.2
-	box := h2 > 0.3 && h2 < 3.5 && alpha > 0.25 && alpha < 12
+	box := h2 > 0.2 && h2 < 9 && alpha > 0.1 && alpha < 15
 	loose := h2 > 1.2 && mass > 0.1 && mass < 1.6
-	add(VentedBox, box && even && !(loose && h2 > 2.5))
+	add(VentedBox, box && even && !(loose && h2 > 2.5)) // such a box is a rare one
 	add(LooseMass, loose)
 	add(TwoInSeries, re > 5)
 	add(VentedBox, box && !slices.Contains(kinds, VentedBox))

@@ -281,6 +281,7 @@ func TestAgainst(t *testing.T) {
 		{"half the moving mass more", "mass-on-cone", 1, 1 / math.Sqrt(1.5), math.Sqrt(1.5), math.Sqrt(1.5), 1},
 		{"two in parallel", "two-drivers", 0.5, 1.01, 1.02, 0.98, 0.5},
 		{"two in series", "two-drivers", 2, 0.99, 1.02, 0.98, 2},
+		{"another one in parallel", "two-drivers", 0.6, 1.5, 0.8, 0.7, 0.6},
 		{"a bad contact", "resistance-in-series", 1.1, 1, 1, 1.1, 1},
 		{"one ohm and more", "resistance-in-series", 1.45, 1, 1, 1.44, 1},
 		{"a coil of a network", "coil-in-series", 1.03, 1, 1, 1.03, 3},
@@ -289,6 +290,10 @@ func TestAgainst(t *testing.T) {
 		if code(n) != c.code {
 			t.Errorf("%s: %v, want %q", c.name, n, c.code)
 		}
+	}
+	stiffer := map[param.ID]float64{param.Re: 0, param.Fs: ln(1.34), param.Qes: ln(1.38), param.Mms: ln(1.03)}
+	if n := connected.Against(stiffer); n != nil {
+		t.Errorf("weighed on a bench: %v", n)
 	}
 	if n := connected.Against(nil); n != nil {
 		t.Error(n)

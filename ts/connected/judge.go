@@ -21,11 +21,12 @@ var shapes = []string{"two-peaks", "starts-above-resonance", "starts-above-f1", 
 func Judge(sweeps []measured.Sweep, cond measured.Conditions, r *fitted.Result, err error) (*fitted.Result, error) {
 	if err != nil {
 		var n *notice.Notice
-		if !errors.As(err, &n) || !slices.Contains(shapes, n.Code) {
+		if !errors.As(err, &n) || !slices.Contains(shapes, n.Code) || cond.Alone {
 			return nil, err
 		}
 		for _, s := range sweeps {
 			if found := Look(s.Impedance, true); found != nil {
+				found.Facts["refused"] = true // no word of the user makes a fit of it
 				return nil, found.In(s.Impedance.Source)
 			}
 		}

@@ -85,7 +85,11 @@ func (p misfit) residuals(r, x []float64) {
 // fit fits a circuit from the likeliest of its starts, each behind one of the starts of a
 // driver, and returns the best; false if none is found.
 func (c circuit) fit(z measured.Impedance, drivers ...[]float64) (best solved, ok bool) {
-	const tries = 2
+	const (
+		tries       = 2
+		first, rest = 12, 40 // evaluations for each of them, and then for the best
+		hopeless    = 0.5    // rms of ln Z after the first
+	)
 	type start struct {
 		x   []float64
 		sum float64
@@ -113,16 +117,22 @@ func (c circuit) fit(z measured.Impedance, drivers ...[]float64) (best solved, o
 	}
 	slices.SortStableFunc(starts, func(a, b start) int { return cmp.Compare(a.sum, b.sum) })
 	var solver lsq.Solver
-	for _, s := range starts[:min(tries, len(starts))] {
-		p := misfit{z, c, len(s.x)}
+	solve := func(x []float64, evaluations int) {
+		p := misfit{z, c, len(x)}
 		var r lsq.Result
-		if err := solver.Solve(&r, p, s.x, lsq.Settings{MaxEvaluations: 60, OffsetTol: 1e-2}); err != nil {
-			continue
+		if err := solver.Solve(&r, p, x, lsq.Settings{MaxEvaluations: evaluations, OffsetTol: 1e-2}); err != nil {
+			return
 		}
 		m, _ := p.Dims()
 		if found := (solved{c, append([]float64(nil), r.X...), math.Sqrt(r.SumSquares / float64(m))}); !ok || found.rms < best.rms {
 			best, ok = found, true
 		}
+	}
+	for _, s := range starts[:min(tries, len(starts))] {
+		solve(s.x, first)
+	}
+	if ok && best.rms < hopeless {
+		solve(best.x, rest)
 	}
 	return best, ok
 }

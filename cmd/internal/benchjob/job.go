@@ -120,7 +120,7 @@ func (j Job) typed(what map[string]string, names ...string) Job {
 // BenchNames are the options that belong to the bench, DriverNames those of the driver.
 var (
 	BenchNames  = []string{"wiring", "resistor", "resistor-tolerance", "swap-channels", "calibration"}
-	DriverNames = []string{"diameter", "dc", "temperature"}
+	DriverNames = []string{"diameter", "dc", "temperature", "alone"}
 )
 
 // WithBench takes over the bench and goes on to the driver. Other sweeps of the job were
@@ -134,6 +134,17 @@ func (j Job) WithBench(what map[string]string) (Job, error) {
 		return j, notice.New("job-bench-in-use", nil)
 	}
 	return next.on(Driver), nil
+}
+
+// Checked takes over how the bench turned out to be connected, and stays on its screen.
+func (j Job) Checked(what map[string]string) (Job, error) {
+	screen := j.Screen
+	next, err := j.WithBench(what)
+	if err != nil {
+		return j, err
+	}
+	next.Screen, next.Reached = screen, j.Reached
+	return next, nil
 }
 
 // WithDriver takes over the driver and goes on to the sweep.
@@ -199,6 +210,20 @@ func (j Job) UsedIn(p Phase) []Sweep {
 		}
 	}
 	return list
+}
+
+// Options are what was typed, by the names of the bench options, and what lies between the
+// repeats of the job: that the driver was clamped anew counts only where it was for all of
+// them.
+func (j Job) Options() map[string]string {
+	all := map[string]string{}
+	maps.Copy(all, j.Typed)
+	for _, s := range append(j.UsedIn(Before), j.UsedIn(After)...) {
+		if s.Kind == Again || s.Kind == Reclamped && all["repeat"] == "" {
+			all["repeat"] = string(s.Kind)
+		}
+	}
+	return all
 }
 
 // Plan is the sweep that comes next. A repeat has a kind; taken says which file names exist.

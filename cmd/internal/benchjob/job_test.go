@@ -70,6 +70,13 @@ func TestWholeJob(t *testing.T) {
 	if j.Typed["resistor"] != "10.02 ohm" || j.Typed["diameter"] != "210 mm" || j.Typed["wiring"] != "probes" {
 		t.Errorf("typed is %q", j.Typed)
 	}
+	if got := j.Options()["repeat"]; got != "again" { // one of the two was not clamped anew
+		t.Errorf("the repeats are %q", got)
+	}
+	aside, err := j.SetAside("before-free-2-again.wav", true)
+	if got := aside.Options()["repeat"]; err != nil || got != "re-clamped" || j.Typed["repeat"] != "" {
+		t.Errorf("without the second sweep the repeats are %q", got)
+	}
 	next := j.Next()
 	if next.Screen != benchjob.Driver || len(next.Sweeps) > 0 || next.Typed["resistor"] != "10.02 ohm" || next.Typed["diameter"] != "" || next.Phase != benchjob.Before {
 		t.Errorf("the next job begins as %+v", next)

@@ -26,6 +26,8 @@ type request struct {
 	Output    string            `json:"output"`
 	Input     string            `json:"input"`
 	GoesWrong string            `json:"goesWrong"`
+	Part      Part              `json:"part"`
+	Ohm       string            `json:"ohm"`
 }
 
 // action carries out what was pressed on a page. The desk is locked.
@@ -48,6 +50,7 @@ var actions = map[string]action{
 		d.end(errStopped) // levels and tones were for setting up
 		return d.step(next, nil)
 	},
+	"check": func(d *Desk, page string, r request) error { return d.check(r.Part, r.Typed, r.Ohm, page) },
 	"driver": func(d *Desk, _ string, r request) error {
 		if r.Sheet != "" && !slices.ContainsFunc(d.opt.Workshop.Sheets(), func(s Sheet) bool { return s.Path == r.Sheet }) {
 			return notice.New("job-no-sheet", notice.Facts{"path": r.Sheet})
@@ -168,7 +171,7 @@ func (d *Desk) do(name, page string, body []byte) error {
 	}
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	if d.run != nil && d.run.what == "sweep" && !slices.Contains(whileSweeping, name) {
+	if d.run != nil && d.run.records() && !slices.Contains(whileSweeping, name) {
 		return errBusy
 	}
 	return act(d, page, r)

@@ -121,7 +121,7 @@ func (l browserLine) Run(ctx context.Context, play sound.Play, take func(ch1, ch
 			return err
 		case block := <-s.blocks:
 			if err := take(block[0], block[1]); err != nil {
-				if errors.Is(err, sound.Enough) {
+				if errors.Is(err, sound.ErrEnough) {
 					return nil
 				}
 				return err

@@ -87,7 +87,7 @@ func TestBrowserPlaysAndRecords(t *testing.T) {
 			err = line.Run(context.Background(), sound.Play{Samples: []float64{0.25, -0.5}}, func(a, b []float64) error {
 				got[0], got[1] = append(got[0], a...), append(got[1], b...)
 				if len(got[0]) >= 5 {
-					return sound.Enough
+					return sound.ErrEnough
 				}
 				return nil
 			})

@@ -36,6 +36,12 @@ type Workshop interface {
 	Answer(dir string, j benchjob.Job) (r *report.Report, command string, err error)
 	// Prepare is told before each sweep; only a virtual bench has something to do.
 	Prepare(next benchjob.Sweep, goesWrong string)
+	// PrepareCheck is told before each part of the check of the bench; it refuses a resistor
+	// that it cannot read.
+	PrepareCheck(part Part, ohm string) error
+	// Check says how the bench is connected and corrects it: what is typed then, and in words
+	// what was found.
+	Check(typed map[string]string, c Checked) (better map[string]string, found []string, err error)
 	// Mishaps are what can go wrong on a virtual bench when asked to; nil on a real one.
 	Mishaps() []string
 }
@@ -71,6 +77,8 @@ type Desk struct {
 	live    liveView
 	problem *wording.Said // what went wrong last
 	answer  *answer
+	checked Checked
+	found   []string // by the check of the bench
 	pages   map[string]bool
 	changed chan struct{} // closed when there is something new
 	views   int           // counts what is shown

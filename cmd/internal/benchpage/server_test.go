@@ -5,7 +5,6 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
-	"fmt"
 	"io"
 	"net"
 	"net/http"
@@ -58,6 +57,13 @@ func (s *shop) Prepare(next benchjob.Sweep, goesWrong string) {
 		return
 	}
 	s.v.Connect(virtual.Bench{Z: z, Bench: bench.Bench{Resistor: 10}, Flaws: flaws})
+}
+func (s *shop) PrepareCheck(part Part, ohm string) error {
+	s.v.Connect(virtual.Bench{Z: func(float64) complex128 { return 27 }, Bench: bench.Bench{Resistor: 10}})
+	return nil
+}
+func (s *shop) Check(typed map[string]string, c Checked) (map[string]string, []string, error) {
+	return map[string]string{"resistor": typed["resistor"], "wiring": "resistor-first"}, []string{string("checked by " + c.Ohm)}, nil
 }
 func (s *shop) Answer(dir string, j benchjob.Job) (*report.Report, string, error) {
 	return nil, "", notice.New("job-free-first", nil)
@@ -427,6 +433,25 @@ func TestSweepThatCannotBeWritten(t *testing.T) {
 	r.until(p, "the sweep", func(v view) bool { return len(v.Sweeps) == 1 && v.Unsaved == "" })
 }
 
+// The check of the bench takes over what it finds and stays on the screen.
+func TestCheckOfTheBench(t *testing.T) {
+	r := start(t, 0)
+	p := r.open()
+	if c := r.do(p, "check", map[string]any{"part": "walnut", "typed": map[string]string{"resistor": "10 ohm"}}); c != "page-action" {
+		t.Errorf("an unknown part: %q", c)
+	}
+	if c := r.do(p, "check", map[string]any{"part": "resistor"}); c != "job-resistor" {
+		t.Errorf("without a series resistor: %q", c)
+	}
+	if c := r.do(p, "check", map[string]any{"part": "resistor", "ohm": "27 ohm", "typed": map[string]string{"resistor": "10 ohm"}}); c != "" {
+		t.Fatal(c)
+	}
+	v := r.until(p, "the check", func(v view) bool { return v.Run == "" && len(v.Found) > 0 })
+	if v.Found[0] != "checked by 27 ohm" || v.Typed["wiring"] != "resistor-first" || v.Typed["resistor"] != "10 ohm" || v.Screen != benchjob.Bench || len(v.Reached) != 1 {
+		t.Errorf("after the check %q, %q on %s", v.Found, v.Typed, v.Screen)
+	}
+}
+
 func TestCardPulledOut(t *testing.T) {
 	r := start(t, 0)
 	p := r.open()
@@ -463,5 +488,5 @@ func TestPageIsSmall(t *testing.T) {
 	if total > 250_000 {
 		t.Errorf("the page has %d bytes", total)
 	}
-	t.Log(fmt.Sprintf("%d bytes", total))
+	t.Logf("%d bytes", total)
 }

@@ -24,11 +24,14 @@ import (
 
 // run is one use of the sound device.
 type run struct {
-	what string // "levels", "tone", "run-in" or "sweep"
+	what string // "levels", "tone", "run-in", "sweep" or "check"
 	page string // that began it
 	stop context.CancelCauseFunc
 	done chan struct{}
 }
+
+// records says whether something is recorded that an action must not disturb.
+func (r *run) records() bool { return r.what == "sweep" || r.what == "check" }
 
 // unsaved is a sweep that could not be written.
 type unsaved struct {
@@ -140,9 +143,6 @@ func (d *Desk) play(what, page string) error {
 
 // sweep records the next sweep.
 func (d *Desk) sweep(kind benchjob.Kind, page, goesWrong string) error {
-	if d.run != nil && d.run.what == "sweep" {
-		return errBusy
-	}
 	if d.unsaved != nil {
 		return notice.New("job-unsaved", notice.Facts{"file": d.unsaved.sweep.File})
 	}
@@ -154,9 +154,8 @@ func (d *Desk) sweep(kind benchjob.Kind, page, goesWrong string) error {
 	if err != nil {
 		return err
 	}
-	load := measured.Load{}
 	if next.Mass != "" {
-		if load, err = d.opt.Workshop.Mass(next.Mass); err != nil {
+		if _, err := d.opt.Workshop.Mass(next.Mass); err != nil {
 			return err
 		}
 	}
@@ -173,7 +172,7 @@ func (d *Desk) sweep(kind benchjob.Kind, page, goesWrong string) error {
 		if err != nil {
 			return err
 		}
-		state := &liveState{desk: d, curve: curve, load: load, cond: cond}
+		state := &liveState{desk: d, curve: curve, cond: cond}
 		took, err := take.Sweep(ctx, line, signal, state.see)
 		if err != nil {
 			return err
@@ -240,8 +239,7 @@ func (d *Desk) read(u unsaved, typed map[string]string) recorded {
 // liveState follows a sweep while it plays.
 type liveState struct {
 	desk  *Desk
-	curve *live.Curve
-	load  measured.Load
+	curve *live.Curve // nil: nothing is drawn
 	cond  measured.Conditions
 
 	shown time.Time
@@ -251,7 +249,9 @@ type liveState struct {
 
 // see takes in a block; the curve and the values that it gives are shown some times a second.
 func (s *liveState) see(b take.Block) {
-	s.curve.Push(b.Ch1, b.Ch2)
+	if s.curve != nil {
+		s.curve.Push(b.Ch1, b.Ch2)
+	}
 	for c, p := range b.Peak {
 		s.peak[c] = max(s.peak[c], p)
 	}
@@ -262,7 +262,7 @@ func (s *liveState) see(b take.Block) {
 		return
 	}
 	s.live.Peak, s.live.Passing, s.live.Part = s.peak, b.Passing, b.Part
-	if b.Heard {
+	if b.Heard && s.curve != nil {
 		if z, err := s.curve.Impedance(b.Began); err == nil {
 			s.live.Curve = curveOf(z)
 			if f, err := ts.Fit([]measured.Sweep{{Impedance: z}}, s.cond); err == nil {

@@ -36,6 +36,7 @@ type view struct {
 	Mine    bool              `json:"mine"` // this page runs it
 	Problem *wording.Said     `json:"problem"`
 	Unsaved string            `json:"unsaved"`
+	Found   []string          `json:"found"` // by the check of the bench
 	Answer  *answer           `json:"answer"`
 	Folder  string            `json:"folder"`
 	Sound   soundView         `json:"sound"`
@@ -140,7 +141,7 @@ func (d *Desk) view(page string) view {
 	j := d.job
 	v := view{
 		Screen: j.Screen, Reached: j.Reached, Typed: j.Typed, Name: j.Name, Sheet: j.Sheet, Sheets: d.opt.Workshop.Sheets(),
-		Level: j.Level, Phase: j.Phase, Mass: j.Mass, Problem: d.problem, Answer: d.answer, Folder: d.dir(),
+		Level: j.Level, Phase: j.Phase, Mass: j.Mass, Problem: d.problem, Answer: d.answer, Folder: d.dir(), Found: d.found,
 		Sound:   soundView{d.opt.System.Kind(), d.opt.System.Name(), d.devices.Outputs, d.devices.Inputs, d.output, d.input},
 		Mishaps: d.opt.Workshop.Mishaps(),
 	}
@@ -212,7 +213,7 @@ func (d *Desk) fit(j benchjob.Job, p benchjob.Phase) []valueView {
 			list = append(list, measured.Sweep{Impedance: r.impedance, Load: r.load})
 		}
 	}
-	_, cond, err := d.opt.Workshop.Settings(j.Typed)
+	_, cond, err := d.opt.Workshop.Settings(j.Options())
 	if err != nil || len(list) == 0 {
 		return nil
 	}

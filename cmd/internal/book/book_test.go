@@ -151,7 +151,7 @@ func TestAdditionsThatAreRefused(t *testing.T) {
 func TestFind(t *testing.T) {
 	ctx := context.Background()
 	b, n := filled(t, t.TempDir())
-	for query, found := range map[string]bool{"": true, "brindle": true, "sn-7 hall": true, "SN-8": false, "50%": true, "5_%": false, "larch": true} {
+	for query, found := range map[string]bool{"": true, "brindle": true, "sn-7 hall": true, "SN-8": false, "50%": true, "5_%": false, "care%50": false, "larch": true} {
 		list, err := b.Jobs(ctx, query, 10)
 		if err != nil || (len(list) == 1) != found {
 			t.Errorf("%q: %d jobs, %v", query, len(list), err)

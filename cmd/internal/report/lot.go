@@ -34,6 +34,8 @@ type Lot struct {
 	points  *lot.PairPoints // of those that may be paired
 	paired  []int32         // the unit behind each point
 	rows    []Row           // of the first units, for the sheet
+	trials  []trial         // of a study of the gauge
+	first   []Row           // of the units that have to be dealt with, for the sheet
 	best    *pairing        // once it was worked out
 }
 
@@ -71,6 +73,9 @@ func (l *Lot) Add(u *batch.Unit) {
 		row.Cells = slices.Insert(row.Cells, len(row.Cells)-1, shortSums(u)) // the remark stays last
 		l.rows = append(l.rows, row)
 	}
+	if row, ok := dealtWith(u); ok && len(l.first) < mostFirst {
+		l.first = append(l.first, row)
+	}
 	at := len(l.names)
 	l.names = append(l.names, u.Name)
 	if u.Failed != nil {
@@ -84,6 +89,9 @@ func (l *Lot) Add(u *batch.Unit) {
 	}
 	l.values = append(l.values, shrink(u.Parameters, like))
 	l.assumed = l.assumed || Side{Parameters: u.Parameters}.assumed()
+	if part, operator := u.About.Get(partColumn), u.About.Get(operatorColumn); part != "" && operator != "" {
+		l.trials = append(l.trials, trial{part, operator, at})
+	}
 	switch {
 	case u.Checked == nil:
 	case u.Checked.Verdict == verdict.InSpec:
@@ -184,12 +192,18 @@ func Batch(job Job, bench saved.Settings, l *Lot) *Report {
 		}
 		r.Headline += fmt.Sprintf("%d failed", l.Failed)
 	}
+	if l.spec != nil && l.Units >= fewestForSigmas {
+		r.Headline += fmt.Sprintf("; yield %.3g %%", 100*float64(l.InSpec)/float64(l.Units))
+	}
 	summary := l.summary()
 	process := l.capabilities()
 	r.Body = append(l.remarks(summary), l.signalWords(process)...)
 	r.Tables = append(r.Tables, spreadTable(summary))
 	if len(process) > 0 {
 		r.Tables = append(r.Tables, capabilityTable(process))
+	}
+	if l.trials != nil {
+		r.addGauge(l)
 	}
 	if pairs := l.bestPairs(); len(pairs.list) > 0 {
 		r.Tables = append(r.Tables, pairs.table())
@@ -306,9 +320,49 @@ func sigmas(v lot.BatchValue) string {
 	return strings.Join(parts, ", ")
 }
 
+// mostFirst is how many units that have to be dealt with are listed first, denseFrom from how
+// many units on their list is small on paper.
+const mostFirst, denseFrom = 30, 40
+
+// dealtWith is the row of a unit that failed, is out of spec or undecided, with the reason;
+// false for any other.
+func dealtWith(u *batch.Unit) (Row, bool) {
+	switch {
+	case u.Failed != nil:
+		return Row{Cells: []string{u.Name, u.About.Get("serial"), "failed", u.Failed.Message}, Mark: Bad}, true
+	case u.Checked != nil && u.Checked.Verdict != verdict.InSpec:
+		var why []string
+		for _, j := range u.Checked.Checks {
+			if j.Verdict == u.Checked.Verdict {
+				text := j.Limit.ID.String()
+				if j.Known {
+					text += fmt.Sprintf(" %s, limits %s", Value(j.Limit.ID, j.Estimate.Value, j.Estimate.Std), limits(j.Limit))
+				}
+				why = append(why, text)
+			}
+		}
+		return Row{Cells: []string{u.Name, u.About.Get("serial"), verdictWords(u.Checked.Verdict), strings.Join(why, "; ")}, Mark: markOf(u.Checked.Verdict)}, true
+	}
+	return Row{}, false
+}
+
+// FirstTable lists the units that have to be dealt with, those out of spec before those that
+// are undecided; nil: there are none.
+func (l *Lot) FirstTable() *Table {
+	if len(l.first) == 0 {
+		return nil
+	}
+	t := &Table{Title: "To be dealt with", Columns: []Column{{"unit", Left}, {"serial", Left}, {"", Left}, {"why", Left}}, Rows: slices.Clone(l.first)}
+	slices.SortStableFunc(t.Rows, func(a, b Row) int { return cmp.Compare(a.Mark, b.Mark) })
+	if all := l.OutOfSpec + l.Undecided + l.Failed; all > len(t.Rows) {
+		t.Note = fmt.Sprintf("%d more are in the list of units below.", all-len(t.Rows))
+	}
+	return t
+}
+
 // UnitTable lists the units, up to a number that a page can hold.
 func (l *Lot) UnitTable() Table {
-	t := Table{Title: "Units", Columns: []Column{{"unit", Left}, {"verdict", Left}}}
+	t := Table{Title: "Units", Columns: []Column{{"unit", Left}, {"verdict", Left}}, Dense: l.Units > denseFrom}
 	for _, id := range lineIDs(l.spec) {
 		t.Columns = append(t.Columns, Column{lineHead(id), Point})
 	}
@@ -356,6 +410,9 @@ func lotJSON(l *Lot) jsonout.Object {
 		apart = append(apart, jsonout.Object{{"unit", l.names[a.at]}, {"sigmas", in}})
 	}
 	o.Add("outliers", apart)
+	if studies, _ := l.studies(); studies != nil {
+		o.Add("gauge", studiesJSON(studies))
+	}
 	pairs := l.bestPairs()
 	list := []jsonout.Object{}
 	for _, p := range pairs.list {

@@ -101,6 +101,9 @@ func indexText(x process.Index) string {
 	if !x.Known {
 		return ""
 	}
+	if math.IsInf(x.Hi, 1) { // the measurement may be all that scatters
+		return fmt.Sprintf("%.2f (above %.2f)", x.Value, x.Lo)
+	}
 	return fmt.Sprintf("%.2f (%.2f to %.2f)", x.Value, x.Lo, x.Hi)
 }
 

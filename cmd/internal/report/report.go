@@ -36,6 +36,7 @@ type Report struct {
 	Judged   bool
 	Verdict  verdict.Verdict
 	Headline string   // one line: "OUT OF SPEC: Fs is 36.6 Hz, above its limit of 34 Hz"
+	First    *Table   // on the sheet right below it: what has to be dealt with; nil: nothing
 	Body     []string // what it means, a paragraph each
 	Tables   []Table
 	Next     []wording.Step
@@ -101,6 +102,7 @@ type Table struct {
 	Columns []Column
 	Rows    []Row
 	Note    string // below the table; may be empty
+	Dense   bool   // many rows: small on paper
 }
 
 // Column is the head of a column.

@@ -42,7 +42,7 @@ func TestOutsidePulseAudioChain(t *testing.T) {
 	err = line.Run(t.Context(), Play{Samples: x}, func(a, b []float64) error {
 		ch1, ch2 = append(ch1, a...), append(ch2, b...)
 		if len(ch1) > len(x)+2*line.Rate() {
-			return Enough
+			return ErrEnough
 		}
 		return nil
 	})

@@ -39,15 +39,15 @@ type System interface {
 type Line interface {
 	Rate() int // Hz, of both
 	// Run plays and records until ctx ends, which is no error, or take returns an error,
-	// which is returned but for [Enough]. Take gets what both channels recorded, as
+	// which is returned but for [ErrEnough]. Take gets what both channels recorded, as
 	// fractions of full scale, block by block and without gaps; the slices belong to it. A
 	// device that is pulled out, or a machine that does not keep up, ends the run with an
 	// error. When Run returns, the output is silent.
 	Run(ctx context.Context, play Play, take func(ch1, ch2 []float64) error) error
 }
 
-// Enough ends a run that has recorded what is needed.
-var Enough = errors.New("enough was recorded")
+// ErrEnough ends a run that has recorded what is needed.
+var ErrEnough = errors.New("enough was recorded")
 
 // Play is what goes to the output: samples once and then silence, or round and round.
 type Play struct {
@@ -90,12 +90,9 @@ func (p *player) fill(out []float64) {
 	p.gain = to
 }
 
-// over says whether only silence is left.
-func (p *player) over() bool { return !p.Loop && p.next >= len(p.Samples) }
-
 // ended turns the error of a take, or the end of a context, into that of a run.
 func ended(err error) error {
-	if errors.Is(err, Enough) || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
+	if errors.Is(err, ErrEnough) || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
 		return nil
 	}
 	return err

@@ -69,7 +69,7 @@ func Sweep(ctx context.Context, line sound.Line, s signal.Signal, see func(Block
 		}
 		switch {
 		case watch.Over():
-			return sound.Enough
+			return sound.ErrEnough
 		case !b.Heard && seconds > waitSeconds:
 			return notice.New("sound-no-signal", notice.Facts{"seconds": float64(waitSeconds)})
 		}

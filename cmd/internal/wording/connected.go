@@ -8,8 +8,14 @@ import (
 	"conewright/ts/notice"
 )
 
-// saySure is what to do where a question was answered by looking.
-const saySure = "; if you have looked and it is one driver alone, add --alone"
+// saySure is what to do where a question was answered by looking. A fit that is refused
+// stays so.
+func saySure(n notice.Notice) string {
+	if n.Has("refused") {
+		return ""
+	}
+	return "; if you have looked and it is one driver alone, add --alone"
+}
 
 // circuitNames are what two resonances may be.
 var circuitNames = map[string]string{
@@ -40,11 +46,11 @@ var connectedSentences = map[string]sentence{
 	},
 	"capacitor-in-series": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("there is a capacitor of about %.2g uF in series: towards low frequencies |Z| rises as 1/f, besides the peak at %s", 1e6*n.Num("capacitance"), hertz(n.Num("peak"))),
-			"take the driver off its network and measure at its own terminals" + saySure
+			"take the driver off its network and measure at its own terminals" + saySure(n)
 	},
 	"channels-late": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("one channel lags behind the other by about %.2g us (%.1f samples at 48 kHz): the phase turns with frequency as that of no driver", 1e6*n.Num("time"), 48e3*n.Num("time")),
-			"record both channels with one device, turn its effects off, or measure both inputs on one point: conewright calibrate --channels" + saySure
+			"record both channels with one device, turn its effects off, or measure both inputs on one point: conewright calibrate --channels" + saySure(n)
 	},
 	"two-resonances": func(n notice.Notice) (string, string) {
 		var names []string
@@ -56,29 +62,29 @@ var connectedSentences = map[string]sentence{
 			what = "this is most likely " + names[0] + ", or " + strings.Join(names[1:], ", or ")
 		}
 		return fmt.Sprintf("there are two resonances, at %s and %s, with a dip near %s: %s", hertz(n.Num("lower")), hertz(n.Num("upper")), hertz(n.Num("between")), what),
-			"take the driver out of its box and anything off its cone, measure two drivers one at a time, and look for parts that have come loose" + saySure
+			"take the driver out of its box and anything off its cone, measure two drivers one at a time, and look for parts that have come loose" + saySure(n)
 	},
 	"peak-clipped": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the peak was cut at %s ohm: %d points from %s to %s have that value and the flanks are steep beside them", plainNumber(n.Num("impedance")), int(n.Num("points")), hertz(n.Num("from")), hertz(n.Num("to"))),
-			"choose a higher range of the meter and measure again: Qms and with it the other Q values are wrong" + saySure
+			"choose a higher range of the meter and measure again: Qms and with it the other Q values are wrong" + saySure(n)
 	},
 	"curve-smoothed": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the curve was smoothed over about %.2g octaves, which widens its peak: Qms looks like %.2g and is nearer to %.2g", n.Num("octaves"), n.Num("as"), n.Num("q")),
-			"export the curve without smoothing" + saySure
+			"export the curve without smoothing" + saySure(n)
 	},
 	"unusual-value": func(n notice.Notice) (string, string) {
 		low, high := n.Num("low"), n.Num("high")
 		switch value := n.Num("value"); n.Text("of") {
 		case "Fs":
-			return fmt.Sprintf("Fs would be %s, and drivers have %s to %s", hertz(value), hertz(low), hertz(high)), "check the unit of the frequencies (Hz, kHz, rad/s) and which column holds them: --columns" + saySure
+			return fmt.Sprintf("Fs would be %s, and drivers have %s to %s", hertz(value), hertz(low), hertz(high)), "check the unit of the frequencies (Hz, kHz, rad/s) and which column holds them: --columns" + saySure(n)
 		case "Re":
-			return fmt.Sprintf("Re would be %s ohm, and coils have %s to %s ohm", plainNumber(value), plainNumber(low), plainNumber(high)), "check the value of --resistor and the unit of the impedance: --columns" + saySure
+			return fmt.Sprintf("Re would be %s ohm, and coils have %s to %s ohm", plainNumber(value), plainNumber(low), plainNumber(high)), "check the value of --resistor and the unit of the impedance: --columns" + saySure(n)
 		case "L/Re":
 			return fmt.Sprintf("the inductance would be %s mH for each ohm of Re, and coils have less than %s: there may be a coil of a network in series", plainNumber(1e3*value), plainNumber(1e3*high)),
-				"take the driver off its network; check the unit of the frequencies" + saySure
+				"take the driver off its network; check the unit of the frequencies" + saySure(n)
 		default:
 			return fmt.Sprintf("the moving mass would be %s g for each cm2 of the cone, and drivers have %s to %s", plainNumber(0.1*value), plainNumber(0.1*low), plainNumber(0.1*high)),
-				"check the unit of --mass (g, not mg or kg), and whether --diameter is that of the cone and not its radius" + saySure
+				"check the unit of --mass (g, not mg or kg), and whether --diameter is that of the cone and not its radius" + saySure(n)
 		}
 	},
 	"two-drivers": func(n notice.Notice) (string, string) {
@@ -86,23 +92,23 @@ var connectedSentences = map[string]sentence{
 		if n.Text("kind") == "two-in-series" {
 			connected = "two in series"
 		}
-		return fmt.Sprintf("Re is %s what it should be and Fs is nearly the same: are these drivers %s, or is it another coil?", times(n.Num("re")), connected),
-			"measure one driver at a time" + saySure
+		return fmt.Sprintf("Re is %s what it should be, and Fs %s: are these drivers %s, or is it another coil?", times(n.Num("re")), times(n.Num("fs")), connected),
+			"measure one driver at a time" + saySure(n)
 	},
 	"in-a-box": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("Fs is %s and the Q values are %s what they should be, which is a suspension %s as stiff: is the driver in its cabinet?", times(n.Num("fs")), times(n.Num("q")), times(n.Num("stiffness"))),
-			"take it out of the box and measure in free air" + saySure
+			"take it out of the box and measure in free air" + saySure(n)
 	},
 	"mass-on-cone": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("Fs is %s and the Q values are %s what they should be, which is a moving mass %.0f %% higher: is a test mass still on the cone?", times(n.Num("fs")), times(n.Num("q")), 100*n.Num("mass")),
-			"take it off and measure again, or name the sweep with --mass" + saySure
+			"take it off and measure again, or name the sweep with --mass" + saySure(n)
 	},
 	"coil-in-series": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the inductance is %s what it should be and Fs is the same: is there a coil of a network in series, or another voice coil?", times(n.Num("inductance"))),
-			"take the driver off its network and measure at its own terminals" + saySure
+			"take the driver off its network and measure at its own terminals" + saySure(n)
 	},
 	"resistance-in-series": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("Re is %.0f %% and the Q with it %.0f %% above what they should be, and Fs is the same: is there a resistance in series, a contact or the leads?", 100*math.Abs(n.Num("re")-1), 100*math.Abs(n.Num("q")-1)),
-			"clean the contacts, give what the leads have (--leads), or compare with a meter (--dc)" + saySure
+			"clean the contacts, give what the leads have (--leads), or compare with a meter (--dc)" + saySure(n)
 	},
 }

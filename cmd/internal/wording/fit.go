@@ -41,6 +41,10 @@ var fitSentences = map[string]sentence{
 		return fmt.Sprintf("|Z| falls to %.4g ohm at %.4g Hz, below Re = %.4g ohm", n.Num("impedance"), n.Num("frequency"), n.Num("re")),
 			"a passive driver cannot do that: check channels, gains and calibration, and the level at low frequencies"
 	},
+	"model-smoothed": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the peak is as wide as that of a curve smoothed over 1/%.0f octave; the fitted curve was smoothed alike", 1/n.Num("octaves")),
+			"write the file without smoothing"
+	},
 	"outliers": func(n notice.Notice) (string, string) {
 		are := "points are"
 		if n.Int("outliers") == 1 {

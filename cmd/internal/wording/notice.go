@@ -55,6 +55,7 @@ var bySubject = []map[string]sentence{
 	signalSentences,
 	liveSentences,
 	jobSentences,
+	benchCheckSentences,
 	valueSentences,
 	sweepSentences,
 	fitSentences,

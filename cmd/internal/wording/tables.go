@@ -144,6 +144,11 @@ var tableSentences = map[string]sentence{
 			count(n.Int("points"), "point"), n.Num("below")), "nothing to do; a device that measures lower gives more"
 	},
 
+	"lines-held": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the file fills %s from %s that were measured, one every %.3g Hz; each of them counts once",
+			count(n.Int("rows"), "row"), count(n.Int("points"), "point"), n.Num("step")), "nothing to do; a longer recording has finer points"
+	},
+
 	"volts-without-resistor": fixed("the table holds voltages, and the resistor in series is not known", measureResistor),
 	"table-voltage": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("%s is %v V, it must be positive", n.Text("holds"), n.Num("voltage")), "leave the value empty if it was not read"

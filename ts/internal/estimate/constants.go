@@ -86,12 +86,32 @@ const (
 	lostWeight = 0.05
 )
 
-// A misfit of the laws: docs/decisions/0013.
+// A misfit of the laws: docs/decisions/0013 and 0062.
 const (
 	// suspectGain is the gain in log likelihood that a misfit has to bring before
 	// it is looked at. From floorGain on no law is trusted below its floor.
 	suspectGain = 1
 	floorGain   = 5
+	// lawlessGain is how much more of log likelihood a discrepancy that is local in frequency must bring than all
+	// changes of laws together could.
+	lawlessGain = 10
+	// sizeRounds is the number of rounds in which the sizes of a discrepancy are found, unless they change by less than
+	// sizeTol before.
+	sizeRounds = 12
+	sizeTol    = 0.05
+	// sizePrior is the number of coefficients that what is usual in all bands counts for in each of them.
+	sizePrior = 4.0
+	// firstSize is where the search begins. Below leastSize there is no discrepancy; beyond mostSize a law would not
+	// be one: with larger sizes the discrepancy takes over for Re itself.
+	firstSize = 0.01
+	leastSize = 1e-6
+	mostSize  = 0.05
+	// smoothGain is the gain in log likelihood from which on a curve counts as smoothed.
+	smoothGain = 2
+	// farOff is how much larger the sum of squares of a form may be that takes part then.
+	farOff = 3
+	// localTol is the relative offset at which its fits end.
+	localTol = 3e-3
 	// Below hiddenReach times Fs the resonance hides the coil: what its law does
 	// there is hardly seen, and doubted on its own.
 	hiddenReach = 4
@@ -103,6 +123,9 @@ const (
 	// cannot be seen is larger. It was chosen on simulated
 	// drivers that follow no form of the ladder (docs/validation.md).
 	wideDoubt = 1.35
+	// localDoubt is the same for a discrepancy that is local in frequency, whose sizes are those of what the
+	// unknowns of the law cannot follow. Chosen on simulated.Lawless.
+	localDoubt = 2.3
 	// correlationLags is the number of neighbours whose residuals are compared:
 	// beyond it a structure is a misfit.
 	correlationLags = 12

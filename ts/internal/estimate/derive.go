@@ -220,6 +220,17 @@ func (o *observed) state(s *solution, inDoubt bool) (statement, error) {
 			m.noise.SetSym(i, j, full.At(i, j))
 		}
 	}
+	if w := s.prob.white; w != nil {
+		rows := make([][]float64, k)
+		for i := range rows {
+			rows[i] = gc.RawRowView(i)
+		}
+		for _, e := range w.effects(s.prob, s.x, rows) {
+			m.noise.SymRankOne(m.noise, -1, mat.NewVecDense(k, e.Effect))
+			floats.Scale(localDoubt, e.Effect)
+			m.effects = append(m.effects, e)
+		}
+	}
 	for _, pr := range s.prob.lay.priors {
 		e := make([]float64, k)
 		for i := range e {
@@ -237,7 +248,10 @@ func (o *observed) state(s *solution, inDoubt bool) (statement, error) {
 		c.Effect = e
 		m.effects = append(m.effects, c)
 	}
-	if inDoubt {
+	switch {
+	case s.prob.white != nil:
+		m.noise.ScaleSym(param.Sq(localDoubt), m.noise)
+	case inDoubt:
 		m.noise.ScaleSym(param.Sq(wideDoubt), m.noise)
 	}
 	if m.timing != nil {
@@ -275,6 +289,9 @@ func (o *observed) benchEffects(s *solution, gc *mat.Dense) []param.Component {
 					p.weigh(r, &p.obs[k], e.Effect)
 				}
 			}
+		}
+		if p.white != nil {
+			p.white.apply(r, p.obs)
 		}
 		jr := mat.NewVecDense(n, nil)
 		for j := range n {

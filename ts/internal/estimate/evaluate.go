@@ -112,6 +112,14 @@ func (p *problem) Eval(r, jac, x []float64) {
 	for k := range p.obs {
 		p.evalSweep(r, jac, x, k, m)
 	}
+	if p.white != nil {
+		p.white.apply(r, p.obs)
+		if jac != nil {
+			for j := range p.lay.n {
+				p.white.apply(jac[j*p.nrows:(j+1)*p.nrows], p.obs)
+			}
+		}
+	}
 	row := p.nrows - len(p.lay.priors)
 	if jac != nil {
 		for j := range p.lay.n {
@@ -146,94 +154,117 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 
 	// What a sweep does not feel stays zero; the rest is set at every point.
 	p.mem.dz = grown(p.mem.dz, l.n)
-	dz := p.mem.dz
-	clear(dz)
-	heat, drift, friction := l.heat[k], l.drift[k], l.friction[k]
-	lnw, perQ := o.Lnw, m.angle*m.q*s.friction
-	viscous := m.viscous * s.friction
-	coil := dz[l.coil : l.coil+l.coils]
-	perWs := math.Exp(-m.lnws)
-	for i, w := range o.W {
-		lnx, xr := lnw[i]-m.lnws, w*perWs
-		law := complex(1, 0) // k(x)
-		var byLambda, byLn complex128
-		if l.creep >= 0 {
-			law, byLambda, byLn = m.creep(lnx)
+	clear(p.mem.dz)
+	e := evaluation{problem: p, mechanics: m, sweepLoad: s, x: x, k: k, zl: zl, grad: grad, dz: p.mem.dz, perWs: math.Exp(-m.lnws)}
+	for i := range o.W {
+		if w := p.form.smooth; w > 0 && math.Abs(o.Lnw[i]-m.lnws) < smoothReach {
+			p.store(r, jac, p.mem.dz, o, i, e.smoothed(i, w, jac != nil))
+			continue
 		}
-		if p.bend != nil {
-			for j, b := range l.bend {
-				law += times(x[b], p.bend[k][j][i])
-			}
-		}
-		spring := times(s.drift, law) + complex(s.stiff, 0)
-		qx, qox := m.q*xr, m.q/xr
-		// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
-		perD := inverse(complex(viscous+qox*imag(spring),
-			qx*(1+s.mass)-qox*real(spring)))
-		mot := times(m.res, perD)
-		z := complex(s.re, 0) + zl[i] + mot
-		for j, e := range p.extra {
-			if e.effect[k] != nil {
-				z += times(x[l.extra[j]], e.effect[k][i])
-			}
-		}
-		var off, perOff complex128 // what the inputs are off by, as (sum b E) perOff
-		if p.input != nil {
-			off, perOff = p.inputsOff(x, k, i)
-			z -= off * perOff
-		}
-		if jac != nil {
-			g := -mot * perD                 // dZ/dD
-			gs := complex(imag(g), -real(g)) // -j g
-			gs = times(qox, gs)              // by a change of spring
-			gx := complex(-imag(g), real(g))
-			gx = times(qx, gx) // by a change of the mass over Mms
-			dz[l.re] = complex(s.re, 0)
-			dz[l.res] = mot
-			byMass, bySpring := times(1+s.mass, gx), gs*spring
-			dz[l.qms] = byMass + bySpring - times(perQ, g)
-			dz[l.fs] = bySpring - byMass
-			if l.creep >= 0 {
-				byLaw := times(s.drift, gs)
-				dz[l.fs] -= byLaw * byLn
-				dz[l.creep] = byLaw*byLambda - times(m.dangle*m.q*s.friction, g)
-			}
-			copy(coil, grad[i*l.coils:(i+1)*l.coils])
-			if j := heat; j >= 0 {
-				dz[j] = complex(s.re, 0)
-			}
-			if j := drift; j >= 0 {
-				dz[j] = times(s.drift, gs*law)
-			}
-			if j := friction; j >= 0 {
-				dz[j] = times(m.viscous*s.friction, g)
-			}
-			for j, b := range l.bend {
-				dz[b] = times(s.drift, gs*p.bend[k][j][i])
-			}
-			for j, e := range p.extra {
-				if e.effect[k] != nil {
-					dz[l.extra[j]] = e.effect[k][i]
-				}
-			}
-			for j, e := range p.input {
-				if e.effect[k] != nil {
-					d := e.effect[k][i]
-					if e.bend[k] != nil {
-						d -= off * perOff * e.bend[k][i]
-					}
-					dz[l.input[j]] = -d * perOff
-				}
-			}
-			if o.load >= 0 {
-				p.loadDerivatives(dz, s, o.load, gx, gs)
-				if j := l.placing[k]; j >= 0 {
-					dz[j] = times(s.placing, gx)
-				}
-			}
-		}
-		p.store(r, jac, dz, o, i, z)
+		p.store(r, jac, p.mem.dz, o, i, e.point(i, 0, jac != nil))
 	}
+}
+
+// evaluation is one sweep at one vector of unknowns.
+type evaluation struct {
+	*problem
+	mechanics
+	sweepLoad
+	x        []float64
+	k        int
+	zl, grad []complex128
+	dz       []complex128
+	perWs    float64
+}
+
+// point returns the impedance (ohm) beside point i, at its frequency times exp(shift), where coil and free pieces
+// are still those of the point. With derivatives it sets dz.
+func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
+	p, m, s, x, k, dz := e.problem, &e.mechanics, &e.sweepLoad, e.x, e.k, e.dz
+	l, o := p.lay, &p.obs[k]
+	lnx, xr := o.Lnw[i]-m.lnws, o.W[i]*e.perWs
+	if shift != 0 {
+		lnx, xr = lnx+shift, xr*math.Exp(shift)
+	}
+	law := complex(1, 0) // k(x)
+	var byLambda, byLn complex128
+	if l.creep >= 0 {
+		law, byLambda, byLn = m.creep(lnx)
+	}
+	if p.bend != nil {
+		for j, b := range l.bend {
+			law += times(x[b], p.bend[k][j][i])
+		}
+	}
+	spring := times(s.drift, law) + complex(s.stiff, 0)
+	qx, qox := m.q*xr, m.q/xr
+	// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
+	perD := inverse(complex(m.viscous*s.friction+qox*imag(spring),
+		qx*(1+s.mass)-qox*real(spring)))
+	mot := times(m.res, perD)
+	z := complex(s.re, 0) + e.zl[i] + mot
+	for j, a := range p.extra {
+		if a.effect[k] != nil {
+			z += times(x[l.extra[j]], a.effect[k][i])
+		}
+	}
+	var off, perOff complex128 // what the inputs are off by, as (sum b E) perOff
+	if p.input != nil {
+		off, perOff = p.inputsOff(x, k, i)
+		z -= off * perOff
+	}
+	if !derivatives {
+		return z
+	}
+	g := -mot * perD                 // dZ/dD
+	gs := complex(imag(g), -real(g)) // -j g
+	gs = times(qox, gs)              // by a change of spring
+	gx := complex(-imag(g), real(g))
+	gx = times(qx, gx) // by a change of the mass over Mms
+	dz[l.re] = complex(s.re, 0)
+	dz[l.res] = mot
+	byMass, bySpring := times(1+s.mass, gx), gs*spring
+	dz[l.qms] = byMass + bySpring - times(m.angle*m.q*s.friction, g)
+	dz[l.fs] = bySpring - byMass
+	if l.creep >= 0 {
+		byLaw := times(s.drift, gs)
+		dz[l.fs] -= byLaw * byLn
+		dz[l.creep] = byLaw*byLambda - times(m.dangle*m.q*s.friction, g)
+	}
+	copy(dz[l.coil:l.coil+l.coils], e.grad[i*l.coils:(i+1)*l.coils])
+	if j := l.heat[k]; j >= 0 {
+		dz[j] = complex(s.re, 0)
+	}
+	if j := l.drift[k]; j >= 0 {
+		dz[j] = times(s.drift, gs*law)
+	}
+	if j := l.friction[k]; j >= 0 {
+		dz[j] = times(m.viscous*s.friction, g)
+	}
+	for j, b := range l.bend {
+		dz[b] = times(s.drift, gs*p.bend[k][j][i])
+	}
+	for j, a := range p.extra {
+		if a.effect[k] != nil {
+			dz[l.extra[j]] = a.effect[k][i]
+		}
+	}
+	for j, a := range p.input {
+		if a.effect[k] != nil {
+			d := a.effect[k][i]
+			if a.bend[k] != nil {
+				d -= off * perOff * a.bend[k][i]
+			}
+			dz[l.input[j]] = -d * perOff
+		}
+	}
+	if o.load >= 0 {
+		p.loadDerivatives(dz, *s, o.load, gx, gs)
+		if j := l.placing[k]; j >= 0 {
+			dz[j] = times(s.placing, gx)
+		}
+	}
+	return z
 }
 
 // inputsOff returns how far the point i of sweep k is off by errors of the inputs, as

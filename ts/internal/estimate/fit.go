@@ -2,6 +2,8 @@
 package estimate
 
 import (
+	"slices"
+
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
 	"conewright/ts/notice"
@@ -25,6 +27,7 @@ func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, err
 	if err := measured.CheckInput(sweeps, cond); err != nil {
 		return nil, err
 	}
+	sweeps = asMeasured(sweeps)
 	mem := memory.Get().(*scratch)
 	defer memory.Put(mem)
 	in := prepare(sweeps, cond, mem)
@@ -43,4 +46,13 @@ func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, err
 		return nil, err
 	}
 	return in.summarise(all, members, lost)
+}
+
+// asMeasured returns the sweeps with the points that were measured, see [measured.Impedance.AsMeasured].
+func asMeasured(sweeps []measured.Sweep) []measured.Sweep {
+	out := slices.Clone(sweeps)
+	for i := range out {
+		out[i].Impedance, _ = out[i].Impedance.AsMeasured()
+	}
+	return out
 }

@@ -41,6 +41,9 @@ func (in input) withRival(m member) []member {
 	f := m.prob.form
 	f.power = true
 	p := in.problem(f, true, m.misfit.noise)
+	if m.misfit.local.any() {
+		p.doubt(m.misfit.local, m.x[m.prob.lay.coil:])
+	}
 	s := settle(p, in.warmStart(p, m.solution), rivalTol)
 	if !s.determined() {
 		return []member{m}
@@ -123,15 +126,16 @@ func (in input) suspect(members []member, all []candidate) []member {
 // uncertainty shrinks accordingly: theory (4.9), the update of a linear
 // estimate by one more observation. The covariance is the total one, so a
 // reading puts right what an unknown resistor or coil law does to Re.
-func (o *observed) condition(members []member) []member {
-	all := slices.Clone(members)
-	if dc := o.cond.DCRe; dc.Given() && math.Abs(o.meterOff(members)) <= meterContradicts {
+func (in input) condition(members []member) []member {
+	o := in.observed
+	all := in.bounded(members)
+	if dc := o.cond.DCRe; dc.Given() && math.Abs(o.meterOff(all)) <= meterContradicts {
 		reading, u := math.Log(dc.Value), o.meterStd()
 		logs := make([][2]float64, len(all)) // logarithms of weight and doubt
 		top := [2]float64{math.Inf(-1), math.Inf(-1)}
 		for i, m := range all {
 			var density float64
-			all[i].statement, density, all[i].meterOff = m.read(reading, u)
+			all[i].statement, density, all[i].meterOff = m.read(reading, u, param.MeterReading)
 			logs[i] = [2]float64{math.Log(m.weight) + density, math.Log(m.doubt) + density}
 			top = [2]float64{max(top[0], logs[i][0]), max(top[1], logs[i][1])}
 		}
@@ -180,7 +184,7 @@ func (o *observed) meterOff(members []member) float64 {
 // read returns what is said after the reading (ln ohm) with the standard
 // uncertainty u, the logarithm of the probability density of the reading, and how
 // many standard deviations it lies above what the sweeps say.
-func (m statement) read(reading, u float64) (after statement, density, off float64) {
+func (m statement) read(reading, u float64, source string) (after statement, density, off float64) {
 	at := slices.Index(m.ids, param.Re)
 	k := len(m.ids)
 	with := make([]float64, k) // covariance with ln Re
@@ -218,6 +222,6 @@ func (m statement) read(reading, u float64) (after statement, density, off float
 	for i := range meter {
 		meter[i] = gain.AtVec(i) * u
 	}
-	after.effects = append(after.effects, param.Component{Source: param.MeterReading, Part: param.BenchPart, Own: true, Effect: meter})
+	after.effects = append(after.effects, param.Component{Source: source, Part: param.BenchPart, Own: true, Effect: meter})
 	return after, -d*d/(2*v) - math.Log(v)/2, d / math.Sqrt(v)
 }

@@ -12,6 +12,8 @@ type form struct {
 	coil  law.Law
 	creep bool // creep, unknown lambda: logarithmic unless power is set
 	power bool // creep with a power of frequency
+	// smooth is the width in octaves over which the program that wrote the sweep has averaged magnitude and phase.
+	smooth float64
 }
 
 func (f form) String() string {

@@ -168,9 +168,12 @@ func busyProblem(law law.Law, power, magnitude bool) (*problem, []float64) {
 
 func TestProblemJacobian(t *testing.T) {
 	for _, law := range law.Ladder {
-		for i := range 4 {
-			power, magnitude := i > 1, i%2 == 1
+		for i := range 6 {
+			power, magnitude := i == 2 || i == 3, i%2 == 1
 			p, x := busyProblem(law, power, magnitude)
+			if i > 3 {
+				p.form.smooth = 1. / 6
+			}
 			m, n := p.Dims()
 			r := slices.Repeat([]float64{math.NaN()}, m)
 			jac := slices.Repeat([]float64{math.NaN()}, m*n)

@@ -31,12 +31,13 @@ type misfit struct {
 	tau   sizes
 	noise float64 // number by which the noise exceeds the weights
 	gain  float64 // ln likelihood ratio to a fit without misfit
+	local discrepancy
 }
 
 // sizes holds tau of every law; 0: the law is not in doubt.
 type sizes [numLaws]float64
 
-func (m misfit) any() bool { return m.tau != sizes{} }
+func (m misfit) any() bool { return m.tau != sizes{} || m.local.any() }
 
 // The laws that may be wrong. The bent ones have a single piece, the same change
 // at every octave: less free, so that a small departure shows sooner.

@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"math/cmplx"
 	"strconv"
 
 	"conewright/ts/internal/law"
@@ -27,6 +28,12 @@ func (o *observation) rows() int {
 	}
 	return 2 * len(o.z)
 }
+
+// parts returns 2 for a sweep with real and imaginary part, 1 for a magnitude.
+func (o *observation) parts() int { return o.rows() / len(o.z) }
+
+// size returns the measured |Z| (ohm) of a point.
+func (o *observation) size(i int) float64 { return cmplx.Abs(o.z[i]) }
 
 // additive is an error that adds b times Effect to the impedance, b an unknown
 // with a prior: a free piece of a law. Effect has one vector (ohm) a sweep.
@@ -56,6 +63,7 @@ type problem struct {
 	extra []additive
 	input []inputError
 	bend  [][][]complex128 // [sweep][knot][point]: free suspension law
+	white *whitener        // nil: no local discrepancy
 	nrows int
 
 	mem *scratch
@@ -67,6 +75,10 @@ func (p *problem) number() {
 	for i := range p.obs {
 		p.obs[i].row = p.nrows
 		p.nrows += p.obs[i].rows()
+	}
+	if p.white != nil {
+		p.white.row = p.nrows
+		p.nrows += p.white.coefficients()
 	}
 	p.nrows += len(p.lay.priors)
 }
@@ -132,7 +144,7 @@ func (o *observed) addBench(l *layout) {
 	}
 	for k, s := range o.sweeps {
 		if s.Load.PlacingStd > 0 {
-			l.placing[k] = l.addPrior(1, "placing of the mass of sweep "+strconv.Itoa(k+1), param.BenchPart, true)
+			l.placing[k] = l.addPrior(1, "placing-of-mass-"+strconv.Itoa(k+1), param.BenchPart, true)
 		}
 	}
 	if o.boxes {
@@ -147,7 +159,10 @@ func (o *observed) addBench(l *layout) {
 func (p *problem) Dims() (m, n int) { return p.nrows, p.lay.n }
 
 // sweepRows returns the number of residuals that belong to sweeps.
-func (p *problem) sweepRows() int { return p.nrows - len(p.lay.priors) }
+func (p *problem) sweepRows() int {
+	last := &p.obs[len(p.obs)-1]
+	return last.row + last.rows()
+}
 
 // impedance returns the modelled impedance (ohm) of sweep k at the unknowns x.
 func (p *problem) impedance(x []float64, k int) []complex128 {
@@ -159,6 +174,7 @@ func (p *problem) impedance(x []float64, k int) []complex128 {
 	lay := *p.lay
 	lay.heat, lay.drift, lay.friction, lay.placing = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1], lay.placing[k:k+1]
 	lay.priors = nil
+	q.white = nil
 	q.lay = &lay
 	q.extra = make([]additive, len(p.extra))
 	for j, e := range p.extra {

@@ -24,7 +24,7 @@ func (in input) refit(all []candidate) (members []member, lost float64, err erro
 		if len(members) > 0 && (m.prob.lay.coils == 0) != (members[0].prob.lay.coils == 0) {
 			continue // a driver has a coil or not; the two are not averaged
 		}
-		if c.prob.form.creep && !c.misfit.any() {
+		if c.prob.form.creep && c.misfit.tau == (sizes{}) {
 			members = append(members, in.withRival(m)...)
 		} else {
 			members = append(members, m)
@@ -58,10 +58,15 @@ func (in input) member(c candidate) (member, bool) {
 // fullFit fits a candidate with the misfit found.
 func (in input) fullFit(c candidate, found misfit) *solution {
 	p := in.problem(c.prob.form, true, found.noise)
-	if found.any() {
+	tol := finalTol
+	switch {
+	case found.local.any():
+		p.doubt(found.local, c.x[c.prob.lay.coil:])
+		tol = localTol
+	case found.any():
 		p.addPieces(c.pieces, found.tau, c.x[c.prob.lay.coil:])
 	}
-	return settle(p, in.warmStart(p, c.solution), finalTol)
+	return settle(p, in.warmStart(p, c.solution), tol)
 }
 
 // correlation returns the factor by which the variance of a mean of neighbouring

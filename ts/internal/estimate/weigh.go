@@ -3,6 +3,7 @@ package estimate
 import (
 	"cmp"
 	"math"
+	"math/cmplx"
 	"slices"
 
 	"conewright/ts/param"
@@ -32,6 +33,13 @@ func (in input) weigh(found []*solution) (all []candidate, alarm float64) {
 	all = weighed(all)
 	heaviest := all[0].solution
 	alarm = in.reduce(heaviest, heaviest.pieces(false)).alarm(in.known())
+	if alarm > floorGain {
+		if d, ok := in.lawless(heaviest); ok {
+			if doubted := in.local(all, d); len(doubted) > 0 {
+				return weighed(append(all, doubted...)), alarm
+			}
+		}
+	}
 	if alarm > suspectGain || !heaviest.prob.form.causal() {
 		all = weighed(append(all, in.doubted(all, alarm)...))
 	}
@@ -91,6 +99,101 @@ func (in input) doubted(trusted []candidate, alarm float64) []candidate {
 	return all
 }
 
+// lawless returns the discrepancy that the residuals of a form show, and whether it explains them
+// better than any change of its laws could.
+func (in input) lawless(s *solution) (discrepancy, bool) {
+	one, t := in.alone(s)
+	pieces := one.reduce(t, t.pieces(false))
+	none, _ := pieces.withoutPieces(one.known())
+	free := *pieces
+	free.total = free.rest
+	most, _ := free.withoutPieces(one.known())
+	r := one.reduceLocal(t, one.noDiscrepancy())
+	d := r.sizes(one.known(), sizeRounds)
+	return d, r.gain(d, one.known()) > most-none+lawlessGain
+}
+
+// local returns the forms with a discrepancy that is local in frequency: those that come near enough, are possible
+// circuits and have creep, where there are such. The discrepancy is that of the driver, and the same for all: its sizes are found
+// with the form that comes nearest.
+func (in input) local(trusted []candidate, d discrepancy) []candidate {
+	nearest := slices.MinFunc(trusted, func(a, b candidate) int { return cmp.Compare(a.chi2, b.chi2) })
+	near := func(test func(f form) bool) func(c candidate) bool {
+		return func(c candidate) bool { return c.chi2 <= farOff*nearest.chi2 && test(c.prob.form) }
+	}
+	all := in.noDiscrepancy()
+	size := func(d discrepancy) { all.size, all.noise = d.spread(all.knots), d.noise }
+	size(d)
+	smooth := in.smoothing(nearest.solution, all)
+	if s := in.under(nearest.solution, all, smooth); s != nil {
+		one, t := in.alone(s)
+		e := one.noDiscrepancy()
+		e.size, e.noise = d.size, d.noise
+		size(one.reduceLocal(t, e).sizes(one.known(), sizeRounds))
+	}
+	if len(in.obs) > 1 { // other sweeps, other noise
+		if s := in.under(nearest.solution, all, smooth); s != nil {
+			all.noise *= math.Sqrt(s.result.SumSquares / float64(s.prob.sweepRows()-s.prob.lay.n))
+		}
+	}
+	var doubted []candidate
+	for _, c := range slices.DeleteFunc(slices.Clone(trusted), func(c candidate) bool {
+		f := c.prob.form
+		return !near(func(form) bool { return true })(c) ||
+			!f.causal() && slices.ContainsFunc(trusted, near(form.causal)) ||
+			!f.creep && slices.ContainsFunc(trusted, near(func(g form) bool { return g.creep && g.coil == f.coil }))
+	}) {
+		if s := in.under(c.solution, all, smooth); s != nil {
+			c = candidate{solution: s, misfit: misfit{noise: all.noise, local: all}}
+			c.evidence, _ = in.evidence(s)
+			c.evidence -= beliefCost
+			if s.misses() <= poorLocalFit {
+				doubted = append(doubted, c)
+			}
+		}
+	}
+	return doubted
+}
+
+// smoothing returns the width (octaves) over which the curve has been smoothed, as far as the sweeps say so.
+func (in input) smoothing(s *solution, d discrepancy) float64 {
+	width, least := 0.0, math.Inf(1)
+	if t := in.under(s, d, 0); t != nil {
+		s, least = t, t.result.SumSquares-2*smoothGain
+	}
+	for _, w := range smoothings {
+		if t := in.under(s, d, w); t != nil && t.result.SumSquares < least {
+			width, least = w, t.result.SumSquares
+		}
+	}
+	return width
+}
+
+// under fits a form under a discrepancy to a curve that was smoothed; nil where it comes to no minimum.
+func (in input) under(s *solution, d discrepancy, smooth float64) *solution {
+	f := s.prob.form
+	f.smooth = smooth
+	p := in.problem(f, false, d.noise)
+	p.doubt(d, s.x[s.prob.lay.coil:])
+	return settle(p, in.warmStart(p, s), localTol)
+}
+
+// misses returns the relative rms by which the law alone misses the sweeps.
+func (s *solution) misses() float64 {
+	var sum, n float64
+	for k := range s.prob.obs {
+		o := &s.prob.obs[k]
+		for i, z := range s.prob.impedance(s.x, k) {
+			if o.magnitudeOnly {
+				z = complex(cmplx.Abs(z), 0)
+			}
+			sum += param.Sq(cmplx.Abs(z-o.z[i]) / o.size(i))
+		}
+		n += float64(len(o.z))
+	}
+	return math.Sqrt(sum / n)
+}
+
 // evidence returns the logarithm of the probability of the sweeps under the
 // form of s, up to a constant common to all forms, and the noise of likelihood.
 func (o *observed) evidence(s *solution) (e, noise float64) {
@@ -120,8 +223,11 @@ func (o *observed) coilPenalty(s *solution) float64 {
 // the noise that makes it largest: theory (3.9). That noise, the number by which
 // the residuals exceed their weights, is at least 1 where it was known.
 func (s *solution) likelihood(known bool) (like, noise float64) {
-	dof := float64(max(s.prob.nrows-s.prob.lay.n, 1))
+	dof := float64(max(s.prob.sweepRows()+len(s.prob.lay.priors)-s.prob.lay.n, 1))
 	total := s.result.SumSquares
+	if w := s.prob.white; w != nil {
+		return -dof*math.Log(w.noise) - (total+w.logDet)/2, w.noise
+	}
 	noise = max(math.Sqrt(total/dof), minNoise)
 	if known {
 		noise = max(noise, 1)

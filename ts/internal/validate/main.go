@@ -14,6 +14,7 @@ import (
 	"fmt"
 	"os"
 	"runtime"
+	"strings"
 	"sync"
 )
 
@@ -27,6 +28,7 @@ var sections = []section{
 	{"Efficiency: the error against the Cramér-Rao bound", writeEfficiency},
 	{"Coverage when the model is in the ladder", writeCoverage},
 	{"Coverage when no model is right", writeOutside},
+	{"Exported files of drivers that follow no law", writeExports},
 	{"Sweeps that say less, and more", writeLittle},
 	{"Several sweeps", writeSeveral},
 	{"Added mass under creep and drift", writeMass},
@@ -52,20 +54,24 @@ func main() {
 	out := flag.String("o", "", "file to write; standard output without it")
 	outcomes := flag.String("outcomes", "", "file for the outcome of each run")
 	part := flag.Float64("part", 1, "part of the full number of runs")
+	only := flag.String("only", "", "the sections whose title holds this")
 	flag.Parse()
-	if err := run(*out, *outcomes, *part); err != nil {
+	if err := run(*out, *outcomes, *only, *part); err != nil {
 		fmt.Fprintln(os.Stderr, "validate:", err)
 		os.Exit(1)
 	}
 }
 
-func run(out, outcomes string, part float64) error {
+func run(out, outcomes, only string, part float64) error {
 	var r report
 	r.WriteString(head)
 	if part != 1 {
 		fmt.Fprintf(&r, "\nThis report was made with %g of the full number of runs.\n", part)
 	}
 	for _, s := range sections {
+		if !strings.Contains(s.title, only) {
+			continue
+		}
 		fmt.Fprintf(&r, "\n## %s\n\n", s.title)
 		r.section = s.title
 		s.write(&r, part)

@@ -74,6 +74,10 @@ $("mass-form").addEventListener("submit", e => { e.preventDefault(); send("mass"
 for (const id of ["output", "input"]) $(id).addEventListener("change", () => send("devices", { output: $("output").value, input: $("input").value }));
 for (const b of all("[data-do]")) b.addEventListener("click", () => send(view?.run === b.dataset.do ? "stop" : b.dataset.do));
 for (const b of all("[data-screen]")) b.addEventListener("click", () => go(b.dataset.screen));
+for (const b of all("[data-check]")) b.addEventListener("click", () => {
+  const { ohm, ...rest } = typed($("bench-form"));
+  send("check", { part: b.dataset.check, ohm, typed: rest });
+});
 addEventListener("keydown", e => { if (e.key === "Escape" && view?.run && !$("ask").open) send("stop"); });
 
 const go = screen => screen === "verdict" ? send("judge") : screen === "mass" ? send("mass", { mass: "" }) : send("show", { screen });
@@ -113,7 +117,7 @@ function meters(peak) {
 // fill sets what the program knows into a form, and leaves the field that has the focus.
 function fill(form, values) {
   for (const field of form.elements) {
-    if (!field.name || field === document.activeElement || field.dataset.known === (values[field.name] ?? "")) continue;
+    if (!field.name || field.name === "ohm" || field === document.activeElement || field.dataset.known === (values[field.name] ?? "")) continue;
     const value = values[field.name] ?? "";
     if (field.type === "checkbox") field.checked = value === "true";
     else if (value || field.dataset.known) field.value = value || (field.tagName === "SELECT" ? field.options[0]?.value ?? "" : "");
@@ -138,17 +142,22 @@ function show() {
   for (const [id, on] of [["bench", view.screen === "bench"], ["driver", view.screen === "driver"], ["sweep", measuring], ["verdict", view.screen === "verdict"]])
     $("screen-" + id).hidden = !on;
   for (const b of all("[data-screen]")) {
-    b.disabled = !view.reached.includes(b.dataset.screen) || view.run === "sweep";
+    b.disabled = !view.reached.includes(b.dataset.screen) || ["sweep", "check"].includes(view.run);
     if (b.dataset.screen === view.screen) b.setAttribute("aria-current", "step");
     else b.removeAttribute("aria-current");
   }
   $("where").textContent = [view.name, view.sound.kind === "virtual" ? "virtual bench" : ""].filter(Boolean).join(" · ");
   $("sound-name").textContent = { native: "Sound: " + view.sound.name + " on this machine.", virtual: "The virtual bench: an invented driver, played and recorded as numbers. Nothing sounds.", browser: "Sound: this browser. Browsers record 16 bits, enough for 0.05 %; a sound server on the machine does better." }[view.sound.kind];
-  const known = view.typed.resistor;
+  for (const b of all("[data-check]")) b.disabled = view.run === "check";
+  $("check-progress").hidden = view.run !== "check";
+  $("check-found").replaceChildren(...(view.found ?? []).map(s => make("li", { textContent: capital(s) + "." })));
+  $("corrected").hidden = !view.typed?.calibration;
+  $("corrected").textContent = "Corrected by " + (view.typed?.calibration ?? "").split(/[\\/]/).at(-1) + ".";
+  const known = view.typed?.resistor;
   $("same-bench").hidden = !known;
-  $("same-words").textContent = [view.typed.wiring ?? "resistor-first", view.typed.resistor].join(", ");
+  $("same-words").textContent = [view.typed?.wiring ?? "resistor-first", view.typed?.resistor].join(", ");
   $("bench-on").classList.toggle("main", !known);
-  fill($("bench-form"), view.typed);
+  fill($("bench-form"), view.typed ?? {});
   options($("driver-form").elements.sheet, [["", "none"], ...(view.sheets ?? []).map(s => [s.path, s.name])]);
   fill($("driver-form"), { ...view.typed, name: view.name, sheet: view.sheet });
   fill($("mass-form"), { mass: view.mass || (view.sound.kind === "virtual" ? "20.0 g" : "") });
@@ -262,6 +271,7 @@ function showAnswer() {
 function showLive() {
   if (!view?.run || !live) return;
   meters(live.peak);
+  $("check-progress").value = Math.max(0, live.part);
   if (view.run !== "sweep" || (view.screen !== "sweep" && view.screen !== "mass")) return;
   $("progress").value = Math.max(0, live.part);
   $("passing").textContent = live.passing ? live.passing.toFixed(live.passing < 100 ? 1 : 0) + " Hz" : "waiting for the sweep to come back";

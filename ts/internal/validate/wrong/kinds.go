@@ -48,11 +48,7 @@ func connections() []kind {
 	for _, c := range truth.Connections() {
 		all = append(all, kind{c.String(), func(seed uint64) said {
 			alone, with := truth.Connect(seed, c)
-			before, err := fit(impedance(alone.Sweep))
-			if err != nil {
-				before = nil
-			}
-			return judge(impedance(with.Sweep), with.Truth, before, right[c])
+			return judge(impedance(with.Sweep), with.Truth, &alone.Sweep, right[c])
 		}})
 	}
 	return all
@@ -60,26 +56,31 @@ func connections() []kind {
 
 // judge is what the program says of a sweep that is said to be of a driver in free air: by its
 // sheet, and after a sweep before it, where there is one.
-func judge(z measured.Impedance, v truth.Values, before *fitted.Result, names []string) said {
+func judge(z measured.Impedance, v truth.Values, earlier *truth.Sweep, names []string) said {
 	after, err := fit(z)
 	if err != nil {
 		return name(said{}, names, worded(err))
 	}
 	var s said
 	var words []string
-	checked, err := ts.Check(after.Parameters, sheet(v))
+	spec := sheet(v)
+	checked, err := ts.Check(after.Parameters, spec)
 	if err != nil {
 		panic(err)
 	}
-	s.verdict = checked.Verdict != verdict.Undecided
+	s.verdict[0] = checked.Verdict != verdict.Undecided
 	for _, n := range checked.Withheld {
 		words = append(words, words1(n))
 	}
-	if before != nil {
-		compared, err := ts.Compare(before.Parameters, after.Parameters, change.Options{})
+	if earlier == nil {
+		return name(s, names, words...)
+	}
+	if before, err := fit(impedance(*earlier)); err == nil {
+		compared, err := ts.Compare(before.Parameters, after.Parameters, change.Options{Spec: &spec})
 		if err != nil {
 			panic(err)
 		}
+		s.verdict[1] = compared.Verdict() != verdict.Undecided
 		for _, n := range compared.Withheld {
 			words = append(words, words1(n))
 		}
@@ -126,7 +127,7 @@ func worded(err error) string {
 
 // words1 is the code of a notice, with the kinds that it names.
 func words1(n notice.Notice) string {
-	for _, fact := range []string{"kinds", "kind", "of", "second", "fits"} {
+	for _, fact := range []string{"kinds", "kind", "second", "fits", "of"} {
 		if n.Has(fact) {
 			return n.Code + " " + n.Text(fact)
 		}

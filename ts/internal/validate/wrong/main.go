@@ -11,6 +11,7 @@ import (
 	"flag"
 	"fmt"
 	"os"
+	"regexp"
 	"runtime"
 	"strings"
 	"sync"
@@ -26,7 +27,8 @@ program but the theory of circuits. Made by
 
 Target of each row but the last table: no sure verdict, no sure cause, and the right thing named in 80 %%.
 The verdict is by a sheet of the driver's true values (Re within 5 %%, Fs and Qes within 10 %%, Qms within
-20 %%), the cause by comparing with a sweep of the driver alone before it. *Among* counts where the right
+20 %%), by the sweep alone and where a sweep of the driver alone was taken before; the cause by
+comparing with that sweep. *Among* counts where the right
 thing is named as one of several that the sweep cannot tell apart, *first* where it is the first or only one.
 (!) marks a miss.
 `
@@ -34,20 +36,34 @@ thing is named as one of several that the sweep cannot tell apart, *first* where
 func main() {
 	seed := flag.Uint64("seed", 1, "first seed")
 	n := flag.Int("n", 20, "cases of each kind")
+	match := flag.String("rows", "", "only rows whose name has this `REGEXP`")
+	only := flag.String("only", "", "one part: connections, files or alone")
 	out := flag.String("o", "", "file to write; standard output without it")
 	flag.Parse()
+	wanted, err := regexp.Compile(*match)
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "wrong:", err)
+		os.Exit(2)
+	}
 	var w strings.Builder
 	fmt.Fprintf(&w, head, *seed, *n)
-	fmt.Fprintf(&w, "\n## Connections\n\n%s", tableHead)
-	for _, k := range connections() {
-		w.WriteString(k.row(*seed, *n))
+	part := func(name string, write func() string) {
+		if *only == "" || *only == name {
+			w.WriteString(write())
+		}
 	}
-	fmt.Fprintf(&w, "\n## Files\n\n%s", tableHead)
-	for _, k := range files() {
-		w.WriteString(k.row(*seed, *n))
+	rows := func(title string, kinds []kind) string {
+		text := "\n## " + title + "\n\n" + tableHead
+		for _, k := range kinds {
+			if wanted.MatchString(k.name) {
+				text += k.row(*seed, *n)
+			}
+		}
+		return text
 	}
-	w.WriteString(readable(*seed, 10**n))
-	w.WriteString(falseAlarms(*seed, 5**n))
+	part("connections", func() string { return rows("Connections", connections()) })
+	part("files", func() string { return rows("Files", files()) + readable(*seed, 10**n) })
+	part("alone", func() string { return falseAlarms(*seed, *n) })
 	if *out == "" {
 		fmt.Print(w.String())
 		return
@@ -58,13 +74,14 @@ func main() {
 	}
 }
 
-const tableHead = "| what | sure verdict | sure cause | named first | named among | not named |\n|---|---|---|---|---|---|\n"
+const tableHead = "| what | sure verdict | after a sweep before | sure cause | named first | named among | not named |\n|---|---|---|---|---|---|---|\n"
 
 // said is what the program says of one case.
 type said struct {
-	verdict, cause bool    // sure ones
-	named          [2]bool // first; at all
-	instead        string  // what is said where it is not named
+	verdict [2]bool // sure ones: by the sweep alone; with a sweep before it
+	cause   bool    // a sure one
+	named   [2]bool // first; at all
+	instead string  // what is said where it is not named
 }
 
 // kind is a row: what is wrong, and what the program says of the case of a seed.
@@ -76,10 +93,11 @@ type kind struct {
 func (k kind) row(seed uint64, n int) string {
 	all := make([]said, n)
 	parallel(n, func(i int) { all[i] = k.say(seed + uint64(i)) })
-	var verdicts, causes, first, among int
+	var alone, after, causes, first, among int
 	instead := map[string]int{}
 	for _, s := range all {
-		verdicts += count(s.verdict)
+		alone += count(s.verdict[0])
+		after += count(s.verdict[1])
 		causes += count(s.cause)
 		first += count(s.named[0])
 		among += count(s.named[1])
@@ -91,8 +109,10 @@ func (k kind) row(seed uint64, n int) string {
 	for _, name := range sorted(instead) {
 		others = append(others, fmt.Sprintf("%d %s", instead[name], name))
 	}
-	return fmt.Sprintf("| %s | %d%s | %d%s | %d | %d%s | %s |\n", k.name, verdicts, mark(verdicts == 0), causes, mark(causes == 0),
+	line := fmt.Sprintf("| %s | %d%s | %d%s | %d%s | %d | %d%s | %s |\n", k.name, alone, mark(alone == 0), after, mark(after == 0), causes, mark(causes == 0),
 		first, among, mark(10*among >= 8*n), strings.Join(others, ", "))
+	fmt.Fprint(os.Stderr, line)
+	return line
 }
 
 func count(b bool) int {

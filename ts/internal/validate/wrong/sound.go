@@ -61,7 +61,9 @@ func falseAlarms(seed uint64, n int) string {
 		for _, k := range sorted(by) {
 			names = append(names, fmt.Sprintf("%d %s", by[k], k))
 		}
-		text += fmt.Sprintf("| %s | %d | %d%s | %d%s | %s |\n", name, n, doubted, mark(doubted == 0), refused, mark(refused == 0), strings.Join(names, ", "))
+		line := fmt.Sprintf("| %s | %d | %d%s | %d%s | %s |\n", name, n, doubted, mark(doubted == 0), refused, mark(refused == 0), strings.Join(names, ", "))
+		fmt.Fprint(os.Stderr, line)
+		text += line
 	}
 	one := func(z measured.Impedance) (string, bool) {
 		f, err := fit(z)

@@ -1,0 +1,177 @@
+package estimate
+
+import (
+	"fmt"
+	"math"
+
+	"conewright/ts/param"
+)
+
+// discrepancy is what no law says: a relative error of the modelled impedance that is smooth over a part of an octave,
+//
+//	measured = law (1 + delta(f)) + noise,   delta = sum of splines, complex
+//
+// with coefficients of mean zero and the standard deviations size. It is the same in all sweeps under one load, so that
+// what repeats share counts once. Being local, it leaves a law alone where that one holds. theory (4.15), docs/decisions/0062.
+type discrepancy struct {
+	*knots
+	group  []int // of each sweep: the sweeps with the same load have one
+	groups int
+	size   []float64 // one a spline; nil: the laws are trusted
+	noise  float64   // number by which the noise exceeds the weights
+}
+
+// any says whether the laws are doubted.
+func (d discrepancy) any() bool { return d.size != nil }
+
+// first returns the number of the first coefficient of sweep k, of the real or the imaginary part (0, 1).
+func (d *discrepancy) base(k, part int) int { return (2*d.group[k] + part) * d.count }
+
+// coefficients is the number of all coefficients.
+func (d *discrepancy) coefficients() int { return 2 * d.groups * d.count }
+
+// source is the name of the error of a spline, the same in all sweeps of a driver.
+func (d *discrepancy) source(spline, part int) string {
+	return fmt.Sprintf("no law at %.4g Hz, %s", d.middle(spline), [2]string{"real", "imaginary"}[part])
+}
+
+// whitener takes the discrepancy out of residuals and of the columns of a Jacobian. With G the columns of the
+// coefficients in units of their size, |r - G t|^2 + |t|^2 is smallest for
+//
+//	t = inv(1 + G'G) G' r
+//
+// and is then r'inv(1 + G G') r. So r - G t, and t as residuals of their own, make the sum of squares under the
+// discrepancy. theory (4.15).
+type whitener struct {
+	discrepancy
+	at     [][]support // as knots.at, with the value of G
+	factor band        // of 1 + G'G
+	logDet float64
+	row    int // of the first t
+}
+
+// doubt gives the problem a discrepancy. Beside it the sweeps may not determine all unknowns of the coil, which get weak
+// priors around at.
+func (p *problem) doubt(d discrepancy, at []float64) {
+	for i, u := range p.form.coil.Unknowns() {
+		p.lay.priors = append(p.lay.priors, prior{index: p.lay.coil + i, mean: at[i], std: widthCoil,
+			component: param.Component{Source: "coil law, " + u.Symbol, Part: param.ModelPart}})
+	}
+	w := &whitener{discrepancy: d}
+	w.factor.resize(d.coefficients())
+	for k := range p.obs {
+		o := &p.obs[k]
+		points := make([]support, len(o.z))
+		for i, s := range d.at[k] {
+			unit := o.weight[i] * o.size(i)
+			for j, n := range s.spline {
+				s.value[j] *= unit * d.size[n]
+			}
+			points[i] = s
+			w.factor.addSquare(d.base(k, 0), &s)
+			if !o.magnitudeOnly {
+				w.factor.addSquare(d.base(k, 1), &s)
+			}
+		}
+		w.at = append(w.at, points)
+	}
+	for i := range w.factor.n {
+		w.factor.add(i, i, 1)
+	}
+	w.logDet = w.factor.factor()
+	p.white = w
+	p.number()
+}
+
+// addSquare adds the products of the values of one point, the splines counted from base.
+func (b *band) addSquare(base int, s *support) {
+	for j, n := range s.spline {
+		for i := range s.spline {
+			if m := s.spline[i]; m <= n {
+				b.add(base+n, base+m, s.value[j]*s.value[i])
+			}
+		}
+	}
+}
+
+// apply whitens one column, whose rows of the sweeps are set.
+func (w *whitener) apply(v []float64, obs []observation) {
+	t := v[w.row : w.row+w.factor.n]
+	clear(t)
+	w.project(t, v, obs)
+	w.factor.solve(t)
+	for k := range obs {
+		o := &obs[k]
+		for part := range o.parts() {
+			rows, c := v[o.row+part*len(o.z):], t[w.base(k, part):]
+			for i := range w.at[k] {
+				s := &w.at[k][i]
+				var sum float64
+				for j, n := range s.spline {
+					sum += s.value[j] * c[n]
+				}
+				rows[i] -= sum
+			}
+		}
+	}
+}
+
+// project adds G'v to t.
+func (w *whitener) project(t, v []float64, obs []observation) {
+	for k := range obs {
+		o := &obs[k]
+		for part := range o.parts() {
+			rows, c := v[o.row+part*len(o.z):], t[w.base(k, part):]
+			for i := range w.at[k] {
+				s, x := &w.at[k][i], rows[i]
+				for j, n := range s.spline {
+					c[n] += s.value[j] * x
+				}
+			}
+		}
+	}
+}
+
+// effects returns what an error of one standard deviation of each wide coefficient does to the derived values: theory (4.3).
+// gc is the gradient of the values times the covariance of the unknowns.
+func (w *whitener) effects(p *problem, x []float64, gc [][]float64) (all []param.Component) {
+	rows, n := p.Dims()
+	r, jac := make([]float64, rows), make([]float64, rows*n)
+	p.Eval(r, jac, x)
+	for c := range w.coefficients() {
+		spline := c % w.count
+		if !wide(spline) {
+			continue
+		}
+		e := make([]float64, len(gc))
+		some := false
+		for i, g := range gc {
+			for j, v := range g {
+				e[i] -= v * jac[j*rows+w.row+c]
+			}
+			some = some || e[i] != 0
+		}
+		if some {
+			// Beside the peak an error moves with the resonance, which is not where it was after a repair.
+			peak := math.Abs(math.Log2(w.middle(spline))-x[p.lay.fs]*math.Log2E) < 1
+			all = append(all, param.Component{Source: w.source(spline, c/w.count%2), Part: param.ModelPart, Own: peak, Effect: e})
+		}
+	}
+	return all
+}
+
+// spread returns the sizes for the splines of other knots: that of the nearest spline of the same kind.
+func (d *discrepancy) spread(k *knots) []float64 {
+	size := make([]float64, k.count)
+	for spline := range size {
+		at := spline + perKnot*(k.first-d.first)
+		for at < 0 {
+			at += perKnot
+		}
+		for at >= d.count {
+			at -= perKnot
+		}
+		size[spline] = d.size[at]
+	}
+	return size
+}
