@@ -83,7 +83,7 @@ func TestDemoHoldsTheTruth(t *testing.T) {
 	all, outside := 0, 0
 	for i, r := range demoRecordings() {
 		added := strings.TrimSuffix(r.name, ".wav") + "-20g.wav"
-		if r.mass != 0 {
+		if _, err := os.Stat(added); r.mass != 0 || err != nil {
 			continue
 		}
 		out, err := runDocumented("conewright fit " + r.name + " --mass 20.0g=" + added + " --bench bench.toml --json")

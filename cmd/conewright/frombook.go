@@ -96,7 +96,7 @@ func (b *benchOptions) sideOf(kept *book.Book, job book.Job, ref book.Ref, choos
 	}
 	found := sideFiles{bench: own, ref: ref}
 	for _, w := range s.Sweeps {
-		found.files = append(found.files, loadFile{path: w.Name, load: w.Load, stored: kept.RawPath(w.SHA256)})
+		found.files = append(found.files, loadFile{path: w.Name, load: withPlacing(w.Load), stored: kept.RawPath(w.SHA256)})
 	}
 	if d.Sheet != "" {
 		found.sheet = book.File{Path: kept.RawPath(d.Sheet), SHA256: d.Sheet}

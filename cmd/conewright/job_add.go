@@ -137,7 +137,7 @@ func newSweeps(files []loadFile, repeat, operator string) ([]book.NewSweep, erro
 func stageFiles(b *book.Book, s book.Stage, more []loadFile) []loadFile {
 	var files []loadFile
 	for _, w := range s.Sweeps {
-		files = append(files, loadFile{path: w.Name, load: w.Load, stored: b.RawPath(w.SHA256)})
+		files = append(files, loadFile{path: w.Name, load: withPlacing(w.Load), stored: b.RawPath(w.SHA256)})
 	}
 	return append(files, more...)
 }

@@ -47,6 +47,14 @@ var loadKinds = []loadKind{
 	{"box", "on a closed, empty box of this volume", "22.0L", measured.KnownBox, quantity.Volume, 1e-4, 2},
 }
 
+// withPlacing is a load with what placing it on the cone adds to the uncertainty of a mass.
+func withPlacing(load measured.Load) measured.Load {
+	if load.Kind == measured.AddedMass {
+		load.PlacingStd = measured.UsualPlacing(load.Value)
+	}
+	return load
+}
+
 // parse reads the size of the load of a file.
 func (k loadKind) parse(text, path string) (loadFile, error) {
 	size := quantityOption{kind: k.kind, lo: k.lo, hi: k.hi}
@@ -54,9 +62,7 @@ func (k loadKind) parse(text, path string) (loadFile, error) {
 		return loadFile{}, err
 	}
 	f := loadFile{path: path, load: measured.Load{Kind: k.load, Value: size.value.SI, Std: size.value.Std()}}
-	if k.load == measured.AddedMass {
-		f.load.PlacingStd = measured.UsualPlacing(f.load.Value)
-	}
+	f.load = withPlacing(f.load)
 	if !size.value.Stated {
 		f.unsaid = size.value.Tolerance
 	}

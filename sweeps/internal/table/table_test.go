@@ -292,7 +292,7 @@ func TestReadAtTheLimits(t *testing.T) {
 	var rows strings.Builder
 	rows.WriteString("f[Hz] |Z|[ohm]\n")
 	for i := range maxLines - 1 {
-		fmt.Fprintf(&rows, "%d 6\n", i+10)
+		fmt.Fprintf(&rows, "%.4f 6\n", 10+float64(i)/50)
 	}
 	name := strings.Repeat("( a", maxLineBytes/4)
 	for label, c := range map[string]struct {

@@ -69,6 +69,9 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 	f.Parameters.Skew = skew(f.Parameters, members)
 	f.Methods = in.massMethods(f, best)
 	f.Warnings = in.warnings(f, best, lost)
+	if _, _, err := fitted.Bounded(f.Parameters); err != nil { // what is not known need not be likely
+		return nil, err
+	}
 	if err := measured.CheckValues(f.Parameters); err != nil {
 		return nil, err
 	}
