@@ -36,6 +36,9 @@ func sweptTone(t *testing.T, c testfiles.Tone, b bench.Bench, flaws virtual.Flaw
 	if z.Harmonics == nil {
 		t.Fatal("the sweep was not recognised")
 	}
+	if c, loss := clipsSoftly(z); c != 0 {
+		t.Errorf("channel %d is said to clip by %g, where the driver distorts", c, loss)
+	}
 	return z
 }
 

@@ -9,6 +9,7 @@ import (
 	"conewright/sweeps/internal/harmonics"
 	"conewright/sweeps/internal/spectra"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 
 	"gonum.org/v1/gonum/floats"
 )
@@ -58,9 +59,14 @@ func measure(rec *bench.Recording, b bench.Bench) (measured.Impedance, *spectra.
 		return refuse(err)
 	}
 	z.Warnings = append(slices.Clone(rec.Warnings), warnings...)
-	z.Drive = drive(e, b)
+	z.Drive, z.Level = drive(e, b), checks.LevelOf(e, b)
 	if e.Lines == nil {
-		z.Harmonics = harmonics.Of(e, b)
+		var clips *notice.Notice
+		if z.Harmonics, clips = harmonics.Of(e, b); clips != nil {
+			// Where the tones that clipping adds make the channels contradict each other, no contact jumped.
+			z.Warnings = slices.DeleteFunc(z.Warnings, func(n notice.Notice) bool { return n.Code == "unsteady-contact" })
+			z.Warnings = append(z.Warnings, *clips)
+		}
 	}
 	return z, e, nil
 }

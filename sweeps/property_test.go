@@ -176,7 +176,7 @@ func TestPropertySignalAndVirtualBench(t *testing.T) {
 		v := virtual.Bench{Z: benchtop.Larch.Impedance, Bench: anyBench(r), Flaws: virtual.Flaws{
 			Gain: pair("gain"), Delay: pair("delay"), Noise: pair("noise"), CommonNoise: mostly(r, 0, "common"), Hum: pair("hum"), HumHz: mostly(r, 0, "mains"),
 			Offset: pair("offset"), Latency: mostly(r, 0, "latency"), After: mostly(r, 0, "after"), Clock: mostly(r, 0, "clock"), CutStart: mostly(r, 0, "cut"), CutEnd: mostly(r, 0, "cut"),
-			Bits: rapid.SampledFrom([]int{0, 0, 1, 24, 64, -1, math.MaxInt}).Draw(r, "bits"), Clip: mostly(r, 0, "clip"), InputResistance: mostly(r, 0, "input"),
+			Bits: rapid.SampledFrom([]int{0, 0, 1, 24, 64, -1, math.MaxInt}).Draw(r, "bits"), Clip: mostly(r, 0, "clip"), SoftClip: pair("soft-clip"), InputResistance: mostly(r, 0, "input"),
 			ResistorError: mostly(r, 0, "resistor"), LevelStep: mostly(r, 0, "step"), Openings: rapid.SampledFrom([]int{0, 0, 3, -1, math.MaxInt}).Draw(r, "openings"),
 			Quadratic: mostly(r, 0, "quadratic"), Cubic: mostly(r, 0, "cubic"),
 		}}

@@ -72,7 +72,7 @@ var graph = map[string]string{
 	"sweeps/internal/wav":       "sweeps/bench ts/notice",
 	"sweeps/internal/table":     "sweeps/bench ts/measured ts/notice",
 	"sweeps/internal/spectra":   "sweeps/bench sweeps/internal/dsp ts/measured ts/notice",
-	"sweeps/internal/harmonics": "sweeps/bench sweeps/internal/dsp sweeps/internal/spectra ts/measured",
+	"sweeps/internal/harmonics": "sweeps/bench sweeps/internal/dsp sweeps/internal/spectra ts/measured ts/notice",
 	"sweeps/internal/contact":   "sweeps/bench sweeps/internal/dsp sweeps/internal/spectra ts/notice",
 	"sweeps/internal/checks":    "sweeps/bench sweeps/internal/contact sweeps/internal/dsp sweeps/internal/spectra ts/measured ts/notice",
 	"sweeps/live":               "sweeps/bench sweeps/internal/dsp sweeps/internal/spectra sweeps/signal ts/measured ts/notice",

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"slices"
+
 	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
 	"conewright/ts"
@@ -104,7 +106,8 @@ func (q comparison) report() (*report.Report, error) {
 		job.Inputs = append(job.Inputs, from...)
 	}
 	apart := report.SeparateBenches(sides)
-	with := change.Options{Spec: spec, Friction: report.FrictionOf(sides[0], sides[1]), SameSession: q.sameSession}
+	level, far := report.LevelBetween(sides[0], sides[1])
+	with := change.Options{Spec: spec, Friction: report.FrictionOf(sides[0], sides[1]), SameSession: q.sameSession, Level: level}
 	if len(sides) == 3 {
 		with.Stripped = &sides[2].Parameters
 	}
@@ -112,6 +115,6 @@ func (q comparison) report() (*report.Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	compared.Warnings = append(compared.Warnings, apart...)
+	compared.Warnings = slices.Concat(compared.Warnings, apart, far)
 	return report.Compare(job, sides, compared), nil
 }

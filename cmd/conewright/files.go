@@ -114,7 +114,7 @@ func (all openFiles) savedSide(label string) (*report.Side, error) {
 		if len(all) > 1 {
 			return nil, wrongUse("name it alone, or name the sweeps that it was made of", "%s is a saved fit and cannot be joined with other files", f.path)
 		}
-		return &report.Side{Label: label, Parameters: f.old.Parameters, Bench: f.old.Bench, Noticed: f.old.Warnings, Friction: f.old.Friction}, nil
+		return &report.Side{Label: label, Parameters: f.old.Parameters, Bench: f.old.Bench, Noticed: f.old.Warnings, Friction: f.old.Friction, Level: f.old.Level}, nil
 	}
 	return nil, nil
 }

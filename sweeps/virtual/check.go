@@ -47,7 +47,7 @@ func (v Bench) check(signal []float64, rate int) error {
 		{"time", []float64{fl.Latency, fl.After, fl.CutStart, fl.CutEnd}, 0, hour},
 		{"clock", []float64{fl.Clock}, -0.5, 1},
 		{"bits", []float64{float64(fl.Bits)}, 0, 64},
-		{"clipping", []float64{fl.Clip}, 0, 1e3},
+		{"clipping", []float64{fl.Clip, fl.SoftClip[0], fl.SoftClip[1]}, 0, 1e3},
 		{"input-resistance", []float64{fl.InputResistance}, 0, 1e15},
 		{"output-resistance", []float64{fl.OutputResistance}, 0, 1e6},
 		{"resistor-error", []float64{fl.ResistorError}, -0.99, 1e3},

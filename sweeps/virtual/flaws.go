@@ -27,6 +27,8 @@ type Flaws struct {
 	Bits int     // of the converter, 0 for no quantisation
 	Clip float64 // level at which both channels clip, 0 for never
 
+	SoftClip [2]float64 // clipping that sets in gradually: x - SoftClip x^3
+
 	OutputResistance float64 // ohm of the amplifier: its voltage falls where the driver takes much current
 
 	InputResistance float64 // ohm of each input in parallel to what it measures, 0 for infinite
@@ -112,6 +114,7 @@ func (v *converter) convert(ch [2][]float64) {
 			if fl.Noise[c] != 0 {
 				x += fl.Noise[c] * rng.NormFloat64()
 			}
+			x -= fl.SoftClip[c] * x * x * x
 			if fl.Clip > 0 {
 				x = min(max(x, -fl.Clip), fl.Clip)
 			}

@@ -24,6 +24,8 @@ type Options struct {
 	// SameSession says that both were measured in one session: what that session did to
 	// the driver is in both.
 	SameSession bool
+	// Level is the ratio of the levels at the driver, after to before, where they are known in volts; 0: unknown.
+	Level float64
 }
 
 // Compared is what a repair changed.
@@ -64,6 +66,9 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	if err := opt.Friction.check(); err != nil {
 		return nil, err
 	}
+	if err := checkLevel(opt.Level); err != nil {
+		return nil, err
+	}
 	b, a, warnings, err := refer.Comparable(before, after)
 	if err != nil {
 		return nil, err
@@ -71,6 +76,7 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	if opt.SameSession {
 		b, a = repeat.OneSession(b, true), repeat.OneSession(a, true)
 	}
+	a = atLevel(a, opt.Level)
 	c := &Compared{Before: before, After: after, Friction: opt.Friction, Warnings: warnings}
 	c.Changes = Changes(b, a)
 	f := newFrame(b, a).withoutFriction(opt.Friction)

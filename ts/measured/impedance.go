@@ -25,6 +25,7 @@ type Impedance struct {
 	// MagnitudeOnly says that Z holds |Z| and the phase is unknown.
 	MagnitudeOnly bool
 	Drive         *Drive     // what drove the driver; nil: unknown
+	Level         Level      // how loud it was; zero: unknown
 	Harmonics     *Harmonics // multiples of the sweep's frequency in the current; nil: not known, as in every table
 	Source        string     // where it came from, for messages
 	Warnings      []notice.Notice

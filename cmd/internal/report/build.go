@@ -36,6 +36,10 @@ func NewSide(label string, inputs []saved.Input, bench saved.Settings, sweeps []
 		}
 		s.Noticed = append(s.Noticed, wording.Notices(sweeps[i].Impedance.Warnings)...)
 	}
+	var differ *notice.Notice
+	if s.Level, differ = levelOf(sweeps); differ != nil {
+		s.Noticed = append(s.Noticed, wording.Notice(*differ))
+	}
 	return s
 }
 

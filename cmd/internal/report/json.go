@@ -57,6 +57,9 @@ func (r *Report) json() jsonout.Object {
 			o.Add("travel", jsonout.Object{{"value", jsonout.Number(t.Peak)}, {"unit", "m"}, {"frequency_hz", jsonout.Number(t.Freq)}})
 		}
 	}
+	if len(r.Sides) == 1 && r.Sides[0].Level.Value > 0 {
+		o.Add("level", saved.Level(r.Sides[0].Level))
+	}
 	if len(r.Sides) == 1 && r.Sides[0].Friction != nil {
 		o.Add("friction", saved.Friction(*r.Sides[0].Friction))
 	}

@@ -72,6 +72,7 @@ type Side struct {
 	Curves     []Curve             // empty when there is no fit
 	MassLine   *ring.MassLine      // nil without several masses
 	Travel     *fitted.Travel      // of the cone while it was measured; nil: not known
+	Level      measured.Level      // of its first recording
 	Friction   *friction.Found     // what its harmonics tell of the coil; nil: nothing
 	Harmonics  *measured.Harmonics // of the first sweep in free air that has some; nil: none
 	Bench      saved.Settings      // how it was measured

@@ -18,6 +18,7 @@ import (
 	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/friction"
+	"conewright/ts/measured"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/repeat"
@@ -93,6 +94,7 @@ type Fit struct {
 	Parameters param.Parameters
 	Bench      Settings // how it was measured
 	Warnings   []wording.Said
+	Level      measured.Level
 	MadeOf     []string        // hashes of the sweeps behind it
 	Friction   *friction.Found // nil: nothing is known of it
 }
@@ -129,6 +131,7 @@ func Read(data []byte, file string) (*Fit, error) {
 		Joint    json.RawMessage `json:"joint"`
 		Checksum string          `json:"checksum"`
 		Friction *savedFriction  `json:"friction"`
+		Level    savedLevel      `json:"level"`
 	}
 	if err := json.Unmarshal(data, &in); err != nil {
 		return nil, &Error{file, "is JSON but cannot be read: " + err.Error(), err}
@@ -159,6 +162,10 @@ func Read(data []byte, file string) (*Fit, error) {
 	fit := &Fit{Parameters: p, Bench: in.Bench, Warnings: warnings}
 	for _, f := range in.Inputs {
 		fit.MadeOf = append(fit.MadeOf, f.Content()...)
+	}
+	var ok bool
+	if fit.Level, ok = in.Level.level(); !ok {
+		return nil, &Error{file, "the field level is out of range", nil}
 	}
 	if in.Friction != nil {
 		found, ok := in.Friction.found()

@@ -10,6 +10,7 @@ import (
 
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
+	"conewright/ts/measured"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/repeat"
@@ -48,7 +49,8 @@ func TestSavedFitComesBack(t *testing.T) {
 	p.OneDriver = true
 	p.Doubts = []notice.Notice{*notice.New("two-resonances", notice.Facts{"lower": 43.0, "upper": 114.0, "between": 70.0, "kinds": "vented-box"})}
 	bench := saved.Settings{{Name: "wiring", Value: "probes"}, {Name: "resistor", Value: "10.02 ohm"}, {Name: "leads", Value: "0.05"}}
-	r := report.Fit(report.Job{Version: "test"}, report.Side{Parameters: p, Bench: bench})
+	level := measured.Level{Value: 0.12, Volts: true}
+	r := report.Fit(report.Job{Version: "test"}, report.Side{Parameters: p, Bench: bench, Level: level})
 	var b bytes.Buffer
 	if err := report.JSON(&b, r); err != nil {
 		t.Fatal(err)
@@ -56,6 +58,9 @@ func TestSavedFitComesBack(t *testing.T) {
 	got, err := saved.Read(b.Bytes(), "f.json")
 	if err != nil {
 		t.Fatal(err)
+	}
+	if got.Level != level {
+		t.Errorf("the level is %+v, want %+v", got.Level, level)
 	}
 	if !mat.Equal(got.Parameters.Noise, p.Noise) {
 		t.Errorf("noise %v", got.Parameters.Noise)

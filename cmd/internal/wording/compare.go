@@ -248,6 +248,9 @@ var changeSentences = map[string]sentence{
 	"bad-friction": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("friction cannot be the parts %v and %v of the losses", n.Num("before"), n.Num("after")), "give each from 0 to 1"
 	},
+	"bad-level": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the levels cannot have the ratio %v", n.Num("ratio")), "leave it out where it is not known"
+	},
 	"change-unexplained": fixed("no combination of the known causes explains the change within the uncertainty",
 		"check that both sweeps were taken in the same way (level, mounting, wiring), then look at the residuals of the fits"),
 	"motor-not-unchanged": func(n notice.Notice) (string, string) {

@@ -189,6 +189,8 @@ func notices(t *testing.T) []notice.Notice {
 	refused(err)
 	_, err = ts.Compare(p, p, change.Options{Friction: change.Friction{Before: -1}})
 	refused(err)
+	_, err = ts.Compare(p, p, change.Options{Level: -1})
+	refused(err)
 	err = repeat.Bench{repeat.Session: {Std: [3]float64{-1, 0, 0}, Dof: 1}}.Check()
 	refused(err)
 	for _, after := range []driver.Driver{

@@ -101,6 +101,10 @@ var recordingSentences = map[string]sentence{
 	"clipped-slightly": func(n notice.Notice) (string, string) {
 		return clipping(n), "turn that input down a little and record again"
 	},
+	"soft-clipping": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("channel %d clips softly: it loses %.1f %% of its gain where it is loudest, and the impedance is off by about as much", n.Int("channel"), 100*n.Num("loss")),
+			"turn that input down until its peaks are 10 dB lower and record again"
+	},
 	"dc-offset": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("channel %d has a constant offset of %.0f %% of full scale", n.Int("channel"), 100*n.Num("offset")),
 			"no harm to the result; if it comes from the amplifier, direct current pushes the cone out of its rest position"

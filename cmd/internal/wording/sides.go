@@ -34,6 +34,22 @@ var sideSentences = map[string]sentence{
 		return fmt.Sprintf("%s has a table [repeatability] already, and it is kept", n.Text("path")),
 			"--force replaces it; the rest of the file stays as it is"
 	},
+	"levels-apart": func(n notice.Notice) (string, string) {
+		if n.Facts["volts"] == true {
+			return fmt.Sprintf("the driver got %.2g V rms before and %.2g V after: a suspension answers differently when it moves farther, which may be all that changed in Fs, Qms and Cms; their uncertainty holds that", n.Num("before"), n.Num("after")),
+				"set the amplifier to one level and measure both again"
+		}
+		return fmt.Sprintf("the recording after is at %.2g times the level of the one before; if the driver was played to louder or more softly, that alone may change Fs, Qms and Cms, and their uncertainty does not hold it", n.Num("after")/n.Num("before")),
+			"measure both at one level, and give --full-scale so that volts are known"
+	},
+	"levels-differ": func(n notice.Notice) (string, string) {
+		if n.Facts["volts"] == true {
+			return fmt.Sprintf("the sweeps were not taken at one level: one has %.2g V rms at the driver, another %.2g V; the suspension answers differently, and the values are a mixture", n.Num("first"), n.Num("other")),
+				"leave the amplifier alone between the sweeps and measure again"
+		}
+		return fmt.Sprintf("the sweeps were not recorded at one level: one is at %.2g times another; if the amplifier was turned, the values are a mixture", n.Num("other")/n.Num("first")),
+			"leave the amplifier alone between the sweeps, and give --full-scale so that volts are known"
+	},
 	"benches-differ": fixed("the sides were measured with different bench settings, so that errors of the bench do not cancel",
 		"measure both on the same bench for a sharper comparison"),
 }

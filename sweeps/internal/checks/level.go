@@ -6,18 +6,28 @@ import (
 
 	"conewright/sweeps/bench"
 	"conewright/sweeps/internal/spectra"
+	"conewright/ts/measured"
 	"conewright/ts/notice"
 
 	"gonum.org/v1/gonum/floats"
 )
 
-// volts judges the level at the driver, where full scale is known in volts; nil when there
-// is nothing to say.
-func volts(e *spectra.Result, b bench.Bench) *notice.Notice {
-	if b.FullScale == 0 {
-		return nil
+// LevelOf returns how loud the driver was played to. Blocks without signal do not count, as recordings are of any length.
+func LevelOf(e *spectra.Result, b bench.Bench) measured.Level {
+	var rms [2]float64
+	n := 0.0
+	on, blocks := e.Stats[0].Active(), [2][]float64{e.Stats[0].Blocks(), e.Stats[1].Blocks()}
+	for i := range min(len(blocks[0]), len(blocks[1])) {
+		if on[i] {
+			n++
+			rms[0] += blocks[0][i]
+			rms[1] += blocks[1][i]
+		}
 	}
-	from, to := e.Stats[0].Rms(), e.Stats[1].Rms()
+	if n == 0 {
+		return measured.Level{}
+	}
+	from, to := math.Sqrt(rms[0]/n), math.Sqrt(rms[1]/n)
 	v := to // at the node
 	switch b.Wiring {
 	case bench.DriverFirst:
@@ -25,7 +35,19 @@ func volts(e *spectra.Result, b bench.Bench) *notice.Notice {
 	case bench.Probes:
 		v = from
 	}
-	v *= b.FullScale
+	if b.FullScale == 0 {
+		return measured.Level{Value: v}
+	}
+	return measured.Level{Value: v * b.FullScale, Volts: true}
+}
+
+// volts judges the level at the driver, where full scale is known in volts; nil when there
+// is nothing to say.
+func volts(e *spectra.Result, b bench.Bench) *notice.Notice {
+	if b.FullScale == 0 {
+		return nil
+	}
+	v := LevelOf(e, b).Value
 	switch {
 	case v > highVolts:
 		return notice.New("level-high", notice.Facts{"voltage": v})

@@ -9,6 +9,7 @@ import (
 	"conewright/sweeps/internal/dsp"
 	"conewright/sweeps/internal/spectra"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/floats"
@@ -25,11 +26,12 @@ const (
 // Of returns the harmonics of a sweep that was recorded, nil where the signal was another one. What the driver adds is
 // what channel 2 has beyond the ratio h of a linear driver times channel 1: the amplifier's own harmonics pass through
 // the driver like its tone and drop out. Theory (6.19), (6.20).
-func Of(e *spectra.Result, b bench.Bench) *measured.Harmonics {
+// The notice says that an input clips softly, nil where none does.
+func Of(e *spectra.Result, b bench.Bench) (*measured.Harmonics, *notice.Notice) {
 	x, y, rate := e.Middle[0].Samples, e.Middle[1].Samples, e.Middle[0].Rate
 	n := min(len(x), len(y))
 	if n == 0 || len(e.Points) < spectra.FewestPoints {
-		return nil
+		return nil, nil
 	}
 	source := x[:n]
 	if b.Wiring == bench.Probes { // the amplifier drives both
@@ -37,7 +39,7 @@ func Of(e *spectra.Result, b bench.Bench) *measured.Harmonics {
 	}
 	s, ok := find(source, rate)
 	if !ok {
-		return nil
+		return nil, nil
 	}
 	h := newCurve(e.Points)
 	top := topPart * min(spectra.Usable*rate, h.hi())
@@ -46,7 +48,7 @@ func Of(e *spectra.Result, b bench.Bench) *measured.Harmonics {
 		freq = append(freq, f)
 	}
 	if len(freq) < fewestFreqs {
-		return nil
+		return nil, nil
 	}
 	own, first := s.apart(x[:n], y[:n], rate, h)
 	floor := own.floor(float64(n)/rate, top)
@@ -78,7 +80,7 @@ func Of(e *spectra.Result, b bench.Bench) *measured.Harmonics {
 		out.Orders = append(out.Orders, o)
 	}
 	out.Beyond, out.BeyondNoise = beyond(own, floor, circuit, freq, top)
-	return out
+	return out, softClipping(e, h, freq[:len(out.Orders[1].Current)], fundamental, own.cut(s.windowOf(3)))
 }
 
 // beyond returns what the orders above the last have together, with its noise. They are not told apart: each window

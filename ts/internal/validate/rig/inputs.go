@@ -42,7 +42,7 @@ const inputsSeed = 120400
 // printInputs: one sweep through inputs that were not calibrated and differ by 0.05 dB and in their AC coupling,
 // 2.0 against 2.4 Hz.
 func printInputs(runs int) {
-	fmt.Printf("\nUncalibrated inputs, %d drivers a row, seeds from %d: intervals that hold the truth, %% (median half-width, %%)\n\n", runs, inputsSeed)
+	fmt.Printf("\nUncalibrated inputs, %d drivers a row, seeds from %d: intervals that hold the truth, %% (median half-width, %%)\n\n", runs, inputsSeed+*later)
 	row("wiring", "Re", "Fs", "Qms", "Qes", "Qts", "refused")
 	fmt.Println("|---|---|---|---|---|---|---|")
 	uncalibrated := func(w truth.Wiring) func(seed uint64) truth.Taken {
@@ -65,7 +65,7 @@ func printInputs(runs int) {
 		found := make([]*param.Parameters, runs)
 		want := make([]truth.Values, runs)
 		parallel(runs, func(i int) {
-			taken := w.take(inputsSeed + uint64(i))
+			taken := w.take(inputsSeed + *later + uint64(i))
 			want[i] = taken.Truth
 			z := impedance(taken.Sweep, told(w.wiring, taken.Resistor))
 			if f, err := ts.Fit([]measured.Sweep{{Impedance: z}}, measured.Conditions{}); err == nil {

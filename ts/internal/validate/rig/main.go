@@ -3,6 +3,7 @@
 //
 //	go run ./ts/internal/validate/rig                  (all tables, to standard output)
 //	go run ./ts/internal/validate/rig -part 0.2 inputs (a fifth of the runs of one table)
+//	go run ./ts/internal/validate/rig -later 100000    (other drivers and errors than those of the tables)
 //
 // Every run is seeded: the same counts give the same tables.
 package main
@@ -28,6 +29,9 @@ var tables = []table{
 	{"masses", printMasses, 100},
 	{"meter", printMeter, 100},
 }
+
+// later is added to all seeds.
+var later = flag.Uint64("later", 0, "added to all seeds")
 
 func main() {
 	part := flag.Float64("part", 1, "part of the full number of runs")

@@ -30,7 +30,7 @@ func visit(v truth.Visit) (param.Parameters, []notice.Notice, error) {
 
 // printMasses: before and after a repair, or no repair, with the same piece on the cone each time.
 func printMasses(runs int) {
-	fmt.Printf("\nMasses, %d drivers a row, seeds from %d, Fs scattering by 1 %% from session to session, %%\n\n", runs, massesSeed)
+	fmt.Printf("\nMasses, %d drivers a row, seeds from %d, Fs scattering by 1 %% from session to session, %%\n\n", runs, massesSeed+*later)
 	row("case", "called changed", "mass not as stated", "motor named with p > 0.9", "change of Mms held", "mass by frequencies noted", "refused")
 	fmt.Println("|---|---|---|---|---|---|---|")
 	for _, c := range []struct {
@@ -49,7 +49,7 @@ func printMasses(runs int) {
 		all := make([]result, runs)
 		parallel(runs, func(i int) {
 			r := &all[i]
-			b, a := truth.BeforeAfter(massesSeed+uint64(i), truth.Plain, truth.CommonBench(0.01), c.repair, c.masses)
+			b, a := truth.BeforeAfter(massesSeed+*later+uint64(i), truth.Plain, truth.CommonBench(0.01), c.repair, c.masses)
 			before, warned, err1 := visit(b)
 			after, _, err2 := visit(a)
 			if r.refused = err1 != nil || err2 != nil; r.refused {

@@ -13,17 +13,17 @@ const meterSeed = 120600
 
 // printMeter: a sweep with a meter reading of Re that is right, or has one slip of the fingers.
 func printMeter(runs int) {
-	fmt.Printf("\nA meter beside the sweep, calibrated inputs, %d drivers a row, seeds from %d, %%\n\n", runs, meterSeed)
+	fmt.Printf("\nA meter beside the sweep, calibrated inputs, %d drivers a row, seeds from %d, %%\n\n", runs, meterSeed+*later)
 	row("reading", "Re held", "Qes held", "not joined", "refused")
 	fmt.Println("|---|---|---|---|---|")
 	for _, slip := range []bool{false, true} {
 		re, qes, apart, refused := make([]bool, runs), make([]bool, runs), make([]bool, runs), make([]bool, runs)
 		parallel(runs, func(i int) {
-			all, _ := truth.Repeats(meterSeed+uint64(i), truth.Plain, truth.Bench{}, truth.Again, 1)
+			all, _ := truth.Repeats(meterSeed+*later+uint64(i), truth.Plain, truth.Bench{}, truth.Again, 1)
 			t := all[0]
 			m := t.Meter
 			if slip {
-				m = m.Typo(truth.Rand(meterSeed+uint64(i), 77))
+				m = m.Typo(truth.Rand(meterSeed+*later+uint64(i), 77))
 			}
 			b := told(truth.ResistorFirst, t.Resistor)
 			f, err := ts.Fit([]measured.Sweep{{Impedance: calibrated(t.Sweep, b)}}, measured.Conditions{DCRe: param.Quantity{Value: m.Ohm, Std: m.Std}})
