@@ -10,7 +10,8 @@ import (
 )
 
 // Drivers whose suspension depends on the excursion, which no law of the ladder holds, measured with a noise far below that
-// misfit: each comes through, with Re in its interval. The drivers are those of 24 drawn that were refused before.
+// misfit: each comes through, with Re in its interval. The drivers are the four of 24 drawn that were refused
+// when all of the misfit was asked for.
 func TestNoiseFarBelowMisfit(t *testing.T) {
 	const sigma = 3e-5
 	for _, k := range []int{2, 5, 11, 21} {
