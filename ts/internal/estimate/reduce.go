@@ -20,6 +20,7 @@ type reduced struct {
 	ata   *mat.SymDense
 	atc   []float64
 	dof   float64 // rows minus unknowns
+	miss  float64 // rms of what the form leaves, in units of the noise
 }
 
 // reduce prepares the search for the sizes of the misfit.
@@ -59,6 +60,7 @@ func (in input) reduce(s *solution, all []piece) *reduced {
 		}
 	}
 	red.total += red.rest
+	red.miss = math.Sqrt(red.total / red.dof)
 	return red
 }
 
@@ -159,14 +161,15 @@ func (r *reduced) likelihood(tau sizes, known bool) (float64, float64) {
 
 // withoutPieces is likelihood without any misfit.
 func (r *reduced) withoutPieces(known bool) (like, noise float64) {
-	noise = max(math.Sqrt(r.total/r.dof), floorOf(known))
+	noise = max(math.Sqrt(r.total/r.dof), floorOf(known, r.miss))
 	return -r.dof*math.Log(noise) - r.total/(2*noise*noise), noise
 }
 
-// floorOf is the least noise that residuals can ask for.
-func floorOf(known bool) float64 {
+// floorOf is the least noise that residuals can ask for where the form alone misses the sweeps by miss, both in units
+// of the noise.
+func floorOf(known bool, miss float64) float64 {
 	if known {
-		return 1
+		return max(1, leastLeft*miss)
 	}
 	return minNoise
 }
@@ -177,7 +180,7 @@ func floorOf(known bool) float64 {
 // likelihood falls, and small ones follow from where they became large.
 func (r *reduced) likeliest(known bool, eval func(noise float64) float64) (like, noise float64) {
 	const small = 1.32
-	from := max(math.Sqrt(r.rest/max(r.dof-float64(len(r.law)), 1)), floorOf(known))
+	from := max(math.Sqrt(r.rest/max(r.dof-float64(len(r.law)), 1)), floorOf(known, r.miss))
 	most := max(small*from, math.Sqrt(r.total/r.dof)) // no piece takes less than nothing
 	for {
 		like, noise = eval(from), from

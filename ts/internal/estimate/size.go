@@ -77,6 +77,9 @@ func (in input) reduceLocal(s *solution, d discrepancy) *local {
 	return r
 }
 
+// miss is the rms of what the form alone leaves, in units of the noise.
+func (r *local) miss() float64 { return math.Sqrt(r.own[len(r.own)-1] / float64(r.rows-r.n)) }
+
 func dot(u, v []float64) (sum float64) {
 	for i, x := range u {
 		sum += x * v[i]
@@ -170,7 +173,7 @@ func (r *local) under(size []float64, noise float64) (f found, ok bool) {
 func (r *local) sizes(known bool, rounds int) discrepancy {
 	d := r.discrepancy
 	if d.size == nil {
-		d.size, d.noise = filledWith(d.count, firstSize), math.Sqrt(r.own[len(r.own)-1]/float64(r.rows-r.n))
+		d.size, d.noise = filledWith(d.count, firstSize), r.miss()
 	}
 	for range rounds {
 		f, ok := r.under(d.size, d.noise)
@@ -191,7 +194,7 @@ func (r *local) sizes(known bool, rounds int) discrepancy {
 			sum += v
 		}
 		noise := d.noise * math.Sqrt(max(f.left, 1e-9*float64(r.rows))/max(float64(r.rows-r.n)-sum, 1))
-		noise = max(noise, floorOf(known))
+		noise = max(noise, floorOf(known, r.miss()))
 		change = max(change, math.Abs(math.Log(noise/d.noise)))
 		d.noise = noise
 		if change < sizeTol {
@@ -229,7 +232,7 @@ func (r *local) gain(d discrepancy, known bool) float64 {
 		if !ok {
 			return 0
 		}
-		noise = max(noise*math.Sqrt(f.left/float64(r.rows-r.n)), floorOf(known))
+		noise = max(noise*math.Sqrt(f.left/float64(r.rows-r.n)), floorOf(known, r.miss()))
 	}
 	with, ok := r.under(d.size, d.noise)
 	without, ok2 := r.under(none, noise)
