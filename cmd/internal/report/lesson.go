@@ -22,7 +22,11 @@ func Lesson(job Job, side Side, truth *driver.Driver) *Report {
 	}
 	r.Body = wording.MassLine(m)
 	r.Tables = append(r.Tables, pointTable(m), lineTable(m, truth))
-	r.warn(wording.Notices(m.Warnings))
+	said := wording.Notices(m.Warnings)
+	if truth != nil {
+		said = wording.WithoutBench(said)
+	}
+	r.warn(said)
 	return r
 }
 
