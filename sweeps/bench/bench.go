@@ -151,7 +151,7 @@ func (b Bench) Systematic(freq []float64, h []complex128) []measured.Systematic 
 // coupling returns what a difference of the AC coupling of the two inputs does. With the corners fd of the
 // input in the denominator of the ratio and fn of that in the numerator, the true ratio is
 //
-//	h (jf + fn)/(jf + fd) = h (1 + (fn - fd)/(jf + fd))                       theory (6.19)
+//	h (jf + fn)/(jf + fd) = h (1 + (fn - fd)/(jf + fd))                       theory (6.21)
 //
 // and 1/(jf + fd) is taken to the second term around the usual corner. Source: first-order high passes,
 // classical; a table of it with a published circuit simulator.

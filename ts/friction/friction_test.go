@@ -8,6 +8,7 @@ import (
 	"conewright/ts/driver"
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
+	"conewright/ts/nonlinear"
 	"conewright/ts/param"
 )
 
@@ -15,7 +16,7 @@ import (
 var woofer = driver.Driver{Re: 6, BL: 6, Mms: 0.015, Cms: 1.05e-3, Rms: 0.9, Coil: driver.PlainCoil{L: 0.5e-3}}
 
 // swept is what a sweep with volt (rms, at the terminals) finds: the impedance with friction, and harmonics with noise (A).
-func swept(d driver.Driver, law driver.Friction, u driver.Uneven, volt, noise float64) (measured.Sweep, *fitted.Result) {
+func swept(d driver.Driver, law nonlinear.Friction, u nonlinear.Uneven, volt, noise float64) (measured.Sweep, *fitted.Result) {
 	var z measured.Impedance
 	for f := 8.0; f < 1500; f *= math.Exp2(1. / 12) {
 		z.Freq, z.Z = append(z.Freq, f), append(z.Z, d.Impedance(f))
@@ -43,12 +44,12 @@ func swept(d driver.Driver, law driver.Friction, u driver.Uneven, volt, noise fl
 			}
 		}
 		z.Z[k] = complex(peak, 0) / i
-		tone := driver.Tone{Freq: f, Current: i, Velocity: (complex(peak, 0) - ze*i) / complex(d.BL, 0)}
+		tone := nonlinear.Tone{Freq: f, Current: i, Velocity: (complex(peak, 0) - ze*i) / complex(d.BL, 0)}
 		h.Freq, h.Voltage = append(h.Freq, f), append(h.Voltage, peak)
 		for n := 2; n <= 10; n++ {
 			p, q := law.Push(tone, n), u.Push(d, tone, n)
 			o := &h.Orders[n-2]
-			o.Current = append(o.Current, d.Responds(driver.Push{Force: p.Force + q.Force, Voltage: p.Voltage + q.Voltage}, float64(n)*f, 0))
+			o.Current = append(o.Current, nonlinear.Push{Force: p.Force + q.Force, Voltage: p.Voltage + q.Voltage}.Current(d, float64(n)*f, 0))
 			o.Noise, o.Amplifier = append(o.Noise, noise), append(o.Amplifier, 0)
 		}
 	}
@@ -70,13 +71,13 @@ func swept(d driver.Driver, law driver.Friction, u driver.Uneven, volt, noise fl
 func TestFrictionIsFound(t *testing.T) {
 	const noise = 1e-7 // A
 	for _, c := range []struct {
-		law  driver.Friction
-		u    driver.Uneven
+		law  nonlinear.Friction
+		u    nonlinear.Uneven
 		volt float64
 	}{
-		{driver.Friction{Force: 0.002}, driver.Uneven{}, 0.1},
-		{driver.Friction{Force: 0.01}, driver.Uneven{K2: 1e5, BL2: -4e4}, 0.3},
-		{driver.Friction{Force: 0.004, Slides: 3e-6}, driver.Uneven{K2: -5e4, BL1: 20}, 0.1},
+		{nonlinear.Friction{Force: 0.002}, nonlinear.Uneven{}, 0.1},
+		{nonlinear.Friction{Force: 0.01}, nonlinear.Uneven{K2: 1e5, BL2: -4e4}, 0.3},
+		{nonlinear.Friction{Force: 0.004, Slides: 3e-6}, nonlinear.Uneven{K2: -5e4, BL1: 20}, 0.1},
 	} {
 		s, f := swept(woofer, c.law, c.u, c.volt, noise)
 		got, ok := Judge([]measured.Sweep{s}, f)
@@ -88,7 +89,7 @@ func TestFrictionIsFound(t *testing.T) {
 		}
 	}
 	// The losses at the resonance: friction is worth 4 F/(pi V).
-	s, f := swept(woofer, driver.Friction{Force: 0.002}, driver.Uneven{}, 0.1, noise)
+	s, f := swept(woofer, nonlinear.Friction{Force: 0.002}, nonlinear.Uneven{}, 0.1, noise)
 	got, _ := Judge([]measured.Sweep{s}, f)
 	v := 0.1 * math.Sqrt2 / woofer.BL * 0.86 // most of the voltage is induced: 40 of 46 ohm
 	if r := 4 * got.Force / (math.Pi * v); math.Abs(got.Share/(r/woofer.Rms)-1) > 0.1 {
@@ -99,8 +100,8 @@ func TestFrictionIsFound(t *testing.T) {
 // What a suspension and a motor do, and friction inside the suspension over long distances, is not called a rub.
 func TestHealthyIsNotNamed(t *testing.T) {
 	for _, volt := range []float64{0.02, 0.7} {
-		for _, law := range []driver.Friction{{}, {Force: 0.03, Slides: 80e-6}} {
-			for _, u := range []driver.Uneven{{K2: 1e5}, {K2: -1e5, BL1: 30, BL2: -1e5}} {
+		for _, law := range []nonlinear.Friction{{}, {Force: 0.03, Slides: 80e-6}} {
+			for _, u := range []nonlinear.Uneven{{K2: 1e5}, {K2: -1e5, BL1: 30, BL2: -1e5}} {
 				s, f := swept(woofer, law, u, volt, 1e-7)
 				if got, ok := Judge([]measured.Sweep{s}, f); !ok || got.Rubs || got.Warning() != nil || !(got.Least > 0) {
 					t.Errorf("%+v with %+v at %g V: %+v", law, u, volt, got)
@@ -113,7 +114,7 @@ func TestHealthyIsNotNamed(t *testing.T) {
 // Twice the noise hides twice the friction, and what lies well below the least is not named.
 func TestLeastFollowsTheNoise(t *testing.T) {
 	least := func(noise float64) float64 {
-		s, f := swept(woofer, driver.Friction{}, driver.Uneven{}, 0.1, noise)
+		s, f := swept(woofer, nonlinear.Friction{}, nonlinear.Uneven{}, 0.1, noise)
 		got, ok := Judge([]measured.Sweep{s}, f)
 		if !ok || got.Rubs {
 			t.Fatalf("%+v", got)
@@ -125,7 +126,7 @@ func TestLeastFollowsTheNoise(t *testing.T) {
 		t.Errorf("%g N and %g N", a, b)
 	}
 	for part, want := range map[float64]bool{0.3: false, 3: true} {
-		s, f := swept(woofer, driver.Friction{Force: part * a}, driver.Uneven{}, 0.1, 1e-6)
+		s, f := swept(woofer, nonlinear.Friction{Force: part * a}, nonlinear.Uneven{}, 0.1, 1e-6)
 		if got, _ := Judge([]measured.Sweep{s}, f); got.Rubs != want {
 			t.Errorf("%g of the least: %+v", part, got)
 		}
@@ -134,9 +135,9 @@ func TestLeastFollowsTheNoise(t *testing.T) {
 
 // Two levels are one driver, and nothing is said without a voltage or without harmonics.
 func TestLevelsAndWhatIsMissing(t *testing.T) {
-	law := driver.Friction{Force: 0.005}
-	low, f := swept(woofer, law, driver.Uneven{K2: 1e5}, 0.1, 1e-7)
-	high, g := swept(woofer, law, driver.Uneven{K2: 1e5}, 0.4, 1e-7)
+	law := nonlinear.Friction{Force: 0.005}
+	low, f := swept(woofer, law, nonlinear.Uneven{K2: 1e5}, 0.1, 1e-7)
+	high, g := swept(woofer, law, nonlinear.Uneven{K2: 1e5}, 0.4, 1e-7)
 	f.Curves = append(f.Curves, g.Curves[0])
 	got, ok := Judge([]measured.Sweep{low, high}, f)
 	if !ok || got.Levels != 2 || math.Abs(math.Log(got.Force/law.Force)) > math.Log(1.1) || math.Abs(got.Voltage-0.1) > 1e-6 {
@@ -158,7 +159,7 @@ func TestLevelsAndWhatIsMissing(t *testing.T) {
 }
 
 func BenchmarkJudge(b *testing.B) {
-	s, f := swept(woofer, driver.Friction{Force: 0.005}, driver.Uneven{K2: 1e5}, 0.1, 1e-7)
+	s, f := swept(woofer, nonlinear.Friction{Force: 0.005}, nonlinear.Uneven{K2: 1e5}, 0.1, 1e-7)
 	for b.Loop() {
 		Judge([]measured.Sweep{s}, f)
 	}

@@ -5,9 +5,9 @@ import (
 	"math/cmplx"
 	"slices"
 
-	"conewright/ts/driver"
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
+	"conewright/ts/nonlinear"
 	"conewright/ts/param"
 )
 
@@ -59,7 +59,7 @@ const (
 // point is one frequency of a sweep: how the cone moves, and the forces that its harmonics tell of. Phases are those
 // of a velocity of phase zero, so that Coulomb's friction is real and above zero in every order.
 type point struct {
-	tone     driver.Tone
+	tone     nonlinear.Tone
 	excursed float64      // m, peak
 	force    []complex128 // N, of orders 3, 5 ...
 	noise    []float64    // N, standard deviation of each part
@@ -85,7 +85,7 @@ func (l linear) observe(h *measured.Harmonics) []point {
 		}
 		turn := cmplx.Conj(velocity) / complex(speed, 0)
 		p := point{excursed: speed / (2 * math.Pi * f),
-			tone: driver.Tone{Freq: f, Velocity: complex(speed, 0), Current: turn * complex(h.Voltage[k], 0) / z}}
+			tone: nonlinear.Tone{Freq: f, Velocity: complex(speed, 0), Current: turn * complex(h.Voltage[k], 0) / z}}
 		for n := 3; n <= highest && n-2 < len(h.Orders); n += 2 {
 			o := h.Orders[n-2]
 			at := float64(n) * f

@@ -5,6 +5,7 @@ import (
 	"math/cmplx"
 
 	"conewright/ts/driver"
+	"conewright/ts/nonlinear"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -34,7 +35,7 @@ func columnsOf(points []point, bl float64) []column {
 	var all []column
 	for _, x := range distances {
 		var c column
-		law := driver.Friction{Slides: x}
+		law := nonlinear.Friction{Slides: x}
 		for _, p := range points {
 			shape := make([]complex128, 1+len(p.force))
 			law.Shape(shape, p.excursed)
@@ -43,7 +44,7 @@ func columnsOf(points []point, bl float64) []column {
 		all = append(all, c)
 	}
 	unit := driver.Driver{BL: bl, Cms: 1}
-	for _, u := range []driver.Uneven{{K2: 1e6}, {BL2: 1e6}} {
+	for _, u := range []nonlinear.Uneven{{K2: 1e6}, {BL2: 1e6}} {
 		c := column{signed: true}
 		for _, p := range points {
 			at := make([]complex128, len(p.force))
@@ -194,5 +195,5 @@ func informationOn(q *mat.SymDense, j, first int) float64 {
 
 // resistance is what friction of the force (N) that builds up within slides (m) is worth at a point, in kg/s and N/m.
 func resistance(force, slides float64, p point) (r, k float64) {
-	return driver.Friction{Force: force, Slides: slides}.Resistance(real(p.tone.Velocity), p.tone.Freq)
+	return nonlinear.Friction{Force: force, Slides: slides}.Resistance(real(p.tone.Velocity), p.tone.Freq)
 }

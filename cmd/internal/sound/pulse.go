@@ -18,7 +18,7 @@ import (
 )
 
 // Pulse is the sound server of a Linux machine: PulseAudio, or PipeWire that speaks its
-// protocol. docs/decisions/0070-native-sound.md says why its messages are handled here and
+// protocol. docs/decisions/0072-native-sound.md says why its messages are handled here and
 // not by a client library.
 type Pulse struct{ name string }
 

@@ -268,7 +268,7 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 }
 
 // inputsOff returns how far the point i of sweep k is off by errors of the inputs, as
-// the sum of their effects b E in ohm and 1/(1 + sum b Q), theory (6.19).
+// the sum of their effects b E in ohm and 1/(1 + sum b Q), theory (6.21).
 func (p *problem) inputsOff(x []float64, k, i int) (sum, perBend complex128) {
 	bend := complex(1, 0)
 	for j, e := range p.input {

@@ -1,6 +1,12 @@
-package driver
+// Package nonlinear is the physics of what does not follow the level: friction, and a stiffness and
+// a force factor that depend on where the coil is. Forward only.
+package nonlinear
 
-import "math"
+import (
+	"math"
+
+	"conewright/ts/driver"
+)
 
 // Uneven is what of a driver depends on where the coil is, as parts of what it is at rest: stiffness
 // 1 + K1 x + K2 x^2, force factor 1 + BL1 x + BL2 x^2.
@@ -39,7 +45,7 @@ type Push struct{ Force, Voltage complex128 }
 //	motor       Force = -BL BL1 (x i)_2, -BL BL2 (x x i)_3,   Voltage = BL BL1 (x v)_2, BL BL2 (x x v)_3
 //
 // Derived; checked against integration in time (testdata/friction).
-func (u Uneven) Push(d Driver, t Tone, n int) Push {
+func (u Uneven) Push(d driver.Driver, t Tone, n int) Push {
 	x, v, i := t.place(), t.Velocity, t.Current
 	bl, k := complex(d.BL, 0), complex(1/d.Cms, 0)
 	switch n {
@@ -68,13 +74,13 @@ func (f Friction) Push(t Tone, n int) Push {
 	return Push{Force: complex(f.Force, 0) * c[n/2] * turn}
 }
 
-// Responds returns the current in A at f Hz that a push makes in the driver behind a resistance of series ohm,
+// Current returns the current in A at f Hz that the push makes in a driver behind a resistance of series ohm,
 // theory (9.4):
 //
 //	i = (BL F - U Zm)/( (Ze + series) Zm + BL^2 )
 //
 // Derived from (1.1).
-func (d Driver) Responds(p Push, f, series float64) complex128 {
+func (p Push) Current(d driver.Driver, f, series float64) complex128 {
 	zm := d.Mechanical(f, 0, 0)
 	ze := complex(d.Re+series, 0)
 	if d.Coil != nil {

@@ -1,7 +1,8 @@
-package driver
+package nonlinear
 
 import (
 	"bufio"
+	"conewright/ts/driver"
 	"math"
 	"math/cmplx"
 	"os"
@@ -14,7 +15,7 @@ import (
 type toned struct {
 	friction     Friction
 	uneven       Uneven
-	driver       Driver
+	driver       driver.Driver
 	volt, freq   float64
 	z            complex128
 	harmonics    []float64 // 2 to 10, percent
@@ -43,7 +44,7 @@ func readTones(t *testing.T) []toned {
 		}
 		const cms = 1.05e-3
 		all = append(all, toned{Friction{Force: x[0]}, Uneven{K2: x[1] * cms, BL1: x[2], BL2: x[3]},
-			Driver{Re: 6, BL: 6, Mms: 0.015, Cms: cms, Rms: 0.9, Coil: PlainCoil{L: 0.5e-3}}, x[4], x[5], complex(x[6], x[7]), x[10:19], x[19], 10})
+			driver.Driver{Re: 6, BL: 6, Mms: 0.015, Cms: cms, Rms: 0.9, Coil: driver.PlainCoil{L: 0.5e-3}}, x[4], x[5], complex(x[6], x[7]), x[10:19], x[19], 10})
 	}
 	return all
 }
@@ -85,7 +86,7 @@ func TestClosedForms(t *testing.T) {
 				continue // of second order in the unevenness
 			}
 			p, q := c.friction.Push(tone, n), c.uneven.Push(c.driver, tone, n)
-			i := c.driver.Responds(Push{p.Force + q.Force, p.Voltage + q.Voltage}, float64(n)*c.freq, c.series)
+			i := Push{p.Force + q.Force, p.Voltage + q.Voltage}.Current(c.driver, float64(n)*c.freq, c.series)
 			compared++
 			if got := 100 * cmplx.Abs(i/tone.Current); math.Abs(got-want) > tol*want+2e-5 {
 				t.Errorf("F %g, %+v, %g V, %g Hz: harmonic %d is %.5f %%, scipy has %.5f", c.friction.Force, c.uneven, c.volt, c.freq, n, got, want)
