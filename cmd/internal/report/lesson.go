@@ -22,11 +22,10 @@ func Lesson(job Job, side Side, truth *driver.Driver) *Report {
 	}
 	r.Body = wording.MassLine(m)
 	r.Tables = append(r.Tables, pointTable(m), lineTable(m, truth))
-	said := wording.Notices(m.Warnings)
+	r.warn(wording.Notices(m.Warnings))
 	if truth != nil {
-		said = wording.WithoutBench(said)
+		r.Warnings = wording.WithoutBench(r.Warnings)
 	}
-	r.warn(said)
 	return r
 }
 
