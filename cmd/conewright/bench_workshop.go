@@ -24,6 +24,7 @@ import (
 	"conewright/sweeps/signal"
 	"conewright/ts"
 	"conewright/ts/measured"
+	"conewright/ts/repeat"
 )
 
 // pageSweep is what the page plays; the resonance is passed after a few seconds.
@@ -47,7 +48,12 @@ func (w *workshop) options(typed map[string]string) (*benchOptions, error) {
 			return nil, parseError("bench", groups.all(), err)
 		}
 	}
-	return &b, b.finish()
+	if err := b.finish(); err != nil {
+		return nil, err
+	}
+	_, table, err := w.lastBench()
+	b.repeat = table
+	return &b, err
 }
 
 // Settings reads what was typed.
@@ -84,45 +90,53 @@ func (w *workshop) Sheets() []benchpage.Sheet {
 // lastBenchFile is the bench of the last job; only the page writes it.
 const lastBenchFile = "last-bench.toml"
 
-// Keep writes down the bench for the next time.
+// Keep writes down the bench for the next time, and keeps how it repeats. A file that cannot
+// be read is left as it is.
 func (w *workshop) Keep(typed map[string]string) error {
+	_, table, err := w.lastBench()
+	if err != nil {
+		return err
+	}
 	var text strings.Builder
-	text.WriteString("# The bench of the last job. The bench page writes this file anew each time.\n")
+	text.WriteString("# The bench of the last job. The bench page writes this file anew each time, and keeps what\n# conewright repeat --save added.\n")
 	for _, name := range benchjob.BenchNames {
 		if v := typed[name]; v != "" {
 			fmt.Fprintf(&text, "%s = %q\n", name, v)
 		}
 	}
-	return savefile.Write(filepath.Join(w.folder, lastBenchFile), true, func(f io.WriteSeeker) error {
+	text.WriteString(benchfile.Repeatability(table))
+	return savefile.Write(w.lastBenchPath(), true, func(f io.WriteSeeker) error {
 		_, err := io.WriteString(f, text.String())
 		return err
 	})
 }
 
-// lastBench is the bench of the last time; nothing when there is none that can be read.
-func (w *workshop) lastBench() map[string]string {
-	path := filepath.Join(w.folder, lastBenchFile)
-	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
-		return nil
+func (w *workshop) lastBenchPath() string { return filepath.Join(w.folder, lastBenchFile) }
+
+// lastBench is the bench of the last time and how it repeats; nothing when there was none.
+func (w *workshop) lastBench() (typed map[string]string, table repeat.Bench, err error) {
+	if _, err := os.Stat(w.lastBenchPath()); errors.Is(err, fs.ErrNotExist) {
+		return nil, table, nil
 	}
 	var b benchOptions
 	b.define(newOptionGroups("bench"))
-	if _, err := benchfile.Apply(path, b.options); err != nil {
-		return nil
+	if table, err = benchfile.Apply(w.lastBenchPath(), b.options); err != nil {
+		return nil, repeat.Bench{}, err
 	}
-	typed := map[string]string{}
+	typed = map[string]string{}
 	for _, name := range benchjob.BenchNames {
 		if f := b.options.Lookup(name); f.Changed {
 			typed[name] = f.Value.String()
 		}
 	}
-	return typed
+	return typed, table, nil
 }
 
-// begin is the job to begin with: the bench of the last time, and on a virtual bench what is
-// known of its driver.
+// begin is the job to begin with: the bench of the last time where that can be read, and on
+// a virtual bench what is known of its driver.
 func (w *workshop) begin() benchjob.Job {
-	j := benchjob.New(w.lastBench())
+	typed, _, _ := w.lastBench() // an error is told as soon as the bench is used
+	j := benchjob.New(typed)
 	if w.virtual != nil {
 		j = benchjob.New(map[string]string{"wiring": "resistor-first", "resistor": "10.02 ohm", "resistor-tolerance": "0.5 %", "diameter": "210 mm", "temperature": "20 C"})
 		j.Name, j.Sheet = "left woofer", filepath.Join(w.folder, "larch.toml")
@@ -207,6 +221,9 @@ func (w *workshop) command(j benchjob.Job, name string) string {
 	}
 	if j.Sheet != "" {
 		words = append(words, "--spec", quoted(j.Sheet))
+	}
+	if _, table, err := w.lastBench(); err == nil && benchfile.Summary(table) != "" {
+		words = append(words, "--bench", quoted(w.lastBenchPath()))
 	}
 	options := j.Options()
 	for _, name := range slices.Sorted(maps.Keys(options)) {

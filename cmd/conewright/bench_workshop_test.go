@@ -17,6 +17,7 @@ import (
 	"conewright/sweeps"
 	"conewright/sweeps/bench"
 	"conewright/sweeps/signal"
+	"conewright/ts/repeat"
 )
 
 // shortSweep passes the resonances of the demo and is quick to compute.
@@ -113,6 +114,13 @@ func TestAnswerIsThatOfTheCommand(t *testing.T) {
 	same("compare", "IN SPEC")
 	j.Sheet = ""
 	same("compare", "")
+	if err := os.WriteFile(w.lastBenchPath(), []byte(benchTable), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	same("compare", "")
+	if _, command, err := w.Answer(dir, j); err != nil || !strings.Contains(command, "--bench") {
+		t.Errorf("with a table of repeatability the command is %s, %v", command, err)
+	}
 }
 
 // words takes a command apart as a shell does.
@@ -193,11 +201,23 @@ func TestCheckOfTheVirtualBench(t *testing.T) {
 	}
 }
 
-// The bench of the last time is known the next time, and a file of somebody else's is no
-// reason to stop.
+// benchTable is how a bench repeats that is worse than a usual one.
+const benchTable = `
+[repeatability.again]
+Fs = "2.5 %"
+Qms = "4 %"
+Re = "0.3 %"
+Fs-Qms = 0.20
+Fs-Re = 0.00
+Qms-Re = 0.00
+degrees-of-freedom = 12
+`
+
+// The bench of the last time is known the next time, with how it repeats; a file that cannot
+// be read gives no bench, and is not written over.
 func TestLastBench(t *testing.T) {
 	w := &workshop{folder: t.TempDir()}
-	if got := w.lastBench(); got != nil {
+	if got := w.begin().Typed; len(got) > 0 {
 		t.Errorf("an empty folder has the bench %q", got)
 	}
 	typed := map[string]string{"resistor": "10.02 ohm", "wiring": "probes", "diameter": "210 mm"}
@@ -207,10 +227,35 @@ func TestLastBench(t *testing.T) {
 	if got := w.begin().Typed; got["resistor"] != "10.02 ohm" || got["wiring"] != "probes" || len(got) != 2 {
 		t.Errorf("the bench of the last time is %q", got)
 	}
-	if err := os.WriteFile(filepath.Join(w.folder, lastBenchFile), []byte("resistor = [1"), 0o666); err != nil {
+	write := func(text string) {
+		t.Helper()
+		if err := os.WriteFile(w.lastBenchPath(), []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	write("resistor = \"10 ohm\"\n" + benchTable)
+	if err := w.Keep(typed); err != nil {
 		t.Fatal(err)
 	}
-	if got := w.lastBench(); got != nil {
+	if got, err := os.ReadFile(w.lastBenchPath()); err != nil || !strings.Contains(string(got), "10.02 ohm") || !strings.HasSuffix(string(got), benchTable) {
+		t.Errorf("the bench is kept as\n%s", got)
+	}
+	_, cond, err := w.Settings(typed)
+	if err != nil || cond.Repeatability[repeat.Again].Std != [3]float64{0.025, 0.04, 0.003} {
+		t.Errorf("the fits of the page take %+v for the repeatability, %v", cond.Repeatability, err)
+	}
+	const broken = "resistor = [1"
+	write(broken)
+	if got := w.begin().Typed; len(got) > 0 {
 		t.Errorf("a broken file gives %q", got)
+	}
+	if err := w.Keep(typed); err == nil {
+		t.Error("a broken file is written over")
+	}
+	if _, _, err := w.Settings(typed); err == nil {
+		t.Error("the repeatability in a broken file is passed over")
+	}
+	if got, err := os.ReadFile(w.lastBenchPath()); err != nil || string(got) != broken {
+		t.Errorf("the broken file is now %q", got)
 	}
 }
