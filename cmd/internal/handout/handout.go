@@ -93,14 +93,18 @@ type result struct {
 
 func newSheet(a Audience, m *ring.MassLine, truth *driver.Driver) (*sheet, error) {
 	s := &sheet{Teacher: a == Teacher, Virtual: truth != nil, Questions: Questions(m)}
-	for _, w := range wording.Notices(m.Warnings) {
+	said := wording.Notices(m.Warnings)
+	if s.Virtual {
+		said = wording.WithoutBench(said)
+	}
+	for _, w := range said {
 		if !slices.Contains(s.Notes, w) { // what every sweep notices is said once
 			s.Notes = append(s.Notes, w)
 		}
 	}
 	for i, p := range m.Points {
 		s.Rows = append(s.Rows, row{fmt.Sprintf("%.1f g", 1e3*p.Mass.Value), report.Quantity(param.Fs, p.Fs),
-			fmt.Sprintf("%.2f ms²", 1e6*m.Line.Points[i].Y)})
+			fmt.Sprintf("%.2f (ms)²", 1e6*m.Line.Points[i].Y)})
 	}
 	graph := emptyGraph(m)
 	if s.Teacher {

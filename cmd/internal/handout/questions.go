@@ -28,7 +28,7 @@ func Questions(m *ring.MassLine) []Question {
 			Answer: "See the table above. The peak of the curve lies within a few parts in a thousand of the resonance; the coil's inductance moves it a little."},
 		{Ask: "Draw the points into the graph and lay a straight line through them. Why should they lie on one?", Lines: 3,
 			Answer: "A spring and a mass resonate at ω² = 1/(C (M + m)), so 1/ω² = C m + C M: a straight line in m. Suspension: C, cone: M, ring: m."},
-		{Ask: "The slope of the line is the compliance Cms. Read it off, in ms²/g; 1 ms²/g is 1 mm/N.", Lines: 2,
+		{Ask: "The slope of the line is the compliance Cms. Read it off, in (ms)²/g; 1 (ms)²/g is 1 mm/N.", Lines: 2,
 			Answer: fmt.Sprintf("%s (95 %% interval %s).", report.Quantity(param.Cms, m.Cms), within(param.Cms, m.Cms)), Value: m.Cms.Value, Std: m.Cms.Std},
 		{Ask: "Where does the line meet zero? What does that mass mean?", Lines: 2,
 			Answer: fmt.Sprintf("At minus %s: with that much taken off, nothing would be left to move. It is the moving mass Mms (95 %% interval %s). It includes the air that the cone carries along.", report.Quantity(param.Mms, m.Mms), within(param.Mms, m.Mms)),

@@ -226,7 +226,7 @@ func (r *Report) warn(warnings []wording.Said) {
 func (r *Report) addQuality(f *fitted.Result) {
 	last := &r.Tables[len(r.Tables)-1]
 	last.Note = fmt.Sprintf("Coil model %s%s; %d points from %s to %s Hz, the fit misses them by %.2g %% rms.",
-		f.Model.Coil, suspension(f.Model),
+		wording.Plain(f.Model.Coil), suspension(f.Model),
 		f.Quality.Points, plainHz(f.Quality.BandHz[0]), plainHz(f.Quality.BandHz[1]), f.Quality.ResidualRMSPercent)
 	if len(f.Methods) > 0 {
 		r.Tables = append(r.Tables, methodTable(f.Methods))

@@ -223,7 +223,7 @@ func models(sides []Side) []labelled {
 			continue
 		}
 		m, q := s.Fitted.Model, s.Fitted.Quality
-		text := fmt.Sprintf("coil %s%s, %d points from %.3g to %.4g Hz, residual %.2g %% rms", m.Coil, suspension(m), q.Points, q.BandHz[0], q.BandHz[1], q.ResidualRMSPercent)
+		text := fmt.Sprintf("coil %s%s, %d points from %.3g to %.4g Hz, residual %.2g %% rms", wording.Plain(m.Coil), suspension(m), q.Points, q.BandHz[0], q.BandHz[1], q.ResidualRMSPercent)
 		if q.Outliers > 0 {
 			text += fmt.Sprintf(", %d points given less weight", q.Outliers)
 		}

@@ -23,6 +23,9 @@ func Lesson(job Job, side Side, truth *driver.Driver) *Report {
 	r.Body = wording.MassLine(m)
 	r.Tables = append(r.Tables, pointTable(m), lineTable(m, truth))
 	r.warn(wording.Notices(m.Warnings))
+	if truth != nil {
+		r.Warnings = wording.WithoutBench(r.Warnings)
+	}
 	return r
 }
 

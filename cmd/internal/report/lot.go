@@ -287,7 +287,7 @@ func driftText(v lot.BatchValue) string {
 // spreadTable lists the spread of each quantity, and how far the limits are.
 func spreadTable(summary []lot.BatchValue) Table {
 	t := Table{Title: "Spread of the lot", Columns: []Column{{"", Left}, {"units", Right}, {"mean", Point}, {"spread (sd)", Point}, {"", Left}, {"middle", Point}, {"spreads to the limits", Left}},
-		Note: "The sigmas count from the middle value by the spread without outliers; it holds the noise of the measurement too. sd: standard deviation."}
+		Note: "The last column counts spreads (sd) from the middle value to each limit; outliers do not count in it, and it holds the noise of the measurement too. sd: standard deviation."}
 	for _, v := range summary {
 		b := scaleFor(v.ID, v.Mean, absoluteStd(v))
 		spread := ""

@@ -47,8 +47,8 @@ func (p pairing) table() Table {
 	for _, limit := range p.limits {
 		words = append(words, fmt.Sprintf("%s %.3g %%", limit.ID, limit.Percent))
 	}
-	t := Table{Title: "Best pairs", Dense: len(p.list) > 5, Columns: []Column{{"unit", Left}, {"with", Left}, {"distance", Point}},
-		Note: "Pairs of the lot that fit best all together, by " + wording.List(words) + ". A distance of 0 is equal, 2 is one quantity at its limit."}
+	t := Table{Title: "Best pairs", Dense: len(p.list) > 5, Columns: []Column{{"unit", Left}, {"with", Left}, {"mismatch", Point}},
+		Note: "Pairs of the lot that fit best all together, by " + wording.List(words) + ". A mismatch of 0 is equal, 2 is one quantity at its limit."}
 	if !p.exact {
 		t.Note += " So many units are paired by a search among neighbours: all pairs together are within a few percent of the best there is."
 	}

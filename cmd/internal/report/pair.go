@@ -46,7 +46,7 @@ func pairHeadline(p *lot.Paired) string {
 // pairTable lists the differences against their limits.
 func pairTable(p *lot.Paired) Table {
 	t := Table{Title: "Against the limits of a pair", Columns: []Column{{"", Left}, {"right over left", Point}, {"95 % interval", Right}, {"limit", Right}, {"chance of being in", Right}, {"verdict", Left}},
-		Note: fmt.Sprintf("The chance that all limits are met at once is %s; the distance is %s (0 equal, 2 one quantity at its limit).",
+		Note: fmt.Sprintf("The chance that all limits are met at once is %s; the mismatch is %s (0 equal, 2 one quantity at its limit).",
 			probability(p.Together, true), fixed(p.Distance, 2))}
 	for _, c := range p.Checks {
 		row := Row{Mark: markOf(c.Verdict), Cells: []string{c.Limit.ID.String(), "not known", "", fmt.Sprintf("%.3g %%", c.Limit.Percent), "", pairWords(c.Verdict)}}

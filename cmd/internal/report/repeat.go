@@ -37,7 +37,7 @@ func Repeat(job Job, side Side, found *repeat.Learned, spec *verdict.Spec, saved
 
 // scatterTable lists the standard deviations by kind.
 func scatterTable(found *repeat.Learned) Table {
-	t := Table{Title: "Standard deviations by what lies between two sweeps", Columns: []Column{{"", Left}, {"Fs", Right}, {"95 % sure within", Right}, {"Qms", Right}, {"Re", Right}, {"seen in", Right}, {"", Left}},
+	t := Table{Title: "Standard deviations by what lies between two sweeps", Columns: []Column{{"", Left}, {"Fs", Right}, {"95 % interval", Right}, {"Qms", Right}, {"Re", Right}, {"seen in", Right}, {"", Left}},
 		Note: "Each kind adds to those above it. “Seen in” counts independent differences: from few of them a standard deviation is known poorly, and intervals are wide for that."}
 	for _, k := range repeat.Kinds {
 		s := found.Bench[k]

@@ -101,7 +101,7 @@ func sampleChecked(s Side, verdicts ...verdict.Verdict) *verdict.Checked {
 }
 
 func sampleParameters(s Side) Table {
-	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % sure within", Right}, {"", Left}, {"uncertainty mostly from", Left}},
+	t := Table{Columns: []Column{{"", Left}, {"value", Point}, {"", Left}, {"95 % interval", Right}, {"", Left}, {"uncertainty mostly from", Left}},
 		Note: "Coil model lossy with suspension creep; 193 points from 8 to 2000 Hz, the fit misses them by 0.4 % rms."}
 	for _, e := range s.Parameters.All() {
 		b := scaleFor(e.ID, e.Value, e.Std)
@@ -180,7 +180,7 @@ func sampleCompare(density int, withSpec bool) *Report {
 		Cautions: []string{"Turn the amplifier down before connecting, and start quietly."},
 		Warnings: []wording.Said{{Code: "temperature", Message: "before and after were measured at different temperatures", Hint: "let the driver rest for an hour and repeat"}},
 	}
-	changes := Table{Columns: []Column{{"", Left}, {"before", Point}, {"after", Point}, {"", Left}, {"change", Right}, {"95 % sure within", Right}, {"how", Left}}}
+	changes := Table{Columns: []Column{{"", Left}, {"before", Point}, {"after", Point}, {"", Left}, {"change", Right}, {"95 % interval", Right}, {"how", Left}}}
 	for _, ch := range c.Changes {
 		b, a, unit := "", "", unitOf(ch.ID)
 		if e, ok := before.Parameters.Get(ch.ID); ok {

@@ -140,7 +140,7 @@ func methodTable(methods []fitted.MassMethod) Table {
 	t := Table{Title: "Moving mass by each method", Columns: []Column{{"", Left}, {"Mms", Point}, {"", Left}, {"standard uncertainty", Point}}}
 	for _, m := range methods {
 		b := scaleFor(param.Mms, m.Value, m.Std)
-		t.Rows = append(t.Rows, Row{Cells: []string{m.Name, b.number(m.Value), unitOf(param.Mms), b.number(m.Std)}})
+		t.Rows = append(t.Rows, Row{Cells: []string{wording.Plain(m.Name), b.number(m.Value), unitOf(param.Mms), b.number(m.Std)}})
 	}
 	return t
 }

@@ -69,7 +69,7 @@ var fitSentences = map[string]sentence{
 		joint := fact[fitted.MassMethod](n, "joint")
 		var say []string
 		for _, m := range fact[[]fitted.MassMethod](n, "methods") {
-			say = append(say, fmt.Sprintf("the moving mass by %s is %.4g g, by the %s %.4g g", m.Name, 1e3*m.Value, methodWords(joint.Name), 1e3*joint.Value))
+			say = append(say, fmt.Sprintf("the moving mass by %s is %.4g g, by the %s %.4g g", Plain(m.Name), 1e3*m.Value, Plain(joint.Name), 1e3*joint.Value))
 		}
 		return strings.Join(say, ", and "),
 			"the suspension creeps, or moved between the sweeps; the fit of all sweeps together allows for both. Check that the mass was fixed firmly and repeat both sweeps without touching the driver"
@@ -114,12 +114,4 @@ func firstOf(freq []float64) string {
 		say = append(say, "...")
 	}
 	return strings.Join(say, ", ")
-}
-
-// methodWords is the name of a way to the moving mass on the screen; JSON keeps the exact term.
-func methodWords(name string) string {
-	if name == "joint fit" {
-		return "fit of all sweeps"
-	}
-	return name
 }

@@ -42,3 +42,24 @@ func TestFitDoubtsAMassWithoutEffect(t *testing.T) {
 		}
 	}
 }
+
+// A box of a tenth of a litre is a number like that of a mass that is nothing on a cone, and no mass:
+// the guard against masses without effect leaves it alone.
+func TestBoxIsNotTakenAsMass(t *testing.T) {
+	d := exactDriver(law.Ladder[0], 0)
+	f := simulated.LogFreq(5, 2000, 24)
+	rng := rand.New(rand.NewPCG(5, 7))
+	got, err := Fit([]measured.Sweep{
+		{Impedance: simulated.Simulate(d, f, 0, 0, 0.002, rng)},
+		{Impedance: simulated.Simulate(d, f, d.Mms, 0, 0.002, rng), Load: measured.Load{Kind: measured.AddedMass, Value: d.Mms, Std: 1e-5}},
+	}, measured.Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for kind, refuses := range map[measured.LoadKind]bool{measured.AddedMass: true, measured.KnownBox: false} {
+		in := &observed{loads: []measured.Load{{Kind: kind, Value: 1e-4}}} // kg or m^3
+		if err := in.massWithoutEffect(got.Parameters); (err != nil) != refuses {
+			t.Errorf("%v of 1e-4: %v", kind, err)
+		}
+	}
+}

@@ -51,6 +51,7 @@
 			ask();
 		});
 		addEventListener("resize", ask);
+		byID("curve").closest("details")?.addEventListener("toggle", ask); // hidden drawings have no width
 		byID("form").hidden = false;
 		show();
 		document.documentElement.dataset.play = "ready";
