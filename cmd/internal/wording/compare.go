@@ -164,7 +164,7 @@ func unchanged(c *change.Compared, e change.Explanation) string {
 		case within <= unchangedWithin:
 			same = append(same, row.name)
 		case ch.Changed():
-			about = append(about, fmt.Sprintf("%s off by %+.0f %%, which needs no cause of its own yet", row.name, ch.Percent()))
+			about = append(about, fmt.Sprintf("%s %+.0f %%, too uncertain to name a cause for it", row.name, ch.Percent()))
 		default:
 			about = append(about, fmt.Sprintf("%s the same within %.0f %%", row.name, within))
 		}
