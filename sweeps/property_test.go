@@ -127,7 +127,8 @@ func TestPropertyBench(t *testing.T) {
 		measured++
 		testfiles.CheckSound(t, z)
 	})
-	if measured == 0 {
+	t.Logf("%d benches were good", measured)
+	if measured == 0 && !testing.Short() { // twenty draws, as in short tests, may all be bad
 		t.Error("no bench was good")
 	}
 }
