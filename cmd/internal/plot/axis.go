@@ -225,7 +225,7 @@ func tickLabel(v, step float64) string {
 func minus(s string) string { return strings.ReplaceAll(s, "-", "−") }
 
 // logTicks labels a logarithmic axis as densely as the text allows: every whole
-// multiple of a decade, else 1-2-5, else decades alone. All multiples stay as
+// multiple of a decade, else 1-2-5, else decades alone, or every second or third of them. All multiples stay as
 // minor lines. An axis shorter than that gets linear ticks.
 func logTicks(r ruler) []tick {
 	lo, hi := r.v.lo*(1-1e-9), r.v.hi*(1+1e-9)
@@ -244,12 +244,16 @@ func logTicks(r ruler) []tick {
 	if len(all) < 5 && hi < 10*lo {
 		return Axis{}.linearTicks(r)
 	}
-	for _, keep := range []string{"123456789", "125", "1"} {
+	for _, keep := range []struct {
+		digits  string
+		decades int
+	}{{"123456789", 1}, {"125", 1}, {"1", 1}, {"1", 2}, {"1", 3}} {
 		labels := 0
 		for i := range all {
 			all[i].label = ""
-			if strings.Contains(keep, strconv.Itoa(digit[all[i].value])) {
-				all[i].label = logLabel(all[i].value)
+			v := all[i].value
+			if strings.Contains(keep.digits, strconv.Itoa(digit[v])) && int(math.Round(math.Log10(v/float64(digit[v]))))%keep.decades == 0 {
+				all[i].label = logLabel(v)
 				labels++
 			}
 		}
