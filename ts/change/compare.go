@@ -75,6 +75,8 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	}
 	if opt.SameSession {
 		b, a = repeat.OneSession(b, true), repeat.OneSession(a, true)
+	} else {
+		b, a = atRoom(b), atRoom(a)
 	}
 	a = atLevel(a, opt.Level)
 	c := &Compared{Before: before, After: after, Friction: opt.Friction, Warnings: warnings}

@@ -30,17 +30,13 @@ func atLevel(p param.Parameters, ratio float64) param.Parameters {
 	if ratio == 0 {
 		return p
 	}
-	qts := 0.0 // d ln Qts/d ln Qms
-	if e, m := p.Index(param.Qes), p.Index(param.Qms); e >= 0 && m >= 0 {
-		qts = 1 / (1 + math.Exp(p.Scaled[m]-p.Scaled[e]))
-	}
 	doublings := math.Log2(ratio)
 	stiffness, losses := make([]float64, len(p.IDs)), make([]float64, len(p.IDs))
 	for i, id := range p.IDs {
 		stiffness[i] = fsByDoubling * doublings * byStiffness[id]
 		losses[i] = lossByDoubling * doublings * byLosses[id]
 		if id == param.Qts {
-			losses[i] = -lossByDoubling * doublings * qts
+			losses[i] = -lossByDoubling * doublings * qmsInQts(p)
 		}
 	}
 	p.Components = append(slices.Clone(p.Components),
