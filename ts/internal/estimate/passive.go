@@ -19,10 +19,15 @@ const (
 
 // ceiling returns the logarithm of the highest Re (ohm) that the sweeps allow, and its relative standard uncertainty; infinite
 // where no sweep tells. Points above the resonance play no part: there channels that are a little out of step turn reactance
-// into resistance. A magnitude is no less than its real part. The noise is a factor on that of the weights.
+// into resistance. A magnitude is no less than its real part. Nor do
+// inputs that were not compared: the difference of their coupling turns reactance into resistance below the resonance, by more
+// than the bound holds. The noise is a factor on that of the weights.
 func (in input) ceiling(noise float64) (lnRe, u float64) {
 	lnRe = math.Inf(1)
 	for k := range in.obs {
+		if slices.ContainsFunc(in.sweeps[k].Impedance.Systematic, func(e measured.Systematic) bool { return e.Fitted }) {
+			continue
+		}
 		o := &in.obs[k]
 		peak := measured.OutlineOf(in.sweeps[k].Impedance).Fs
 		for i := 0; i+passivePoints <= len(o.z) && in.sweeps[k].Impedance.Freq[i+passivePoints-1] < peak; i++ {

@@ -71,3 +71,15 @@ func TestCeilingIsAboveRe(t *testing.T) {
 		t.Errorf("in %d of 200 sweeps the bound lies two standard deviations below Re", below)
 	}
 }
+
+// Inputs that were not compared move the real part below the resonance by more than the bound holds: it says nothing then.
+func TestNoCeilingFromInputsNotCompared(t *testing.T) {
+	z := simulated.Simulate(handmade.CourseWithCoil(), simulated.LogFreq(3, 2000, 24), 0, 0, 0.005, rand.New(rand.NewPCG(1, 7)))
+	if top, _ := inputOf([]measured.Sweep{{Impedance: z}}, measured.Conditions{}).ceiling(1); math.IsInf(top, 1) {
+		t.Error("compared inputs: no bound")
+	}
+	z.Systematic = []measured.Systematic{{Source: "coupling", Effect: make([]complex128, z.Len()), Fitted: true}}
+	if top, _ := inputOf([]measured.Sweep{{Impedance: z}}, measured.Conditions{}).ceiling(1); !math.IsInf(top, 1) {
+		t.Errorf("inputs not compared: Re at most %v", math.Exp(top))
+	}
+}
