@@ -7,24 +7,24 @@ import (
 	"testing"
 
 	"conewright/sweeps/bench"
-	"conewright/sweeps/internal/testfiles"
 	"conewright/sweeps/signal"
 	"conewright/sweeps/virtual"
+	"conewright/ts/handmade"
 	"conewright/ts/measured"
 )
 
 // sweptTone records a sweep of the driver of a tone at its voltage.
-func sweptTone(t *testing.T, c testfiles.Tone, b bench.Bench, flaws virtual.Flaws) measured.Impedance {
+func sweptTone(t *testing.T, c handmade.Tone, b bench.Bench, flaws virtual.Flaws) measured.Impedance {
 	t.Helper()
 	const full = 10 // V
-	d := virtual.Driver{Re: testfiles.ToneRe, L: testfiles.ToneL, BL: testfiles.ToneBL, BL1: c.B1, BL2: c.B2, Mms: testfiles.ToneMms,
-		Rms: testfiles.ToneRms, K: 1 / testfiles.ToneCms, K2: c.K2 * testfiles.ToneCms, Friction: c.Friction}
+	d := virtual.Driver{Re: handmade.ToneDriver.Re, L: handmade.ToneL, BL: handmade.ToneDriver.BL, BL1: c.B1, BL2: c.B2, Mms: handmade.ToneDriver.Mms,
+		Rms: handmade.ToneDriver.Rms, K: 1 / handmade.ToneDriver.Cms, K2: c.K2 * handmade.ToneDriver.Cms, Friction: c.Friction}
 	s := signal.Signal{Rate: 16000, Lo: 5, Hi: 2000, Duration: 12, Level: c.Volt * math.Sqrt2 / full}
 	x, err := s.Samples()
 	if err != nil {
 		t.Fatal(err)
 	}
-	b.Resistor, b.FullScale = testfiles.ToneResistor, full
+	b.Resistor, b.FullScale = handmade.ToneResistor, full
 	rec, err := virtual.Bench{Driver: &d, Bench: b, Flaws: flaws, Seed: 1}.Record(x, s.Rate)
 	if err != nil {
 		t.Fatal(err)
@@ -57,14 +57,14 @@ func harmonicAt(z measured.Impedance, n int, f float64) (percent, std float64) {
 	}
 	first := between(func(k int) float64 { return h.Voltage[k] / cmplx.Abs(at(h.Freq[k])) })
 	zn := at(float64(n) * f)
-	seen := 100 * cmplx.Abs(zn/(zn+testfiles.ToneResistor)) / first
+	seen := 100 * cmplx.Abs(zn/(zn+handmade.ToneResistor)) / first
 	return between(func(k int) float64 { return cmplx.Abs(o.Current[k]) }) * seen, max(o.Noise[i-1], o.Noise[i]) * seen
 }
 
 // Harmonics of a swept driver are within 0.3 dB those of steady tones, which scipy integrated.
 func TestHarmonicsAsInScipy(t *testing.T) {
-	all := testfiles.Tones(t, "..")
-	for _, c := range []testfiles.Tone{
+	all := handmade.Tones(t, "..")
+	for _, c := range []handmade.Tone{
 		{Friction: 0.002, Volt: 0.1}, {Friction: 0.01, Volt: 0.3}, {Friction: 0.01, Volt: 0.1}, {K2: 1e8, Volt: 1}, {B1: 20, Volt: 0.3}, {B2: -4e4, Volt: 1},
 	} {
 		z := sweptTone(t, c, bench.Bench{}, virtual.Flaws{Latency: 0.1, After: 0.5, Clock: 40e-6, Noise: [2]float64{1e-7, 1e-7}})

@@ -5,29 +5,29 @@ import (
 	"math/cmplx"
 	"testing"
 
-	"conewright/sweeps/internal/testfiles"
 	"conewright/sweeps/virtual"
+	"conewright/ts/handmade"
 )
 
-func toneDriver(c testfiles.Tone) virtual.Driver {
-	return virtual.Driver{Re: testfiles.ToneRe, L: testfiles.ToneL, BL: testfiles.ToneBL, BL1: c.B1, BL2: c.B2, Mms: testfiles.ToneMms,
-		Rms: testfiles.ToneRms, K: 1 / testfiles.ToneCms, K2: c.K2 * testfiles.ToneCms, Friction: c.Friction}
+func toneDriver(c handmade.Tone) virtual.Driver {
+	return virtual.Driver{Re: handmade.ToneDriver.Re, L: handmade.ToneL, BL: handmade.ToneDriver.BL, BL1: c.B1, BL2: c.B2, Mms: handmade.ToneDriver.Mms,
+		Rms: handmade.ToneDriver.Rms, K: 1 / handmade.ToneDriver.Cms, K2: c.K2 * handmade.ToneDriver.Cms, Friction: c.Friction}
 }
 
 // Impedance and harmonics of the current under steady tones are those that scipy found by integrating the same
 // equations with another formula.
 func TestTonesAsInScipy(t *testing.T) {
 	const rate = 24000
-	for _, c := range testfiles.Tones(t, "../..") {
+	for _, c := range handmade.Tones(t, "../..") {
 		if testing.Short() && c.Freq != 40 {
 			continue
 		}
 		period, periods := rate/int(c.Freq), int(c.Freq) // a second
 		// The current is cut off at its end, which disturbs the samples next to it.
-		last := toneDriver(c).Current(c.Sine(rate, periods), rate, testfiles.ToneResistor)[period*(periods-2) : period*(periods-1)]
+		last := toneDriver(c).Current(c.Sine(rate, periods), rate, handmade.ToneResistor)[period*(periods-2) : period*(periods-1)]
 		harmonic := func(n int) complex128 { return phasor(last, float64(n)/float64(period)) }
 		i1 := harmonic(1)
-		z := complex(0, -c.Volt*math.Sqrt2)/i1 - complex(testfiles.ToneResistor, 0)
+		z := complex(0, -c.Volt*math.Sqrt2)/i1 - complex(handmade.ToneResistor, 0)
 		if off := cmplx.Abs(z-c.Z) / cmplx.Abs(c.Z); off > 2e-5 {
 			t.Errorf("%+v: impedance %v, off by %.2g", c, z, off)
 		}

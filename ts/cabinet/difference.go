@@ -7,10 +7,12 @@ import (
 	"conewright/ts/internal/bounds"
 	"conewright/ts/notice"
 	"conewright/ts/param"
+
+	"gonum.org/v1/gonum/mat"
 )
 
-// Curve is a level over frequency with its standard uncertainty, in dB.
-type Curve struct{ Freq, Level, Std []float64 }
+// Curve is a level over frequency, in dB, with its standard uncertainty and half of its 95 % interval.
+type Curve struct{ Freq, Level, Std, Half []float64 }
 
 // Levels returns the level of a driver over its own one far above the resonance.
 func (c Cabinet) Levels(p param.Parameters, freq []float64) (Curve, error) {
@@ -18,34 +20,33 @@ func (c Cabinet) Levels(p param.Parameters, freq []float64) (Curve, error) {
 	if err = bounds.First(err, c.Check()); err != nil {
 		return Curve{}, err
 	}
-	return c.curve(freq, func(f float64) (level, std float64) {
+	return c.curve(freq, func(f float64) (level float64, of param.Parameters) {
 		shape := func(d Driver) float64 { return c.Level(d, f) - c.passband(d) }
-		return shape(d), math.Sqrt(variance(p, gradient(d, shape), nil))
+		return shape(d), along(p, gradient(d, shape), nil)
 	})
 }
 
 // Against returns how much louder a driver is than one whose values are given, for the same
-// voltage. How far the driver moves from day to day is allowed for.
+// voltage.
 func (c Cabinet) Against(p param.Parameters, given Driver, freq []float64) (Curve, error) {
 	d, err := DriverOf(p)
 	if err = bounds.First(err, c.Check(), given.check()); err != nil {
 		return Curve{}, err
 	}
-	return c.curve(freq, func(f float64) (level, std float64) {
+	return c.curve(freq, func(f float64) (level float64, of param.Parameters) {
 		at := func(d Driver) float64 { return c.Level(d, f) }
-		g := gradient(d, at)
-		return at(d) - at(given), math.Sqrt(variance(p, g, nil) + fromDayToDay(g))
+		return at(d) - at(given), along(p, gradient(d, at), nil)
 	})
 }
 
 // Difference returns how much louder the driver is after a change, for the same voltage. Errors
-// that both sets share cancel; that the two were measured on different days is allowed for.
+// that both sets share cancel; how far the driver moves from one measurement to the next is among
+// the sources of each set.
 //
-//	u^2 = ga' Na ga + gb' Nb gb + sum over sources s of (ga' ea_s - gb' eb_s)^2 + sum over k of (ga' d_k)^2
+//	u^2 = ga' Na ga + gb' Nb gb + sum over sources s of (ga' ea_s - gb' eb_s)^2
 //
 // N is the covariance of the noise, e_s the effect of a source, g the slope of the level
-// over each value on its scale, a after, b before; d_k what stiffness, loss and heat differ by
-// from day to day. Theory (10.4).
+// over each value on its scale, a after, b before. Theory (10.4).
 func (c Cabinet) Difference(after, before param.Parameters, freq []float64) (Curve, error) {
 	a, err := DriverOf(after)
 	if err != nil {
@@ -55,51 +56,26 @@ func (c Cabinet) Difference(after, before param.Parameters, freq []float64) (Cur
 	if err = bounds.First(err, c.Check()); err != nil {
 		return Curve{}, err
 	}
-	return c.curve(freq, func(f float64) (level, std float64) {
+	return c.curve(freq, func(f float64) (level float64, of param.Parameters) {
 		at := func(d Driver) float64 { return c.Level(d, f) }
-		ga, gb := gradient(a, at), gradient(b, at)
-		return at(a) - at(b), math.Sqrt(variance(after, ga, &other{before, gb}) + fromDayToDay(ga))
+		return at(a) - at(b), along(after, gradient(a, at), &other{before, gradient(b, at)})
 	})
 }
 
-// What differs from day to day, as standard deviations of logarithms. Common practice: 1 % in
-// Fs, and 5 K in a copper coil.
-const (
-	dayStiffness = 0.02
-	dayLoss      = 0.10 // viscous
-	dayRe        = 0.02
-)
-
-// days are these by the quantities of a Driver.
-var days = [][len(needed)]float64{
-	{0, dayStiffness / 2, dayStiffness / 2, dayStiffness / 2, -dayStiffness},
-	{0, 0, -dayLoss, 0, 0},
-	{dayRe, 0, 0, dayRe, 0},
-}
-
-// fromDayToDay is the variance that days leave in what has the slopes g.
-func fromDayToDay(g [len(needed)]float64) (v float64) {
-	for _, day := range days {
-		along := 0.0
-		for i := range g {
-			along += g[i] * day[i]
-		}
-		v += along * along
-	}
-	return v
-}
-
-func (c Cabinet) curve(freq []float64, at func(f float64) (level, std float64)) (Curve, error) {
+// curve takes from at the level at each frequency, and its errors as those of the one value of a set.
+func (c Cabinet) curve(freq []float64, at func(f float64) (level float64, of param.Parameters)) (Curve, error) {
 	out := Curve{Freq: freq}
 	for _, f := range freq {
 		if err := bounds.Frequency.Known(f, 0); err != nil {
 			return Curve{}, err
 		}
-		level, std := at(f)
+		level, of := at(f)
+		std := of.ScaledStd(0)
 		if math.IsNaN(level+std) || math.IsInf(level+std, 0) {
 			return Curve{}, notice.New("cabinet-no-level", notice.Facts{"frequency": f})
 		}
 		out.Level, out.Std = append(out.Level, level), append(out.Std, std)
+		out.Half = append(out.Half, of.Dist(0).Quantile(0.975)*std)
 	}
 	return out, nil
 }
@@ -130,15 +106,15 @@ type other struct {
 	g [len(needed)]float64
 }
 
-// variance returns that of what has the slopes g over the values of p, less the other.
-func variance(p param.Parameters, g [len(needed)]float64, less *other) float64 {
-	v, along := 0.0, map[string]float64{}
-	var order []string // so that the sum is the same every time
+// along returns the errors of what has the slopes g over the values of p, less the other, as those of one value.
+func along(p param.Parameters, g [len(needed)]float64, less *other) param.Parameters {
+	out, noise, place := param.Parameters{}, 0.0, map[string]int{}
 	add := func(p param.Parameters, g [len(needed)]float64, sign float64) {
+		out.Coverage = max(out.Coverage, p.Coverage)
 		for i, id := range needed {
 			for k, with := range needed {
 				if p.Noise != nil {
-					v += g[i] * g[k] * p.Noise.At(p.Index(id), p.Index(with))
+					noise += g[i] * g[k] * p.Noise.At(p.Index(id), p.Index(with))
 				}
 			}
 		}
@@ -147,11 +123,16 @@ func variance(p param.Parameters, g [len(needed)]float64, less *other) float64 {
 			if c.Own {
 				key = fmt.Sprint(c.Source, " of set ", sign)
 			}
-			if _, known := along[key]; !known {
-				order = append(order, key)
+			at, known := place[key]
+			if !known {
+				at = len(out.Components)
+				place[key] = at
+				one := c
+				one.Effect = []float64{0}
+				out.Components = append(out.Components, one)
 			}
 			for i, id := range needed {
-				along[key] += sign * g[i] * c.Effect[p.Index(id)]
+				out.Components[at].Effect[0] += sign * g[i] * c.Effect[p.Index(id)]
 			}
 		}
 	}
@@ -159,8 +140,6 @@ func variance(p param.Parameters, g [len(needed)]float64, less *other) float64 {
 	if less != nil {
 		add(less.p, less.g, -1)
 	}
-	for _, key := range order {
-		v += along[key] * along[key]
-	}
-	return max(0, v)
+	out.Noise = mat.NewSymDense(1, []float64{max(0, noise)})
+	return out
 }

@@ -8,6 +8,7 @@ import (
 	"conewright/ts/fitted"
 	"conewright/ts/internal/bounds"
 	"conewright/ts/measured"
+	"conewright/ts/nonlinear"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 )
@@ -30,8 +31,8 @@ const (
 	namedAt = 100
 	// The force comes out too large rather than too small: what slides over a few micrometres in the suspension counts as
 	// friction. By these factors it may be off, with one level and with several.
-	under, over           = 1.3, 1.15
-	underLevels, overMany = 1.2, 1.15
+	underOne, overOne         = 1.3, 1.15
+	underSeveral, overSeveral = 1.2, 1.15
 	// anotherLevel is the ratio of two voltages that counts as another level.
 	anotherLevel = 1.5
 	// usualBL times the root of Re in ohm is a usual force factor of woofers in T m, within a factor of bothWays (common
@@ -81,10 +82,10 @@ func Judge(sweeps []measured.Sweep, f *fitted.Result) (Found, bool) {
 		return Found{}, false
 	}
 	out.Levels = 1
-	down, up := under, over
+	down, up := underOne, overOne
 	if loudest > anotherLevel*out.Voltage {
 		out.Levels = 2
-		down, up = underLevels, overMany
+		down, up = underSeveral, overSeveral
 	}
 	with, without, s := separate(points, bl)
 	n := 0.0
@@ -144,7 +145,7 @@ func share(points []point, l linear, force float64, found sizes) float64 {
 	}
 	r := 0.0
 	for j, v := range size {
-		part, _ := resistance(force*v/sum, distances[j], p)
+		part, _ := nonlinear.Friction{Force: force * v / sum, Slides: distances[j]}.Resistance(real(p.tone.Velocity), p.tone.Freq)
 		r += part
 	}
 	return min(1, r*l.res/(l.bl*l.bl))

@@ -7,13 +7,14 @@ import (
 
 	"conewright/ts/driver"
 	"conewright/ts/fitted"
+	"conewright/ts/handmade"
 	"conewright/ts/measured"
 	"conewright/ts/nonlinear"
 	"conewright/ts/param"
 )
 
-// woofer is that of testdata/friction; the closed forms of its harmonics are held against scipy in ts/driver.
-var woofer = driver.Driver{Re: 6, BL: 6, Mms: 0.015, Cms: 1.05e-3, Rms: 0.9, Coil: driver.PlainCoil{L: 0.5e-3}}
+// woofer is that of testdata/friction; the closed forms of its harmonics are held against scipy in ts/nonlinear.
+var woofer = handmade.ToneDriver
 
 // swept is what a sweep with volt (rms, at the terminals) finds: the impedance with friction, and harmonics with noise (A).
 func swept(d driver.Driver, law nonlinear.Friction, u nonlinear.Uneven, volt, noise float64) (measured.Sweep, *fitted.Result) {

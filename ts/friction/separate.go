@@ -192,8 +192,3 @@ func informationOn(q *mat.SymDense, j, first int) float64 {
 	}
 	return max(q.At(j, j)-mat.Dot(cross, &solved), 1e-9*q.At(j, j))
 }
-
-// resistance is what friction of the force (N) that builds up within slides (m) is worth at a point, in kg/s and N/m.
-func resistance(force, slides float64, p point) (r, k float64) {
-	return nonlinear.Friction{Force: force, Slides: slides}.Resistance(real(p.tone.Velocity), p.tone.Freq)
-}

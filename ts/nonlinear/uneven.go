@@ -4,6 +4,7 @@ package nonlinear
 
 import (
 	"math"
+	"math/cmplx"
 
 	"conewright/ts/driver"
 )
@@ -65,7 +66,7 @@ func (f Friction) Push(t Tone, n int) Push {
 		return Push{}
 	}
 	c := make([]complex128, (n+1)/2)
-	size := abs(t.Velocity)
+	size := cmplx.Abs(t.Velocity)
 	f.Shape(c, size/(2*math.Pi*t.Freq))
 	turn := complex(1, 0) // of the velocity, n times
 	for range n {
@@ -89,5 +90,3 @@ func (p Push) Current(d driver.Driver, f, series float64) complex128 {
 	bl := complex(d.BL, 0)
 	return (bl*p.Force - p.Voltage*zm) / (ze*zm + bl*bl)
 }
-
-func abs(z complex128) float64 { return math.Hypot(real(z), imag(z)) }

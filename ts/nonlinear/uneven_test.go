@@ -1,95 +1,57 @@
 package nonlinear
 
 import (
-	"bufio"
-	"conewright/ts/driver"
 	"math"
 	"math/cmplx"
-	"os"
-	"strconv"
-	"strings"
 	"testing"
+
+	"conewright/ts/driver"
+	"conewright/ts/handmade"
 )
 
-// toned is a line of testdata/friction/tones.txt.
-type toned struct {
-	friction     Friction
-	uneven       Uneven
-	driver       driver.Driver
-	volt, freq   float64
-	z            complex128
-	harmonics    []float64 // 2 to 10, percent
-	rest, series float64
-}
-
-func readTones(t *testing.T) []toned {
-	t.Helper()
-	file, err := os.Open("../../testdata/friction/tones.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	var all []toned
-	for lines := bufio.NewScanner(file); lines.Scan(); {
-		if strings.HasPrefix(lines.Text(), "#") {
-			continue
-		}
-		var x []float64
-		for _, w := range strings.Fields(lines.Text()) {
-			v, err := strconv.ParseFloat(w, 64)
-			if err != nil {
-				t.Fatal(err)
-			}
-			x = append(x, v)
-		}
-		const cms = 1.05e-3
-		all = append(all, toned{Friction{Force: x[0]}, Uneven{K2: x[1] * cms, BL1: x[2], BL2: x[3]},
-			driver.Driver{Re: 6, BL: 6, Mms: 0.015, Cms: cms, Rms: 0.9, Coil: driver.PlainCoil{L: 0.5e-3}}, x[4], x[5], complex(x[6], x[7]), x[10:19], x[19], 10})
-	}
-	return all
-}
-
 // fundamental returns the tone that scipy found, by its impedance.
-func (c toned) fundamental() Tone {
-	i := complex(c.volt*math.Sqrt2, 0) / (c.z + complex(c.series, 0))
-	ze := complex(c.driver.Re, 0) + c.driver.Coil.Impedance(2*math.Pi*c.freq)
-	return Tone{Freq: c.freq, Current: i, Velocity: (c.z - ze) * i / complex(c.driver.BL, 0)}
+func fundamental(c handmade.Tone, d driver.Driver) Tone {
+	i := complex(c.Volt*math.Sqrt2, 0) / (c.Z + handmade.ToneResistor)
+	ze := complex(d.Re, 0) + d.Coil.Impedance(2*math.Pi*c.Freq)
+	return Tone{Freq: c.Freq, Current: i, Velocity: (c.Z - ze) * i / complex(d.BL, 0)}
 }
 
 // Closed forms against an integration in time by scipy, where the coil does not come to rest: what friction and a
 // hardening suspension are worth to the fundamental, and the harmonics.
 func TestClosedForms(t *testing.T) {
 	compared := 0
-	for _, c := range readTones(t) {
-		if c.rest > 0 || c.volt > 1 {
+	d := handmade.ToneDriver
+	for _, c := range handmade.Tones(t, "../..") {
+		if c.Rest > 0 || c.Volt > 1 {
 			continue
 		}
-		tone := c.fundamental()
+		friction, uneven := Friction{Force: c.Friction}, Uneven{K2: c.K2 * d.Cms, BL1: c.B1, BL2: c.B2}
+		tone := fundamental(c, d)
 		v := cmplx.Abs(tone.Velocity)
-		r, _ := c.friction.Resistance(v, c.freq)
-		zm := complex(c.driver.BL, 0) * tone.Current / tone.Velocity
+		r, _ := friction.Resistance(v, c.Freq)
+		zm := complex(d.BL, 0) * tone.Current / tone.Velocity
 		tol := 0.004
-		if c.friction.Force == 0 && c.volt == 1 {
+		if friction.Force == 0 && c.Volt == 1 {
 			tol = 0.03 // large excursions: what the harmonics do to the fundamental
 		}
-		if c.uneven.BL2 == 0 && c.uneven.BL1 == 0 {
-			k := c.uneven.StiffnessAt(v/(2*math.Pi*c.freq)) / c.driver.Cms
-			want := complex(c.driver.Rms+r, 2*math.Pi*c.freq*c.driver.Mms-k/(2*math.Pi*c.freq))
+		if uneven.BL2 == 0 && uneven.BL1 == 0 {
+			k := uneven.StiffnessAt(v/(2*math.Pi*c.Freq)) / d.Cms
+			want := complex(d.Rms+r, 2*math.Pi*c.Freq*d.Mms-k/(2*math.Pi*c.Freq))
 			allowed := 0.003*cmplx.Abs(want) + 0.15*r // friction is worth a little mass too, where the coil nearly rests
 			if cmplx.Abs(zm-want) > allowed || math.Abs(real(zm)-real(want)) > 0.003*real(want) {
-				t.Errorf("F %g, %+v, %g V, %g Hz: mechanical impedance %v, scipy has %v", c.friction.Force, c.uneven, c.volt, c.freq, want, zm)
+				t.Errorf("F %g, %+v, %g V, %g Hz: mechanical impedance %v, scipy has %v", friction.Force, uneven, c.Volt, c.Freq, want, zm)
 			}
 		}
-		for k, want := range c.harmonics {
+		for k, want := range c.Harmonics {
 			n := k + 2
-			if c.friction.Force == 0 && (n > 3 || n == 2 && c.uneven.BL1 == 0 || n == 3 && c.uneven.BL1 != 0) {
+			if friction.Force == 0 && (n > 3 || n == 2 && uneven.BL1 == 0 || n == 3 && uneven.BL1 != 0) {
 				continue // of second order in the unevenness
 			}
-			p, q := c.friction.Push(tone, n), c.uneven.Push(c.driver, tone, n)
-			i := Push{p.Force + q.Force, p.Voltage + q.Voltage}.Current(c.driver, float64(n)*c.freq, c.series)
+			p, q := friction.Push(tone, n), uneven.Push(d, tone, n)
+			i := Push{p.Force + q.Force, p.Voltage + q.Voltage}.Current(d, float64(n)*c.Freq, handmade.ToneResistor)
 			compared++
 			if got := 100 * cmplx.Abs(i/tone.Current); math.Abs(got-want) > tol*want+2e-5 {
-				t.Errorf("F %g, %+v, %g V, %g Hz: harmonic %d is %.5f %%, scipy has %.5f", c.friction.Force, c.uneven, c.volt, c.freq, n, got, want)
+				t.Errorf("F %g, %+v, %g V, %g Hz: harmonic %d is %.5f %%, scipy has %.5f", friction.Force, uneven, c.Volt, c.Freq, n, got, want)
 			}
 		}
 	}

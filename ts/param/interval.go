@@ -6,9 +6,6 @@ import "math"
 // towards higher values, on the scale.
 type Bars struct{ Down, Up float64 }
 
-// Plus adds an independent error with the standard uncertainty u.
-func (b Bars) Plus(u float64) Bars { return Bars{math.Hypot(b.Down, u), math.Hypot(b.Up, u)} }
-
 // leastSide is the part of the variance that stays on each side of a value that
 // was brought to other conditions.
 const leastSide = 1e-3

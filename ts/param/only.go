@@ -63,7 +63,7 @@ func (p Parameters) Unbounded() []ID {
 		if id.Info().Positive {
 			most = mostSpan
 		}
-		if width := p.Coverage * (b.Down + b.Up); !(width <= most) {
+		if width := p.coverage(i) * (b.Down + b.Up); !(width <= most) {
 			list = append(list, id)
 		}
 	}

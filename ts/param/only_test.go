@@ -64,4 +64,15 @@ func TestUnbounded(t *testing.T) {
 	if got := p.Unbounded(); !slices.Equal(got, []param.ID{param.Re}) {
 		t.Errorf("2 down and 2.83 up: %v", got)
 	}
+	// Few degrees of freedom widen the interval: t(0.975, 1) is 12.706 (textbook table), so 9.2103/2/12.706 = 0.3624.
+	for _, c := range []struct {
+		std  float64
+		want []param.ID
+	}{{0.362, nil}, {0.363, []param.ID{param.Re}}} {
+		p.Noise, p.Skew = nil, nil
+		p.Components = []param.Component{{Source: "session", Part: param.RepeatPart, Effect: []float64{c.std, 0, 0}, Scatter: "session", Dof: 1}}
+		if got := p.Unbounded(); !slices.Equal(got, c.want) {
+			t.Errorf("%v on one degree of freedom: %v", c.std, got)
+		}
+	}
 }

@@ -145,8 +145,8 @@ func (p Parameters) Covariance() *mat.SymDense {
 // ScaledStd returns the standard uncertainty of the value i on its scale.
 func (p Parameters) ScaledStd(i int) float64 {
 	var v float64
-	if p.Noise != nil {
-		v = p.Noise.At(i, i)
+	if p.Noise != nil { // as in Get
+		v = max(0, p.Noise.At(i, i))
 	}
 	for _, c := range p.Components {
 		v += c.Effect[i] * c.Effect[i]

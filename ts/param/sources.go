@@ -5,8 +5,6 @@ const (
 	// CoilOrTiming is what the choice between a coil law and a delay between the channels
 	// leaves open. It is the same in two sweeps of one coil on one bench.
 	CoilOrTiming = "coil or timing"
-	// MeterReading is the uncertainty of a meter reading of Re.
-	MeterReading = "meter reading of Re"
 	// PowerCreep ends the name of a form whose creep follows a power of frequency.
 	PowerCreep = " with creep by a power of frequency"
 )

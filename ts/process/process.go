@@ -1,6 +1,5 @@
-// Package process judges many units of one product: control charts, capability, tolerance
-// intervals from a few good units, and the risks of a decision when the measurement
-// itself scatters.
+// Package process judges many units of one product: control charts, capability, and tolerance
+// intervals from a few good units.
 //
 // All of it takes the units as independent and normally distributed. A quantity that is positive and
 // skewed belongs in as its logarithm; units of one batch are no sample of the product.

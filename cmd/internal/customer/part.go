@@ -122,7 +122,7 @@ func In(box cabinet.Cabinet, before *param.Parameters, now param.Parameters, she
 	}
 	panel := plot.Panel{Y: plot.Axis{Label: "level, dB"}, Height: 85}
 	out := &Cabinet{Title: "In " + wording.Cabinet(box)}
-	std := levels.Std
+	half := levels.Half
 	if before != nil {
 		change, err := box.Difference(now, *before, freq)
 		if err != nil {
@@ -133,7 +133,7 @@ func In(box cabinet.Cabinet, before *param.Parameters, now param.Parameters, she
 			was[i] = levels.Level[i] - change.Level[i]
 		}
 		panel.Series = append(panel.Series, plot.Series{Name: "before", Role: plot.Before, X: freq, Y: was, Line: true})
-		out.Says, std = wording.InCabinet(change, "before the repair"), change.Std
+		out.Says, half = wording.InCabinet(change, "before the repair"), change.Half
 	}
 	if sheet != nil {
 		off, err := box.Against(now, *sheet, freq)
@@ -145,11 +145,11 @@ func In(box cabinet.Cabinet, before *param.Parameters, now param.Parameters, she
 			ideal[i] = levels.Level[i] - off.Level[i]
 		}
 		panel.Series = append(panel.Series, plot.Series{Name: "by the sheet", Role: plot.Aside, X: freq, Y: ideal, Line: true})
-		out.Says, std = wording.InCabinet(off, "a driver as its sheet has it"), off.Std
+		out.Says, half = wording.InCabinet(off, "a driver as its sheet has it"), off.Half
 	}
 	band := plot.Band{Role: plot.After, X: freq}
 	for i, l := range levels.Level {
-		band.Lo, band.Hi = append(band.Lo, l-1.96*std[i]), append(band.Hi, l+1.96*std[i])
+		band.Lo, band.Hi = append(band.Lo, l-half[i]), append(band.Hi, l+half[i])
 	}
 	panel.Bands = []plot.Band{band}
 	panel.Y.Lo, panel.Y.Hi = 10*math.Floor(slices.Min(band.Lo)/10), max(5, 5*math.Ceil(slices.Max(band.Hi)/5))

@@ -46,7 +46,7 @@ func InCabinet(d cabinet.Curve, than string) string {
 			at = i
 		}
 	}
-	size, half := math.Abs(d.Level[at]), 1.96*d.Std[at]
+	size, half := math.Abs(d.Level[at]), d.Half[at]
 	word := "louder"
 	if d.Level[at] < 0 {
 		word = "quieter"

@@ -96,13 +96,6 @@ var studySentences = map[string]sentence{
 	"process-factor": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("%v is no factor of a tolerance interval", n.Num("factor")), "it must be above 0"
 	},
-	"process-uncertainty": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("%v is no uncertainty of a measurement", n.Num("std")), "it must be finite and above 0"
-	},
-	"process-nothing-accepted": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("no reading lies between the limits of acceptance %v and %v", n.Num("low"), n.Num("high")),
-			"the guard bands are wider than the room between the limits; measure with less uncertainty"
-	},
 	"process-measurement-hides-units": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the units cannot be told apart: all scatter together has the variance %v, measuring alone %v", n.Num("variance"), n.Num("measurement")),
 			"take the mean of several sweeps of each unit, or more units"

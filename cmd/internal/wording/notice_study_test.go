@@ -10,7 +10,6 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"conewright/ts/gauge"
 	"conewright/ts/notice"
@@ -124,10 +123,6 @@ func TestStudyErrorsInWords(t *testing.T) {
 	check(second(process.FactorConfidence(0, 5, 4, 0.95)))
 	u.Measurement = study.Spread{Variance: 2, Dof: 9}
 	check(second(u.Capability(-1, 1, 0.95)))
-	i := process.Inspection{Items: distuv.UnitNormal, Limits: study.Interval{Lo: -1, Hi: 1}}
-	check(second(i.Risks(i.Limits)))
-	i.Std = 1
-	check(second(i.Risks(study.Interval{Lo: 1, Hi: 1})))
 
 	for code := range studySentences {
 		if !said[code] && code != "study-inseparable" {

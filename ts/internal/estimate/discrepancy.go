@@ -24,7 +24,7 @@ type discrepancy struct {
 // any says whether the laws are doubted.
 func (d discrepancy) any() bool { return d.size != nil }
 
-// first returns the number of the first coefficient of sweep k, of the real or the imaginary part (0, 1).
+// base returns the number of the first coefficient of sweep k, of the real or the imaginary part (0, 1).
 func (d *discrepancy) base(k, part int) int { return (2*d.group[k] + part) * d.count }
 
 // coefficients is the number of all coefficients.

@@ -135,7 +135,7 @@ func (in input) condition(members []member) []member {
 		top := [2]float64{math.Inf(-1), math.Inf(-1)}
 		for i, m := range all {
 			var density float64
-			all[i].statement, density, all[i].meterOff = m.read(reading, u, param.MeterReading)
+			all[i].statement, density, all[i].meterOff = m.read(reading, u, meterReading)
 			logs[i] = [2]float64{math.Log(m.weight) + density, math.Log(m.doubt) + density}
 			top = [2]float64{max(top[0], logs[i][0]), max(top[1], logs[i][1])}
 		}
@@ -155,6 +155,9 @@ func (in input) condition(members []member) []member {
 	slices.SortStableFunc(all, func(a, b member) int { return cmp.Compare(b.weight, a.weight) })
 	return all
 }
+
+// meterReading is the source of the uncertainty of a meter reading of Re.
+const meterReading = "meter reading of Re"
 
 // meterStd is the relative standard uncertainty of the meter reading of Re.
 func (o *observed) meterStd() float64 {

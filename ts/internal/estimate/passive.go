@@ -90,10 +90,10 @@ func (m statement) below(top, u float64) (after statement, logProb float64) {
 	own := param.Sq(free.std(at))
 	v := own + u*u
 	d := (top - m.values[at].v) / math.Sqrt(v)
+	p := math.Erfc(-max(d, -decided)/math.Sqrt2) / 2
 	if math.Abs(d) > decided {
-		return m, 0
+		return m, math.Log(p)
 	}
-	p := math.Erfc(-d/math.Sqrt2) / 2
 	hazard := math.Exp(-d*d/2) / math.Sqrt(2*math.Pi) / p
 	share := hazard * (hazard + d) // of the variance v that goes
 	after, _, _ = free.read(m.values[at].v-hazard*math.Sqrt(v)/share, math.Sqrt(v/share-own), lowestRealPart)
@@ -104,6 +104,6 @@ func (m statement) below(top, u float64) (after statement, logProb float64) {
 // lowestRealPart is the source of what the bound leaves open.
 const lowestRealPart = "lowest real part of the impedance"
 
-// decided is the number of standard deviations from which on the bound says nothing, or the points that it comes from
-// contradict the fit, which is then warned of.
+// decided is the number of standard deviations from which on the bound moves nothing: Re lies below it anyway, or the points
+// that it comes from contradict the fit, which is then warned of. A member that is contradicted weighs as at that number.
 const decided = 5

@@ -26,7 +26,7 @@ var mechanisms = []mechanism{
 	{"power-law coil", []change{{"law/law.go", "SemiLadder, Power}", "SemiLadder}"}}},
 	{"rival creep law", []change{{"estimate/refit.go", "if c.prob.form.creep && c.misfit.tau == (sizes{}) {", "if false {"}}},
 	{"local discrepancy", []change{{"estimate/constants.go", "lawlessGain = 10", "lawlessGain = 1e9"}}},
-	{"lowest real part", []change{{"estimate/passive.go", "decided = 5", "decided = -1"}}},
+	{"lowest real part", []change{{"estimate/passive.go", "if math.IsInf(top, 1) {", "if top = math.Inf(1); math.IsInf(top, 1) {"}}},
 	{"thinning", []change{{"estimate/explore.go", "if !fewer {", "if !fewer || true {"}}},
 	{"belief odds: those of doubt for both", []change{{"estimate/constants.go", "beliefCost = 8", "beliefCost = 4"}}},
 	{"doubt odds: those of belief for both", []change{{"estimate/constants.go", "doubtCost  = 4", "doubtCost  = 8"}}},

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"conewright/ts"
@@ -14,7 +15,7 @@ import (
 type held struct {
 	n, in int
 	half  []float64 // relative half-width
-	far   []float64
+	far   []float64 // distance from the truth in half-widths
 }
 
 func (h *held) add(e param.Estimate, want float64) {
@@ -22,7 +23,7 @@ func (h *held) add(e param.Estimate, want float64) {
 	if e.Low <= want && want <= e.High {
 		h.in++
 	}
-	h.far = append(h.far, abs(e.Value-want)/((e.High-e.Low)/2))
+	h.far = append(h.far, math.Abs(e.Value-want)/((e.High-e.Low)/2))
 	h.half = append(h.half, (e.High-e.Low)/2/e.Value)
 }
 
@@ -42,7 +43,7 @@ const inputsSeed = 120400
 // printInputs: one sweep through inputs that were not calibrated and differ by 0.05 dB and in their AC coupling,
 // 2.0 against 2.4 Hz.
 func printInputs(runs int) {
-	fmt.Printf("\nUncalibrated inputs, %d drivers a row, seeds from %d: intervals that hold the truth, %% (median half-width, %%)\n\n", runs, inputsSeed+*later)
+	fmt.Printf("\nUncalibrated inputs, %d drivers a row, seeds from %d: [half-widths within which nine tenths lie] intervals that hold the truth, %% (median half-width, %%)\n\n", runs, inputsSeed+*later)
 	row("wiring", "Re", "Fs", "Qms", "Qes", "Qts", "refused")
 	fmt.Println("|---|---|---|---|---|---|---|")
 	uncalibrated := func(w truth.Wiring) func(seed uint64) truth.Taken {
@@ -85,11 +86,4 @@ func printInputs(runs int) {
 		}
 		row(w.name, &all[0], &all[1], &all[2], &all[3], &all[4], refused)
 	}
-}
-
-func abs(x float64) float64 {
-	if x < 0 {
-		return -x
-	}
-	return x
 }

@@ -1,5 +1,5 @@
 // Rig measures how the program holds against what is wrong with a bench: inputs that differ, masses that are not
-// what they are said to be, meters, levels and boxes. Drivers, benches and errors are those of package truth.
+// what they are said to be, and meters. Drivers, benches and errors are those of package truth.
 //
 //	go run ./ts/internal/validate/rig                  (all tables, to standard output)
 //	go run ./ts/internal/validate/rig -part 0.2 inputs (a fifth of the runs of one table)

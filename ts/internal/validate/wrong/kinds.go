@@ -70,7 +70,7 @@ func judge(z measured.Impedance, v truth.Values, earlier *truth.Sweep, names []s
 	}
 	s.verdict[0] = checked.Verdict != verdict.Undecided
 	for _, n := range checked.Withheld {
-		words = append(words, words1(n))
+		words = append(words, codeOf(n))
 	}
 	if earlier == nil {
 		return name(s, names, words...)
@@ -82,7 +82,7 @@ func judge(z measured.Impedance, v truth.Values, earlier *truth.Sweep, names []s
 		}
 		s.verdict[1] = compared.Verdict() != verdict.Undecided
 		for _, n := range compared.Withheld {
-			words = append(words, words1(n))
+			words = append(words, codeOf(n))
 		}
 		if lead := compared.Explanations[0].Causes[0].ID; !compared.Unexplained {
 			words = append(words, string(lead))
@@ -122,11 +122,11 @@ func worded(err error) string {
 	if !errors.As(err, &n) {
 		return "refused"
 	}
-	return words1(*n)
+	return codeOf(*n)
 }
 
-// words1 is the code of a notice, with the kinds that it names.
-func words1(n notice.Notice) string {
+// codeOf is the code of a notice, with the kinds that it names.
+func codeOf(n notice.Notice) string {
 	for _, fact := range []string{"kinds", "kind", "second", "fits", "of"} {
 		if n.Has(fact) {
 			return n.Code + " " + n.Text(fact)

@@ -71,7 +71,7 @@ func falseAlarms(seed uint64, n int) string {
 		case err != nil:
 			return worded(err), true
 		case len(f.Parameters.Doubts) > 0:
-			return words1(f.Parameters.Doubts[0]), false
+			return codeOf(f.Parameters.Doubts[0]), false
 		}
 		return "", false
 	}
@@ -97,7 +97,7 @@ func falseAlarms(seed uint64, n int) string {
 				return worded(err), true
 			}
 			if len(c.Withheld) > 0 {
-				return words1(c.Withheld[0]), false
+				return codeOf(c.Withheld[0]), false
 			}
 			return "", false
 		}

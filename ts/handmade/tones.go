@@ -1,4 +1,4 @@
-package testfiles
+package handmade
 
 import (
 	"bufio"
@@ -7,11 +7,13 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"conewright/ts/driver"
 )
 
 // Tone is a line of testdata/friction/tones.txt: a driver under a steady tone, integrated by scipy.
 type Tone struct {
-	Friction, K2, B1, B2 float64 // N, N/m^3, 1/m, 1/m^2: what differs from the driver below
+	Friction, K2, B1, B2 float64 // N, N/m^3, 1/m, 1/m^2: what differs from ToneDriver
 	Volt, Freq           float64 // V rms of the source, Hz
 	Z                    complex128
 	Speed, Current       float64   // m/s, A, peak
@@ -19,12 +21,13 @@ type Tone struct {
 	Rest                 float64   // percent of the time
 }
 
-// The driver of all tones and the resistor before it, in SI units.
+// ToneDriver is the driver of all tones, without what differs.
+var ToneDriver = driver.Driver{Re: 6, BL: 6, Mms: 0.015, Cms: 1.05e-3, Rms: 0.9, Coil: driver.PlainCoil{L: ToneL}}
+
 const (
-	ToneRe, ToneL, ToneBL     = 6.0, 0.5e-3, 6.0
-	ToneMms, ToneCms, ToneRms = 0.015, 1.05e-3, 0.9
-	ToneResistor              = 10.0
-	tones                     = 110
+	ToneL        = 0.5e-3 // H
+	ToneResistor = 10.0   // ohm, before the driver
+	tones        = 110
 )
 
 // Tones reads them; root is the folder of the module.
