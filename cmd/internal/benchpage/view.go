@@ -47,6 +47,8 @@ type view struct {
 type sweepView struct {
 	File  string         `json:"file"`
 	Title string         `json:"title"`
+	Phase benchjob.Phase `json:"phase"`
+	Mass  string         `json:"mass"`
 	Aside bool           `json:"aside"`
 	Notes []wording.Said `json:"notes"`
 	Here  bool           `json:"here"` // it is of the phase and load that the screen is about
@@ -155,7 +157,7 @@ func (d *Desk) view(page string) view {
 		v.Unsaved = d.unsaved.sweep.File
 	}
 	for _, s := range j.Sweeps {
-		v.Sweeps = append(v.Sweeps, sweepView{s.File, titleOf(s), s.Aside, d.sweeps[s.File].notes, s.Phase == j.Phase && s.Mass == j.Mass})
+		v.Sweeps = append(v.Sweeps, sweepView{s.File, titleOf(s), s.Phase, s.Mass, s.Aside, d.sweeps[s.File].notes, s.Phase == j.Phase && s.Mass == j.Mass})
 	}
 	v.Values = d.values(j)
 	v.Now = d.curve(j.Used(j.Phase, j.Mass))
