@@ -146,7 +146,7 @@ func (d *Desk) next() error {
 		return notice.New("job-unsaved", notice.Facts{"file": d.unsaved.sweep.File})
 	}
 	d.end(errStopped)
-	d.sweeps = map[string]recorded{}
+	d.sweeps, d.fits = map[string]recorded{}, map[benchjob.Phase]fitted{}
 	return d.step(d.job.Next(), nil)
 }
 

@@ -338,6 +338,20 @@ func TestSweepIsKept(t *testing.T) {
 	if v.Sweeps[1].File != "before-free-2-re-clamped.wav" {
 		t.Errorf("the repeat is %+v", v.Sweeps[1])
 	}
+	// Values stay until a sweep changes.
+	r.desk.mu.Lock()
+	both, again := r.desk.fit(r.desk.job, benchjob.Before), r.desk.fit(r.desk.job, benchjob.Before)
+	r.desk.mu.Unlock()
+	if len(both) == 0 || &both[0] != &again[0] {
+		t.Error("nothing changed, and the sweeps were fitted again")
+	}
+	r.do(p, "aside", map[string]any{"file": v.Sweeps[1].File, "aside": true})
+	r.desk.mu.Lock()
+	one := r.desk.fit(r.desk.job, benchjob.Before)
+	r.desk.mu.Unlock()
+	if len(one) == 0 || &one[0] == &both[0] {
+		t.Error("a sweep was left out, and the values are the old ones")
+	}
 	if v := r.shop.kept; v["resistor"] != "10 ohm" {
 		t.Errorf("the bench that is kept is %q", v)
 	}
