@@ -61,7 +61,7 @@ func Calibrate(k Known, b bench.Bench) (*bench.Calibration, error) {
 	b.Calibration = &bench.Calibration{Channels: c.Channels}
 	var err error
 	if k.Open != nil {
-		if c.Open, err = read(k.Open, b, func(h complex128) complex128 { return b.Admittance(h) }); err != nil {
+		if c.Open, err = read(k.Open, b, b.Admittance); err != nil {
 			return nil, err
 		}
 		if y := dsp.Median(abs(c.Open.Value)); y > 1e-2 {
@@ -128,10 +128,7 @@ func read(rec *bench.Recording, b bench.Bench, of func(h complex128) complex128)
 	}
 	var c bench.Curve
 	for _, p := range found.Points {
-		h := p.Ratio
-		if cal := b.Calibration; cal != nil && cal.Channels.Given() {
-			h /= cal.Channels.At(p.Freq)
-		}
+		h := b.Corrected(p.Freq, p.Ratio)
 		step := complex(1e-6, 0)
 		slope := (of(h+step) - of(h-step)) / (2 * step)
 		std := math.Sqrt(p.Variance() / 2 * dsp.SqAbs(slope))

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"conewright/sweeps/bench"
@@ -81,7 +82,7 @@ func TestChecksFire(t *testing.T) {
 		if c.code == "level-low" && v.Bench.FullScale == 0 {
 			c.signal.Level = 0.005
 		}
-		if got := codes(benchtop.Record(t, v, c.signal), v.Bench); !contains(got, c.code) {
+		if got := codes(benchtop.Record(t, v, c.signal), v.Bench); !slices.Contains(got, c.code) {
 			t.Errorf("%s, %v: got %v", c.code, c.signal.Kind, got)
 		}
 	}
@@ -102,15 +103,6 @@ func TestCheckFewSteps(t *testing.T) {
 			t.Errorf("%g ohm, %d bit: %v", c.resistor, c.bits, got)
 		}
 	}
-}
-
-func contains(all []string, code string) bool {
-	for _, c := range all {
-		if c == code {
-			return true
-		}
-	}
-	return false
 }
 
 // The bench declared in the wrong wiring.
@@ -144,7 +136,7 @@ func TestCheckTwoSweeps(t *testing.T) {
 		}
 		return rec
 	}
-	if got := codes(join(a, b), v.Bench); !contains(got, "two-sweeps") {
+	if got := codes(join(a, b), v.Bench); !slices.Contains(got, "two-sweeps") {
 		t.Errorf("two different sweeps: %v", got)
 	}
 	if got := codes(join(a, a), v.Bench); len(got) != 0 {
@@ -157,7 +149,7 @@ func TestCheckSampleRate(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := codes(rec, bench.Bench{Resistor: 10}); !contains(got, "sample-rate") {
+	if got := codes(rec, bench.Bench{Resistor: 10}); !slices.Contains(got, "sample-rate") {
 		t.Errorf("got %v", got)
 	}
 }

@@ -2,6 +2,7 @@ package sweeps
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"conewright/sweeps/bench"
@@ -61,7 +62,7 @@ func TestSoftClippingNotSeenElsewhere(t *testing.T) {
 		v.Bench.Wiring = c.wiring
 		c.flaws.Noise, c.flaws.Bits = v.Flaws.Noise, 24
 		v.Flaws = c.flaws
-		if got := codes(benchtop.Record(t, v, benchtop.QuickSweep), v.Bench); contains(got, "soft-clipping") {
+		if got := codes(benchtop.Record(t, v, benchtop.QuickSweep), v.Bench); slices.Contains(got, "soft-clipping") {
 			t.Errorf("%v, %+v: %v", c.wiring, c.flaws, got)
 		}
 	}

@@ -2,6 +2,7 @@ package sweeps
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -58,7 +59,7 @@ func TestDistortionIsNoOpening(t *testing.T) {
 	v.Flaws.Quadratic, v.Flaws.Cubic = 0.5, 2
 	s := benchtop.QuickSweep
 	s.Kind, s.Period = signal.Multitone, 1
-	if got := codes(benchtop.Record(t, v, s), v.Bench); contains(got, "unsteady-contact") || !contains(got, "distortion") {
+	if got := codes(benchtop.Record(t, v, s), v.Bench); slices.Contains(got, "unsteady-contact") || !slices.Contains(got, "distortion") {
 		t.Errorf("got %v", got)
 	}
 }
@@ -133,7 +134,7 @@ func recordOpenings(t testing.TB, s signal.Signal, openings, n int) (c withOpeni
 			c.far++
 		}
 		c.farthest = max(c.farthest, worst)
-		if contains(strings.Fields(testfiles.Codes(m.Warnings)), "unsteady-contact") {
+		if slices.Contains(strings.Fields(testfiles.Codes(m.Warnings)), "unsteady-contact") {
 			c.told++
 		}
 		c.grown = append(c.grown, checks.MedianNoise(m)/checks.MedianNoise(quiet))

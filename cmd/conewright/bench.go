@@ -109,8 +109,10 @@ func (p *pageOptions) open(ctx context.Context) (*workshop, sound.System, error)
 		return nil, nil, err
 	}
 	if !p.virtual.on {
-		if system, err := sound.NewPulse(ctx); err == nil && !p.browser {
-			return w, system, nil
+		if !p.browser {
+			if system, err := sound.NewPulse(ctx); err == nil {
+				return w, system, nil
+			}
 		}
 		return w, benchpage.NewBrowser(), nil
 	}

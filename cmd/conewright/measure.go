@@ -71,7 +71,6 @@ func (m *measurement) define(g *optionGroups) {
 	device.BoolVar(&m.list, "list", false, "list the outputs and inputs, and measure nothing")
 	virtual := m.virtual.define(g)
 	virtual.Var(wordOption[mishap]{&m.virtual.mishap, mishaps}, "goes-wrong", "what happens on the virtual bench during the sweep")
-	m.out.file = "sweep.wav"
 	m.out.defineFile(g.group("Output"), "`FILE` to write")
 	g.list[len(g.list)-1].Lookup("output").DefValue = "sweep.wav"
 	m.out.file = "sweep.wav"
@@ -98,6 +97,9 @@ func (m *measurement) run(c *console) error {
 	}
 	if m.list {
 		return listDevices(c.out, system, devices)
+	}
+	if err := wavEnding(m.out.file); err != nil {
+		return err
 	}
 	if err := m.out.finish(); err != nil {
 		return err

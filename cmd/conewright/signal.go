@@ -66,8 +66,8 @@ func (s *signalOptions) write(c *console) error {
 		Kind: s.kind, Rate: s.rate, Lo: s.from.value.SI, Hi: min(s.to.value.SI, 0.45*float64(s.rate)),
 		Duration: s.duration.value.SI, Level: math.Pow(10, s.level.value.SI/20), Seed: s.seed,
 	}
-	if ending := filepath.Ext(s.out.file); !strings.EqualFold(ending, ".wav") {
-		return wrongUse("name it .wav", "%s: what is written is a WAV file, which players do not expect under the ending %q", s.out.file, ending)
+	if err := wavEnding(s.out.file); err != nil {
+		return err
 	}
 	samples, err := sig.Samples()
 	if err != nil {
@@ -82,6 +82,14 @@ func (s *signalOptions) write(c *console) error {
 	seconds := float64(len(samples)) / float64(s.rate)
 	_, err = fmt.Fprintf(c.out, signalAdvice, s.out.file, s.kind, sig.Lo, sig.Hi, seconds, s.rate, s.out.file)
 	return err
+}
+
+// wavEnding refuses a name that no player takes for a WAV file.
+func wavEnding(file string) error {
+	if ending := filepath.Ext(file); !strings.EqualFold(ending, ".wav") {
+		return wrongUse("name it .wav", "%s: what is written is a WAV file, which players do not expect under the ending %q", file, ending)
+	}
+	return nil
 }
 
 const signalAdvice = `%s: %s from %g Hz to %g Hz, %.1f s at %d Hz, 24 bit, the same in both channels

@@ -138,11 +138,12 @@ func (b Bench) Systematic(freq []float64, h []complex128) []measured.Systematic 
 	}
 	add("leads", with(func(o *Bench) { o.Leads += leads }))
 	gain := b.ChannelTolerance
-	if gain == 0 && !(c != nil && c.comparesChannels()) {
+	unknown := gain == 0 && !(c != nil && c.comparesChannels())
+	if unknown {
 		gain = usualChannelTolerance
 	}
 	add(measured.ChannelSource, func(f float64, h complex128) complex128 { return b.Impedance(f, h*complex(1+gain, 0)) })
-	if b.ChannelTolerance == 0 && (c == nil || !c.comparesChannels()) {
+	if unknown {
 		all = append(all, b.coupling(freq, h)...)
 	}
 	return all

@@ -187,14 +187,15 @@ func (w *Watch) bends(ch1, ch2 []float64, passing float64) (at int, both bool) {
 	turn := 2 * math.Pi * passing / w.rate
 	x := [2][]float64{ch1, ch2}
 	var last [2][2]float64
+	var most [2]float64 // second difference of the sweep
 	for c, v := range w.channel {
 		last[c] = v.last
-		v.bend = 4*v.peak*turn*turn + 0.01*v.peak + 15*w.onset.noise(c)
+		most[c] = 4*v.peak*turn*turn + 0.01*v.peak + 15*w.onset.noise(c)
 	}
 	for i := range ch1 {
 		var sharp [2]bool
-		for c, v := range w.channel {
-			sharp[c] = math.Abs(x[c][i]-2*last[c][1]+last[c][0]) > v.bend
+		for c := range sharp {
+			sharp[c] = math.Abs(x[c][i]-2*last[c][1]+last[c][0]) > most[c]
 			last[c] = [2]float64{last[c][1], x[c][i]}
 		}
 		if sharp[0] || sharp[1] {
@@ -211,7 +212,6 @@ type channel struct {
 	forget  float64 // part of the peak that stays from sample to sample
 	clipped int
 	last    [2]float64 // samples of the push before
-	bend    float64    // second difference that is sharper than the sweep can be
 
 	down    []*dsp.Halfband
 	below   []float64 // what lies far below the sweep, at the low rate

@@ -16,22 +16,29 @@ import (
 // A steady tone through a driver must come out with the amplitude and phase
 // that the divider formula gives: the virtual bench against circuit theory.
 func TestVirtualBenchDividesTones(t *testing.T) {
+	dividesTones(t, func(v virtual.Bench, tone []float64, rate int) (a, b []float64, err error) {
+		rec, err := v.Record(tone, rate)
+		if err != nil {
+			return nil, nil, err
+		}
+		a, b = make([]float64, rec.Frames), make([]float64, rec.Frames)
+		return a, b, rec.Read(a, b, 0)
+	})
+}
+
+// dividesTones holds the ratio that is recorded of a tone against the divider formula.
+func dividesTones(t *testing.T, record func(v virtual.Bench, tone []float64, rate int) (a, b []float64, err error)) {
 	const rate, f = 8000, 40.0
 	tone := make([]float64, 8*rate)
 	for i := range tone {
 		tone[i] = math.Sin(2 * math.Pi * f * float64(i) / rate)
 	}
 	for _, w := range []bench.Wiring{bench.ResistorFirst, bench.DriverFirst, bench.Probes} {
-		v := virtual.Bench{Z: benchtop.Larch.Impedance, Bench: bench.Bench{Wiring: w, Resistor: 10}}
-		rec, err := v.Record(tone, rate)
+		a, b, err := record(virtual.Bench{Z: benchtop.Larch.Impedance, Bench: bench.Bench{Wiring: w, Resistor: 10}}, tone, rate)
 		if err != nil {
 			t.Fatal(err)
 		}
-		a, b := make([]float64, rate), make([]float64, rate)
-		if err := rec.Read(a, b, 6*rate); err != nil {
-			t.Fatal(err)
-		}
-		h := phasor(b, f/rate) / phasor(a, f/rate)
+		h := phasor(b[6*rate:7*rate], f/rate) / phasor(a[6*rate:7*rate], f/rate)
 		z := benchtop.Larch.Impedance(f)
 		want := map[bench.Wiring]complex128{bench.ResistorFirst: z / (10 + z), bench.DriverFirst: 10 / (10 + z), bench.Probes: 10 / z}[w]
 		if e := cmplx.Abs(h - want); e > 1e-6 {

@@ -77,6 +77,7 @@ var actions = map[string]action{
 			}
 		}
 		d.output, d.input = r.Output, r.Input
+		d.checked, d.found = Checked{}, nil // was recorded by others
 		d.show()
 		return nil
 	},
@@ -96,15 +97,7 @@ var actions = map[string]action{
 	"sweep": func(d *Desk, page string, r request) error {
 		return d.sweep(cmp.Or(r.Kind, benchjob.First), page, r.GoesWrong)
 	},
-	"save": func(d *Desk, _ string, _ request) error {
-		if d.unsaved == nil {
-			return nil
-		}
-		u := *d.unsaved
-		d.mu.Unlock()
-		defer d.mu.Lock()
-		return d.keep(u)
-	},
+	"save": func(d *Desk, page string, _ request) error { return d.save(page) },
 	"aside": func(d *Desk, _ string, r request) error {
 		if !r.Aside && !d.sweeps[r.File].usable {
 			return notice.New("job-unusable", notice.Facts{"file": r.File})
@@ -153,7 +146,7 @@ func (d *Desk) next() error {
 		return notice.New("job-unsaved", notice.Facts{"file": d.unsaved.sweep.File})
 	}
 	d.end(errStopped)
-	d.sweeps = map[string]recorded{}
+	d.sweeps, d.fits = map[string]recorded{}, map[benchjob.Phase]fitted{}
 	return d.step(d.job.Next(), nil)
 }
 

@@ -206,7 +206,9 @@ func (b *Browser) getReady(w http.ResponseWriter, r *http.Request, s *session) {
 	b.mu.Lock()
 	b.devices = sound.Devices{Outputs: is.Outputs, Inputs: is.Inputs}
 	again := s.rate != 0
-	s.rate = int(is.Rate)
+	if !again { // the rate is read without the lock once the session is ready
+		s.rate = int(is.Rate)
+	}
 	b.mu.Unlock()
 	if problem != nil {
 		s.fail(problem)

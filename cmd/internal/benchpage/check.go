@@ -32,6 +32,9 @@ func (d *Desk) check(part Part, typed map[string]string, ohm, page string) error
 	if part != Channels && part != Resistor {
 		return notice.New("page-action", notice.Facts{"action": string(part)})
 	}
+	if len(d.job.Sweeps) > 0 { // what it finds would be another bench
+		return notice.New("job-bench-in-use", nil)
+	}
 	next, err := d.job.WithBench(typed)
 	if err != nil {
 		return err
@@ -46,7 +49,6 @@ func (d *Desk) check(part Part, typed map[string]string, ohm, page string) error
 	signal.Level = math.Pow(10, d.job.Level/20)
 	d.found = nil
 	return d.begin("check", page, func(ctx context.Context, line sound.Line) error {
-		signal.Rate = line.Rate()
 		state := &liveState{desk: d}
 		took, err := take.Sweep(ctx, line, signal, state.see)
 		if err != nil {

@@ -73,6 +73,7 @@ type Desk struct {
 	input   string
 	run     *run                // the one use of the sound device; nil: none
 	sweeps  map[string]recorded // by file
+	fits    map[benchjob.Phase]fitted
 	unsaved *unsaved
 	live    liveView
 	problem *wording.Said // what went wrong last
@@ -93,9 +94,16 @@ type recorded struct {
 	usable    bool
 }
 
+// fitted are the values of a phase and what they were made of.
+type fitted struct {
+	used   []benchjob.Sweep
+	cond   measured.Conditions
+	values []valueView
+}
+
 // New makes the desk; it ends with quit.
 func New(quit context.Context, opt Options) *Desk {
-	d := &Desk{opt: opt, quit: quit, job: opt.Job, sweeps: map[string]recorded{}, pages: map[string]bool{}, changed: make(chan struct{})}
+	d := &Desk{opt: opt, quit: quit, job: opt.Job, sweeps: map[string]recorded{}, fits: map[benchjob.Phase]fitted{}, pages: map[string]bool{}, changed: make(chan struct{})}
 	if b, ok := opt.System.(*Browser); ok {
 		b.show = d.look
 	}

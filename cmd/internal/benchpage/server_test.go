@@ -338,6 +338,20 @@ func TestSweepIsKept(t *testing.T) {
 	if v.Sweeps[1].File != "before-free-2-re-clamped.wav" {
 		t.Errorf("the repeat is %+v", v.Sweeps[1])
 	}
+	// Values stay until a sweep changes.
+	r.desk.mu.Lock()
+	both, again := r.desk.fit(r.desk.job, benchjob.Before), r.desk.fit(r.desk.job, benchjob.Before)
+	r.desk.mu.Unlock()
+	if len(both) == 0 || &both[0] != &again[0] {
+		t.Error("nothing changed, and the sweeps were fitted again")
+	}
+	r.do(p, "aside", map[string]any{"file": v.Sweeps[1].File, "aside": true})
+	r.desk.mu.Lock()
+	one := r.desk.fit(r.desk.job, benchjob.Before)
+	r.desk.mu.Unlock()
+	if len(one) == 0 || &one[0] == &both[0] {
+		t.Error("a sweep was left out, and the values are the old ones")
+	}
 	if v := r.shop.kept; v["resistor"] != "10 ohm" {
 		t.Errorf("the bench that is kept is %q", v)
 	}
@@ -427,10 +441,18 @@ func TestSweepThatCannotBeWritten(t *testing.T) {
 	if err := os.Mkdir(dir, 0o777); err != nil {
 		t.Fatal(err)
 	}
-	if c := r.do(p, "save", nil); c != "" {
-		t.Error(c)
+	// Pressed twice, it is saved once, and the next sweep can come.
+	codes := make(chan string)
+	for range 2 {
+		go func() { codes <- r.do(p, "save", nil) }()
+	}
+	if got := []string{<-codes, <-codes}; !slices.Contains(got, "") || slices.Contains(got, "save-exists") {
+		t.Errorf("saved twice at once: %q", got)
 	}
 	r.until(p, "the sweep", func(v view) bool { return len(v.Sweeps) == 1 && v.Unsaved == "" })
+	if c := r.do(p, "sweep", map[string]any{"kind": "again"}); c != "" {
+		t.Errorf("the sweep after that: %q", c)
+	}
 }
 
 // The check of the bench takes over what it finds and stays on the screen.
@@ -449,6 +471,14 @@ func TestCheckOfTheBench(t *testing.T) {
 	v := r.until(p, "the check", func(v view) bool { return v.Run == "" && len(v.Found) > 0 })
 	if v.Found[0] != "checked by 27 ohm" || v.Typed["wiring"] != "resistor-first" || v.Typed["resistor"] != "10 ohm" || v.Screen != benchjob.Bench || len(v.Reached) != 1 {
 		t.Errorf("after the check %q, %q on %s", v.Found, v.Typed, v.Screen)
+	}
+	r.ready(p)
+	if c := r.do(p, "sweep", nil); c != "" {
+		t.Fatal(c)
+	}
+	r.until(p, "a sweep", func(v view) bool { return v.Run == "" && len(v.Sweeps) == 1 })
+	if c := r.do(p, "check", map[string]any{"part": "channels", "typed": map[string]string{"resistor": "10 ohm"}}); c != "job-bench-in-use" {
+		t.Errorf("a check after a sweep, which would change its bench: %q", c)
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"conewright/cmd/internal/benchjob"
@@ -24,14 +25,14 @@ import (
 
 // run is one use of the sound device.
 type run struct {
-	what string // "levels", "tone", "run-in", "sweep" or "check"
+	what string // "levels", "tone", "run-in", "sweep", "check" or "save"
 	page string // that began it
 	stop context.CancelCauseFunc
 	done chan struct{}
 }
 
 // records says whether something is recorded that an action must not disturb.
-func (r *run) records() bool { return r.what == "sweep" || r.what == "check" }
+func (r *run) records() bool { return slices.Contains([]string{"sweep", "check", "save"}, r.what) }
 
 // unsaved is a sweep that could not be written.
 type unsaved struct {
@@ -203,6 +204,29 @@ func (d *Desk) keep(u unsaved) error {
 	u.sweep.Aside = !r.usable
 	d.sweeps[u.sweep.File] = r
 	return d.step(d.job.Recorded(u.sweep), nil)
+}
+
+// save writes the sweep that could not be written before. It keeps others waiting as the sweep
+// did: a second one would find the file in its way. The desk is locked.
+func (d *Desk) save(page string) error {
+	for d.run != nil {
+		if d.run.records() {
+			return errBusy
+		}
+		d.end(errStopped)
+	}
+	if d.unsaved == nil {
+		return nil
+	}
+	u, r := *d.unsaved, &run{what: "save", page: page, stop: func(error) {}, done: make(chan struct{})}
+	d.run = r
+	d.mu.Unlock()
+	err := d.keep(u)
+	d.mu.Lock()
+	d.run = nil
+	close(r.done)
+	d.show()
+	return err
 }
 
 // read turns a sweep into its impedance.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"math/cmplx"
+	"reflect"
 	"slices"
 
 	"conewright/cmd/internal/benchjob"
@@ -47,6 +48,8 @@ type view struct {
 type sweepView struct {
 	File  string         `json:"file"`
 	Title string         `json:"title"`
+	Phase benchjob.Phase `json:"phase"`
+	Mass  string         `json:"mass"`
 	Aside bool           `json:"aside"`
 	Notes []wording.Said `json:"notes"`
 	Here  bool           `json:"here"` // it is of the phase and load that the screen is about
@@ -155,7 +158,7 @@ func (d *Desk) view(page string) view {
 		v.Unsaved = d.unsaved.sweep.File
 	}
 	for _, s := range j.Sweeps {
-		v.Sweeps = append(v.Sweeps, sweepView{s.File, titleOf(s), s.Aside, d.sweeps[s.File].notes, s.Phase == j.Phase && s.Mass == j.Mass})
+		v.Sweeps = append(v.Sweeps, sweepView{s.File, titleOf(s), s.Phase, s.Mass, s.Aside, d.sweeps[s.File].notes, s.Phase == j.Phase && s.Mass == j.Mass})
 	}
 	v.Values = d.values(j)
 	v.Now = d.curve(j.Used(j.Phase, j.Mass))
@@ -193,7 +196,7 @@ func (d *Desk) curve(list []benchjob.Sweep) *curveView {
 
 // values are those of the phase, with what they were before.
 func (d *Desk) values(j benchjob.Job) []valueView {
-	now := d.fit(j, j.Phase)
+	now := slices.Clone(d.fit(j, j.Phase))
 	if j.Phase == benchjob.After {
 		before := d.fit(j, benchjob.Before)
 		for i, v := range now {
@@ -205,23 +208,29 @@ func (d *Desk) values(j benchjob.Job) []valueView {
 	return now
 }
 
-// fit gives the values of all sweeps of a phase; none when there are no usable ones.
+// fit gives the values of all sweeps of a phase; none when there are no usable ones. They are
+// kept until a sweep or a condition changes: a page is told something new at each press.
 func (d *Desk) fit(j benchjob.Job, p benchjob.Phase) []valueView {
+	used := j.UsedIn(p)
+	_, cond, err := d.opt.Workshop.Settings(j.Options())
+	if err != nil || len(used) == 0 {
+		return nil
+	}
+	if f, ok := d.fits[p]; ok && slices.Equal(f.used, used) && reflect.DeepEqual(f.cond, cond) {
+		return f.values
+	}
+	f := fitted{used: used, cond: cond}
 	var list []measured.Sweep
-	for _, s := range j.UsedIn(p) {
+	for _, s := range used {
 		if r := d.sweeps[s.File]; r.usable {
 			list = append(list, measured.Sweep{Impedance: r.impedance, Load: r.load})
 		}
 	}
-	_, cond, err := d.opt.Workshop.Settings(j.Options())
-	if err != nil || len(list) == 0 {
-		return nil
+	if fit, err := ts.Fit(list, cond); err == nil {
+		f.values = valuesOf(fit.Parameters)
 	}
-	f, err := ts.Fit(list, cond)
-	if err != nil {
-		return nil
-	}
-	return valuesOf(f.Parameters)
+	d.fits[p] = f
+	return f.values
 }
 
 // answerOf is the report as the page shows it.

@@ -1,6 +1,6 @@
 // Package sound plays and records at once, through the sound server of the machine
-// ([Pulse]), in the browser of the page ([Browser]) or on a bench that exists only as
-// numbers ([Virtual]).
+// ([Pulse]) or on a bench that exists only as numbers ([Virtual]). Package benchpage has a
+// third way, the browser of the page.
 //
 // What is recorded counts: only the ratio of its two channels is used, so nobody has to know
 // how long the sound was on its way, and output and input need not share a clock.

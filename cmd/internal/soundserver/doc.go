@@ -1,4 +1,3 @@
-// Package soundserver starts sound servers for tests under the outside tag: PulseAudio, or
-// PipeWire that speaks its protocol. What they play goes through a bench that exists only as
-// numbers, and comes back as what they record.
+// Package soundserver starts PulseAudio for tests under the outside tag. What it plays goes
+// through a bench that exists only as numbers, and comes back as what it records.
 package soundserver

@@ -20,8 +20,8 @@ import (
 
 // Server is a running sound server.
 type Server struct {
-	Address string // for PULSE_SERVER
-	Dir     string
+	address string // for PULSE_SERVER
+	dir     string
 	t       *testing.T
 }
 
@@ -29,15 +29,15 @@ type Server struct {
 // the bench between them, and points PULSE_SERVER at it. Everything ends with the test.
 func Pulse(t *testing.T, bench virtual.Bench, rate int) *Server {
 	t.Helper()
-	s := &Server{t: t, Dir: shortDir(t)}
-	s.Address = "unix:" + filepath.Join(s.Dir, "native")
-	sink, source := filepath.Join(s.Dir, "sink"), filepath.Join(s.Dir, "source")
+	s := &Server{t: t, dir: shortDir(t)}
+	s.address = "unix:" + filepath.Join(s.dir, "native")
+	sink, source := filepath.Join(s.dir, "sink"), filepath.Join(s.dir, "source")
 	format := fmt.Sprintf("format=float32le rate=%d channels=2", rate)
 	s.start("pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no", "--log-level=error", "--disable-shm=yes",
-		"-L", "module-native-protocol-unix auth-anonymous=1 socket="+filepath.Join(s.Dir, "native"),
+		"-L", "module-native-protocol-unix auth-anonymous=1 socket="+filepath.Join(s.dir, "native"),
 		"-L", "module-pipe-sink sink_name=bench_out file="+sink+" use_system_clock_for_timing=yes "+format,
 		"-L", "module-pipe-source source_name=bench_in file="+source+" "+format)
-	t.Setenv("PULSE_SERVER", s.Address)
+	t.Setenv("PULSE_SERVER", s.address)
 	s.await("bench_in")
 	s.play(bench, rate, sink, source)
 	return s
@@ -55,10 +55,10 @@ func shortDir(t *testing.T) string {
 }
 
 // start runs a program until the test ends.
-func (s *Server) start(name string, args ...string) *exec.Cmd {
+func (s *Server) start(name string, args ...string) {
 	s.t.Helper()
 	cmd := exec.Command(name, args...)
-	cmd.Env = append(os.Environ(), "HOME="+s.Dir, "XDG_RUNTIME_DIR="+s.Dir, "XDG_CONFIG_HOME="+s.Dir, "XDG_STATE_HOME="+s.Dir)
+	cmd.Env = append(os.Environ(), "HOME="+s.dir, "XDG_RUNTIME_DIR="+s.dir, "XDG_CONFIG_HOME="+s.dir, "XDG_STATE_HOME="+s.dir)
 	var said bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &said, &said
 	if err := cmd.Start(); err != nil {
@@ -71,13 +71,12 @@ func (s *Server) start(name string, args ...string) *exec.Cmd {
 			s.t.Logf("%s said: %s", name, said.String())
 		}
 	})
-	return cmd
 }
 
 // Control runs pactl.
 func (s *Server) Control(args ...string) (string, error) {
 	cmd := exec.Command("pactl", args...)
-	cmd.Env = append(os.Environ(), "PULSE_SERVER="+s.Address, "HOME="+s.Dir)
+	cmd.Env = append(os.Environ(), "PULSE_SERVER="+s.address, "HOME="+s.dir)
 	out, err := cmd.CombinedOutput()
 	return string(out), err
 }

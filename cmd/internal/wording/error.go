@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io/fs"
 	"strings"
-	"syscall"
 
 	"conewright/ts/notice"
 )
@@ -47,13 +46,5 @@ func pathError(err error, path *fs.PathError) (message, hint string) {
 	if err == error(path) {
 		message = path.Path + ": " + path.Err.Error()
 	}
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return message, "check the name and the folder"
-	case errors.Is(err, fs.ErrPermission):
-		return message, "check the permissions of the file and its folder"
-	case errors.Is(err, syscall.EISDIR):
-		return message, "name a file in the folder"
-	}
-	return message, ""
+	return message, PathHint(err)
 }

@@ -107,6 +107,8 @@ func PathHint(err error) string {
 		return "check the permissions of the file and its folder"
 	case errors.Is(err, syscall.EISDIR):
 		return "name a file in the folder"
+	case errors.Is(err, syscall.ENOTDIR):
+		return "a file has the name of the folder; choose another name"
 	}
 	return ""
 }

@@ -11,7 +11,7 @@ import (
 var jobSentences = map[string]sentence{
 	"job-order":        fixed("this comes later", "finish this screen first"),
 	"job-resistor":     fixed("the series resistor is missing", "measure it and type what it is, such as 10.02 ohm"),
-	"job-bench-in-use": fixed("this job was begun on another bench", "finish it first, or begin the next driver"),
+	"job-bench-in-use": fixed("the sweeps of this job were made on the bench as it was", "finish the job or begin the next driver, then change the bench"),
 	"job-name":         fixed("the driver has no name yet", "type one that you will know again, such as left woofer"),
 	"job-name-in-use": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the sweeps so far are those of %q", n.Text("name")), "finish that driver first, then begin the next"
@@ -19,7 +19,7 @@ var jobSentences = map[string]sentence{
 	"job-level": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("%.0f dB is loud: behind a power amplifier it may be more than 2 V at the driver", n.Num("level")), "watch the cone and a meter; values for a repair are taken below 1 V"
 	},
-	"job-free-first": fixed("a sweep without a mass comes first", "take the mass off and press the button"),
+	"job-free-first": fixed("a sweep without a mass comes first", "take the mass off, go to the screen Sweep and press Start the sweep"),
 	"job-mass":       fixed("the mass is missing", "weigh it with its putty and type what it is, such as 20.0 g"),
 	"job-kind":       fixed("a repeat is one of two kinds", "say whether the driver stayed in its clamp or was taken off and put back"),
 	"job-no-sweep": func(n notice.Notice) (string, string) {

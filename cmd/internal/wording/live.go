@@ -31,14 +31,14 @@ var liveSentences = map[string]sentence{
 		return fmt.Sprintf("something pushed the cone %.1f s into the sweep: a door, a draught or a bump", n.Num("at")), "wait until it is quiet, and sweep again"
 	},
 
-	"sound-server":      fixed("there is no sound server on this machine", "start PulseAudio or PipeWire; the bench page can use the sound of the browser instead"),
+	"sound-server":      fixed("there is no sound server on this machine", "start PulseAudio or PipeWire, or use the sound of the browser on the bench page: conewright bench"),
 	"sound-server-gone": fixed("the sound server has ended", "start it again; finished sweeps are kept"),
 	"sound-refused":     fixed("the sound server refuses", "choose another device"),
 	"sound-no-device": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("there is no %s", n.Text("what")), "plug in the sound card, and look again"
 	},
 	"sound-unknown-device": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("there is no %s %q", n.Text("what"), n.Text("device")), "conewright measure --list names the devices"
+		return fmt.Sprintf("there is no %s %q", n.Text("what"), n.Text("device")), "conewright measure --list names the devices; on the page press Look for devices again"
 	},
 	"sound-several-devices": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("more than one %s is called %q: %s", n.Text("what"), n.Text("device"), n.Text("found")), "name it in full: --device OUTPUT,INPUT"

@@ -2,6 +2,7 @@ package harmonics
 
 import (
 	"math"
+	"slices"
 
 	"conewright/sweeps/internal/spectra"
 )
@@ -28,16 +29,8 @@ func (c curve) hi() float64 { return math.Exp(c.lnf[len(c.lnf)-1]) }
 // end is held.
 func (c curve) at(f float64) complex128 {
 	x := math.Log(f)
-	lo, hi := 0, len(c.lnf)
-	for lo < hi {
-		mid := (lo + hi) / 2
-		if c.lnf[mid] < x {
-			lo = mid + 1
-		} else {
-			hi = mid
-		}
-	}
-	return c.between(lo, x)
+	i, _ := slices.BinarySearch(c.lnf, x)
+	return c.between(i, x)
 }
 
 // between returns the ratio at the logarithm x, which lies before the point i and after the one before it.

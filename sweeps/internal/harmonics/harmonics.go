@@ -65,13 +65,12 @@ func Of(e *spectra.Result, b bench.Bench) (*measured.Harmonics, *notice.Notice) 
 		w := s.windowOf(order)
 		driver, amplifier := own.cut(w), first.cut(w)
 		o := measured.Order{N: order}
-		back := complex(1, 0)
 		for i, f := range freq {
 			at := float64(order) * f
 			if at >= top {
 				break
 			}
-			back = cmplx.Pow(turn[i], complex(float64(order), 0))
+			back := cmplx.Pow(turn[i], complex(float64(order), 0))
 			gain := circuit.own(at)
 			o.Current = append(o.Current, back*gain*driver.at(at))
 			o.Noise = append(o.Noise, cmplx.Abs(gain)*math.Sqrt(floor.at(at)*driver.power/2))

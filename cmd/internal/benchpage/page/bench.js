@@ -16,6 +16,9 @@ function make(name, properties = {}, ...children) {
   return e;
 }
 
+const capital = s => s[0].toUpperCase() + s.slice(1);
+const sentence = s => s ? capital(s) + "." : "";
+
 // ---- sending
 
 async function send(action, body = {}) {
@@ -44,7 +47,6 @@ async function send(action, body = {}) {
 function trouble() {
   const said = refused ?? view?.problem;
   $("trouble").hidden = !said && !view?.unsaved;
-  const sentence = s => s ? s[0].toUpperCase() + s.slice(1) + "." : "";
   $("trouble-message").textContent = said ? sentence(said.message) : view?.unsaved ? `${view.unsaved} is not on the disk yet.` : "";
   $("trouble-hint").textContent = said ? sentence(said.hint) : "";
   $("save-again").hidden = !view?.unsaved;
@@ -52,8 +54,8 @@ function trouble() {
 
 function ask(said, level) {
   louder = level;
-  $("ask-text").textContent = said.message[0].toUpperCase() + said.message.slice(1) + ".";
-  $("ask-hint").textContent = said.hint[0].toUpperCase() + said.hint.slice(1) + ".";
+  $("ask-text").textContent = sentence(said.message);
+  $("ask-hint").textContent = sentence(said.hint);
   $("ask").showModal();
   $("ask-no").focus();
 }
@@ -150,7 +152,7 @@ function show() {
   $("sound-name").textContent = { native: "Sound: " + view.sound.name + " on this machine.", virtual: "The virtual bench: an invented driver, played and recorded as numbers. Nothing sounds.", browser: "Sound: this browser. Browsers record 16 bits, enough for 0.05 %; a sound server on the machine does better." }[view.sound.kind];
   for (const b of all("[data-check]")) b.disabled = view.run === "check";
   $("check-progress").hidden = view.run !== "check";
-  $("check-found").replaceChildren(...(view.found ?? []).map(s => make("li", { textContent: capital(s) + "." })));
+  $("check-found").replaceChildren(...(view.found ?? []).map(s => make("li", { textContent: sentence(s) })));
   $("corrected").hidden = !view.typed?.calibration;
   $("corrected").textContent = "Corrected by " + (view.typed?.calibration ?? "").split(/[\\/]/).at(-1) + ".";
   const known = view.typed?.resistor;
@@ -181,8 +183,6 @@ function show() {
 // units writes units as a printer would.
 const units = s => s.replace(/ ohm$/, " Ω").replace(/ T m$/, " T·m");
 
-const capital = s => s[0].toUpperCase() + s.slice(1);
-
 function showSweep() {
   const playing = view.run === "sweep", mass = view.screen === "mass";
   const here = (view.sweeps ?? []).filter(s => s.here && !s.aside), ready = !mass || view.mass;
@@ -204,8 +204,8 @@ function showSweep() {
   buttons("sweep-buttons", !ready ? [] : here.length
     ? [button("Again, nothing touched", sweep("again")), button("Once more, taken off and put back", sweep("re-clamped"))]
     : [button("Start the sweep", sweep("first"), true)]);
-  const masses = (view.sweeps ?? []).some(s => !s.aside && s.file.startsWith(view.phase) && !s.file.startsWith(view.phase + "-free"));
-  const free = (view.sweeps ?? []).some(s => !s.aside && s.file.startsWith(view.phase + "-free"));
+  const used = (view.sweeps ?? []).filter(s => !s.aside && s.phase === view.phase);
+  const masses = used.some(s => s.mass), free = used.some(s => !s.mass);
   const on = [];
   if (free && !mass) on.push(["Put a mass on the cone", () => send("mass", { mass: "" }), !masses]);
   if (mass) on.push(["Take the mass off", () => send("show", { screen: "sweep" }), false]);
@@ -213,7 +213,7 @@ function showSweep() {
   if (free) on.push([view.phase === "before" ? "Finish without a repair" : "Verdict", judge, view.phase === "after" && masses]);
   buttons("on-buttons", on.map(([text, act, main]) => button(text, act, main)));
   const notes = playing ? live?.found ?? [] : here.at(-1)?.notes ?? (view.sweeps ?? []).filter(s => s.here).at(-1)?.notes ?? [];
-  $("found").replaceChildren(...notes.map(n => make("li", {}, make("b", { textContent: capital(n.message) + "." }), n.hint ? " " + capital(n.hint) + "." : "")));
+  $("found").replaceChildren(...notes.map(n => make("li", {}, make("b", { textContent: sentence(n.message) }), " " + sentence(n.hint))));
   $("list-box").hidden = !view.sweeps?.length || playing;
   $("folder").textContent = view.folder;
   $("list").replaceChildren(...(view.sweeps ?? []).map(s => {
@@ -258,12 +258,12 @@ function showAnswer() {
   $("answer-cautions").hidden = !a.cautions?.length;
   $("answer-cautions").querySelector("ul").replaceChildren(...(a.cautions ?? []).map(textContent => make("li", { textContent })));
   $("answer-notes").hidden = !a.warnings?.length;
-  $("answer-notes").querySelector("ul").replaceChildren(...(a.warnings ?? []).map(w => make("li", { textContent: capital(w.message) + "." + (w.hint ? " " + capital(w.hint) + "." : "") })));
+  $("answer-notes").querySelector("ul").replaceChildren(...(a.warnings ?? []).map(w => make("li", { textContent: sentence(w.message) + " " + sentence(w.hint) })));
   const before = (view.values ?? []).some(v => v.before);
   $("answer-values").classList.toggle("two", before);
   for (const th of all("#answer-values .was")) th.hidden = !before;
   $("answer-values").tBodies[0].replaceChildren(...(view.values ?? []).map(v => make("tr", {},
-    Object.assign(make("th", { scope: "row", textContent: v.symbol, title: v.name })), make("td", { textContent: units(v.value) }), make("td", { textContent: units(v.interval) }), ...(before ? [make("td", { textContent: units(v.before) })] : []))));
+    make("th", { scope: "row", textContent: v.symbol, title: v.name }), make("td", { textContent: units(v.value) }), make("td", { textContent: units(v.interval) }), ...(before ? [make("td", { textContent: units(v.before) })] : []))));
   $("answer-folder").textContent = view.folder;
   $("answer-command").textContent = a.command;
 }
