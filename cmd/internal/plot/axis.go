@@ -160,7 +160,12 @@ func (a Axis) ticks(r ruler) []tick {
 func (a Axis) linearTicks(r ruler) []tick {
 	pixels := math.Abs(r.p1 - r.p0)
 	if r.p1 < r.p0 {
-		return stepTicks(a.step(r.v, pixels, upright), r.v)
+		for apart := upright; apart > tickSize; apart /= 1.2 {
+			if out := stepTicks(a.step(r.v, pixels, apart), r.v); len(out) > 1 {
+				return out
+			}
+		}
+		return stepTicks(a.step(r.v, pixels, tickSize), r.v)
 	}
 	// Numbers beside each other need room for the longest of them. Where that
 	// leaves fewer than two they may stand closer.
@@ -225,7 +230,8 @@ func tickLabel(v, step float64) string {
 func minus(s string) string { return strings.ReplaceAll(s, "-", "−") }
 
 // logTicks labels a logarithmic axis as densely as the text allows: every whole
-// multiple of a decade, else 1-2-5, else decades alone, or every second or third of them. All multiples stay as
+// multiple of a decade, else 1-2-5, else decades alone, with their 3 where there is one decade only, or every
+// second or third of them where there are many. All multiples stay as
 // minor lines. An axis shorter than that gets linear ticks.
 func logTicks(r ruler) []tick {
 	lo, hi := r.v.lo*(1-1e-9), r.v.hi*(1+1e-9)
@@ -247,7 +253,7 @@ func logTicks(r ruler) []tick {
 	for _, keep := range []struct {
 		digits  string
 		decades int
-	}{{"123456789", 1}, {"125", 1}, {"1", 1}, {"1", 2}, {"1", 3}} {
+	}{{"123456789", 1}, {"125", 1}, {"1", 1}, {"13", 1}, {"1", 2}, {"1", 3}} {
 		labels := 0
 		for i := range all {
 			all[i].label = ""

@@ -205,6 +205,9 @@ func rowColumns(width float64, n int, words func(i int) (name, text, last string
 func (s *scene) words(c rows, y float64, name, text, last string) float64 {
 	if c.stacked {
 		s.marks = append(s.marks, mark{class: "word", align: "start", at: point{c.x0, y + 13}, lead: name, text: text})
+		if textWidth(name, labelSize*1.06)+textWidth(text, labelSize)+textWidth(last, labelSize)+24 > c.x1-c.x0 {
+			y += 16 // the verdict has a line of its own
+		}
 		s.write("word", "end", point{c.x1, y + 13}, last)
 		return y + 20
 	}

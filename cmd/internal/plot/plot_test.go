@@ -256,6 +256,8 @@ func TestTicks(t *testing.T) {
 		{"frequency, one octave", Axis{Log: true}, 20, 41, 670, "20 22 24 26 28 30 32 34 36 38 40"},
 		{"frequency, a decade", Axis{Log: true}, 10, 100, 670, "10 20 30 40 50 60 70 80 90 100"},
 		{"upright log", Axis{Log: true}, 1, 100, -160, "1 2 5 10 20 50 100"},
+		{"upright log, one decade among them", Axis{Log: true}, 0.0011, 0.09, -100, "0.003 0.01 0.03"},
+		{"upright log, many decades", Axis{Log: true}, 1e-6, 1, -100, "1e-06 0.0001 0.01 1"},
 	} {
 		r := ruler{c.axis.Log, span{c.lo, c.hi}, 50, 50 + c.pixels}
 		if got := strings.Join(labels(c.axis.ticks(r)), " "); got != c.want {
@@ -278,13 +280,17 @@ func TestTicksAnyRange(t *testing.T) {
 			v.hi = v.lo + math.Pow(10, rapid.Float64Range(-0.5, 4).Draw(t, "width"))
 		}
 		r := ruler{a.Log, v, 40, rapid.Float64Range(330, 900).Draw(t, "right")}
+		upright := a.Log && rapid.Bool().Draw(t, "upright") // the range of a linear one ends at ticks
+		if upright {
+			r.p0, r.p1 = 400, 400-rapid.Float64Range(80, 300).Draw(t, "height")
+		}
 		ticks := a.ticks(r)
 		named, end := 0, math.Inf(-1)
 		for i, k := range ticks {
 			if i > 0 && k.value <= ticks[i-1].value {
 				t.Fatalf("tick %v after %v", k.value, ticks[i-1].value)
 			}
-			if x := r.at(k.value); x < r.p0-0.01 || x > r.p1+0.01 {
+			if x := r.at(k.value); x < min(r.p0, r.p1)-0.01 || x > max(r.p0, r.p1)+0.01 {
 				t.Fatalf("tick %v of %v is outside", k.value, v)
 			}
 			if k.label == "" {
@@ -292,7 +298,10 @@ func TestTicksAnyRange(t *testing.T) {
 			}
 			named++
 			half := textWidth(k.label, tickSize) / 2
-			if x := r.at(k.value); x-half < end {
+			if upright {
+				half = tickSize / 2
+			}
+			if x := math.Abs(r.at(k.value) - r.p0); x-half < end {
 				t.Fatalf("number %s touches the one before", k.label)
 			} else {
 				end = x + half
