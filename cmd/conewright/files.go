@@ -40,7 +40,11 @@ func openAll(files []loadFile, label string, seen *inputs.Contents) (openFiles, 
 		if last.old, err = readSaved(file); err != nil {
 			return nil, errors.Join(err, all.close())
 		}
-		if err := seen.Add(inputs.File{Path: f.path, Role: label, Content: last.input("").Content()}); err != nil {
+		role := label
+		if role == "" && f.stored != "" {
+			role = "in the book"
+		}
+		if err := seen.Add(inputs.File{Path: f.path, Role: role, Content: last.input("").Content()}); err != nil {
 			return nil, errors.Join(err, all.close())
 		}
 	}

@@ -4,9 +4,9 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 
 	"conewright/cmd/internal/book"
+	"conewright/cmd/internal/infile"
 )
 
 var jobExportCommand = command{
@@ -49,17 +49,13 @@ var jobImportCommand = command{
 			if len(args) != 1 {
 				return done, wrongUse("conewright job import hall.zip", "one archive is needed, %d given", len(args))
 			}
-			f, err := os.Open(args[0])
+			f, err := infile.Open(args[0])
 			if err != nil {
 				return done, err
 			}
 			defer f.Close()
-			info, err := f.Stat()
-			if err != nil {
-				return done, err
-			}
 			return done, o.with(true, func(ctx context.Context, b *book.Book) error {
-				n, err := b.Import(ctx, f, info.Size(), args[0])
+				n, err := b.Import(ctx, f, f.Size(), args[0])
 				if err != nil {
 					return err
 				}

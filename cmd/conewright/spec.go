@@ -219,7 +219,7 @@ func healthySheet(ctx context.Context, b *book.Book, which book.Which, share, co
 	}
 	if units < fewestHealthy {
 		return nil, wrongUse("add more healthy units to the book; five give limits five standard deviations wide, twenty less than three",
-			"the book has %d units of the type %s, and limits need at least %d", units, which.Type, fewestHealthy)
+			"limits need at least %d units of the type %s, and the book has %d", fewestHealthy, which.Type, units)
 	}
 	s := newSheetText(which.Type, fmt.Sprintf("%d healthy units in the book; the limits hold %g %% of all units with a confidence of %g %%", units, 100*share, 100*confidence))
 	for _, id := range judged {

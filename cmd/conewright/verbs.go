@@ -14,6 +14,7 @@ func (cmd command) runVerb(c *console, args []string) (answer, error) {
 	for _, v := range cmd.verbs {
 		names = append(names, strings.TrimPrefix(v.name, cmd.name+" "))
 	}
+	follow := fmt.Sprintf("follow %s by one of: %s", cmd.name, strings.Join(names, ", "))
 	if len(args) > 0 {
 		for i, name := range names {
 			if args[0] == name {
@@ -27,8 +28,9 @@ func (cmd command) runVerb(c *console, args []string) (answer, error) {
 		if near := settings.Nearest(args[0], names); near != "" {
 			return done, wrongUse("did you mean "+cmd.name+" "+near+"?", "there is no command %q", cmd.name+" "+args[0])
 		}
+		return done, wrongUse(follow, "there is no command %q", cmd.name+" "+args[0])
 	}
-	return done, wrongUse(fmt.Sprintf("follow %s by one of: %s", cmd.name, strings.Join(names, ", ")), "%s needs to know what to do", cmd.name)
+	return done, wrongUse(follow, "%s needs to know what to do", cmd.name)
 }
 
 // printVerbs explains a command that has others below it.

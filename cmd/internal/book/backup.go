@@ -17,7 +17,7 @@ func (b *Book) Backup(ctx context.Context, to string) error {
 		return err
 	}
 	if _, err := os.Lstat(to); !errors.Is(err, fs.ErrNotExist) {
-		return notice.New("save-exists", notice.Facts{"path": to})
+		return notice.New("book-backup-there", notice.Facts{"path": to})
 	}
 	if err := os.MkdirAll(filepath.Join(to, rawFolder), 0o700); err != nil {
 		return err

@@ -312,7 +312,7 @@ func TestBackup(t *testing.T) {
 			t.Error(err)
 		}
 	}
-	refused(t, b.Backup(ctx, to), "save-exists")
+	refused(t, b.Backup(ctx, to), "book-backup-there")
 
 	if err := b.Close(); err != nil {
 		t.Fatal(err)

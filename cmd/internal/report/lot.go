@@ -198,7 +198,9 @@ func Batch(job Job, bench saved.Settings, l *Lot) *Report {
 	summary := l.summary()
 	process := l.capabilities()
 	r.Body = append(l.remarks(summary), l.signalWords(process)...)
-	r.Tables = append(r.Tables, spreadTable(summary))
+	if len(summary) > 0 {
+		r.Tables = append(r.Tables, spreadTable(summary))
+	}
 	if len(process) > 0 {
 		r.Tables = append(r.Tables, capabilityTable(process))
 	}

@@ -152,6 +152,23 @@ func TestRoundedCovarianceIsMended(t *testing.T) {
 	}
 }
 
+// A covariance that is not finite is not mended into a small one: the file is refused.
+func TestCovarianceThatIsNotFiniteIsRefused(t *testing.T) {
+	for _, value := range []float64{math.NaN(), math.Inf(1)} {
+		for _, at := range [][2]int{{0, 0}, {1, 0}} {
+			p := someParameters().Only(func(id param.ID) bool { return id == param.Re || id == param.Fs })
+			p.Noise.SetSym(at[0], at[1], value)
+			data, err := json.Marshal(saved.Joint(p))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if _, err := saved.ReadJoint(data, "f"); err == nil || !strings.Contains(err.Error(), "null") {
+				t.Errorf("%v at %v: %v", value, at, err)
+			}
+		}
+	}
+}
+
 func TestReadRefuses(t *testing.T) {
 	var b bytes.Buffer
 	if err := report.JSON(&b, report.Fit(report.Job{}, report.Side{Parameters: someParameters()})); err != nil {

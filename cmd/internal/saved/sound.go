@@ -26,13 +26,17 @@ const roundedVariance = 1e-18
 
 // semidefinite returns the nearest covariance of the noise that can be one: variances that
 // are nothing but rounding are zero, correlations stay within one, and the negative
-// eigenvalues of their matrix are zero. A matrix that is sound comes back as it is.
+// eigenvalues of their matrix are zero. A matrix that is sound comes back as it is, and so
+// does one with an entry that is not finite: it is refused where it is used.
 //
 // Source: the projection onto the positive semidefinite matrices in the Frobenius norm,
 // Higham, Linear Algebra Appl. 103, 1988 (from memory).
 func semidefinite(p param.Parameters) *mat.SymDense {
 	v := p.Noise
 	n := v.SymmetricDim()
+	if !finite(v) {
+		return v
+	}
 	std := make([]float64, n)
 	sound := true
 	for i := range std {
@@ -56,7 +60,7 @@ func semidefinite(p param.Parameters) *mat.SymDense {
 	}
 	eigen, ok := correlationEigen(v, std)
 	if !ok {
-		return v // not finite: refused where it is used
+		return v
 	}
 	values := eigen.Values(nil)
 	if sound && values[0] >= -roundedEigenvalue {
@@ -75,6 +79,18 @@ func semidefinite(p param.Parameters) *mat.SymDense {
 		}
 	}
 	return out
+}
+
+// finite says whether every entry of a matrix is a number.
+func finite(v *mat.SymDense) bool {
+	for i := range v.SymmetricDim() {
+		for k := 0; k <= i; k++ {
+			if x := v.At(i, k); math.IsNaN(x) || math.IsInf(x, 0) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // correlationEigen decomposes the matrix of correlations; a value without variance is

@@ -60,6 +60,9 @@ var bookSentences = map[string]sentence{
 	"book-lost-file": func(n notice.Notice) (string, string) {
 		return "the raw file " + n.Text("path") + " is missing", "put it back from a backup of the book"
 	},
+	"book-backup-there": func(n notice.Notice) (string, string) {
+		return n.Text("path") + " exists, and a backup needs a new folder", "choose another name, such as one with the date"
+	},
 	"book-bad-archive": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the archive cannot be imported because of %s: %s", n.Text("what"), cause(n.Err)), "give an archive that conewright job export wrote; nothing was imported"
 	},

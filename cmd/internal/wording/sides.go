@@ -27,7 +27,7 @@ var sideSentences = map[string]sentence{
 			"standard deviations lie from 0 to 50 %, correlations from -1 to 1 and go together, and there is half a degree of freedom at least; conewright repeat writes such a table"
 	},
 	"repeat-too-few": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("%v sweeps do not show how a bench repeats", n.Num("readings")),
+		return fmt.Sprintf("%s cannot show how a bench repeats", count(int(n.Num("readings")), "sweep")),
 			fmt.Sprintf("at least %v sweeps of one driver are needed; 20 are good: on five days, each day twice taken off and put back, each time swept twice", n.Num("least"))
 	},
 	"bench-has-repeatability": func(n notice.Notice) (string, string) {

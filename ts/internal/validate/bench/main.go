@@ -1,5 +1,5 @@
 // Command bench judges how the intervals, verdicts and causes hold at a bench that scatters, on drivers and
-// benches with other physics than the estimator's, and prints the rows of docs/validation-bench.md:
+// benches with other physics than the estimator's, and prints the tables for docs/validation-bench.md:
 //
 //	go run ./ts/internal/validate/bench -seed 1 -n 60 > table.md
 package main
