@@ -7,14 +7,14 @@ export PYTHONDONTWRITEBYTECODE=1
 cd "$(dirname "$0")/../.."
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
-go test -c -o "$work/ts.test" ./ts
-cd ts
+go test -c -o "$work/fit.test" ./ts/internal/estimate
+cd ts/internal/estimate
 # The smallest time of many short runs is the one least disturbed by other work on the machine; the Python
 # script does the same. All go three times, in turn.
 for _ in 1 2 3; do
-	"$work/ts.test" -test.run '^$' -test.bench '^BenchmarkOneFit$' -test.benchtime 10x -test.count 200 >>"$work/go"
-	"$work/ts.test" -test.run '^$' -test.bench '^BenchmarkFit$' -test.benchtime 2x -test.count 200 >>"$work/go"
-	../testdata/benchmark/others.py >>"$work/others"
+	"$work/fit.test" -test.run '^$' -test.bench '^BenchmarkOneFit$' -test.benchtime 10x -test.count 200 >>"$work/go"
+	"$work/fit.test" -test.run '^$' -test.bench '^BenchmarkFit$' -test.benchtime 2x -test.count 200 >>"$work/go"
+	../../../testdata/benchmark/others.py >>"$work/others"
 done
 awk '/^Benchmark/ {
 	sub(/-[0-9]+$/, "", $1); sub(/^Benchmark/, "", $1)
@@ -33,6 +33,6 @@ END {
 	printf "\nwhole ladder with average: %.1f us, %.1f times one fit\n", 1e6 * t["Fit"], t["Fit"] / t["OneFit"]
 }' "$work/all"
 echo
-cd ..
+cd ../../..
 go build -o "$work/conewright" ./cmd/conewright
 testdata/benchmark/batch.py "$work/conewright" "${1:-10000}"

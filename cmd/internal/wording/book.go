@@ -15,7 +15,7 @@ var bookSentences = map[string]sentence{
 	},
 	"book-unusable": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the book at %s cannot be used: %s", n.Text("path"), cause(n.Err)),
-			cmp.Or(PathHint(n.Err), "check the disk, its free space and the permissions of the folder")
+			cmp.Or(pathHint(n.Err), "check the disk, its free space and the permissions of the folder")
 	},
 	"book-other": func(n notice.Notice) (string, string) {
 		return n.Text("path") + " belongs to another program and is left as it is", "name another folder with --book"

@@ -46,5 +46,5 @@ func pathError(err error, path *fs.PathError) (message, hint string) {
 	if err == error(path) {
 		message = path.Path + ": " + path.Err.Error()
 	}
-	return message, PathHint(err)
+	return message, pathHint(err)
 }

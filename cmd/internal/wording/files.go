@@ -31,7 +31,7 @@ const saveAsText = "save the table as text, for example as CSV"
 // fileSentences say what is wrong with a file as such, whatever it holds.
 var fileSentences = map[string]sentence{
 	"file-open": func(n notice.Notice) (string, string) {
-		return cause(n.Err), cmp.Or(PathHint(n.Err), "check the file and the disk")
+		return cause(n.Err), cmp.Or(pathHint(n.Err), "check the file and the disk")
 	},
 	"file-not":     fixed("this is a folder or a device, not a file", "give the name of a file"),
 	"file-changed": fixed("the file changed while it was read", "wait until the program that writes it has ended, and repeat"),
@@ -71,7 +71,7 @@ var fileSentences = map[string]sentence{
 		return "interrupted; " + n.Text("path") + " was not written", "repeat the command"
 	},
 	"save-failed": func(n notice.Notice) (string, string) {
-		return n.Text("path") + ": " + cause(n.Err), cmp.Or(PathHint(n.Err), "check the folder and the disk")
+		return n.Text("path") + ": " + cause(n.Err), cmp.Or(pathHint(n.Err), "check the folder and the disk")
 	},
 	"demo-exists": func(n notice.Notice) (string, string) {
 		return n.Text("path") + " exists and is not overwritten", "choose a new folder"
@@ -98,8 +98,8 @@ func cause(err error) string {
 	return err.Error()
 }
 
-// PathHint says what to do about what the system says of a file.
-func PathHint(err error) string {
+// pathHint says what to do about what the system says of a file.
+func pathHint(err error) string {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return "check the name and the folder"
