@@ -23,7 +23,7 @@ type Result struct {
 	Hum        hum
 	Stats      [2]*Stats
 	Low        [2]lowRate
-	Middle     [2]lowRate  // at eight times the rate, up to middleLimit; empty for a short recording
+	Middle     [2]lowRate  // at eight times the rate; empty for a short recording, and for one beyond middleLimit
 	Stretches  [][]Stretch // of each level
 	Lines      *lines      // of a signal that repeats; nil for others
 	Distortion *Distortion
