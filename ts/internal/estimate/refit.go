@@ -125,6 +125,8 @@ func (s *solution) correlation() float64 {
 	// Of few points the sum sees too little of a long tail: no less than the
 	// first neighbour alone says for a correlation that dies away evenly.
 	f = max(f, (1+first)/(1-min(first, 0.95)))
-	// Residuals far smaller than their weights say are no reason to widen.
-	return max(1, f*min(1, 4*power))
+	// Residuals far smaller than their weights say are no reason to widen, unless that is because errors that sweeps share are
+	// in the weights already.
+	shared := s.shared()
+	return max(1, f*min(1, 4*power*shared)) * max(1, shared*min(1, power))
 }

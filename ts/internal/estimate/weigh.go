@@ -124,6 +124,7 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 	all := in.noDiscrepancy()
 	size := func(d discrepancy) { all.size, all.noise = d.spread(all.knots), d.noise }
 	size(d)
+	all.noise = in.noiseUnder(nearest.solution, all, 0)
 	smooth := in.smoothing(nearest.solution, all)
 	if s := in.under(nearest.solution, all, smooth); s != nil {
 		one, t := in.alone(s)
@@ -131,11 +132,7 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 		e.size, e.noise = d.size, d.noise
 		size(one.reduceLocal(t, e).sizes(one.known(), sizeRounds))
 	}
-	if len(in.obs) > 1 { // other sweeps, other noise
-		if s := in.under(nearest.solution, all, smooth); s != nil {
-			all.noise *= math.Sqrt(s.result.SumSquares / float64(s.prob.sweepRows()-s.prob.lay.n))
-		}
-	}
+	all.noise = in.noiseUnder(nearest.solution, all, smooth)
 	var doubted []candidate
 	for _, c := range slices.DeleteFunc(slices.Clone(trusted), func(c candidate) bool {
 		f := c.prob.form
@@ -153,6 +150,19 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 		}
 	}
 	return doubted
+}
+
+// noiseUnder returns the noise of all sweeps under the discrepancy of one of them: that of other sweeps is another, and what
+// they have in common counts once.
+func (in input) noiseUnder(s *solution, d discrepancy, smooth float64) float64 {
+	if len(in.obs) == 1 {
+		return d.noise
+	}
+	t := in.under(s, d, smooth)
+	if t == nil {
+		return d.noise
+	}
+	return d.noise * math.Sqrt(t.shared()*t.result.SumSquares/float64(t.prob.sweepRows()-t.prob.lay.n))
 }
 
 // smoothing returns the width (octaves) over which the curve has been smoothed, as far as the sweeps say so.
