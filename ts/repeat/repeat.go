@@ -77,6 +77,7 @@ const (
 	FrictionStd = 0.10 // of ln viscous loss
 	HeatStd     = 0.02 // of ln Re; 5 K in a copper coil
 	BoxAirStd   = 0.02 // of the moving mass on a closed box
+	BoxLeakStd  = 0.1  // of the frequency below which its leak makes a box none, over Fs: a Q of leakage of some 14
 )
 
 // Assumed is the code of the notice for a judgement that rests for a part on [Usual].

@@ -60,6 +60,7 @@ type sweepLoad struct {
 	placing         float64 // the same by the error of placing
 	stiff           float64 // added stiffness times Cms
 	stiffError      float64 // relative derivative of stiff by the load error
+	leak            float64 // rad/s, below which the box is none
 	box             bool
 	drift, friction float64 // factors
 }
@@ -87,6 +88,7 @@ func (p *problem) sweepLoad(x []float64, k int) sweepLoad {
 		s.stiff = p.vas(x) / vb
 		s.stiffError = -load.Std / vb
 		s.mass = at(x, l.boxAir)
+		s.leak = p.ws * at(x, l.leak)
 	}
 	return s
 }
@@ -196,7 +198,11 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 			law += times(x[b], p.bend[k][j][i])
 		}
 	}
-	spring := times(s.drift, law) + complex(s.stiff, 0)
+	tight, byLeak := complex(1, 0), complex128(0) // part of the stiffness of a box that a leak leaves
+	if s.box {
+		tight, byLeak = leaking(xr/e.perWs, s.leak)
+	}
+	spring := times(s.drift, law) + times(s.stiff, tight)
 	qx, qox := m.q*xr, m.q/xr
 	// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
 	perD := inverse(complex(m.viscous*s.friction+qox*imag(spring),
@@ -259,7 +265,10 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		}
 	}
 	if o.load >= 0 {
-		p.loadDerivatives(dz, *s, o.load, gx, gs)
+		if j := l.leak; s.box && j >= 0 {
+			dz[j] = times(s.stiff*p.ws, gs*byLeak)
+		}
+		p.loadDerivatives(dz, *s, o.load, gx, gs*tight)
 		if j := l.placing[k]; j >= 0 {
 			dz[j] = times(s.placing, gx)
 		}
@@ -293,6 +302,14 @@ func times(a float64, z complex128) complex128 { return complex(a*real(z), a*ima
 func inverse(z complex128) complex128 {
 	s := 1 / (real(z)*real(z) + imag(z)*imag(z))
 	return complex(real(z)*s, -imag(z)*s)
+}
+
+// leaking returns the part of the stiffness of a closed box that is left at w where its leak and its compliance have
+// the corner c, both in rad/s, theory (3.5), and its derivative by c.
+func leaking(w, c float64) (part, byCorner complex128) {
+	per := inverse(complex(c, w))
+	part = complex(0, w) * per
+	return part, -part * per
 }
 
 // loadDerivatives sets in dz what the load of a sweep contributes; gm and gs are
