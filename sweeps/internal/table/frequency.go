@@ -18,21 +18,15 @@ const usualFrequencyStd = 0.003
 const mostByHand = 60
 
 // statedFrequency finds a line such as "frequency error 0.1 %" above the rows.
-var (
-	saysFrequency   = regexp.MustCompile(`(?i)\bfrequency error\b`)
-	statedFrequency = regexp.MustCompile(`(?i)\bfrequency error\s*[:=]?\s*(?:±|\+-|\+/-)?\s*([0-9]+(?:[.,][0-9]+)?)\s*(%|ppm)`)
-)
+var statedFrequency = regexp.MustCompile(`(?i)\bfrequency error\b(?:\s*[:=]?\s*(?:±|\+-|\+/-)?\s*([0-9]+(?:[.,][0-9]+)?)\s*(%|ppm))?`)
 
 // frequencyError returns what is known of the frequencies of a table: what a line above the rows states, which
 // is a limit, the usual one for a table by hand, and nothing for others.
 func (t *table) frequencyError(byHand bool) (measured.FrequencyError, error) {
 	for i, line := range t.header {
-		if !saysFrequency.MatchString(line) {
-			continue
-		}
 		m := statedFrequency.FindStringSubmatch(line)
 		if m == nil {
-			return measured.FrequencyError{}, t.at(t.headAt[i], notice.New("frequency-error-unread", notice.Facts{"text": shorten(line)}))
+			continue
 		}
 		limit, err := strconv.ParseFloat(strings.ReplaceAll(m[1], ",", "."), 64)
 		unit := map[bool]float64{false: 1e-2, true: 1e-6}[strings.EqualFold(m[2], "ppm")]

@@ -63,7 +63,12 @@ type sweepLoad struct {
 	leak            float64 // rad/s, below which the box is none
 	box             bool
 	drift, friction float64 // factors
+	magnet          float64 // factor of BL^2
 }
+
+// lossy returns a part of the suspension law as it is with the losses of the sweep: friction is about all of them, viscous or
+// not, so that it is 1/Qms at a given stiffness.
+func (s *sweepLoad) lossy(law complex128) complex128 { return complex(real(law), s.friction*imag(law)) }
 
 func (p *problem) sweepLoad(x []float64, k int) sweepLoad {
 	l, o := p.lay, &p.obs[k]
@@ -71,6 +76,7 @@ func (p *problem) sweepLoad(x []float64, k int) sweepLoad {
 		re:       math.Exp(x[l.re] + at(x, l.heat[k])),
 		drift:    math.Exp(at(x, l.drift[k])),
 		friction: math.Exp(at(x, l.friction[k])),
+		magnet:   math.Exp(at(x, l.magnet[k])),
 	}
 	if o.load < 0 {
 		return s
@@ -192,10 +198,11 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 	var byLambda, byLn complex128
 	if l.creep >= 0 {
 		law, byLambda, byLn = m.creep(lnx)
+		law, byLambda, byLn = s.lossy(law), s.lossy(byLambda), s.lossy(byLn)
 	}
 	if p.bend != nil {
 		for j, b := range l.bend {
-			law += times(x[b], p.bend[k][j][i])
+			law += times(x[b], s.lossy(p.bend[k][j][i]))
 		}
 	}
 	tight, byLeak := complex(1, 0), complex128(0) // part of the stiffness of a box that a leak leaves
@@ -207,7 +214,7 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 	// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
 	perD := inverse(complex(m.viscous*s.friction+qox*imag(spring),
 		qx*(1+s.mass)-qox*real(spring)))
-	mot := times(m.res, perD)
+	mot := times(m.res*s.magnet, perD)
 	z := complex(s.re, 0) + e.zl[i] + mot
 	for j, a := range p.extra {
 		if a.effect[k] != nil {
@@ -245,10 +252,13 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		dz[j] = times(s.drift, gs*law)
 	}
 	if j := l.friction[k]; j >= 0 {
-		dz[j] = times(m.viscous*s.friction, g)
+		dz[j] = times(m.viscous*s.friction, g) + gs*complex(0, s.drift*imag(law))
+	}
+	if j := l.magnet[k]; j >= 0 {
+		dz[j] = mot
 	}
 	for j, b := range l.bend {
-		dz[b] = times(s.drift, gs*p.bend[k][j][i])
+		dz[b] = times(s.drift, gs*s.lossy(p.bend[k][j][i]))
 	}
 	for j, a := range p.extra {
 		if a.effect[k] != nil {

@@ -174,7 +174,8 @@ func (p *problem) impedance(x []float64, k int) []complex128 {
 	z := make([]complex128, n) // what is measured is nothing: residuals are impedances
 	q.obs = []observation{{Axis: o.Axis, z: z, weight: ones(n), load: o.load}}
 	lay := *p.lay
-	lay.heat, lay.drift, lay.friction, lay.placing = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1], lay.placing[k:k+1]
+	lay.heat, lay.drift, lay.friction = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1]
+	lay.magnet, lay.placing = lay.magnet[k:k+1], lay.placing[k:k+1]
 	lay.priors = nil
 	q.white = nil
 	q.lay = &lay
