@@ -25,18 +25,19 @@ import (
 type Lot struct {
 	Units, InSpec, OutOfSpec, Undecided, Failed int
 
-	spec    *verdict.Spec
-	pair    []lot.PairLimit
-	batch   *lot.Batch
-	names   []string
-	values  []compact       // for outliers, in the order of names
-	assumed bool            // that the bench repeats as is usual
-	points  *lot.PairPoints // of those that may be paired
-	paired  []int32         // the unit behind each point
-	rows    []Row           // of the first units, for the sheet
-	trials  []trial         // of a study of the gauge
-	first   []Row           // of the units that have to be dealt with, for the sheet
-	best    *pairing        // once it was worked out
+	spec     *verdict.Spec
+	pair     []lot.PairLimit
+	batch    *lot.Batch
+	names    []string
+	values   []compact       // for outliers, in the order of names
+	assumed  bool            // that the bench repeats as is usual
+	points   *lot.PairPoints // of those that may be paired
+	paired   []int32         // the unit behind each point
+	rows     []Row           // of the first units, for the sheet
+	trials   []trial         // of a study of the gauge
+	deciders []decider       // of undecided units
+	first    []Row           // of the units that have to be dealt with, for the sheet
+	best     *pairing        // once it was worked out
 
 	groupBy    string         // column of the manifest
 	groupOf    []string       // the group of each unit; nil: none has one
@@ -124,6 +125,7 @@ func (l *Lot) Add(u *batch.Unit) {
 		l.OutOfSpec++
 	default:
 		l.Undecided++
+		l.addUndecided(u.Checked)
 	}
 	// A unit that fails its sheet is no candidate for a pair.
 	if u.Checked == nil || u.Checked.Verdict != verdict.OutOfSpec {
@@ -222,6 +224,7 @@ func Batch(job Job, bench saved.Settings, l *Lot) *Report {
 	summary := l.summary()
 	process := l.capabilities()
 	r.Body = append(l.remarks(summary), l.signalWords(process)...)
+	r.Next = l.next()
 	if len(summary) > 0 {
 		r.Tables = append(r.Tables, spreadTable(summary))
 	}
