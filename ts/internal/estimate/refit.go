@@ -2,7 +2,6 @@ package estimate
 
 import (
 	"math"
-	"slices"
 
 	"conewright/ts/notice"
 )
@@ -126,41 +125,6 @@ func (s *solution) correlation() float64 {
 	// Of few points the sum sees too little of a long tail: no less than the
 	// first neighbour alone says for a correlation that dies away evenly.
 	f = max(f, (1+first)/(1-min(first, 0.95)))
-	f *= p.repeated(r, power)
 	// Residuals far smaller than their weights say are no reason to widen.
 	return max(1, f*min(1, 4*power))
-}
-
-// repeated returns the factor by which the variance of a mean over sweeps exceeds that of independent ones, from residuals r
-// with the mean square power:
-//
-//	F = 1 + (n-1) rho
-//
-// for n sweeps under one load whose residuals at one frequency have the correlation rho. What a law leaves over is in all of them
-// and counts once. 1 where rho is not clearly above zero.
-//
-// Source: variance of a mean of equally correlated values, textbook; theory (4.11).
-func (p *problem) repeated(r []float64, power float64) float64 {
-	var sum, pairs float64
-	most := 1
-	for k := range p.obs {
-		a, alike := &p.obs[k], 1
-		for l := k + 1; l < len(p.obs); l++ {
-			b := &p.obs[l]
-			if a.load != b.load || a.rows() != b.rows() || !slices.Equal(a.W, b.W) {
-				continue
-			}
-			alike++
-			for i := range a.rows() {
-				sum += r[a.row+i] * r[b.row+i]
-			}
-			pairs += float64(a.rows())
-		}
-		most = max(most, alike)
-	}
-	rho := sum / max(pairs, 1) / power
-	if pairs == 0 || rho < 3/math.Sqrt(pairs) {
-		return 1
-	}
-	return 1 + float64(most-1)*rho
 }
