@@ -68,8 +68,9 @@ type Job struct {
 	Screen  Screen
 	Reached []Screen // that were shown
 	Typed   map[string]string
-	Name    string // of the driver
-	Sheet   string // path of its spec sheet; "" is none
+	Name    string            // of the driver
+	Sheet   string            // path of its spec sheet; "" is none
+	Paper   map[string]string // values of a printed data sheet, of which that one was made
 	Level   float64
 	Phase   Phase
 	Mass    string

@@ -20,7 +20,6 @@ import (
 	"conewright/cmd/internal/benchjob"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/sound"
-	"conewright/cmd/internal/wording"
 	"conewright/sweeps/bench"
 	"conewright/sweeps/signal"
 	"conewright/sweeps/virtual"
@@ -45,7 +44,14 @@ func (s *shop) Mass(text string) (measured.Load, error) {
 }
 func (s *shop) Sheets() []Sheet                    { return []Sheet{{Path: "larch.toml", Name: "Larch"}} }
 func (s *shop) Keep(typed map[string]string) error { s.kept = typed; return nil }
-func (s *shop) Mishaps() []string                  { return nil }
+func (s *shop) Paper() []PaperValue                { return []PaperValue{{Name: "fs", Title: "Fs", Usual: "Hz"}} }
+func (s *shop) NewSheet(dir string, typed map[string]string) (string, error) {
+	if typed["fs"] == "walnut" {
+		return "", &FieldError{"paper-fs", notice.New("job-no-paper", nil)}
+	}
+	return filepath.Join(dir, typed["name"]+".toml"), nil
+}
+func (s *shop) Mishaps() []string { return nil }
 func (s *shop) Prepare(next benchjob.Sweep, goesWrong string) {
 	z := woofer.Impedance
 	if next.Mass != "" {
@@ -205,7 +211,10 @@ func (r *rig) until(p *opened, what string, wanted func(v view) bool) view {
 }
 
 // do presses something and returns the code of what is refused, "" for none.
-func (r *rig) do(p *opened, action string, body any) string {
+func (r *rig) do(p *opened, action string, body any) string { return r.refused(p, action, body).Code }
+
+// refused presses something and returns why it is refused.
+func (r *rig) refused(p *opened, action string, body any) refusal {
 	r.t.Helper()
 	data, _ := json.Marshal(body)
 	req, _ := http.NewRequest(http.MethodPost, r.base+"/do/"+action, bytes.NewReader(data))
@@ -217,13 +226,13 @@ func (r *rig) do(p *opened, action string, body any) string {
 	defer resp.Body.Close()
 	text, _ := io.ReadAll(resp.Body)
 	if resp.StatusCode == 200 {
-		return ""
+		return refusal{}
 	}
-	var s wording.Said
+	var s refusal
 	if json.Unmarshal(text, &s) != nil || s.Message == "" || s.Hint == "" {
 		r.t.Errorf("%s: %d %q", action, resp.StatusCode, text)
 	}
-	return s.Code
+	return s
 }
 
 // ready goes to the sweep.
@@ -231,6 +240,28 @@ func (r *rig) ready(p *opened) {
 	r.t.Helper()
 	if c := r.do(p, "bench", map[string]any{"typed": map[string]string{"resistor": "10 ohm"}}) + r.do(p, "driver", map[string]any{"name": "Left woofer"}); c != "" {
 		r.t.Fatal(c)
+	}
+}
+
+// Values of a data sheet make the spec sheet of the job; what is wrong with one is said of its
+// field, and the job stays where it was.
+func TestPaperValues(t *testing.T) {
+	r := start(t, 0)
+	p := r.open()
+	if got := r.refused(p, "bench", map[string]any{"typed": map[string]string{}}); got.Field != "resistor" {
+		t.Errorf("without a resistor: %+v", got)
+	}
+	r.do(p, "bench", map[string]any{"typed": map[string]string{"resistor": "10 ohm"}})
+	wrong := map[string]any{"name": "Left woofer", "paper": map[string]string{"fs": "walnut"}}
+	if got := r.refused(p, "driver", wrong); got.Field != "paper-fs" || got.Message == "" {
+		t.Errorf("a wrong value: %+v", got)
+	}
+	if c := r.do(p, "driver", map[string]any{"name": "Left woofer", "paper": map[string]string{"fs": "31"}}); c != "" {
+		t.Fatal(c)
+	}
+	v := r.until(p, "the sweep", func(v view) bool { return v.Screen == benchjob.Sweeps })
+	if want := filepath.Join(r.folder, "left-woofer", "Left woofer.toml"); v.Sheet != want || v.Paper["fs"] != "31" || len(v.Paper) != 1 {
+		t.Errorf("the sheet is %q of %q, wanted %q", v.Sheet, v.Paper, want)
 	}
 }
 

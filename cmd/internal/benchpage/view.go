@@ -26,6 +26,8 @@ type view struct {
 	Name    string            `json:"name"`
 	Sheet   string            `json:"sheet"`
 	Sheets  []Sheet           `json:"sheets"`
+	Paper   map[string]string `json:"paper"`
+	Blank   []PaperValue      `json:"blank"` // the values of a printed data sheet that can be typed
 	Level   float64           `json:"level"`
 	Phase   benchjob.Phase    `json:"phase"`
 	Mass    string            `json:"mass"`
@@ -143,7 +145,7 @@ func valuesOf(p param.Parameters) []valueView {
 func (d *Desk) view(page string) view {
 	j := d.job
 	v := view{
-		Screen: j.Screen, Reached: j.Reached, Typed: j.Typed, Name: j.Name, Sheet: j.Sheet, Sheets: d.opt.Workshop.Sheets(),
+		Screen: j.Screen, Reached: j.Reached, Typed: j.Typed, Name: j.Name, Sheet: j.Sheet, Sheets: d.opt.Workshop.Sheets(), Paper: j.Paper, Blank: d.opt.Workshop.Paper(),
 		Level: j.Level, Phase: j.Phase, Mass: j.Mass, Problem: d.problem, Answer: d.answer, Folder: d.dir(), Found: d.found,
 		Sound:   soundView{d.opt.System.Kind(), d.opt.System.Name(), d.devices.Outputs, d.devices.Inputs, d.output, d.input},
 		Mishaps: d.opt.Workshop.Mishaps(),

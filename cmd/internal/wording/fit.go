@@ -73,6 +73,12 @@ var fitSentences = map[string]sentence{
 		return fmt.Sprintf("the repeats differ: their resonances scatter by more than %.0f %%", 100*n.Num("scatter")),
 			"check that all files are of the same driver, with nothing on the cone, and that it was not run in or warmed up in between"
 	},
+	"wrong-mass": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("by the other sweeps there would be %s on the cone and not %s", grams(max(0, n.Num("line"))), grams(n.Num("mass"))),
+			"weigh that mass again, and check its decimal point and its file"
+	},
+	"masses-disagree": fixed("no moving mass fits all the masses that were given: one of them is not what was on the cone",
+		"weigh each again, check their decimal points and which file belongs to which, or leave one out"),
 	"mass-methods-disagree": func(n notice.Notice) (string, string) {
 		joint := fact[fitted.MassMethod](n, "joint")
 		var say []string

@@ -34,6 +34,7 @@ var jobSentences = map[string]sentence{
 	"job-no-sheet": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("%s is not among the spec sheets", n.Text("path")), "put it into the folder of the jobs and load the page again"
 	},
+	"job-no-paper": fixed("no value of the data sheet is typed", "type one at least, such as Fs 31 Hz, or choose no sheet"),
 	"page-port": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("port %d of this machine cannot be used", n.Int("port")), "leave --port out, and a free one is taken"
 	},

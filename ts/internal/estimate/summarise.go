@@ -13,7 +13,7 @@ import (
 )
 
 // summarise builds the result of a fit from the members of the average. It refuses
-// values that no driver has, and a mass that had no effect.
+// values that no driver has, masses that contradict each other, and a mass that had no effect.
 func (in input) summarise(all []candidate, members []member, lost float64) (*fitted.Result, error) {
 	best := members[0]
 	p, l := best.prob, best.prob.lay
@@ -67,7 +67,11 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 	}
 	f.Parameters.Coverage = stat.Coverage(float64(q.DoF))
 	f.Parameters.Skew = skew(f.Parameters, members)
-	f.Methods = in.massMethods(f, best)
+	singles := in.allAlone(best)
+	if wrong := wrongMass(in.sweeps, singles); wrong != nil {
+		return nil, wrong
+	}
+	f.Methods = in.massMethods(f, best, singles)
 	f.Warnings = in.warnings(f, best, lost)
 	if _, _, err := fitted.Bounded(f.Parameters); err != nil { // what is not known need not be likely
 		return nil, err
