@@ -291,7 +291,7 @@ func (o *observed) benchEffects(s *solution, gc *mat.Dense) []param.Component {
 			}
 		}
 		if p.white != nil {
-			p.white.apply(r, p.obs)
+			p.white.apply(r, p.obs, p.sweepRows())
 		}
 		jr := mat.NewVecDense(n, nil)
 		for j := range n {

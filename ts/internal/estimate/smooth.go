@@ -27,7 +27,9 @@ var smoothNodes = [5][2]float64{
 func (e *evaluation) smoothed(i int, width float64, derivatives bool) complex128 {
 	middle := e.point(i, 0, false)
 	var size, turn float64
-	sum := make([]complex128, len(e.dz)) // derivatives of size over size, and of turn
+	e.mem.sum = grown(e.mem.sum, len(e.dz))
+	sum := e.mem.sum // derivatives of size over size, and of turn
+	clear(sum)
 	for _, node := range smoothNodes {
 		z := e.point(i, node[0]*width/2*math.Ln2, derivatives)
 		a := cmplx.Abs(z)

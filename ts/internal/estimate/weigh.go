@@ -6,6 +6,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"conewright/ts/internal/lsq"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/mat"
@@ -122,18 +123,22 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 		return func(c candidate) bool { return c.chi2 <= farOff*nearest.chi2 && test(c.prob.form) }
 	}
 	all := in.noDiscrepancy()
-	size := func(d discrepancy) { all.size, all.noise = d.spread(all.knots), d.noise }
-	size(d)
-	smooth := in.smoothing(nearest.solution, all)
-	if s := in.under(nearest.solution, all, smooth); s != nil {
+	size := func(d discrepancy) *whitener {
+		all.size, all.noise = d.spread(all.knots), d.noise
+		return in.whitener(all)
+	}
+	w := size(d)
+	s, smooth := in.smoothing(nearest.solution, w)
+	if s != nil {
 		one, t := in.alone(s)
 		e := one.noDiscrepancy()
 		e.size, e.noise = d.size, d.noise
-		size(one.reduceLocal(t, e).sizes(one.known(), sizeRounds))
+		w = size(one.reduceLocal(t, e).sizes(one.known(), sizeRounds))
 	}
 	if len(in.obs) > 1 { // other sweeps, other noise
-		if s := in.under(nearest.solution, all, smooth); s != nil {
+		if s := in.under(nearest.solution, w, smooth, roughTol); s != nil {
 			all.noise *= math.Sqrt(s.result.SumSquares / float64(s.prob.sweepRows()-s.prob.lay.n))
+			w = in.whitener(all)
 		}
 	}
 	var doubted []candidate
@@ -143,7 +148,10 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 			!f.causal() && slices.ContainsFunc(trusted, near(form.causal)) ||
 			!f.creep && slices.ContainsFunc(trusted, near(func(g form) bool { return g.creep && g.coil == f.coil }))
 	}) {
-		if s := in.under(c.solution, all, smooth); s != nil {
+		if c.solution == nearest.solution && s != nil {
+			c.solution = s // nearer
+		}
+		if s := in.under(c.solution, w, smooth, localTol); s != nil {
 			c = candidate{solution: s, misfit: misfit{noise: all.noise, local: all}}
 			c.evidence, _ = in.evidence(s)
 			c.evidence -= beliefCost
@@ -155,27 +163,41 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 	return doubted
 }
 
-// smoothing returns the width (octaves) over which the curve has been smoothed, as far as the sweeps say so.
-func (in input) smoothing(s *solution, d discrepancy) float64 {
-	width, least := 0.0, math.Inf(1)
-	if t := in.under(s, d, 0); t != nil {
-		s, least = t, t.result.SumSquares-2*smoothGain
+// smoothing returns the width (octaves) over which the curve has been smoothed, as far as the sweeps say so, and the
+// fit with it. What another width would leave is told by one linear step from the fit without.
+func (in input) smoothing(from *solution, w *whitener) (s *solution, width float64) {
+	s = in.under(from, w, 0, roughTol)
+	if s == nil {
+		return nil, 0
 	}
-	for _, w := range smoothings {
-		if t := in.under(s, d, w); t != nil && t.result.SumSquares < least {
-			width, least = w, t.result.SumSquares
+	least := s.result.SumSquares - 2*smoothGain
+	for _, v := range smoothings {
+		p := in.doubting(s, w, v)
+		if t := run(p, in.warmStart(p, s), lsq.Settings{MaxEvaluations: 1}); t != nil {
+			if left := t.result.SumSquares / (1 + param.Sq(t.result.Offset)); left < least {
+				width, least = v, left
+			}
 		}
 	}
-	return width
+	if width == 0 {
+		return s, 0
+	}
+	return in.under(s, w, width, roughTol), width
 }
 
 // under fits a form under a discrepancy to a curve that was smoothed; nil where it comes to no minimum.
-func (in input) under(s *solution, d discrepancy, smooth float64) *solution {
+func (in input) under(s *solution, w *whitener, smooth, tol float64) *solution {
+	p := in.doubting(s, w, smooth)
+	return settle(p, in.warmStart(p, s), tol)
+}
+
+// doubting is the problem of under.
+func (in input) doubting(s *solution, w *whitener, smooth float64) *problem {
 	f := s.prob.form
 	f.smooth = smooth
-	p := in.problem(f, false, d.noise)
-	p.doubt(d, s.x[s.prob.lay.coil:])
-	return settle(p, in.warmStart(p, s), localTol)
+	p := in.problem(f, false, w.noise)
+	p.doubt(w, s.x[s.prob.lay.coil:])
+	return p
 }
 
 // misses returns the relative rms by which the law alone misses the sweeps.
