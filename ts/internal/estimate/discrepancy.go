@@ -160,8 +160,8 @@ func (w *whitener) project(t, v []float64, obs []observation) {
 // gc is the gradient of the values times the covariance of the unknowns.
 func (w *whitener) effects(p *problem, x []float64, gc [][]float64) (all []param.Component) {
 	rows, n := p.Dims()
-	r, jac := make([]float64, rows), make([]float64, rows*n)
-	p.Eval(r, jac, x)
+	jac := p.mem.columns(rows * (n + 1))
+	p.Eval(jac[rows*n:], jac[:rows*n], x)
 	first := p.sweepRows()
 	for c := range w.coefficients() {
 		spline := c % w.count

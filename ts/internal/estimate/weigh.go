@@ -33,9 +33,10 @@ func (in input) weigh(found []*solution) (all []candidate, alarm float64) {
 	}
 	all = weighed(all)
 	heaviest := all[0].solution
-	alarm = in.reduce(heaviest, heaviest.pieces(false)).alarm(in.known())
+	pieces := in.reduce(heaviest, heaviest.pieces(false))
+	alarm = pieces.alarm(in.known())
 	if alarm > floorGain {
-		if d, ok := in.lawless(heaviest); ok {
+		if d, ok := in.lawless(heaviest, pieces); ok {
 			if doubted := in.local(all, d); len(doubted) > 0 {
 				return weighed(append(all, doubted...)), alarm
 			}
@@ -101,10 +102,12 @@ func (in input) doubted(trusted []candidate, alarm float64) []candidate {
 }
 
 // lawless returns the discrepancy that the residuals of a form show, and whether it explains them
-// better than any change of its laws could.
-func (in input) lawless(s *solution) (discrepancy, bool) {
+// better than any change of its laws, its pieces, could.
+func (in input) lawless(s *solution, pieces *reduced) (discrepancy, bool) {
 	one, t := in.alone(s)
-	pieces := one.reduce(t, t.pieces(false))
+	if t != s {
+		pieces = one.reduce(t, t.pieces(false))
+	}
 	none, _ := pieces.withoutPieces(one.known())
 	free := *pieces
 	free.total = free.rest
@@ -164,25 +167,44 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 }
 
 // smoothing returns the width (octaves) over which the curve has been smoothed, as far as the sweeps say so, and the
-// fit with it. What another width would leave is told by one linear step from the fit without.
+// fit with it.
 func (in input) smoothing(from *solution, w *whitener) (s *solution, width float64) {
 	s = in.under(from, w, 0, roughTol)
 	if s == nil {
 		return nil, 0
 	}
 	least := s.result.SumSquares - 2*smoothGain
-	for _, v := range smoothings {
-		p := in.doubting(s, w, v)
-		if t := run(p, in.warmStart(p, s), lsq.Settings{MaxEvaluations: 1}); t != nil {
-			if left := t.result.SumSquares / (1 + param.Sq(t.result.Offset)); left < least {
-				width, least = v, left
-			}
+	for i, left := range in.smoothedLeft(s, w) {
+		if left < least {
+			width, least = smoothings[i], left
 		}
 	}
 	if width == 0 {
 		return s, 0
 	}
 	return in.under(s, w, width, roughTol), width
+}
+
+// smoothedLeft returns the sum of squares that each width of smoothing would leave, as a linear step from the solution
+// without smoothing tells: the part of its residuals that no change of the unknowns takes up.
+func (in input) smoothedLeft(s *solution, w *whitener) []float64 {
+	p := in.doubting(s, w, 0)
+	x := in.warmStart(p, s)
+	rows, n := p.Dims()
+	a := in.mem.columns(rows * (n + len(smoothings)))
+	column := func(i int) []float64 { return a[(n+i)*rows : (n+i+1)*rows] }
+	p.Eval(column(0), a[:n*rows], x)
+	for i, v := range smoothings {
+		p.form.smooth = v
+		p.Eval(column(i), nil, x)
+	}
+	lsq.Triangle(a, rows)
+	left := make([]float64, len(smoothings))
+	for i := range left {
+		rest := column(i)[n : n+i+1]
+		left[i] = dot(rest, rest)
+	}
+	return left
 }
 
 // under fits a form under a discrepancy to a curve that was smoothed; nil where it comes to no minimum.
