@@ -43,7 +43,7 @@ func (in input) withRival(m member) []member {
 	f.power = true
 	p := in.problem(f, true, m.misfit.noise)
 	if m.misfit.local.any() {
-		p.doubt(m.misfit.local, m.x[m.prob.lay.coil:])
+		p.doubt(m.prob.white, m.x[m.prob.lay.coil:])
 	}
 	s := settle(p, in.warmStart(p, m.solution), rivalTol)
 	if !s.determined() {

@@ -76,7 +76,12 @@ func (in input) fullFit(c candidate, found misfit) *solution {
 	tol := finalTol
 	switch {
 	case found.local.any():
-		p.doubt(found.local, c.x[c.prob.lay.coil:])
+		w := c.prob.white
+		if d := found.local; d.noise != found.noise {
+			d.noise = found.noise
+			w = in.whitener(d)
+		}
+		p.doubt(w, c.x[c.prob.lay.coil:])
 		tol = localTol
 	case found.any():
 		p.addPieces(c.pieces, found.tau, c.x[c.prob.lay.coil:])
