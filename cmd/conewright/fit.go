@@ -148,6 +148,10 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []save
 		if w := found.Warning(); w != nil {
 			side.Noticed = append(side.Noticed, wording.Notice(*w))
 		}
+		side.Parameters = found.With(side.Parameters)
+	}
+	if d, ok := friction.DistortionOf(sweeps, result); ok {
+		side.Parameters = d.With(side.Parameters)
 	}
 	if massesIn(sweeps) > 2 {
 		line, err := ring.MeasureMassLine(sweeps, bench.conditions())

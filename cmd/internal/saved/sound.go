@@ -134,7 +134,7 @@ func isSemidefinite(v *mat.SymDense) bool {
 // below an earphone to far above the largest woofer. Judgement of this project.
 var physical = map[string][2]float64{
 	"ohm": {-1e6, 1e6}, "Hz": {0.1, 1e6}, "1": {-1e5, 1e5}, "kg": {1e-8, 10}, "m/N": {1e-8, 10}, "kg/s": {1e-6, 1e4},
-	"T*m": {1e-3, 1e3}, "m^2": {1e-6, 5}, "m^3": {1e-9, 1e4}, "H": {1e-9, 1e3}, "F": {1e-9, 1e3},
+	"T*m": {1e-3, 1e3}, "m^2": {1e-6, 5}, "m^3": {1e-9, 1e4}, "H": {1e-9, 1e3}, "F": {1e-9, 1e3}, "N": {0, 100},
 }
 
 // impossible says what no driver has, "" where all is well.
