@@ -42,6 +42,7 @@ interrupted run can be continued with --resume.`,
 conewright batch sweeps/ --spec larch.toml --bench bench.toml
 conewright batch lot7.csv --spec larch.toml --bench bench.toml --csv -o lot7-result.csv
 conewright batch lot7.csv --spec larch.toml --bench bench.toml --csv -o lot7-result.csv --resume
+conewright batch lot7.csv --spec larch.toml --bench bench.toml --report lot7.html --tables lot7
 conewright batch job:12 --report lot.html`,
 	setup: func(g *optionGroups) action {
 		var b batchJob
@@ -58,6 +59,7 @@ type batchJob struct {
 	resume bool
 	jobs   int
 	groups string // column of the manifest
+	tables lotTables
 
 	spec  *verdict.Spec
 	units []unit
@@ -70,7 +72,9 @@ func (b *batchJob) define(g *optionGroups) {
 	b.sheet.define(g)
 	b.bench.define(g)
 	b.out.define(g)
-	g.group("Lot").StringVar(&b.groups, "groups", report.GroupColumn, "`COLUMN` of the manifest whose entries, such as a day or a station, make groups for the control charts")
+	lot := g.group("Lot")
+	lot.StringVar(&b.tables.folder, "tables", "", "also write units, pairs and summary into this `DIR`, as CSV and as Parquet")
+	lot.StringVar(&b.groups, "groups", report.GroupColumn, "`COLUMN` of the manifest whose entries, such as a day or a station, make groups for the control charts")
 	run := g.group("Run")
 	run.BoolVar(&b.resume, "resume", false, "continue an interrupted run with the same -o FILE")
 	run.IntVar(&b.jobs, "jobs", runtime.NumCPU(), "work on `N` units at a time")
@@ -167,6 +171,9 @@ func (b *batchJob) prepare(args []string) error {
 	if b.out.file != "" {
 		b.out.targets = append(b.out.targets, b.out.file+partEnding)
 	}
+	if err := b.tables.finish(&b.out); err != nil {
+		return err
+	}
 	return b.out.spare(files, others...)
 }
 
@@ -180,12 +187,14 @@ func (b *batchJob) stream(ctx context.Context, c *console) (*report.Lot, error) 
 	if err := lines.Head(); err != nil {
 		return nil, err
 	}
-	err = ordered(ctx, len(b.units), b.jobs, func(i int) *batch.Unit { return b.fit(b.units[i], nil) },
-		func(_ int, u *batch.Unit) error {
-			b.judge(u)
-			lot.Add(u)
-			return lines.Unit(u)
-		})
+	err = b.tables.withUnits(b.aboutColumns(), func(table report.Lines) error {
+		return ordered(ctx, len(b.units), b.jobs, func(i int) *batch.Unit { return b.fit(b.units[i], nil) },
+			func(_ int, u *batch.Unit) error {
+				b.judge(u)
+				lot.Add(u)
+				return errors.Join(lines.Unit(u), table.Unit(u))
+			})
+	})
 	if err != nil {
 		return nil, err
 	}
@@ -243,17 +252,23 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 		if err := lines.Head(); err != nil {
 			return err
 		}
-		for _, unit := range b.units {
-			u, err := journal.Get(unit.name)
-			if err != nil { // the others are written all the same
-				u = &batch.Unit{Name: unit.name, Inputs: inputsOf(unit.files), Failed: batch.FailureOf(err)}
+		err := b.tables.withUnits(b.aboutColumns(), func(table report.Lines) error {
+			for _, unit := range b.units {
+				u, err := journal.Get(unit.name)
+				if err != nil { // the others are written all the same
+					u = &batch.Unit{Name: unit.name, Inputs: inputsOf(unit.files), Failed: batch.FailureOf(err)}
+				}
+				u.About = unit.about
+				b.judge(u)
+				lot.Add(u)
+				if err := errors.Join(lines.Unit(u), table.Unit(u)); err != nil {
+					return err
+				}
 			}
-			u.About = unit.about
-			b.judge(u)
-			lot.Add(u)
-			if err := lines.Unit(u); err != nil {
-				return err
-			}
+			return nil
+		})
+		if err != nil {
+			return err
 		}
 		return b.finish(c, shown, lot)
 	})
@@ -327,7 +342,12 @@ func (b *batchJob) lines(w io.Writer) report.Lines {
 	for _, u := range b.units {
 		widest = max(widest, utf8.RuneCountInString(printable.Line(u.name)))
 	}
-	var about []string // columns of what the manifest says
+	return report.NewLines(form, w, b.spec, widest, b.aboutColumns())
+}
+
+// aboutColumns are the columns of what the manifest says beside the files.
+func (b *batchJob) aboutColumns() []string {
+	var about []string
 	for _, u := range b.units {
 		for _, s := range u.about {
 			if !slices.Contains(about, s.Name) {
@@ -335,7 +355,7 @@ func (b *batchJob) lines(w io.Writer) report.Lines {
 			}
 		}
 	}
-	return report.NewLines(form, w, b.spec, widest, about)
+	return about
 }
 
 // finish writes the summary: behind the lines in text and JSON, beside them for
@@ -358,6 +378,9 @@ func (b *batchJob) finish(c *console, w io.Writer, lot *report.Lot) error {
 		if err := report.Text(w, r); err != nil {
 			return err
 		}
+	}
+	if err := b.tables.writeLot(lot); err != nil {
+		return err
 	}
 	r.First, r.Tables = lot.FirstTable(), append(r.Tables, lot.UnitTable())
 	return b.out.writeSheet(r)

@@ -21,6 +21,23 @@ type capable struct {
 	control *control // nil: too few units
 }
 
+// namedIndex is an index with its name.
+type namedIndex struct {
+	name  string
+	index process.Index
+}
+
+// indices are those that are known.
+func (c capable) indices() []namedIndex {
+	var list []namedIndex
+	for _, x := range []namedIndex{{"Cp", c.index.Cp}, {"Cpk", c.index.Cpk}, {"Pp", c.index.Pp}, {"Ppk", c.index.Ppk}} {
+		if x.index.Known {
+			list = append(list, x)
+		}
+	}
+	return list
+}
+
 // measurementDoubt is the relative uncertainty of what the measurement scatters: it is that of
 // the fits, not of repeats.
 const measurementDoubt = 0.25
@@ -111,13 +128,8 @@ func (l *Lot) capabilityJSON(list []capable) jsonout.Object {
 	for _, c := range list {
 		o := jsonout.Object{}
 		if !c.hidden {
-			for _, x := range []struct {
-				name  string
-				index process.Index
-			}{{"Cp", c.index.Cp}, {"Cpk", c.index.Cpk}, {"Pp", c.index.Pp}, {"Ppk", c.index.Ppk}} {
-				if x.index.Known {
-					o.Add(x.name, jsonout.Object{{"value", jsonout.Number(x.index.Value)}, {"low", jsonout.Number(x.index.Lo)}, {"high", jsonout.Number(x.index.Hi)}})
-				}
+			for _, x := range c.indices() {
+				o.Add(x.name, jsonout.Object{{"value", jsonout.Number(x.index.Value)}, {"low", jsonout.Number(x.index.Lo)}, {"high", jsonout.Number(x.index.Hi)}})
 			}
 			o.Add("measured_share", jsonout.Number(c.index.Measured))
 		}
