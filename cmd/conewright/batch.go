@@ -29,13 +29,14 @@ import (
 
 var batchCommand = command{
 	name:     "batch",
-	synopsis: "DIR|FILES...|MANIFEST|JOB [--spec SHEET] [options]",
+	synopsis: "DIR|FILES...|MANIFEST|JOB|book:TYPE [--spec SHEET] [options]",
 	summary:  "many drivers against one spec sheet, best pairs",
 	about: `Fits many drivers and judges each: one line a unit, then a summary of the lot. In a folder each
 file is a unit. A manifest, a table with the columns unit, file, mass, box and dc (only file is
 needed), names repeats and loads; other columns, such as serial, operator, station and date, are
 kept with the unit. Units with the same entry in the column group, or in the one that --groups
-names, are judged as groups: control charts are then of their means and ranges. Of a job in the book, job:12, each driver is a unit, at its last stage. A
+names, are judged as groups: control charts are then of their means and ranges. Of a job in the book, job:12, each driver is a unit, at its last stage. Of a type, book:Larch-25,
+the results count that the book keeps, without pairs and without fitting anything anew. A
 unit that cannot be read or fitted is reported and never stops the rest. With -o FILE an
 interrupted run can be continued with --resume.`,
 	examples: `
@@ -43,7 +44,8 @@ conewright batch sweeps/ --spec larch.toml --bench bench.toml
 conewright batch lot7.csv --spec larch.toml --bench bench.toml --csv -o lot7-result.csv
 conewright batch lot7.csv --spec larch.toml --bench bench.toml --csv -o lot7-result.csv --resume
 conewright batch lot7.csv --spec larch.toml --bench bench.toml --report lot7.html --tables lot7
-conewright batch job:12 --report lot.html`,
+conewright batch job:12 --report lot.html
+conewright batch book:Larch-25 --tables larch`,
 	setup: func(g *optionGroups) action {
 		var b batchJob
 		b.define(g)
@@ -84,6 +86,9 @@ func (b *batchJob) define(g *optionGroups) {
 const batchMemory = 96 << 20
 
 func (b *batchJob) run(c *console, args []string) (answer, error) {
+	if kind, ok := wholeType(args); ok {
+		return b.runBook(c, kind)
+	}
 	if err := b.prepare(args); err != nil {
 		return done, err
 	}
@@ -332,17 +337,22 @@ func (u unit) basis(inputs []saved.Input) string {
 
 // lines is the writer of the wanted form.
 func (b *batchJob) lines(w io.Writer) report.Lines {
-	form, widest := "text", 0
-	switch {
-	case b.out.json:
-		form = "json"
-	case b.out.csv:
-		form = "csv"
-	}
+	widest := 0
 	for _, u := range b.units {
 		widest = max(widest, utf8.RuneCountInString(printable.Line(u.name)))
 	}
-	return report.NewLines(form, w, b.spec, widest, b.aboutColumns())
+	return report.NewLines(b.form(), w, b.spec, widest, b.aboutColumns())
+}
+
+// form is the one that is wanted.
+func (b *batchJob) form() string {
+	switch {
+	case b.out.json:
+		return "json"
+	case b.out.csv:
+		return "csv"
+	}
+	return "text"
 }
 
 // aboutColumns are the columns of what the manifest says beside the files.

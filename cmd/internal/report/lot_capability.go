@@ -60,14 +60,16 @@ func (l *Lot) capabilities() []capable {
 // units and no scatter; only noise and repeats are taken out of it.
 func (l *Lot) capability(limit verdict.Limit) (capable, bool) {
 	var units []unitValue
-	random := 0.0
+	random, known := 0.0, 0 // of units from the book, few come with what of them is random
 	for i, u := range l.values {
 		v, _ := u.value(limit.ID)
 		if math.IsNaN(v) {
 			continue
 		}
-		r := u.random(limit.ID)
-		units, random = append(units, unitValue{i, v}), random+r*r
+		units = append(units, unitValue{i, v})
+		if r := u.random(limit.ID); r > 0 {
+			random, known = random+r*r, known+1
+		}
 	}
 	if len(units) < fewestForSigmas {
 		return capable{}, false
@@ -76,7 +78,7 @@ func (l *Lot) capability(limit verdict.Limit) (capable, bool) {
 	if err != nil {
 		return capable{}, false // all the same
 	}
-	of.Measurement = study.Judged(math.Sqrt(random/float64(len(units))), measurementDoubt)
+	of.Measurement = study.Judged(math.Sqrt(random/float64(max(1, known))), measurementDoubt)
 	c := capable{id: limit.ID, control: l.controlOf(units)}
 	if c.index, err = of.Capability(limit.Lo, limit.Hi, 0.95); err != nil {
 		c.hidden = true

@@ -150,7 +150,7 @@ func (l tableLines) Unit(u *batch.Unit) error {
 		sums = append(sums, in.SHA256)
 	}
 	decided, failure := "", ""
-	if u.Checked != nil {
+	if u.Checked != nil && len(u.Checked.Checks) > 0 {
 		decided = u.Checked.Deciding().Limit.ID.String()
 	}
 	if u.Failed != nil {
