@@ -1,6 +1,10 @@
 package verdict
 
-import "slices"
+import (
+	"slices"
+
+	"conewright/ts/param"
+)
 
 // Deciders returns the actions each of which alone would decide everything that is undecided, the least
 // work first, if the values stay where they are: what is done to many units is one and the same, so that
@@ -34,6 +38,9 @@ func (c *Checked) decidersOf(j Judged) []Action {
 		return []Action{{Kind: DoSettle}}
 	case !j.Known:
 		a, _ := stepForMissing(c, j)
+		return []Action{a.bare()}
+	case j.Limit.ID == param.Friction || j.Limit.ID == param.Distortion:
+		a, _ := stepForUndecided(c, j)
 		return []Action{a.bare()}
 	}
 	var list []Action

@@ -61,6 +61,8 @@ func stepForMissing(c *Checked, j Judged) (Action, Gain) {
 		return addedMassStep(c.Parameters, c.Spec, j.Limit.ID)
 	case NeedsArea:
 		return Action{Kind: DoDiameter}, Gain{ID: j.Limit.ID}
+	case NeedsHarmonics, NeedsVolts:
+		return Action{Kind: DoHarmonics}, Gain{ID: j.Limit.ID}
 	}
 	return Action{Kind: DoBand}, Gain{ID: j.Limit.ID}
 }
@@ -132,6 +134,12 @@ func niceMass(kg float64) float64 {
 // too close to its limit for its uncertainty.
 func stepForUndecided(c *Checked, j Judged) (Action, Gain) {
 	p, id := c.Parameters, j.Limit.ID
+	if id == param.Friction && p.Index(param.BL) < 0 { // the force rests on a usual BL
+		return addedMassStep(p, c.Spec, id)
+	}
+	if id == param.Friction || id == param.Distortion {
+		return Action{Kind: DoSofter}, Gain{ID: id}
+	}
 	now, need := p.ScaledStd(p.Index(id)), c.needed(j)
 	best := candidate{then: now}
 	for _, s := range candidates(p, id) {
