@@ -121,10 +121,11 @@ func (p *problem) Eval(r, jac, x []float64) {
 		p.evalSweep(r, jac, x, k, m)
 	}
 	if p.white != nil {
-		p.white.apply(r, p.obs)
+		row := p.sweepRows()
+		p.white.apply(r, p.obs, row)
 		if jac != nil {
 			for j := range p.lay.n {
-				p.white.apply(jac[j*p.nrows:(j+1)*p.nrows], p.obs)
+				p.white.apply(jac[j*p.nrows:(j+1)*p.nrows], p.obs, row)
 			}
 		}
 	}
@@ -198,18 +199,21 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 	var byLambda, byLn complex128
 	if l.creep >= 0 {
 		law, byLambda, byLn = m.creep(lnx)
-		law, byLambda, byLn = s.lossy(law), s.lossy(byLambda), s.lossy(byLn)
+		if s.friction != 1 {
+			law, byLambda, byLn = s.lossy(law), s.lossy(byLambda), s.lossy(byLn)
+		}
 	}
 	if p.bend != nil {
 		for j, b := range l.bend {
 			law += times(x[b], s.lossy(p.bend[k][j][i]))
 		}
 	}
-	tight, byLeak := complex(1, 0), complex128(0) // part of the stiffness of a box that a leak leaves
+	spring := times(s.drift, law)
+	var tight, byLeak complex128 // part of the stiffness of a box that a leak leaves
 	if s.box {
 		tight, byLeak = leaking(xr/e.perWs, s.leak)
+		spring += times(s.stiff, tight)
 	}
-	spring := times(s.drift, law) + times(s.stiff, tight)
 	qx, qox := m.q*xr, m.q/xr
 	// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
 	perD := inverse(complex(m.viscous*s.friction+qox*imag(spring),
@@ -275,10 +279,13 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		}
 	}
 	if o.load >= 0 {
-		if j := l.leak; s.box && j >= 0 {
-			dz[j] = times(s.stiff*p.ws, gs*byLeak)
+		if s.box {
+			if j := l.leak; j >= 0 {
+				dz[j] = times(s.stiff*p.ws, gs*byLeak)
+			}
+			gs *= tight
 		}
-		p.loadDerivatives(dz, *s, o.load, gx, gs*tight)
+		p.loadDerivatives(dz, *s, o.load, gx, gs)
 		if j := l.placing[k]; j >= 0 {
 			dz[j] = times(s.placing, gx)
 		}
