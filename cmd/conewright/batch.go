@@ -34,7 +34,8 @@ var batchCommand = command{
 	about: `Fits many drivers and judges each: one line a unit, then a summary of the lot. In a folder each
 file is a unit. A manifest, a table with the columns unit, file, mass, box and dc (only file is
 needed), names repeats and loads; other columns, such as serial, operator, station and date, are
-kept with the unit. Of a job in the book, job:12, each driver is a unit, at its last stage. A
+kept with the unit. Units with the same entry in the column group, or in the one that --groups
+names, are judged as groups: control charts are then of their means and ranges. Of a job in the book, job:12, each driver is a unit, at its last stage. A
 unit that cannot be read or fitted is reported and never stops the rest. With -o FILE an
 interrupted run can be continued with --resume.`,
 	examples: `
@@ -56,6 +57,7 @@ type batchJob struct {
 	out    outputOptions
 	resume bool
 	jobs   int
+	groups string // column of the manifest
 
 	spec  *verdict.Spec
 	units []unit
@@ -68,6 +70,7 @@ func (b *batchJob) define(g *optionGroups) {
 	b.sheet.define(g)
 	b.bench.define(g)
 	b.out.define(g)
+	g.group("Lot").StringVar(&b.groups, "groups", report.GroupColumn, "`COLUMN` of the manifest whose entries, such as a day or a station, make groups for the control charts")
 	run := g.group("Run")
 	run.BoolVar(&b.resume, "resume", false, "continue an interrupted run with the same -o FILE")
 	run.IntVar(&b.jobs, "jobs", runtime.NumCPU(), "work on `N` units at a time")
@@ -150,6 +153,9 @@ func (b *batchJob) prepare(args []string) error {
 	if b.spec, err = b.sheet.read(); err != nil {
 		return err
 	}
+	if b.groups != report.GroupColumn && !slices.ContainsFunc(b.units, func(u unit) bool { return u.about.Get(b.groups) != "" }) {
+		return wrongUse("add the column to the manifest, or leave --groups out", "no unit has an entry in the column %q", b.groups)
+	}
 	var files []loadFile
 	for _, u := range b.units {
 		files = append(files, u.files...)
@@ -166,7 +172,7 @@ func (b *batchJob) prepare(args []string) error {
 
 // stream writes each unit to the screen as soon as its turn comes.
 func (b *batchJob) stream(ctx context.Context, c *console) (*report.Lot, error) {
-	lot, err := report.NewLot(b.spec, b.sheet.pair)
+	lot, err := b.newLot()
 	if err != nil {
 		return nil, err
 	}
@@ -184,6 +190,15 @@ func (b *batchJob) stream(ctx context.Context, c *console) (*report.Lot, error) 
 		return nil, err
 	}
 	return lot, b.finish(c, c.out, lot)
+}
+
+// newLot begins the lot.
+func (b *batchJob) newLot() (*report.Lot, error) {
+	lot, err := report.NewLot(b.spec, b.sheet.pair)
+	if err == nil {
+		lot.GroupBy(b.groups)
+	}
+	return lot, err
 }
 
 // partEnding is added to the name of the result for the journal of a run that is
@@ -217,7 +232,7 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 		}
 		return nil, err
 	}
-	lot, err := report.NewLot(b.spec, b.sheet.pair)
+	lot, err := b.newLot()
 	if err != nil {
 		journal.Close()
 		return nil, err

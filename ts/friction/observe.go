@@ -20,8 +20,8 @@ type linear struct {
 	ze           []complex128 // ohm, what of the fitted curve is not motional
 }
 
-// newLinear reads it off one curve of a fit.
-func newLinear(c fitted.Curve, p param.Parameters, bl float64) (linear, bool) {
+// newLinear reads it off one curve of a fit; own is what ln Fs, ln Qms and ln Re of that sweep lie from those of p.
+func newLinear(c fitted.Curve, p param.Parameters, own [3]float64, bl float64) (linear, bool) {
 	l := linear{bl: bl, freq: c.Freq, z: c.Measured}
 	for id, to := range map[param.ID]*float64{param.Fs: &l.fs, param.Qms: &l.qms, param.Res: &l.res} {
 		e, ok := p.Get(id)
@@ -30,6 +30,7 @@ func newLinear(c fitted.Curve, p param.Parameters, bl float64) (linear, bool) {
 		}
 		*to = e.Value
 	}
+	l.fs, l.qms, l.res = l.fs*math.Exp(own[0]), l.qms*math.Exp(own[1]), l.res*math.Exp(own[1]-own[0]) // (1.4), mass and motor alike
 	for i, f := range c.Freq {
 		l.ze = append(l.ze, c.Fitted[i]-l.motional(f))
 	}

@@ -65,6 +65,9 @@ var actions = map[string]action{
 		if _, _, err := d.opt.Workshop.Settings(next.Typed); err != nil {
 			return err
 		}
+		if err := d.free(next); err != nil {
+			return err
+		}
 		if r.Paper != nil {
 			if next.Sheet, err = d.opt.Workshop.NewSheet(d.dirOf(next), named(r.Paper, next.Name)); err != nil {
 				return err
@@ -121,6 +124,7 @@ var actions = map[string]action{
 		}
 		return d.step(d.job.WithMass(r.Mass))
 	},
+	"continue": func(d *Desk, _ string, r request) error { return d.goOn(r.File) },
 	"repaired": func(d *Desk, _ string, _ request) error { return d.step(d.job.Repaired()) },
 	"judge":    func(d *Desk, _ string, _ request) error { return d.judge() },
 	"next":     func(d *Desk, _ string, _ request) error { return d.next() },

@@ -162,7 +162,7 @@ type refusal struct {
 }
 
 // fieldOf are the fields of notices that are about one.
-var fieldOf = map[string]string{"job-resistor": "resistor", "job-name": "name", "job-name-in-use": "name", "job-no-sheet": "sheet"}
+var fieldOf = map[string]string{"job-resistor": "resistor", "job-name": "name", "job-name-in-use": "name", "job-name-taken": "name", "job-name-finished": "name", "job-unreadable": "name", "job-no-sheet": "sheet"}
 
 func refused(err error) refusal {
 	r := refusal{Said: *said(err)}
@@ -194,6 +194,9 @@ func (d *Desk) step(next benchjob.Job, err error) error {
 		return err
 	}
 	d.job, d.problem = next, nil
+	if err := d.remember(); err != nil {
+		d.problem = said(err)
+	}
 	if next.Screen != benchjob.Verdict {
 		d.answer = nil
 	}

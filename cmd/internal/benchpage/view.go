@@ -44,6 +44,7 @@ type view struct {
 	Folder  string            `json:"folder"`
 	Sound   soundView         `json:"sound"`
 	Mishaps []string          `json:"mishaps"`
+	Waiting []waitingJob      `json:"waiting"` // that can be gone on with
 	Session *sessionView      `json:"session"` // of the browser's sound, for the page that owns it
 }
 
@@ -161,6 +162,9 @@ func (d *Desk) view(page string) view {
 	}
 	for _, s := range j.Sweeps {
 		v.Sweeps = append(v.Sweeps, sweepView{s.File, titleOf(s), s.Phase, s.Mass, s.Aside, d.sweeps[s.File].notes, s.Phase == j.Phase && s.Mass == j.Mass})
+	}
+	if j.Screen == benchjob.Bench && len(j.Sweeps) == 0 {
+		v.Waiting = d.waiting()
 	}
 	v.Values = d.values(j)
 	v.Now = d.curve(j.Used(j.Phase, j.Mass))

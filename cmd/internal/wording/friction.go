@@ -24,8 +24,16 @@ func Friction(f friction.Found) string {
 
 // rubs says how large a friction is.
 func rubs(f friction.Found) string {
-	return fmt.Sprintf("the coil rubs, or there is glue or dust in the gap: friction of about %s (%s to %s), %s of the mechanical losses at this level",
+	say := fmt.Sprintf("the coil rubs, or there is glue or dust in the gap: friction of about %s (%s to %s), %s of the mechanical losses at this level",
 		newtons(f.Force), number2(1e3*f.Low), newtons(f.High), percentOf(f.Share))
+	switch l := f.Losses; {
+	case l.Std == 0: // one level
+	case l.Force > 2*l.Std:
+		say += fmt.Sprintf(". The losses fall as the level rises, which by itself tells of %s, give or take %s", newtons(l.Force), newtons(2*l.Std))
+	default:
+		say += fmt.Sprintf(". Of the losses alone it could not be told: it takes %s to be seen there at these levels", newtons(2*l.Std))
+	}
+	return say
 }
 
 // newtons writes a force.

@@ -15,6 +15,10 @@ func TestFrictionSentences(t *testing.T) {
 		{friction.Found{Least: 0.4e-3, Share: 0.02, Voltage: 0.3, Levels: 1}, "The coil is free: by the harmonics of the current any friction is below 0.4 mN."},
 		{friction.Found{Least: 12.34e-3, Share: 0.3, Voltage: 0.3, Levels: 1},
 			"Whether the coil rubs cannot be told below 12 mN at this level, which would be 30 % of the losses; a longer sweep, a lower level or more gain at the inputs shows less."},
+		{friction.Found{Rubs: true, Force: 5.04e-3, Low: 4.1e-3, High: 6.2e-3, Share: 0.24, Voltage: 0.3, Levels: 2, Losses: friction.ByLosses{Force: 5.2e-3, Std: 0.4e-3}},
+			"The coil rubs, or there is glue or dust in the gap: friction of about 5.0 mN (4.1 to 6.2 mN), 24 % of the mechanical losses at this level. The losses fall as the level rises, which by itself tells of 5.2 mN, give or take 0.8 mN."},
+		{friction.Found{Rubs: true, Force: 5.04e-3, Low: 4.1e-3, High: 6.2e-3, Share: 0.04, Voltage: 0.3, Levels: 2, Losses: friction.ByLosses{Force: -1e-3, Std: 4e-3}},
+			"The coil rubs, or there is glue or dust in the gap: friction of about 5.0 mN (4.1 to 6.2 mN), 4.0 % of the mechanical losses at this level. Of the losses alone it could not be told: it takes 8.0 mN to be seen there at these levels."},
 		{friction.Found{Rubs: true, Force: 5.04e-3, Low: 4.1e-3, High: 6.2e-3, Share: 0.24, Voltage: 0.3, Levels: 1},
 			"The coil rubs, or there is glue or dust in the gap: friction of about 5.0 mN (4.1 to 6.2 mN), 24 % of the mechanical losses at this level."},
 	} {

@@ -62,6 +62,7 @@ func Warnings(e *spectra.Result, z measured.Impedance, b bench.Bench) ([]notice.
 		add(notice.New("level-changes", notice.Facts{"at": at, "factor": factor}))
 	}
 	add(contact.Warning(e))
+	add(contact.Unwatched(e))
 	if d := e.Distortion; d != nil && d.Total() > distortAbove && d.Total() > 3*d.Noise {
 		add(notice.New("distortion", notice.Facts{"total": d.Total(), "even": d.Even, "odd": d.Odd}))
 	}

@@ -182,3 +182,12 @@ func Warning(e *spectra.Result) *notice.Notice {
 	}
 	return nil
 }
+
+// Unwatched says that a recording goes on after the time in which contacts that open are looked
+// for; nil where it does not.
+func Unwatched(e *spectra.Result) *notice.Notice {
+	if length := float64(e.Rec.Frames) / e.Rec.Rate; length > spectra.WatchedSeconds {
+		return notice.New("contact-not-watched", notice.Facts{"from": spectra.WatchedSeconds, "to": length})
+	}
+	return nil
+}

@@ -283,7 +283,7 @@ func (o *observed) benchEffects(s *solution, gc *mat.Dense) []param.Component {
 	p.Eval(r, jac, s.x)
 	carried := func() []float64 {
 		if p.white != nil {
-			p.white.apply(r, p.obs)
+			p.white.apply(r, p.obs, p.sweepRows())
 		}
 		jr := mat.NewVecDense(n, nil)
 		for j := range n {

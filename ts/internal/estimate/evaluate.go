@@ -121,10 +121,11 @@ func (p *problem) Eval(r, jac, x []float64) {
 		p.evalSweep(r, jac, x, k, m)
 	}
 	if p.white != nil {
-		p.white.apply(r, p.obs)
+		row := p.sweepRows()
+		p.white.apply(r, p.obs, row)
 		if jac != nil {
 			for j := range p.lay.n {
-				p.white.apply(jac[j*p.nrows:(j+1)*p.nrows], p.obs)
+				p.white.apply(jac[j*p.nrows:(j+1)*p.nrows], p.obs, row)
 			}
 		}
 	}

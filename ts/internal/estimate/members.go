@@ -16,7 +16,7 @@ type member struct {
 	statement
 	misfit     misfit
 	correlated float64 // see solution.correlation
-	shared     float64 // see observed.alike; 1 where no law is in doubt
+	shared     float64 // by how much what sweeps have in common widens the variance; see also observed.alike
 	weight     float64 // in the values
 	doubt      float64 // weight in the uncertainty
 	// meterOff is how many standard deviations the meter reading of Re lies above
@@ -43,7 +43,7 @@ func (in input) withRival(m member) []member {
 	f.power = true
 	p := in.problem(f, true, m.misfit.noise)
 	if m.misfit.local.any() {
-		p.doubt(m.misfit.local, m.x[m.prob.lay.coil:])
+		p.doubt(m.prob.white, m.x[m.prob.lay.coil:])
 	}
 	s := settle(p, in.warmStart(p, m.solution), rivalTol)
 	if !s.determined() {

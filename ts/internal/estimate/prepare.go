@@ -57,7 +57,7 @@ type weights struct {
 type scratch struct {
 	lsq.Solver
 	zl, grad []complex128 // of the coil, for one sweep
-	dz       []complex128 // derivatives of one point
+	dz, sum  []complex128 // derivatives of one point, and of a mean over its neighbourhood
 	matrix   []float64    // see columns
 }
 

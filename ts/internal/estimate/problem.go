@@ -3,6 +3,7 @@ package estimate
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 	"strconv"
 
 	"conewright/ts/internal/law"
@@ -78,7 +79,6 @@ func (p *problem) number() {
 		p.nrows += p.obs[i].rows()
 	}
 	if p.white != nil {
-		p.white.row = p.nrows
 		p.nrows += p.white.coefficients()
 	}
 	p.nrows += len(p.lay.priors)
@@ -91,19 +91,8 @@ func (p *problem) number() {
 func (in input) problem(f form, full bool, noise float64) *problem {
 	l := newLayout(f, len(in.obs))
 	p := &problem{form: f, lay: l, mem: in.mem, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value, ws: 2 * math.Pi * in.outline.Fs}
-	p.obs = make([]observation, len(in.obs))
-	for k, o := range in.obs {
-		p.obs[k] = o
-		if scale := in.scale[k] * noise; scale != 1 || in.trust != nil {
-			weight := make([]float64, len(o.weight))
-			for i, w := range o.weight {
-				weight[i] = w / scale
-				if in.trust != nil {
-					weight[i] *= in.trust[k][i]
-				}
-			}
-			p.obs[k].weight = weight
-		}
+	p.obs = in.weighted(noise)
+	for k := range in.obs {
 		if k == in.ref && !in.repeated {
 			continue
 		}
@@ -134,6 +123,25 @@ func (in input) problem(f form, full bool, noise float64) *problem {
 	}
 	p.number()
 	return p
+}
+
+// weighted returns the observations with their weights. The noise of all sweeps is multiplied by noise.
+func (in input) weighted(noise float64) []observation {
+	all := slices.Clone(in.obs)
+	for k, o := range all {
+		scale := in.scale[k] * noise
+		if scale == 1 && in.trust == nil {
+			continue
+		}
+		all[k].weight = make([]float64, len(o.weight))
+		for i, w := range o.weight {
+			all[k].weight[i] = w / scale
+			if in.trust != nil {
+				all[k].weight[i] *= in.trust[k][i]
+			}
+		}
+	}
+	return all
 }
 
 // addBench adds the errors of loads, area and air to the unknowns.

@@ -38,7 +38,7 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 	slices.SortStableFunc(f.Model.Alternatives, func(a, b fitted.Alternative) int { return cmp.Compare(b.Weight, a.Weight) })
 	q := &f.Quality
 	q.Chi2 = best.chi2 * best.shared
-	q.White = !best.misfit.any() && best.correlated == 1
+	q.White = !best.misfit.any() && best.correlated == 1 && best.shared == 1
 	q.DoF = p.sweepRows() - (p.lay.n - len(p.lay.priors))
 	q.BandHz = [2]float64{math.Inf(1), 0}
 	var sum float64

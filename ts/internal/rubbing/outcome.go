@@ -64,7 +64,7 @@ func (s subject) outcomes(keep string, all bool) []outcome {
 		done[r] = h
 		out = append(out, s.judged(r, 0, h, done[run{volt: r.volt}]))
 	}
-	for _, pair := range [][2]run{{{volt: 0.1, friction: 0.01}, {volt: 0.5, friction: 0.01}}, {{volt: 0.1}, {volt: 0.7}}} {
+	for _, pair := range [][2]run{{{volt: 0.1, friction: 0.01}, {volt: 0.5, friction: 0.01}}, {{volt: 0.1}, {volt: 0.7}}, {{volt: 0.1, losses: lossyBy}, {volt: 0.5, losses: lossyBy}}} {
 		low, high := done[pair[0]], done[pair[1]]
 		if low.fit == nil || high.fit == nil {
 			continue

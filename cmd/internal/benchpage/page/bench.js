@@ -197,6 +197,13 @@ function show() {
   $("same-bench").hidden = !known;
   $("same-words").textContent = [view.typed?.wiring ?? "resistor-first", view.typed?.resistor].join(", ");
   $("bench-on").classList.toggle("main", !known);
+  $("waiting").hidden = !view.waiting?.length;
+  $("waiting-list").replaceChildren(...(view.waiting ?? []).map((w, i) => {
+    const b = make("button", { type: "button", textContent: "Go on", className: i ? "" : "main" });
+    b.setAttribute("aria-label", "Go on: " + w.name);
+    b.addEventListener("click", () => send("continue", { file: w.folder }));
+    return make("li", {}, b, make("b", { textContent: w.name }), make("span", { className: "quiet", textContent: w.says }));
+  }));
   fill($("bench-form"), view.typed ?? {});
   options($("driver-form").elements.sheet, [["", "none"], ["paper", "type the values of a data sheet"], ...(view.sheets ?? []).map(s => [s.path, s.name])]);
   showPaper();
