@@ -85,4 +85,3 @@ func (s *Server) client(name string, args ...string) *exec.Cmd {
 	cmd.Stderr = os.Stderr
 	return cmd
 }
-
