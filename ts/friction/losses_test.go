@@ -24,6 +24,7 @@ func integrated(t *testing.T, same func(c handmade.Tone) bool) played {
 		p.drive.Freq = append(p.drive.Freq, c.Freq)
 		p.drive.Voltage = append(p.drive.Voltage, c.Volt*math.Sqrt2*cmplx.Abs(c.Z/(c.Z+handmade.ToneResistor)))
 	}
+	p.volts = p.drive.Voltage[p.drive.Near(p.fs)] / math.Sqrt2
 	if len(p.freq) < fewestTones {
 		t.Fatalf("%d tones", len(p.freq))
 	}

@@ -97,10 +97,13 @@ func Compare(job Job, sides []Side, c *change.Compared) *Report {
 	return r
 }
 
-// tellFriction says that the coil is free, or that it cannot be told; that it rubs is a warning.
+// tellFriction says that the coil is free, or that it cannot be told, and what follows the level; that it rubs is a warning.
 func (r *Report) tellFriction(s Side) {
 	if s.Friction != nil && !s.Friction.Rubs {
 		r.Body = append(r.Body, wording.Friction(*s.Friction))
+	}
+	if s.Trend != nil {
+		r.Body = append(r.Body, wording.Trend(*s.Trend))
 	}
 }
 

@@ -63,6 +63,9 @@ func (r *Report) json() jsonout.Object {
 	if len(r.Sides) == 1 && r.Sides[0].Friction != nil {
 		o.Add("friction", saved.Friction(*r.Sides[0].Friction))
 	}
+	if len(r.Sides) == 1 && r.Sides[0].Trend != nil {
+		o.Add("trend", saved.Trend(*r.Sides[0].Trend))
+	}
 	if r.Compared != nil || r.Checked != nil {
 		o.Add("checks", checksJSON(r.Checked))
 		if r.Judged {
