@@ -34,6 +34,9 @@ func NewSide(label string, inputs []saved.Input, bench saved.Settings, sweeps []
 		if s.Harmonics == nil && sweeps[i].Load.Kind == measured.Free {
 			s.Harmonics = sweeps[i].Impedance.Harmonics
 		}
+		if s.FreeLines == nil && sweeps[i].Load.Kind == measured.Free {
+			s.FreeLines = sweeps[i].Impedance.FreeLines
+		}
 		s.Noticed = append(s.Noticed, wording.Notices(sweeps[i].Impedance.Warnings)...)
 	}
 	var differ *notice.Notice
@@ -101,6 +104,9 @@ func Compare(job Job, sides []Side, c *change.Compared) *Report {
 func (r *Report) tellFriction(s Side) {
 	if s.Friction != nil && !s.Friction.Rubs {
 		r.Body = append(r.Body, wording.Friction(*s.Friction))
+	}
+	if s.FreeLines != nil {
+		r.Body = append(r.Body, wording.FreeLines(*s.FreeLines))
 	}
 	if s.Trend != nil {
 		r.Body = append(r.Body, wording.Trend(*s.Trend))

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"conewright/ts/friction"
+	"conewright/ts/measured"
 	"conewright/ts/notice"
 )
 
@@ -76,4 +77,19 @@ var frictionSentences = map[string]sentence{
 		}
 		return rubs(f), hint
 	},
+}
+
+// FreeLines says what a multitone shows between its tones.
+func FreeLines(f measured.FreeLines) string {
+	if !f.Even.Seen() && !f.Odd.Seen() {
+		return fmt.Sprintf("Between the tones there is nothing but noise: what the driver adds is below %s of even and %s of odd order.", percentOf(f.Even.Floor), percentOf(f.Odd.Floor))
+	}
+	part := func(l measured.FreeLine) string {
+		if !l.Seen() {
+			return "less than " + percentOf(l.Floor)
+		}
+		return percentOf(l.Share)
+	}
+	return fmt.Sprintf("Between the tones the driver adds %s of even and %s of odd order (noise would show %s and %s). Whether odd order is a rub a sweep tells: conewright signal writes one.",
+		part(f.Even), part(f.Odd), percentOf(f.Even.Floor), percentOf(f.Odd.Floor))
 }

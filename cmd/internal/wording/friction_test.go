@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"conewright/ts/friction"
+	"conewright/ts/measured"
 )
 
 func TestFrictionSentences(t *testing.T) {
@@ -42,6 +43,22 @@ func TestSecondLevel(t *testing.T) {
 		f.Levels, f.KnowsBL = 2, true
 		if said := Notice(*f.Warning()); strings.Contains(said.Hint, "second sweep") || strings.Contains(said.Hint, "usual BL") {
 			t.Errorf("with two levels: %q", said.Hint)
+		}
+	}
+}
+
+func TestFreeLinesSentences(t *testing.T) {
+	for _, c := range []struct {
+		lines measured.FreeLines
+		want  string
+	}{
+		{measured.FreeLines{Even: measured.FreeLine{Share: 1e-4, Floor: 2e-4}, Odd: measured.FreeLine{Floor: 3e-4}},
+			"Between the tones there is nothing but noise: what the driver adds is below 0.02 % of even and 0.03 % of odd order."},
+		{measured.FreeLines{Even: measured.FreeLine{Share: 1e-4, Floor: 2e-4}, Odd: measured.FreeLine{Share: 4e-3, Floor: 3e-4}},
+			"Between the tones the driver adds less than 0.02 % of even and 0.4 % of odd order (noise would show 0.02 % and 0.03 %). Whether odd order is a rub a sweep tells: conewright signal writes one."},
+	} {
+		if got := FreeLines(c.lines); got != c.want {
+			t.Errorf("%+v: %s\nwant %s", c.lines, got, c.want)
 		}
 	}
 }
