@@ -138,7 +138,7 @@ func stepForUndecided(c *Checked, j Judged) (Action, Gain) {
 		return addedMassStep(p, c.Spec, id)
 	}
 	if id == param.Friction || id == param.Distortion {
-		return Action{Kind: DoSofter}, Gain{ID: id}
+		return Action{Kind: DoLevel}, Gain{ID: id}
 	}
 	i := p.Index(id)
 	now := p.ScaledStd(i)

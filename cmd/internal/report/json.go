@@ -82,7 +82,7 @@ func (r *Report) json() jsonout.Object {
 	if r.Compared != nil {
 		addCauses(&o, r.Compared)
 	}
-	if r.Compared != nil || r.Checked != nil {
+	if r.Compared != nil || r.Checked != nil || r.Next != nil {
 		o.Add("next", orEmpty(r.Next))
 	}
 	if r.Lesson != nil {
