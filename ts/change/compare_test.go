@@ -103,7 +103,7 @@ func TestChangeIntervalsCover(t *testing.T) {
 	for range runs {
 		draw := func(string) float64 { return rng.NormFloat64() }
 		before := handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(draw)
-		for _, ch := range Changes(before, handmade.Known{Driver: after, Std: handmade.Std}.Parameters(draw)) {
+		for _, ch := range Changes(before, handmade.Known{Driver: after, Std: handmade.Std}.Parameters(draw), nil) {
 			if want, ok := truth[ch.ID]; ok && ch.Low <= want && want <= ch.High {
 				hits[ch.ID]++
 			}
