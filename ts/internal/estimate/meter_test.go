@@ -90,7 +90,7 @@ func TestReadingIsWeighedAsNormal(t *testing.T) {
 	const u = 0.01
 	std := math.Hypot(m.std(at), u)
 	for _, off := range []float64{-2, 0, 1, 3} {
-		_, density, found := m.read(m.values[at].v+off*std, u, "meter")
+		_, density, found := m.read(m.values[at].v+off*std, u, param.Component{Source: "meter"})
 		if want := -off*off/2 - math.Log(std); math.Abs(density-want) > 1e-9*math.Abs(want) || math.Abs(found-off) > 1e-9 {
 			t.Errorf("%v standard deviations off: density %v, want %v; found %v off", off, density, want, found)
 		}
