@@ -68,6 +68,9 @@ func NewLot(spec *verdict.Spec, pair []lot.PairLimit) (*Lot, error) {
 // GroupBy names the column of the manifest whose entries make groups, before the first unit is added.
 func (l *Lot) GroupBy(column string) { l.groupBy = column }
 
+// WithoutPairs says, before the first unit is added, that the units are not at hand to be paired.
+func (l *Lot) WithoutPairs() { l.points = nil }
+
 // addGroup notes the group of a unit.
 func (l *Lot) addGroup(at int, name string) {
 	if name == "" && l.groupOf == nil {
@@ -128,7 +131,7 @@ func (l *Lot) Add(u *batch.Unit) {
 		l.addUndecided(u.Checked)
 	}
 	// A unit that fails its sheet is no candidate for a pair.
-	if u.Checked == nil || u.Checked.Verdict != verdict.OutOfSpec {
+	if l.points != nil && (u.Checked == nil || u.Checked.Verdict != verdict.OutOfSpec) {
 		if l.points.Add(u.Parameters) == nil {
 			l.paired = append(l.paired, int32(at))
 		}
@@ -369,6 +372,9 @@ func dealtWith(u *batch.Unit) (Row, bool) {
 				}
 				why = append(why, text)
 			}
+		}
+		if len(u.Checked.Checks) == 0 { // of the book, which keeps the verdict alone
+			why = []string{"conewright check " + u.Name + " says why"}
 		}
 		return Row{Cells: []string{u.Name, u.About.Get("serial"), verdictWords(u.Checked.Verdict), strings.Join(why, "; ")}, Mark: markOf(u.Checked.Verdict)}, true
 	}

@@ -21,6 +21,23 @@ type capable struct {
 	control *control // nil: too few units
 }
 
+// namedIndex is an index with its name.
+type namedIndex struct {
+	name  string
+	index process.Index
+}
+
+// indices are those that are known.
+func (c capable) indices() []namedIndex {
+	var list []namedIndex
+	for _, x := range []namedIndex{{"Cp", c.index.Cp}, {"Cpk", c.index.Cpk}, {"Pp", c.index.Pp}, {"Ppk", c.index.Ppk}} {
+		if x.index.Known {
+			list = append(list, x)
+		}
+	}
+	return list
+}
+
 // measurementDoubt is the relative uncertainty of what the measurement scatters: it is that of
 // the fits, not of repeats.
 const measurementDoubt = 0.25
@@ -43,14 +60,16 @@ func (l *Lot) capabilities() []capable {
 // units and no scatter; only noise and repeats are taken out of it.
 func (l *Lot) capability(limit verdict.Limit) (capable, bool) {
 	var units []unitValue
-	random := 0.0
+	random, known := 0.0, 0 // of units from the book, few come with what of them is random
 	for i, u := range l.values {
 		v, _ := u.value(limit.ID)
 		if math.IsNaN(v) {
 			continue
 		}
-		r := u.random(limit.ID)
-		units, random = append(units, unitValue{i, v}), random+r*r
+		units = append(units, unitValue{i, v})
+		if r := u.random(limit.ID); r > 0 {
+			random, known = random+r*r, known+1
+		}
 	}
 	if len(units) < fewestForSigmas {
 		return capable{}, false
@@ -59,7 +78,7 @@ func (l *Lot) capability(limit verdict.Limit) (capable, bool) {
 	if err != nil {
 		return capable{}, false // all the same
 	}
-	of.Measurement = study.Judged(math.Sqrt(random/float64(len(units))), measurementDoubt)
+	of.Measurement = study.Judged(math.Sqrt(random/float64(max(1, known))), measurementDoubt)
 	c := capable{id: limit.ID, control: l.controlOf(units)}
 	if c.index, err = of.Capability(limit.Lo, limit.Hi, 0.95); err != nil {
 		c.hidden = true
@@ -111,13 +130,8 @@ func (l *Lot) capabilityJSON(list []capable) jsonout.Object {
 	for _, c := range list {
 		o := jsonout.Object{}
 		if !c.hidden {
-			for _, x := range []struct {
-				name  string
-				index process.Index
-			}{{"Cp", c.index.Cp}, {"Cpk", c.index.Cpk}, {"Pp", c.index.Pp}, {"Ppk", c.index.Ppk}} {
-				if x.index.Known {
-					o.Add(x.name, jsonout.Object{{"value", jsonout.Number(x.index.Value)}, {"low", jsonout.Number(x.index.Lo)}, {"high", jsonout.Number(x.index.Hi)}})
-				}
+			for _, x := range c.indices() {
+				o.Add(x.name, jsonout.Object{{"value", jsonout.Number(x.index.Value)}, {"low", jsonout.Number(x.index.Lo)}, {"high", jsonout.Number(x.index.Hi)}})
 			}
 			o.Add("measured_share", jsonout.Number(c.index.Measured))
 		}

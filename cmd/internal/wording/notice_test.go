@@ -61,6 +61,7 @@ func notices(t *testing.T) []notice.Notice {
 	_, err := ts.Fit(nil, measured.Conditions{})
 	refused(err)
 	sweep(func(z *measured.Impedance) { z.Harmonics = &measured.Harmonics{FullScale: -1} })
+	sweep(func(z *measured.Impedance) { z.FreeLines = &measured.FreeLines{Odd: measured.FreeLine{Share: -1}} })
 	sweep(func(z *measured.Impedance) { *z = measured.Impedance{} })
 	sweep(func(z *measured.Impedance) { z.Z = z.Z[1:] })
 	sweep(func(z *measured.Impedance) { z.Freq[3] = -1 })
