@@ -93,7 +93,7 @@ func without(e *spectra.Result, intervals []spectra.Interval, b bench.Bench) (*s
 	g.fill(h)
 	var quick acceleration
 	for round := range fillRounds {
-		next, err := spectra.Analyse(g.recording(), b)
+		next, err := spectra.Again(g.recording(), b)
 		var n *notice.Notice
 		switch {
 		case errors.As(err, &n) && n.Code == spectra.Clipped:
@@ -101,7 +101,6 @@ func without(e *spectra.Result, intervals []spectra.Interval, b bench.Bench) (*s
 		case err != nil:
 			return nil, err
 		}
-		next.Stretches = nil // only the first look at a recording needs them
 		settled, before := h.near(next.Points), h
 		h = curveOf(next, false)
 		if !h.known() {

@@ -112,3 +112,14 @@ func TestNoMinimumOfAnyForm(t *testing.T) {
 		t.Errorf("no form is left: %v", err)
 	}
 }
+
+// Of two minima the lower one is taken, and one that was found before none.
+func TestBetter(t *testing.T) {
+	low, high := &solution{}, &solution{}
+	low.result.SumSquares, high.result.SumSquares = 1, 2
+	for _, c := range [][3]*solution{{low, high, low}, {high, low, low}, {nil, high, high}, {high, nil, high}, {nil, nil, nil}} {
+		if got := better(c[0], c[1]); got != c[2] {
+			t.Errorf("of %v and %v: %v", c[0], c[1], got)
+		}
+	}
+}

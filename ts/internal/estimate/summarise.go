@@ -46,6 +46,9 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 		z := s.Impedance
 		curve := p.impedance(best.x, k)
 		c := fitted.Curve{Freq: slices.Clone(z.Freq), Measured: slices.Clone(z.Z), Fitted: curve, Sigma: make([]float64, z.Len())}
+		if !z.MagnitudeOnly {
+			c.Re = math.Exp(best.x[l.re] + at(best.x, l.heat[k]))
+		}
 		for i, v := range z.Z {
 			c.Sigma[i] = 1 / (p.obs[k].weight[i] * math.Sqrt(best.shared))
 			d := curve[i] - v
