@@ -108,6 +108,12 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []save
 	result, err := ts.Fit(sweeps, bench.conditions())
 	if err != nil {
 		var n *notice.Notice
+		if errors.As(err, &n) && (n.Code == "wrong-mass" || n.Code == "masses-disagree") {
+			// That two were exchanged says more than that they disagree.
+			if _, line := ring.MeasureMassLine(sweeps, bench.conditions()); line != nil {
+				err = line
+			}
+		}
 		if errors.As(err, &n) && n.File != "" {
 			return report.Side{}, inputs, err // it names the file itself
 		}

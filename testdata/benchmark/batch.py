@@ -1,10 +1,11 @@
 #!/usr/bin/python3
 """Time `conewright batch` on many tables, with one core and with two.
 
-usage: batch.py COMMAND [TABLES]
+usage: batch.py COMMAND [TABLES [SWEEP ...]]
 
-Each table is sweep.txt with noise of its own. Prints sweeps a second, the gain of the second core and the
-largest memory of the process.
+Each table is sweep.txt with noise of 0.2 % of its own; with names of SWEEPs (frequency, magnitude, phase in degrees) one
+of these in turn, with noise of 0.1 %. Prints sweeps a second, the gain of the second core and the largest memory of the
+process.
 """
 import os
 import pathlib
@@ -17,6 +18,11 @@ import numpy as np
 
 command, tables = sys.argv[1], int(sys.argv[2]) if len(sys.argv) > 2 else 10000
 f, re, im, sigma = np.loadtxt(pathlib.Path(__file__).parent / "sweep.txt").T
+sweeps, level = [(f, re + 1j * im)], 0.002
+if len(sys.argv) > 3:
+    level = 0.001
+    sweeps = [(f, size * np.exp(1j * np.radians(phase)))
+              for f, size, phase in (np.genfromtxt(name, delimiter=",", skip_header=3).T for name in sys.argv[3:])]
 rng = np.random.default_rng(1)
 
 
@@ -34,8 +40,9 @@ def run(folder, cores):
 
 with tempfile.TemporaryDirectory() as folder:
     for i in range(tables):
-        noise = 0.002 * np.hypot(re, im) * rng.standard_normal((2, f.size))
-        np.savetxt(f"{folder}/{i:05}.txt", np.column_stack([f, re + noise[0], im + noise[1]]), fmt="%.6g",
+        f, z = sweeps[i % len(sweeps)]
+        noise = level * abs(z) * rng.standard_normal((2, f.size))
+        np.savetxt(f"{folder}/{i:05}.txt", np.column_stack([f, z.real + noise[0], z.imag + noise[1]]), fmt="%.6g",
                    header="Hz re_ohm im_ohm")
     times = {}
     for cores in (1, 2):

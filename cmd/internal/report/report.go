@@ -106,6 +106,7 @@ type Table struct {
 	Rows    []Row
 	Note    string // below the table; may be empty
 	Dense   bool   // many rows: small on paper
+	Early   bool   // on the sheet before the figures
 }
 
 // Column is the head of a column.

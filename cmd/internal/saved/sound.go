@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 
+	"conewright/cmd/internal/printable"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/mat"
@@ -153,7 +154,8 @@ func impossible(p param.Parameters) string {
 	return ""
 }
 
-// Checksum is the SHA-256 over fields of JSON, whatever blanks and lines they are written with.
+// Checksum is the SHA-256 over fields of JSON, whatever blanks and lines they are written with, and
+// whether characters that act on a terminal stand there as such or escaped.
 func Checksum(fields ...json.RawMessage) (string, error) {
 	h := sha256.New()
 	for _, f := range fields {
@@ -161,7 +163,7 @@ func Checksum(fields ...json.RawMessage) (string, error) {
 		if err := json.Compact(&b, f); err != nil {
 			return "", err
 		}
-		h.Write(append(b.Bytes(), '\n'))
+		h.Write([]byte(printable.Line(b.String()) + "\n"))
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
 }

@@ -47,6 +47,9 @@ var sweepSentences = map[string]sentence{
 		return fmt.Sprintf("the noise figure at %v Hz is %v ohm", n.Num("frequency"), n.Num("sigma")),
 			"noise figures must be positive; leave them all out when they are unknown"
 	},
+	"bad-frequency-error": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("an error of frequencies of %v times their value is none that a bench has", n.Num("std")), "give it as a part of one, at most a tenth"
+	},
 	"free-load": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("a sweep in free air has a load of %v", n.Num("value")), "say whether it is a mass or a box"
 	},

@@ -62,6 +62,7 @@ func Warnings(e *spectra.Result, z measured.Impedance, b bench.Bench) ([]notice.
 		add(notice.New("level-changes", notice.Facts{"at": at, "factor": factor}))
 	}
 	add(contact.Warning(e))
+	add(contact.Unwatched(e))
 	if f := e.FreeLines; f != nil && (f.Even.Seen() || f.Odd.Seen()) {
 		if total := math.Hypot(f.Even.Share, f.Odd.Share); total > distortAbove {
 			add(notice.New("distortion", notice.Facts{"total": total, "even": f.Even.Share, "odd": f.Odd.Share}))

@@ -26,7 +26,7 @@ type Result struct {
 	Hum       hum
 	Stats     [2]*Stats
 	Low       [2]lowRate
-	Middle    [2]lowRate          // at eight times the rate, up to middleLimit; empty for a short recording
+	Middle    [2]lowRate          // at eight times the rate; empty for a short recording, and for one beyond middleLimit
 	Stretches [][]Stretch         // of each level
 	Lines     *lines              // of a signal that repeats; nil for others
 	FreeLines *measured.FreeLines // between the tones of a multitone
@@ -48,11 +48,21 @@ func (e *Result) Number(c int) int {
 }
 
 // Analyse estimates the ratio of the channels, whatever the signal was.
-func Analyse(rec *bench.Recording, b bench.Bench) (*Result, error) {
+func Analyse(rec *bench.Recording, b bench.Bench) (*Result, error) { return analyse(rec, b, true) }
+
+// Again is [Analyse] for a recording that was looked at before: it keeps no Stretches, which are
+// the largest part of a result.
+func Again(rec *bench.Recording, b bench.Bench) (*Result, error) { return analyse(rec, b, false) }
+
+func analyse(rec *bench.Recording, b bench.Bench, stretches bool) (*Result, error) {
 	if err := rateUsable(rec); err != nil {
 		return nil, err
 	}
-	e, err := Local(rec, b.SwapChannels)
+	p := newPyramid(rec.Frames, rec.Rate)
+	for i := range p.levels {
+		p.levels[i].keepStretches = stretches
+	}
+	e, err := p.estimate(blocks{rec, b.SwapChannels})
 	if err != nil {
 		return nil, err
 	}

@@ -5,8 +5,9 @@ import "math"
 // band is a symmetric positive definite matrix that is zero beyond reach places from its
 // diagonal, and then its Cholesky factor: row i holds the elements i-reach to i.
 type band struct {
-	n    int
-	rows []float64 // n * (reach+1)
+	n       int
+	rows    []float64 // n * (reach+1)
+	inverse []float64 // memory of inverseDiagonal
 }
 
 // reach is the number of places on either side of the diagonal, see knots.
@@ -52,57 +53,75 @@ func (b *band) factor() (logDet float64) {
 // solve replaces v by the solution of L L' x = v.
 func (b *band) solve(v []float64) {
 	for i := range b.n {
-		row := b.rows[i*width : (i+1)*width]
-		first := max(0, i-reach)
+		row := (*[width]float64)(b.rows[i*width:])
 		sum := v[i]
-		for k, l := range row[reach+first-i : reach] {
-			sum -= l * v[first+k]
+		if i < reach {
+			for k, x := range v[:i] {
+				sum -= row[reach-i+k] * x
+			}
+		} else {
+			sum -= product((*[reach]float64)(row[:]), (*[reach]float64)(v[i-reach:]))
 		}
 		v[i] = sum / row[reach]
 	}
 	for i := b.n - 1; i >= 0; i-- {
-		row := b.rows[i*width : (i+1)*width]
-		first := max(0, i-reach)
+		row := (*[width]float64)(b.rows[i*width:])
 		v[i] /= row[reach]
 		x := v[i]
-		for k, l := range row[reach+first-i : reach] {
-			v[first+k] -= l * x
+		if i < reach {
+			for k := range i {
+				v[k] -= row[reach-i+k] * x
+			}
+			continue
+		}
+		before := (*[reach]float64)(v[i-reach:])
+		for k := reach - 1; k >= 0; k-- {
+			before[k] -= row[k] * x
 		}
 	}
+}
+
+// product returns the scalar product, from sums that do not wait for each other. The last elements, which were found last,
+// come last.
+func product(a, b *[reach]float64) float64 {
+	s := a[0]*b[0] + a[4]*b[4] + a[8]*b[8]
+	t := a[1]*b[1] + a[5]*b[5] + a[9]*b[9]
+	u := a[2]*b[2] + a[6]*b[6] + a[10]*b[10]
+	v := a[3]*b[3] + a[7]*b[7] + a[11]*b[11]
+	return ((s + t) + (u + v) + (a[12]*b[12] + a[13]*b[13]) + a[14]*b[14])
 }
 
 // inverseDiagonal returns the diagonal of the inverse of L L'. Only elements of the inverse inside the band are
 // needed for it. Source: Takahashi, Fagan and Chen, 1973 (from memory).
 func (b *band) inverseDiagonal() []float64 {
+	const full = 2*reach + 1
 	diagonal := make([]float64, b.n)
-	inverse := make([]float64, b.n*width) // row i holds the elements i to i+reach
-	var below [reach]float64              // column i of L below its diagonal
+	b.inverse = sized(b.inverse, (b.n+reach)*full)
+	inverse := b.inverse // row i holds the elements i-reach to i+reach
+	clear(inverse)
+	var below [reach]float64 // column i of L below its diagonal
 	for i := b.n - 1; i >= 0; i-- {
-		d := b.rows[i*width+reach]
-		count := min(b.n-1-i, reach)
-		for k := range count {
+		clear(below[:])
+		for k := range min(b.n-1-i, reach) {
 			below[k] = b.rows[(i+1+k)*width+reach-1-k]
 		}
-		row := inverse[i*width : (i+1)*width]
-		for j := count; j >= 0; j-- {
-			// (i, j) = (1/d if i is j, minus the sum over k > i of L(k, i) (k, j)) / d
-			var sum float64
-			for k := range min(j, count) {
-				sum += below[k] * inverse[(i+1+k)*width+j-1-k]
+		// (i, j) = (1/d if i is j, minus the sum over k > i of L(k, i) (k, j)) / d
+		d := b.rows[i*width+reach]
+		var row [reach]float64 // of j = i+1 on
+		for k, l := range below {
+			for j, v := range (*[reach]float64)(inverse[(i+1+k)*full+reach-k:]) {
+				row[j] -= l * v
 			}
-			for k := j; k < count; k++ {
-				if j > 0 {
-					sum += below[k] * inverse[(i+j)*width+k+1-j]
-				} else {
-					sum += below[k] * row[k+1]
-				}
-			}
-			if j == 0 {
-				sum -= 1 / d
-			}
-			row[j] = -sum / d
 		}
-		diagonal[i] = row[0]
+		diagonal[i] = 1 / d
+		for j := range row {
+			row[j] /= d
+			diagonal[i] -= below[j] * row[j]
+			inverse[(i+1+j)*full+reach-1-j] = row[j]
+		}
+		diagonal[i] /= d
+		copy(inverse[i*full+reach+1:], row[:])
+		inverse[i*full+reach] = diagonal[i]
 	}
 	return diagonal
 }

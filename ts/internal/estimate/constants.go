@@ -105,17 +105,19 @@ const (
 	sizeTol    = 0.05
 	// sizePrior is the number of coefficients that what is usual in all bands counts for in each of them.
 	sizePrior = 4.0
-	// firstSize is where the search begins. Below leastSize there is no discrepancy; beyond mostSize a law would not
+	// firstSize is where the search begins, with a noise of firstNoise times what the law alone leaves. Below leastSize there is no discrepancy; beyond mostSize a law would not
 	// be one: with larger sizes the discrepancy takes over for Re itself.
-	firstSize = 0.01
-	leastSize = 1e-6
-	mostSize  = 0.05
+	firstSize  = 0.01
+	firstNoise = 0.3
+	leastSize  = 1e-6
+	mostSize   = 0.05
 	// smoothGain is the gain in log likelihood from which on a curve counts as smoothed.
 	smoothGain = 2
 	// farOff is how much larger the sum of squares of a form may be that takes part then.
 	farOff = 3
-	// localTol is the relative offset at which its fits end.
+	// localTol is the relative offset at which its fits end, roughTol that of fits on the way there.
 	localTol = 3e-3
+	roughTol = 3e-2
 	// Below hiddenReach times Fs the resonance hides the coil: what its law does
 	// there is hardly seen, and doubted on its own.
 	hiddenReach = 4

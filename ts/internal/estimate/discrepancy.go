@@ -47,20 +47,15 @@ type whitener struct {
 	at     [][]support // as knots.at, with the value of G
 	factor band        // of 1 + G'G
 	logDet float64
-	row    int // of the first t
 }
 
-// doubt gives the problem a discrepancy. Beside it the sweeps may not determine all unknowns of the coil, which get weak
-// priors around at.
-func (p *problem) doubt(d discrepancy, at []float64) {
-	for i, u := range p.form.coil.Unknowns() {
-		p.lay.priors = append(p.lay.priors, prior{index: p.lay.coil + i, mean: at[i], std: widthCoil,
-			component: param.Component{Source: "coil law, " + u.Symbol, Part: param.ModelPart}})
-	}
-	w := &whitener{discrepancy: d}
+// whitener prepares a discrepancy for the sweeps, with the noise that goes with it. All problems with the same weights can
+// use it.
+func (in input) whitener(d discrepancy) *whitener {
+	w, obs := &whitener{discrepancy: d}, in.weighted(d.noise)
 	w.factor.resize(d.coefficients())
-	for k := range p.obs {
-		o := &p.obs[k]
+	for k := range obs {
+		o := &obs[k]
 		points := make([]support, len(o.z))
 		for i, s := range d.at[k] {
 			unit := o.weight[i] * o.size(i)
@@ -79,6 +74,16 @@ func (p *problem) doubt(d discrepancy, at []float64) {
 		w.factor.add(i, i, 1)
 	}
 	w.logDet = w.factor.factor()
+	return w
+}
+
+// doubt gives the problem a discrepancy. Beside it the sweeps may not determine all unknowns of the coil, which get weak
+// priors around at.
+func (p *problem) doubt(w *whitener, at []float64) {
+	for i, u := range p.form.coil.Unknowns() {
+		p.lay.priors = append(p.lay.priors, prior{index: p.lay.coil + i, mean: at[i], std: widthCoil,
+			component: param.Component{Source: "coil law, " + u.Symbol, Part: param.ModelPart}})
+	}
 	p.white = w
 	p.number()
 }
@@ -94,24 +99,34 @@ func (b *band) addSquare(base int, s *support) {
 	}
 }
 
-// apply whitens one column, whose rows of the sweeps are set.
-func (w *whitener) apply(v []float64, obs []observation) {
-	t := v[w.row : w.row+w.factor.n]
+// apply whitens one column, whose rows of the sweeps are set. The coefficients follow those from row on.
+func (w *whitener) apply(v []float64, obs []observation, row int) {
+	t := v[row : row+w.factor.n]
 	clear(t)
 	w.project(t, v, obs)
 	w.factor.solve(t)
 	for k := range obs {
 		o := &obs[k]
-		for part := range o.parts() {
-			rows, c := v[o.row+part*len(o.z):], t[w.base(k, part):]
+		re, c := v[o.row:o.row+len(o.z)], t[w.base(k, 0):][:w.count]
+		if o.magnitudeOnly {
 			for i := range w.at[k] {
 				s := &w.at[k][i]
-				var sum float64
 				for j, n := range s.spline {
-					sum += s.value[j] * c[n]
+					re[i] -= s.value[j] * c[n]
 				}
-				rows[i] -= sum
 			}
+			continue
+		}
+		im, e := v[o.row+len(o.z):][:len(o.z)], t[w.base(k, 1):][:w.count]
+		for i := range w.at[k] {
+			s := &w.at[k][i]
+			var x, y float64
+			for j, n := range s.spline {
+				x += s.value[j] * c[n]
+				y += s.value[j] * e[n]
+			}
+			re[i] -= x
+			im[i] -= y
 		}
 	}
 }
@@ -120,13 +135,22 @@ func (w *whitener) apply(v []float64, obs []observation) {
 func (w *whitener) project(t, v []float64, obs []observation) {
 	for k := range obs {
 		o := &obs[k]
-		for part := range o.parts() {
-			rows, c := v[o.row+part*len(o.z):], t[w.base(k, part):]
+		re, c := v[o.row:o.row+len(o.z)], t[w.base(k, 0):][:w.count]
+		if o.magnitudeOnly {
 			for i := range w.at[k] {
-				s, x := &w.at[k][i], rows[i]
+				s, x := &w.at[k][i], re[i]
 				for j, n := range s.spline {
 					c[n] += s.value[j] * x
 				}
+			}
+			continue
+		}
+		im, e := v[o.row+len(o.z):][:len(o.z)], t[w.base(k, 1):][:w.count]
+		for i := range w.at[k] {
+			s, x, y := &w.at[k][i], re[i], im[i]
+			for j, n := range s.spline {
+				c[n] += s.value[j] * x
+				e[n] += s.value[j] * y
 			}
 		}
 	}
@@ -136,8 +160,9 @@ func (w *whitener) project(t, v []float64, obs []observation) {
 // gc is the gradient of the values times the covariance of the unknowns.
 func (w *whitener) effects(p *problem, x []float64, gc [][]float64) (all []param.Component) {
 	rows, n := p.Dims()
-	r, jac := make([]float64, rows), make([]float64, rows*n)
-	p.Eval(r, jac, x)
+	jac := p.mem.columns(rows * (n + 1))
+	p.Eval(jac[rows*n:], jac[:rows*n], x)
+	first := p.sweepRows()
 	for c := range w.coefficients() {
 		spline := c % w.count
 		if !wide(spline) {
@@ -147,7 +172,7 @@ func (w *whitener) effects(p *problem, x []float64, gc [][]float64) (all []param
 		some := false
 		for i, g := range gc {
 			for j, v := range g {
-				e[i] -= v * jac[j*rows+w.row+c]
+				e[i] -= v * jac[j*rows+first+c]
 			}
 			some = some || e[i] != 0
 		}

@@ -144,7 +144,7 @@ func TestWhitenedSumOfSquares(t *testing.T) {
 	p := in.problem(s.prob.form, false, d.noise)
 	r := make([]float64, p.nrows)
 	p.Eval(r, nil, s.x)
-	p.doubt(d, s.x[p.lay.coil:])
+	p.doubt(in.whitener(d), s.x[p.lay.coil:])
 	white := make([]float64, p.nrows)
 	p.Eval(white, nil, s.x)
 	var chol mat.Cholesky
@@ -180,7 +180,7 @@ func TestRestrictedLikelihood(t *testing.T) {
 		n, m := p.lay.n, p.sweepRows()
 		res, jac := make([]float64, p.nrows), make([]float64, p.nrows*n)
 		p.Eval(res, jac, s.x)
-		p.doubt(e, s.x[p.lay.coil:])
+		p.doubt(in.whitener(e), s.x[p.lay.coil:])
 		var chol mat.Cholesky
 		if !chol.Factorize(p.white.covariance(&p.obs[0])) {
 			t.Fatal("K is not positive definite")

@@ -29,7 +29,7 @@ func newKnots(freq ...[]float64) *knots {
 	for _, f := range freq {
 		lo, hi = min(lo, f[0]), max(hi, f[len(f)-1])
 	}
-	k := &knots{first: int(math.Floor(math.Log2(lo)/wideStep)) - 2}
+	k := &knots{first: int(math.Floor(math.Log2(lo)/wideStep)) - 1}
 	k.count = perKnot * (int(math.Floor(math.Log2(hi)/wideStep)) + 3 - k.first)
 	for _, f := range freq {
 		at := make([]support, len(f))

@@ -57,7 +57,7 @@ type weights struct {
 type scratch struct {
 	lsq.Solver
 	zl, grad []complex128 // of the coil, for one sweep
-	dz       []complex128 // derivatives of one point
+	dz, sum  []complex128 // derivatives of one point, and of a mean over its neighbourhood
 	matrix   []float64    // see columns
 }
 
@@ -90,7 +90,7 @@ func prepare(sweeps []measured.Sweep, cond measured.Conditions, mem *scratch) in
 func (o *observed) unweighted(mem *scratch) input {
 	w := weights{
 		scale: make([]float64, len(o.obs)),
-		runs:  unlike,
+		runs:  o.unlike(),
 	}
 	for k, known := range o.knownSigma {
 		w.scale[k] = unknownNoise

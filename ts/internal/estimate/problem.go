@@ -3,6 +3,7 @@ package estimate
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 	"strconv"
 
 	"conewright/ts/internal/law"
@@ -60,6 +61,7 @@ type problem struct {
 	loads []measured.Load // distinct loads
 	air   float64         // rho c^2, Pa
 	sd    float64         // m^2, entered; used when lay.sd < 0
+	ws    float64         // rad/s, resonance at first sight: the unit of a leak
 	extra []additive
 	input []inputError
 	bend  [][][]complex128 // [sweep][knot][point]: free suspension law
@@ -77,7 +79,6 @@ func (p *problem) number() {
 		p.nrows += p.obs[i].rows()
 	}
 	if p.white != nil {
-		p.white.row = p.nrows
 		p.nrows += p.white.coefficients()
 	}
 	p.nrows += len(p.lay.priors)
@@ -89,20 +90,9 @@ func (p *problem) number() {
 // sweeps is multiplied by noise.
 func (in input) problem(f form, full bool, noise float64) *problem {
 	l := newLayout(f, len(in.obs))
-	p := &problem{form: f, lay: l, mem: in.mem, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value}
-	p.obs = make([]observation, len(in.obs))
-	for k, o := range in.obs {
-		p.obs[k] = o
-		if scale := in.scale[k] * noise; scale != 1 || in.trust != nil {
-			weight := make([]float64, len(o.weight))
-			for i, w := range o.weight {
-				weight[i] = w / scale
-				if in.trust != nil {
-					weight[i] *= in.trust[k][i]
-				}
-			}
-			p.obs[k].weight = weight
-		}
+	p := &problem{form: f, lay: l, mem: in.mem, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value, ws: 2 * math.Pi * in.outline.Fs}
+	p.obs = in.weighted(noise)
+	for k := range in.obs {
 		if k == in.ref && !in.repeated {
 			continue
 		}
@@ -135,6 +125,25 @@ func (in input) problem(f form, full bool, noise float64) *problem {
 	return p
 }
 
+// weighted returns the observations with their weights. The noise of all sweeps is multiplied by noise.
+func (in input) weighted(noise float64) []observation {
+	all := slices.Clone(in.obs)
+	for k, o := range all {
+		scale := in.scale[k] * noise
+		if scale == 1 && in.trust == nil {
+			continue
+		}
+		all[k].weight = make([]float64, len(o.weight))
+		for i, w := range o.weight {
+			all[k].weight[i] = w / scale
+			if in.trust != nil {
+				all[k].weight[i] *= in.trust[k][i]
+			}
+		}
+	}
+	return all
+}
+
 // addBench adds the errors of loads, area and air to the unknowns.
 func (o *observed) addBench(l *layout) {
 	for i, load := range o.loads {
@@ -149,6 +158,7 @@ func (o *observed) addBench(l *layout) {
 	}
 	if o.boxes {
 		l.boxAir = l.addPrior(repeat.BoxAirStd, "air in the box", param.BenchPart, false)
+		l.leak = l.addPrior(repeat.BoxLeakStd, "leak of the box", param.BenchPart, true)
 	}
 	if q := o.cond.Pressure; q.Std > 0 && o.cond.Sd.Given() {
 		l.pressure = l.addPrior(q.Std/o.air.Pressure, "air pressure", param.BenchPart, true)
@@ -172,7 +182,8 @@ func (p *problem) impedance(x []float64, k int) []complex128 {
 	z := make([]complex128, n) // what is measured is nothing: residuals are impedances
 	q.obs = []observation{{Axis: o.Axis, z: z, weight: ones(n), load: o.load}}
 	lay := *p.lay
-	lay.heat, lay.drift, lay.friction, lay.placing = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1], lay.placing[k:k+1]
+	lay.heat, lay.drift, lay.friction = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1]
+	lay.magnet, lay.placing = lay.magnet[k:k+1], lay.placing[k:k+1]
 	lay.priors = nil
 	q.white = nil
 	q.lay = &lay

@@ -22,6 +22,10 @@ type local struct {
 	prior   []float64 // (n+1)^2, of the rows of the priors
 	with    []float64 // (n+1) columns of parts*count
 	gram    band      // of the splines with each other
+
+	// Memory of under.
+	factor  band
+	columns []float64
 }
 
 // class is a group of splines that have one size.
@@ -104,7 +108,7 @@ func (r *local) under(size []float64, noise float64) (f found, ok bool) {
 	for c := range unit {
 		unit[c] = size[c] / noise
 	}
-	var b band
+	b := &r.factor
 	b.resize(q)
 	for i := range q {
 		for j := max(0, i-reach); j <= i; j++ {
@@ -113,35 +117,26 @@ func (r *local) under(size []float64, noise float64) (f found, ok bool) {
 		b.add(i, i, 1)
 	}
 	logDet := float64(r.parts) * b.factor()
-	scaled, t := make([]float64, long*(n+1)), make([]float64, long*(n+1))
-	for c, v := range r.with {
-		scaled[c] = unit[c%q] * v
-	}
-	copy(t, scaled)
+	r.columns = sized(r.columns, 2*long*(n+1))
+	scaled, t := r.columns[:long*(n+1)], r.columns[long*(n+1):]
 	for from := 0; from < len(t); from += q {
+		for c, v := range r.with[from : from+q] {
+			scaled[from+c] = unit[c] * v
+		}
+		copy(t[from:from+q], scaled[from:from+q])
 		b.solve(t[from : from+q])
 	}
-	m := mat.NewSymDense(n+1, nil)
+	m := r.products(noise)
 	for i := range n + 1 {
 		for j := i; j < n+1; j++ {
-			k := i*(n+1) + j
-			m.SetSym(i, j, r.own[k]+noise*noise*r.prior[k]-dot(scaled[i*long:(i+1)*long], t[j*long:(j+1)*long]))
+			m.SetSym(i, j, m.At(i, j)-dot(scaled[i*long:(i+1)*long], t[j*long:(j+1)*long]))
 		}
 	}
-	var chol mat.Cholesky
-	if !chol.Factorize(m.SliceSym(0, n)) {
+	law, ok := r.law(m, noise, logDet)
+	if !ok {
 		return f, false
 	}
-	right, theta := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
-	for i := range n {
-		right.SetVec(i, m.At(i, n))
-	}
-	var inv mat.SymDense
-	if chol.SolveVecTo(theta, right) != nil || chol.InverseTo(&inv) != nil {
-		return f, false
-	}
-	f.left = (m.At(n, n) - mat.Dot(right, theta)) / (noise * noise)
-	f.like = -float64(r.rows-n)*math.Log(noise) - (logDet+chol.LogDet()+f.left)/2
+	f.like, f.left = law.like, law.left
 	f.squares, f.determined = make([]float64, len(r.classes)), make([]float64, len(r.classes))
 	free := b.inverseDiagonal()
 	column := make([]float64, n)
@@ -149,14 +144,16 @@ func (r *local) under(size []float64, noise float64) (f found, ok bool) {
 		w, v := t[n*long+c], free[c%q]
 		for i := range column {
 			column[i] = t[i*long+c]
-			w -= column[i] * theta.AtVec(i)
+			w -= column[i] * law.theta[i]
 		}
-		for i, x := range column {
-			row := inv.RawSymmetric().Data[i*n : (i+1)*n]
-			v += x * x * row[i]
-			for j := i + 1; j < n; j++ {
-				v += 2 * x * row[j] * column[j]
+		for i, x := range column { // product with the inverse of the matrix
+			row := law.factor[i*n : i*n+i+1]
+			for j, l := range row[:i] {
+				x -= l * column[j]
 			}
+			x *= row[i]
+			column[i] = x
+			v += x * x
 		}
 		w /= noise
 		k := r.class[c%q]
@@ -167,13 +164,63 @@ func (r *local) under(size []float64, noise float64) (f found, ok bool) {
 	return f, true
 }
 
+// products returns the products of the columns with each other in the sweep and in the priors, where a unit is the noise.
+func (r *local) products(noise float64) *mat.SymDense {
+	n := r.n
+	m := mat.NewSymDense(n+1, nil)
+	for i := range n + 1 {
+		for j := i; j < n+1; j++ {
+			k := i*(n+1) + j
+			m.SetSym(i, j, r.own[k]+noise*noise*r.prior[k])
+		}
+	}
+	return m
+}
+
+// profile is what is left once the unknowns of the law take what they can.
+type profile struct {
+	like, left float64   // as in found, left with the coefficients
+	theta      []float64 // the unknowns
+	factor     []float64 // n*n, lower factor of their matrix with the inverse of its diagonal in place of that
+}
+
+// law profiles out the unknowns of the law, m being the products of the columns under the covariance of the residuals
+// and logDet its logarithm of the determinant.
+func (r *local) law(m *mat.SymDense, noise, logDet float64) (p profile, ok bool) {
+	n := r.n
+	var chol mat.Cholesky
+	if !chol.Factorize(m.SliceSym(0, n)) {
+		return p, false
+	}
+	right, theta := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
+	for i := range n {
+		right.SetVec(i, m.At(i, n))
+	}
+	if chol.SolveVecTo(theta, right) != nil {
+		return p, false
+	}
+	p.left = (m.At(n, n) - mat.Dot(right, theta)) / (noise * noise)
+	p.like = -float64(r.rows-n)*math.Log(noise) - (logDet+chol.LogDet()+p.left)/2
+	p.theta = theta.RawVector().Data
+	var upper mat.TriDense
+	chol.UTo(&upper)
+	p.factor = make([]float64, n*n)
+	for i := range n {
+		for j := range i {
+			p.factor[i*n+j] = upper.At(j, i)
+		}
+		p.factor[i*n+i] = 1 / upper.At(i, i)
+	}
+	return p, true
+}
+
 // sizes finds the sizes of the discrepancy and the noise that are likeliest, from those that it has. Each round brings the mean square
 // of the coefficients of a class to its square; a class that the sweep says little about gets what is usual in the
 // others. Source: Fellner 1986 and Schall 1991 (from memory).
 func (r *local) sizes(known bool, rounds int) discrepancy {
 	d := r.discrepancy
 	if d.size == nil {
-		d.size, d.noise = filledWith(d.count, firstSize), r.miss()
+		d.size, d.noise = filledWith(d.count, firstSize), max(firstNoise*r.miss(), floorOf(known, r.miss()))
 	}
 	for range rounds {
 		f, ok := r.under(d.size, d.noise)
@@ -226,16 +273,16 @@ func (r *local) usual(f found, size []float64) map[bool]float64 {
 
 // gain returns what a discrepancy adds to the restricted log likelihood.
 func (r *local) gain(d discrepancy, known bool) float64 {
-	none, noise := make([]float64, d.count), d.noise
+	noise := d.noise
 	for range 3 {
-		f, ok := r.under(none, noise)
+		none, ok := r.law(r.products(noise), noise, 0)
 		if !ok {
 			return 0
 		}
-		noise = max(noise*math.Sqrt(f.left/float64(r.rows-r.n)), floorOf(known, r.miss()))
+		noise = max(noise*math.Sqrt(none.left/float64(r.rows-r.n)), floorOf(known, r.miss()))
 	}
 	with, ok := r.under(d.size, d.noise)
-	without, ok2 := r.under(none, noise)
+	without, ok2 := r.law(r.products(noise), noise, 0)
 	if !ok || !ok2 {
 		return 0
 	}

@@ -16,23 +16,29 @@ var smoothings = []float64{1. / 48, 1. / 24, 1. / 12}
 const smoothReach = math.Ln2
 
 // smoothNodes are the places in a window of the width 2, and their weights, at which magnitude and phase are averaged
-// (Gauss and Legendre, textbook).
+// (Gauss and Legendre, textbook), the middle first.
 var smoothNodes = [5][2]float64{
-	{-0.9061798459386640, 0.2369268850561891 / 2}, {-0.5384693101056831, 0.4786286704993665 / 2}, {0, 0.5688888888888889 / 2},
+	{0, 0.5688888888888889 / 2}, {-0.9061798459386640, 0.2369268850561891 / 2}, {-0.5384693101056831, 0.4786286704993665 / 2},
 	{0.5384693101056831, 0.4786286704993665 / 2}, {0.9061798459386640, 0.2369268850561891 / 2},
 }
 
 // smoothed returns the impedance (ohm) of point i with magnitude and phase averaged over a window of width octaves. With derivatives it
 // sets dz.
 func (e *evaluation) smoothed(i int, width float64, derivatives bool) complex128 {
-	middle := e.point(i, 0, false)
+	var middle complex128
 	var size, turn float64
-	sum := make([]complex128, len(e.dz)) // derivatives of size over size, and of turn
-	for _, node := range smoothNodes {
+	e.mem.sum = grown(e.mem.sum, len(e.dz))
+	sum := e.mem.sum // derivatives of size over size, and of turn
+	clear(sum)
+	for k, node := range smoothNodes {
 		z := e.point(i, node[0]*width/2*math.Ln2, derivatives)
 		a := cmplx.Abs(z)
 		size += node[1] * a
-		turn += node[1] * cmplx.Phase(z/middle)
+		if k == 0 {
+			middle = z
+		} else {
+			turn += node[1] * cmplx.Phase(z*cmplx.Conj(middle))
+		}
 		if derivatives {
 			per := inverse(z)
 			for j, d := range e.dz {
@@ -42,8 +48,10 @@ func (e *evaluation) smoothed(i int, width float64, derivatives bool) complex128
 		}
 	}
 	z := cmplx.Rect(size, cmplx.Phase(middle)+turn)
-	for j, d := range sum {
-		e.dz[j] = z * complex(real(d)/size, imag(d))
+	if derivatives {
+		for j, d := range sum {
+			e.dz[j] = z * complex(real(d)/size, imag(d))
+		}
 	}
 	return z
 }

@@ -6,6 +6,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"conewright/ts/internal/lsq"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/mat"
@@ -32,9 +33,10 @@ func (in input) weigh(found []*solution) (all []candidate, alarm float64) {
 	}
 	all = weighed(all)
 	heaviest := all[0].solution
-	alarm = in.reduce(heaviest, heaviest.pieces(false)).alarm(in.known())
+	pieces := in.reduce(heaviest, heaviest.pieces(false))
+	alarm = pieces.alarm(in.known())
 	if alarm > floorGain {
-		if d, ok := in.lawless(heaviest); ok {
+		if d, ok := in.lawless(heaviest, pieces); ok {
 			if doubted := in.local(all, d); len(doubted) > 0 {
 				return weighed(append(all, doubted...)), alarm
 			}
@@ -100,10 +102,12 @@ func (in input) doubted(trusted []candidate, alarm float64) []candidate {
 }
 
 // lawless returns the discrepancy that the residuals of a form show, and whether it explains them
-// better than any change of its laws could.
-func (in input) lawless(s *solution) (discrepancy, bool) {
+// better than any change of its laws, its pieces, could.
+func (in input) lawless(s *solution, pieces *reduced) (discrepancy, bool) {
 	one, t := in.alone(s)
-	pieces := one.reduce(t, t.pieces(false))
+	if t != s {
+		pieces = one.reduce(t, t.pieces(false))
+	}
 	none, _ := pieces.withoutPieces(one.known())
 	free := *pieces
 	free.total = free.rest
@@ -122,19 +126,22 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 		return func(c candidate) bool { return c.chi2 <= farOff*nearest.chi2 && test(c.prob.form) }
 	}
 	all := in.noDiscrepancy()
-	size := func(d discrepancy) { all.size, all.noise = d.spread(all.knots), d.noise }
-	size(d)
-	smooth := in.smoothing(nearest.solution, all)
-	if s := in.under(nearest.solution, all, smooth); s != nil {
+	size := func(d discrepancy, smooth float64) *whitener {
+		all.size, all.noise = d.spread(all.knots), d.noise
+		w := in.whitener(all)
+		if len(in.obs) > 1 { // other sweeps, other noise
+			all.noise = in.noiseUnder(nearest.solution, w, smooth)
+			w = in.whitener(all)
+		}
+		return w
+	}
+	w := size(d, 0)
+	s, smooth := in.smoothing(nearest.solution, w)
+	if s != nil {
 		one, t := in.alone(s)
 		e := one.noDiscrepancy()
 		e.size, e.noise = d.size, d.noise
-		size(one.reduceLocal(t, e).sizes(one.known(), sizeRounds))
-	}
-	if len(in.obs) > 1 { // other sweeps, other noise
-		if s := in.under(nearest.solution, all, smooth); s != nil {
-			all.noise *= math.Sqrt(s.result.SumSquares / float64(s.prob.sweepRows()-s.prob.lay.n))
-		}
+		w = size(one.reduceLocal(t, e).sizes(one.known(), sizeRounds), smooth)
 	}
 	var doubted []candidate
 	for _, c := range slices.DeleteFunc(slices.Clone(trusted), func(c candidate) bool {
@@ -143,7 +150,10 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 			!f.causal() && slices.ContainsFunc(trusted, near(form.causal)) ||
 			!f.creep && slices.ContainsFunc(trusted, near(func(g form) bool { return g.creep && g.coil == f.coil }))
 	}) {
-		if s := in.under(c.solution, all, smooth); s != nil {
+		if c.solution == nearest.solution && s != nil {
+			c.solution = s // nearer
+		}
+		if s := in.under(c.solution, w, smooth, localTol); s != nil {
 			c = candidate{solution: s, misfit: misfit{noise: all.noise, local: all}}
 			c.evidence, _ = in.evidence(s)
 			c.evidence -= beliefCost
@@ -155,27 +165,70 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 	return doubted
 }
 
-// smoothing returns the width (octaves) over which the curve has been smoothed, as far as the sweeps say so.
-func (in input) smoothing(s *solution, d discrepancy) float64 {
-	width, least := 0.0, math.Inf(1)
-	if t := in.under(s, d, 0); t != nil {
-		s, least = t, t.result.SumSquares-2*smoothGain
+// noiseUnder returns the noise of all sweeps under the discrepancy of one of them: that of other sweeps is another, and what
+// they have in common counts once.
+func (in input) noiseUnder(s *solution, w *whitener, smooth float64) float64 {
+	t := in.under(s, w, smooth, roughTol)
+	if t == nil {
+		return w.noise
 	}
-	for _, w := range smoothings {
-		if t := in.under(s, d, w); t != nil && t.result.SumSquares < least {
-			width, least = w, t.result.SumSquares
+	return w.noise * math.Sqrt(t.shared()*t.result.SumSquares/float64(t.prob.sweepRows()-t.prob.lay.n))
+}
+
+// smoothing returns the width (octaves) over which the curve has been smoothed, as far as the sweeps say so, and the
+// fit with it.
+func (in input) smoothing(from *solution, w *whitener) (s *solution, width float64) {
+	s = in.under(from, w, 0, roughTol)
+	if s == nil {
+		return nil, 0
+	}
+	least := s.result.SumSquares - 2*smoothGain
+	for i, left := range in.smoothedLeft(s, w) {
+		if left < least {
+			width, least = smoothings[i], left
 		}
 	}
-	return width
+	if width == 0 {
+		return s, 0
+	}
+	return in.under(s, w, width, roughTol), width
+}
+
+// smoothedLeft returns the sum of squares that each width of smoothing would leave, as a linear step from the solution
+// without smoothing tells: the part of its residuals that no change of the unknowns takes up.
+func (in input) smoothedLeft(s *solution, w *whitener) []float64 {
+	p := in.doubting(s, w, 0)
+	x := in.warmStart(p, s)
+	rows, n := p.Dims()
+	a := in.mem.columns(rows * (n + len(smoothings)))
+	column := func(i int) []float64 { return a[(n+i)*rows : (n+i+1)*rows] }
+	p.Eval(column(0), a[:n*rows], x)
+	for i, v := range smoothings {
+		p.form.smooth = v
+		p.Eval(column(i), nil, x)
+	}
+	lsq.Triangle(a, rows)
+	left := make([]float64, len(smoothings))
+	for i := range left {
+		rest := column(i)[n : n+i+1]
+		left[i] = dot(rest, rest)
+	}
+	return left
 }
 
 // under fits a form under a discrepancy to a curve that was smoothed; nil where it comes to no minimum.
-func (in input) under(s *solution, d discrepancy, smooth float64) *solution {
+func (in input) under(s *solution, w *whitener, smooth, tol float64) *solution {
+	p := in.doubting(s, w, smooth)
+	return settle(p, in.warmStart(p, s), tol)
+}
+
+// doubting is the problem of under.
+func (in input) doubting(s *solution, w *whitener, smooth float64) *problem {
 	f := s.prob.form
 	f.smooth = smooth
-	p := in.problem(f, false, d.noise)
-	p.doubt(d, s.x[s.prob.lay.coil:])
-	return settle(p, in.warmStart(p, s), localTol)
+	p := in.problem(f, false, w.noise)
+	p.doubt(w, s.x[s.prob.lay.coil:])
+	return p
 }
 
 // misses returns the relative rms by which the law alone misses the sweeps.
