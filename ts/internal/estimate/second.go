@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"conewright/ts/fitted"
+	"conewright/ts/internal/lsq"
 )
 
 // second is a second resonance: a part of the moving mass on a spring of its own, as a surround, a part of the cone or a
@@ -45,6 +46,8 @@ const (
 	// secondHint is the gain in log likelihood from which on a second resonance is fitted, secondGain that from which on it is
 	// taken for one. Chosen on simulated.Lawless.
 	secondHint, secondGain = 30.0, 50.0
+	// secondEvaluations is how far it is followed: what is one is near its minimum by then.
+	secondEvaluations = 8
 	// What is broader is no resonance but a law that is a little wrong, nor is what holds more of the moving mass a part of it.
 	leastSecondQ, mostSecond = 3.0, 0.6
 )
@@ -84,7 +87,7 @@ func (in input) secondBeside(all []candidate) *fitted.Second {
 	p.doubt(w, s.x[s.prob.lay.coil:])
 	x := one.warmStart(p, s)
 	copy(x[p.lay.second:], start[:])
-	t := settle(p, x, roughTol)
+	t := run(p, x, lsq.Settings{OffsetTol: roughTol, MaxEvaluations: secondEvaluations})
 	if t == nil || left-t.result.SumSquares < 2*secondGain {
 		return nil
 	}
@@ -173,10 +176,12 @@ func (in input) scanSecond(s *solution, w *whitener) (at [3]float64, left float6
 		return at, 0, false
 	}
 	around := math.Exp(at[0])
-	for _, q := range []float64{secondQ / 2, secondQ, 2 * secondQ} {
-		for _, shift := range []float64{-secondStep / 2, 0, secondStep / 2} {
-			try(around*math.Exp2(shift), q)
-		}
+	for _, shift := range []float64{-secondStep / 2, -secondStep / 4, secondStep / 4, secondStep / 2} {
+		try(around*math.Exp2(shift), secondQ)
+	}
+	around = math.Exp(at[0])
+	for _, q := range []float64{secondQ / 2, 2 * secondQ} {
+		try(around, q)
 	}
 	return at, dot(r, r), true
 }
