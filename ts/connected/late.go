@@ -76,13 +76,10 @@ func turned(t measured.Impedance) bool {
 // leastCoil is the least resistance (ohm) of a coil; a delay can make the real part as small as it likes.
 const leastCoil = 0.3
 
+// lags says whether the delay of a circuit counts.
+func (s solved) lags() bool { return math.Abs(s.x[len(s.x)-1])*lateUnit >= leastLate }
+
 // plausible says whether a circuit with a delay is one: it lags by a time that counts, and its resistor is one of a bench.
 func (s solved) plausible() bool {
-	if s.kind != Delay {
-		return true
-	}
-	if math.Abs(s.x[len(s.x)-1])*lateUnit < leastLate {
-		return false
-	}
-	return len(s.x) == xMore+1 || s.x[xMore] > math.Log(leastResistor) && s.x[xMore] < math.Log(mostResistor)
+	return s.lags() && (len(s.x) == xMore+1 || s.x[xMore] > math.Log(leastResistor) && s.x[xMore] < math.Log(mostResistor))
 }
