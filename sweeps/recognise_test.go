@@ -2,6 +2,7 @@ package sweeps_test
 
 import (
 	"errors"
+	"math"
 	"testing"
 
 	"conewright/sweeps"
@@ -50,6 +51,13 @@ func TestRecognise(t *testing.T) {
 		var n *notice.Notice
 		if !errors.As(err, &n) || n.Code != c.want {
 			t.Errorf("%s: %v, want %s", c.name, err, c.want)
+		}
+	}
+	for _, ohm := range [][2]float64{{0, 27}, {10, 0}, {-10, 27}, {10, math.NaN()}, {math.Inf(1), 27}, {10, math.Inf(1)}} {
+		_, err := sweeps.Recognise(record(bench.ResistorFirst, 27, nil), ohm[0], ohm[1])
+		var n *notice.Notice
+		if !errors.As(err, &n) || n.Code != "calibration-value" {
+			t.Errorf("resistors of %v ohm: %v", ohm, err)
 		}
 	}
 }

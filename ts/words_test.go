@@ -23,9 +23,9 @@ var names = []string{
 	"added mass %.9g g", "box volume %.9g L", "entered ", " of sweep ", " of set ",
 	"coil or timing", "meter reading of Re", " with creep by a power of frequency",
 	"coil model ", ", in doubt", " with creep", "semi-inductance ladder",
-	"drift of the suspension", "drift of the losses", "air in the box", "air pressure", "air load", "coil temperature slope",
+	"drift of the suspension", "drift of the losses", "temperature of the magnet", "air in the box", "leak of the box", "frequency, assumed", "air pressure", "air load", "coil temperature slope",
 	"coil law, ", "coil law at %.4g Hz", "suspension law at %.4g Hz", "heating at %.4g Hz", "drift at %.4g Hz", "losses at %.4g Hz",
-	"no law at %.4g Hz, %s", "lowest real part of the impedance",
+	"no law at %.4g Hz, %s", "lowest real part of the impedance", "Re of two curves compared",
 	"bend of the coil law", "bend of the suspension law", "heating during the sweep", "drift during the sweep", "timing of the channels",
 	"channels, AC coupling", "channels, corner of the coupling", "calibration resistor", " in ", // of a table
 	"constant phase", "phase between the points", "steepness between the points", "size of the phase",
@@ -36,6 +36,7 @@ var names = []string{
 // of columns.
 var inFiles = []string{
 	"fmt ", "% x", "--", "---", " in", "V source", "V driver", "V resistor", "re[ohm] ?im[ohm]", "|Z|[ohm] ", "|Z|[dBohm] ",
+	`(?i)\bfrequency error\b(?:\s*[:=]?\s*(?:±|\+-|\+/-)?\s*([0-9]+(?:[.,][0-9]+)?)\s*(%|ppm))?`,
 	"option line", "[Network Data]", "[Noise Data]", "[Mixed-Mode Order]", "[end information]",
 	"number of ports", "number of frequencies", "matrix format", "network data", "noise data", "mixed-mode order",
 	"number of noise frequencies", "two-port data order", "two-port order", "begin information",

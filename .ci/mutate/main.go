@@ -1,13 +1,16 @@
 // Mutate changes the program in one small place at a time and runs the tests: a change that
 // no test notices is a hole in them, or makes no difference.
 //
-//	go run .ci/mutate/main.go [-n 30] [-seed 1] PACKAGE...
+//	go run .ci/mutate/main.go [-n 90] [-seed N] PACKAGE...
 //
-// PACKAGE is a folder such as ./ts/ring; its own tests run first, then those of -and. No file of
-// the tree is touched: the changed file takes the place of the other by go test -overlay.
+// PACKAGE is as go list has it: ./ts/... for all of them. Packages that nothing but tests and
+// documents imports are left out. The tests of the changed package run first, then those of -and
+// that depend on it. No file of the tree is touched: the changed file takes the place of the other
+// by go test -overlay. The seed of the sample is printed, so that a run can be repeated.
 package main
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"flag"
@@ -19,6 +22,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -33,13 +37,23 @@ type change struct {
 	what     string
 }
 
+// forTests are the packages that nothing but tests and documents imports.
+var forTests = []string{"/internal/truth", "/internal/validate", "/internal/repairs", "/internal/rubbing", "/internal/simulated",
+	"/handmade", "/internal/benchtop", "/internal/testfiles"}
+
 func main() {
-	n := flag.Int("n", 30, "changes to try, a sample of all")
-	seed := flag.Uint64("seed", 1, "of the sample")
-	and := flag.String("and", "./ts ./ts/change ./ts/lot ./cmd/internal/wording ./cmd/internal/report", "packages whose tests run as well")
+	n := flag.Int("n", 90, "changes to try, a sample of all")
+	seed := flag.Uint64("seed", 0, "of the sample; 0 takes one by chance")
+	and := flag.String("and", "./ts ./ts/change ./ts/lot ./ts/ring ./sweeps ./cmd/internal/wording ./cmd/internal/report", "packages whose tests run as well where they depend on the change")
 	flag.Parse()
+	if *seed == 0 {
+		*seed = uint64(rand.Uint32()) + 1
+	}
 	var all []change
-	for _, dir := range flag.Args() {
+	for _, dir := range goList(append([]string{"-f", "{{.Dir}}"}, flag.Args()...)...) {
+		if slices.ContainsFunc(forTests, func(part string) bool { return strings.Contains(dir, part) }) {
+			continue
+		}
 		files, err := filepath.Glob(filepath.Join(dir, "*.go"))
 		check(err)
 		for _, f := range files {
@@ -50,27 +64,49 @@ func main() {
 	}
 	rng := rand.New(rand.NewPCG(*seed, 14))
 	rng.Shuffle(len(all), func(i, k int) { all[i], all[k] = all[k], all[i] })
-	noticed, tried := 0, 0
-	for _, c := range all {
-		if tried == *n {
-			break
+	fmt.Printf("%d changes by chance of %d, seed %d\n", min(*n, len(all)), len(all), *seed)
+	count := map[string]int{}
+	for _, c := range all[:min(*n, len(all))] {
+		own := goList(filepath.Dir(c.file))[0]
+		outcome := try(c, own)
+		if more := dependents(own, strings.Fields(*and)); outcome == survived && len(more) > 0 {
+			outcome = try(c, more...)
 		}
-		dir := "./" + filepath.ToSlash(filepath.Dir(c.file))
-		outcome := try(c, dir)
-		if outcome == "survived" {
-			outcome = try(c, strings.Fields(*and)...)
-		}
-		if outcome == "does not build" {
-			continue
-		}
-		tried++
-		if outcome != "survived" {
-			noticed++
-		}
-		fmt.Printf("%-9s %s:%d %s\n", outcome, c.file, c.line, c.what)
+		count[outcome]++
+		here, err := os.Getwd()
+		check(err)
+		name, err := filepath.Rel(here, c.file)
+		check(err)
+		fmt.Printf("%-14s %s:%d %s\n", outcome, name, c.line, c.what)
 	}
-	fmt.Printf("%d of %d changes noticed, a sample of %d places\n", noticed, tried, len(all))
+	fmt.Println(count)
 }
+
+// goList returns the lines that go list prints.
+func goList(args ...string) []string {
+	out, err := exec.Command("go", append([]string{"list"}, args...)...).Output()
+	check(err)
+	return strings.Fields(string(out))
+}
+
+// dependents are those of the packages whose tests the package pkg is part of, without itself.
+func dependents(pkg string, of []string) []string {
+	var all []string
+	for _, p := range of {
+		if name := goList(p)[0]; name != pkg && slices.Contains(goList("-test", "-deps", p), pkg) {
+			all = append(all, p)
+		}
+	}
+	return all
+}
+
+// What comes of a change. One whose tests come to no end is noticed by whoever waits for them.
+const (
+	survived = "survived"
+	noticed  = "noticed"
+	noEnd    = "no end"
+	noBuild  = "does not build"
+)
 
 // try runs the tests with a change.
 func try(c change, packages ...string) string {
@@ -81,25 +117,23 @@ func try(c change, packages ...string) string {
 	defer os.RemoveAll(dir)
 	changed := filepath.Join(dir, "changed.go")
 	check(os.WriteFile(changed, []byte(string(source[:c.from])+c.text+string(source[c.to:])), 0o600))
-	absolute, err := filepath.Abs(c.file)
-	check(err)
-	overlay, err := json.Marshal(map[string]map[string]string{"Replace": {absolute: changed}})
+	overlay, err := json.Marshal(map[string]map[string]string{"Replace": {c.file: changed}})
 	check(err)
 	list := filepath.Join(dir, "overlay.json")
 	check(os.WriteFile(list, overlay, 0o600))
-	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Minute)
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Minute)
 	defer cancel()
-	if exec.CommandContext(ctx, "go", "build", "-overlay", list, "./"+filepath.ToSlash(filepath.Dir(c.file))).Run() != nil {
-		return "does not build"
-	}
 	args := append([]string{"test", "-short", "-failfast", "-vet=off", "-overlay", list}, packages...)
-	switch err := exec.CommandContext(ctx, "go", args...).Run(); {
+	out, err := exec.CommandContext(ctx, "go", args...).CombinedOutput()
+	switch {
 	case ctx.Err() != nil:
-		return "no end"
+		return noEnd
+	case bytes.Contains(out, []byte("[build failed]")):
+		return noBuild
 	case err != nil:
-		return "noticed"
+		return noticed
 	}
-	return "survived"
+	return survived
 }
 
 // flipped are the operators that take the place of others.

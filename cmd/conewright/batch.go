@@ -29,19 +29,23 @@ import (
 
 var batchCommand = command{
 	name:     "batch",
-	synopsis: "DIR|FILES...|MANIFEST|JOB [--spec SHEET] [options]",
+	synopsis: "DIR|FILES...|MANIFEST|JOB|book:TYPE [--spec SHEET] [options]",
 	summary:  "many drivers against one spec sheet, best pairs",
 	about: `Fits many drivers and judges each: one line a unit, then a summary of the lot. In a folder each
 file is a unit. A manifest, a table with the columns unit, file, mass, box and dc (only file is
 needed), names repeats and loads; other columns, such as serial, operator, station and date, are
-kept with the unit. Of a job in the book, job:12, each driver is a unit, at its last stage. A
+kept with the unit. Units with the same entry in the column group, or in the one that --groups
+names, are judged as groups: control charts are then of their means and ranges. Of a job in the book, job:12, each driver is a unit, at its last stage. Of a type, book:Larch-25,
+the results count that the book keeps, without pairs and without fitting anything anew. A
 unit that cannot be read or fitted is reported and never stops the rest. With -o FILE an
 interrupted run can be continued with --resume.`,
 	examples: `
 conewright batch sweeps/ --spec larch.toml --bench bench.toml
 conewright batch lot7.csv --spec larch.toml --bench bench.toml --csv -o lot7-result.csv
 conewright batch lot7.csv --spec larch.toml --bench bench.toml --csv -o lot7-result.csv --resume
-conewright batch job:12 --report lot.html`,
+conewright batch lot7.csv --spec larch.toml --bench bench.toml --report lot7.html --tables lot7
+conewright batch job:12 --report lot.html
+conewright batch book:Larch-25 --tables larch`,
 	setup: func(g *optionGroups) action {
 		var b batchJob
 		b.define(g)
@@ -56,6 +60,8 @@ type batchJob struct {
 	out    outputOptions
 	resume bool
 	jobs   int
+	groups string // column of the manifest
+	tables lotTables
 
 	spec  *verdict.Spec
 	units []unit
@@ -68,6 +74,9 @@ func (b *batchJob) define(g *optionGroups) {
 	b.sheet.define(g)
 	b.bench.define(g)
 	b.out.define(g)
+	lot := g.group("Lot")
+	lot.StringVar(&b.tables.folder, "tables", "", "also write units, pairs and summary into this `DIR`, as CSV and as Parquet")
+	lot.StringVar(&b.groups, "groups", report.GroupColumn, "`COLUMN` of the manifest whose entries, such as a day or a station, make groups for the control charts")
 	run := g.group("Run")
 	run.BoolVar(&b.resume, "resume", false, "continue an interrupted run with the same -o FILE")
 	run.IntVar(&b.jobs, "jobs", runtime.NumCPU(), "work on `N` units at a time")
@@ -77,6 +86,9 @@ func (b *batchJob) define(g *optionGroups) {
 const batchMemory = 96 << 20
 
 func (b *batchJob) run(c *console, args []string) (answer, error) {
+	if kind, ok := wholeType(args); ok {
+		return b.runBook(c, kind)
+	}
 	if err := b.prepare(args); err != nil {
 		return done, err
 	}
@@ -150,6 +162,9 @@ func (b *batchJob) prepare(args []string) error {
 	if b.spec, err = b.sheet.read(); err != nil {
 		return err
 	}
+	if b.groups != report.GroupColumn && !slices.ContainsFunc(b.units, func(u unit) bool { return u.about.Get(b.groups) != "" }) {
+		return wrongUse("add the column to the manifest, or leave --groups out", "no unit has an entry in the column %q", b.groups)
+	}
 	var files []loadFile
 	for _, u := range b.units {
 		files = append(files, u.files...)
@@ -161,12 +176,15 @@ func (b *batchJob) prepare(args []string) error {
 	if b.out.file != "" {
 		b.out.targets = append(b.out.targets, b.out.file+partEnding)
 	}
+	if err := b.tables.finish(&b.out); err != nil {
+		return err
+	}
 	return b.out.spare(files, others...)
 }
 
 // stream writes each unit to the screen as soon as its turn comes.
 func (b *batchJob) stream(ctx context.Context, c *console) (*report.Lot, error) {
-	lot, err := report.NewLot(b.spec, b.sheet.pair)
+	lot, err := b.newLot()
 	if err != nil {
 		return nil, err
 	}
@@ -174,16 +192,27 @@ func (b *batchJob) stream(ctx context.Context, c *console) (*report.Lot, error) 
 	if err := lines.Head(); err != nil {
 		return nil, err
 	}
-	err = ordered(ctx, len(b.units), b.jobs, func(i int) *batch.Unit { return b.fit(b.units[i], nil) },
-		func(_ int, u *batch.Unit) error {
-			b.judge(u)
-			lot.Add(u)
-			return lines.Unit(u)
-		})
+	err = b.tables.withUnits(b.aboutColumns(), func(table report.Lines) error {
+		return ordered(ctx, len(b.units), b.jobs, func(i int) *batch.Unit { return b.fit(b.units[i], nil) },
+			func(_ int, u *batch.Unit) error {
+				b.judge(u)
+				lot.Add(u)
+				return errors.Join(lines.Unit(u), table.Unit(u))
+			})
+	})
 	if err != nil {
 		return nil, err
 	}
 	return lot, b.finish(c, c.out, lot)
+}
+
+// newLot begins the lot.
+func (b *batchJob) newLot() (*report.Lot, error) {
+	lot, err := report.NewLot(b.spec, b.sheet.pair)
+	if err == nil {
+		lot.GroupBy(b.groups)
+	}
+	return lot, err
 }
 
 // partEnding is added to the name of the result for the journal of a run that is
@@ -217,7 +246,7 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 		}
 		return nil, err
 	}
-	lot, err := report.NewLot(b.spec, b.sheet.pair)
+	lot, err := b.newLot()
 	if err != nil {
 		journal.Close()
 		return nil, err
@@ -228,17 +257,23 @@ func (b *batchJob) toFile(ctx context.Context, c *console) (*report.Lot, error) 
 		if err := lines.Head(); err != nil {
 			return err
 		}
-		for _, unit := range b.units {
-			u, err := journal.Get(unit.name)
-			if err != nil { // the others are written all the same
-				u = &batch.Unit{Name: unit.name, Inputs: inputsOf(unit.files), Failed: batch.FailureOf(err)}
+		err := b.tables.withUnits(b.aboutColumns(), func(table report.Lines) error {
+			for _, unit := range b.units {
+				u, err := journal.Get(unit.name)
+				if err != nil { // the others are written all the same
+					u = &batch.Unit{Name: unit.name, Inputs: inputsOf(unit.files), Failed: batch.FailureOf(err)}
+				}
+				u.About = unit.about
+				b.judge(u)
+				lot.Add(u)
+				if err := errors.Join(lines.Unit(u), table.Unit(u)); err != nil {
+					return err
+				}
 			}
-			u.About = unit.about
-			b.judge(u)
-			lot.Add(u)
-			if err := lines.Unit(u); err != nil {
-				return err
-			}
+			return nil
+		})
+		if err != nil {
+			return err
 		}
 		return b.finish(c, shown, lot)
 	})
@@ -302,17 +337,27 @@ func (u unit) basis(inputs []saved.Input) string {
 
 // lines is the writer of the wanted form.
 func (b *batchJob) lines(w io.Writer) report.Lines {
-	form, widest := "text", 0
-	switch {
-	case b.out.json:
-		form = "json"
-	case b.out.csv:
-		form = "csv"
-	}
+	widest := 0
 	for _, u := range b.units {
 		widest = max(widest, utf8.RuneCountInString(printable.Line(u.name)))
 	}
-	var about []string // columns of what the manifest says
+	return report.NewLines(b.form(), w, b.spec, widest, b.aboutColumns())
+}
+
+// form is the one that is wanted.
+func (b *batchJob) form() string {
+	switch {
+	case b.out.json:
+		return "json"
+	case b.out.csv:
+		return "csv"
+	}
+	return "text"
+}
+
+// aboutColumns are the columns of what the manifest says beside the files.
+func (b *batchJob) aboutColumns() []string {
+	var about []string
 	for _, u := range b.units {
 		for _, s := range u.about {
 			if !slices.Contains(about, s.Name) {
@@ -320,7 +365,7 @@ func (b *batchJob) lines(w io.Writer) report.Lines {
 			}
 		}
 	}
-	return report.NewLines(form, w, b.spec, widest, about)
+	return about
 }
 
 // finish writes the summary: behind the lines in text and JSON, beside them for
@@ -343,6 +388,9 @@ func (b *batchJob) finish(c *console, w io.Writer, lot *report.Lot) error {
 		if err := report.Text(w, r); err != nil {
 			return err
 		}
+	}
+	if err := b.tables.writeLot(lot); err != nil {
+		return err
 	}
 	r.First, r.Tables = lot.FirstTable(), append(r.Tables, lot.UnitTable())
 	return b.out.writeSheet(r)

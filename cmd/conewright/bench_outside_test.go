@@ -173,6 +173,41 @@ func TestOutsideBenchWholeJob(t *testing.T) {
 	}
 }
 
+// Values of a data sheet with a mistake in one: it is said beside its field, which gets the focus,
+// and nothing that was typed is lost.
+func TestOutsideBenchPaperValues(t *testing.T) {
+	options := virtualPage(t, "6")
+	p := browser.Start(t).Visit(t, startBench(t, options), browser.View{Width: 390, Mobile: true})
+	heading(t, p, "Connect the bench")
+	press(t, p, "Same bench")
+	heading(t, p, "Which driver is it?")
+	browser.Eval[bool](p, `(() => {
+		const form = document.querySelector("#driver-form").elements;
+		form.sheet.value = "paper";
+		form.sheet.dispatchEvent(new Event("change"));
+		for (const [name, value] of [["name", "Larch 25"], ["fs", "31 mm"], ["qts", "0.38 +- 10 %"], ["re", "5.6"]]) form["paper-" + name].value = value;
+		return true;
+	})()`)
+	press(t, p, "Go on to the sweep")
+	waitFor(t, p, `document.querySelector("#wrong")?.checkVisibility() ?? false`)
+	picture(t, p, "bench-phone-7-mistake")
+	for _, problem := range browser.Eval[[]string](p, usable) {
+		t.Error(problem)
+	}
+	type field struct{ Focus, Says, Beside, Qts string }
+	got := browser.Eval[field](p, `({ Focus: document.activeElement.name, Says: document.querySelector("#wrong").textContent, Beside: document.querySelector("#wrong").previousSibling.name, Qts: document.querySelector("[name=paper-qts]").value })`)
+	if got.Focus != "paper-fs" || got.Beside != "paper-fs" || got.Qts != "0.38 +- 10 %" || !strings.Contains(got.Says, "is not a unit of") {
+		t.Errorf("the mistake is shown as %+v", got)
+	}
+	browser.Eval[string](p, `document.querySelector("[name=paper-fs]").value = "31 Hz"`)
+	press(t, p, "Go on to the sweep")
+	heading(t, p, "Before the repair, no mass on the cone")
+	sheet, err := os.ReadFile(filepath.Join(options.folder, "left-woofer", "paper-values-1.toml"))
+	if err != nil || !strings.Contains(string(sheet), `Qts = { nominal = "0.38", tolerance = "10 %" }`) {
+		t.Errorf("the sheet is %s, %v", sheet, err)
+	}
+}
+
 // usable lists what a finger, an eye or a screen reader would miss: parts that stick out,
 // buttons too small for a finger, controls without a name, text with too little contrast
 // (WCAG 2.1, 1.4.3 and its formula for relative luminance).

@@ -17,7 +17,6 @@ import (
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/savefile"
-	"conewright/cmd/internal/specsheet"
 	"conewright/cmd/internal/wording"
 	"conewright/sweeps"
 	"conewright/sweeps/bench"
@@ -25,6 +24,8 @@ import (
 	"conewright/ts"
 	"conewright/ts/measured"
 	"conewright/ts/repeat"
+
+	"github.com/spf13/pflag"
 )
 
 // pageSweep is what the page plays; the resonance is passed after a few seconds.
@@ -43,10 +44,8 @@ func (w *workshop) options(typed map[string]string) (*benchOptions, error) {
 	var b benchOptions
 	groups := newOptionGroups("bench")
 	b.define(groups)
-	for _, name := range slices.Sorted(maps.Keys(typed)) {
-		if err := groups.all().Set(name, typed[name]); err != nil {
-			return nil, parseError("bench", groups.all(), err)
-		}
+	if err := fill(groups.all(), "", typed); err != nil {
+		return nil, err
 	}
 	if err := b.finish(); err != nil {
 		return nil, err
@@ -54,6 +53,24 @@ func (w *workshop) options(typed map[string]string) (*benchOptions, error) {
 	_, table, err := w.lastBench()
 	b.repeat = table
 	return &b, err
+}
+
+// fill sets options to what was typed into fields, whose names have the prefix before those of
+// the options. What cannot be read is said of its field.
+func fill(options *pflag.FlagSet, prefix string, typed map[string]string) error {
+	for _, name := range slices.Sorted(maps.Keys(typed)) {
+		if typed[name] == "" {
+			continue
+		}
+		if err := options.Set(name, typed[name]); err != nil {
+			var value *pflag.InvalidValueError
+			if errors.As(err, &value) {
+				err = value.Unwrap()
+			}
+			return &benchpage.FieldError{Field: prefix + name, Err: err}
+		}
+	}
+	return nil
 }
 
 // Settings reads what was typed.
@@ -71,20 +88,20 @@ func (w *workshop) Mass(text string) (measured.Load, error) {
 	return f.load, err
 }
 
-// Sheets are the TOML files in the folder that are spec sheets.
-func (w *workshop) Sheets() []benchpage.Sheet {
-	paths, _ := filepath.Glob(filepath.Join(w.folder, "*.toml"))
-	var list []benchpage.Sheet
-	for _, path := range paths {
-		if sheet, _, err := specsheet.Read(path); err == nil {
-			name := sheet.Name
-			if name == "" {
-				name = filepath.Base(path)
-			}
-			list = append(list, benchpage.Sheet{Path: path, Name: name})
+// newFile writes text into a new file, whose name ends with the first number that is free; a file
+// that holds the same already is taken as it is.
+func newFile(dir, name, ending, content string) (path string, err error) {
+	for i := 1; ; i++ {
+		path = filepath.Join(dir, fmt.Sprintf("%s-%d%s", name, i, ending))
+		switch old, err := os.ReadFile(path); {
+		case errors.Is(err, fs.ErrNotExist):
+			return path, savefile.Write(path, false, text(content))
+		case err == nil && string(old) == content:
+			return path, nil
+		case err != nil:
+			return "", err
 		}
 	}
-	return list
 }
 
 // lastBenchFile is the bench of the last job; only the page writes it.
@@ -287,7 +304,7 @@ func (w *workshop) Prepare(next benchjob.Sweep, goesWrong string) {
 func knownResistor(text string) (ohm, tolerance float64, err error) {
 	o := quantityOption{kind: quantity.Resistance, lo: 0.1, hi: 1e5}
 	if err := o.Set(text); err != nil {
-		return 0, 0, err
+		return 0, 0, &benchpage.FieldError{Field: "ohm", Err: err}
 	}
 	if o.value.Stated {
 		return o.value.SI, o.value.Tolerance / o.value.SI, nil
@@ -348,14 +365,12 @@ func (w *workshop) Check(typed map[string]string, c benchpage.Checked) (map[stri
 	if err != nil {
 		return nil, nil, err
 	}
-	path := ""
-	for i := 1; ; i++ {
-		path = filepath.Join(w.folder, fmt.Sprintf("calibration-%d.json", i))
-		if _, err := os.Lstat(path); err != nil {
-			break
-		}
+	var content strings.Builder
+	if err := calibration.Write(&content); err != nil {
+		return nil, nil, err
 	}
-	if err := savefile.Write(path, false, func(f io.WriteSeeker) error { return calibration.Write(f) }); err != nil {
+	path, err := newFile(w.folder, "calibration", ".json", content.String())
+	if err != nil {
 		return nil, nil, err
 	}
 	better["calibration"] = path

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"io"
 	"math"
 	"os"
@@ -14,6 +15,7 @@ import (
 	"conewright/cmd/internal/benchpage"
 	"conewright/cmd/internal/savefile"
 	"conewright/cmd/internal/take"
+	"conewright/cmd/internal/wording"
 	"conewright/sweeps"
 	"conewright/sweeps/bench"
 	"conewright/sweeps/signal"
@@ -193,11 +195,54 @@ func TestCheckOfTheVirtualBench(t *testing.T) {
 			t.Errorf("%s, 80 ohm read %g", name, got)
 		}
 	}
+	c.Resistor = nil
 	if _, _, err := w.Check(better, c); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := os.Stat(filepath.Join(w.folder, "calibration-2.json")); err != nil {
 		t.Error("the second calibration did not get a name of its own")
+	}
+}
+
+// Values of a data sheet on the page give the sheet that conewright spec new gives. It replaces
+// nothing, and what cannot be read is said of its field.
+func TestPaperValues(t *testing.T) {
+	w := &workshop{folder: t.TempDir()}
+	dir := filepath.Join(w.folder, "left-woofer")
+	typed := map[string]string{"name": "Larch 25", "fs": "31", "qts": "0.38 +- 10 %", "mms": "42.5 g", "nominal": "8 ohm", "vas": ""}
+	path, err := w.NewSheet(dir, typed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var want, errs bytes.Buffer
+	if run([]string{"spec", "new", "--name", "Larch 25", "--fs", "31Hz", "--qts", "0.38+-10%", "--mms", "42.5g", "--nominal", "8 ohm"}, strings.NewReader(""), &want, &errs) != 0 {
+		t.Fatal(errs.String())
+	}
+	if got, err := os.ReadFile(path); err != nil || string(got) != want.String() {
+		t.Errorf("the sheet is\n%s%v, wanted\n%s", got, err, want.String())
+	}
+	if again, err := w.NewSheet(dir, typed); err != nil || again != path {
+		t.Errorf("the same values once more give %s, %v", again, err)
+	}
+	typed["fs"] = "32"
+	if other, err := w.NewSheet(dir, typed); err != nil || filepath.Base(other) != "paper-values-2.toml" {
+		t.Errorf("other values give %s, %v", other, err)
+	}
+	if sheets := w.Sheets(); len(sheets) != 2 || sheets[0].Path != path || sheets[0].Name != "Larch 25 ("+filepath.Join("left-woofer", "paper-values-1.toml")+")" {
+		t.Errorf("the sheets to choose from are %v", sheets)
+	}
+	for field, typed := range map[string]map[string]string{
+		"paper-fs": {"fs": "31 mm"}, "paper-re": {"re": "5,6", "fs": "31"}, "paper-qts": {"qts": "1000"}, "sheet": {"name": "Larch 25"},
+	} {
+		_, err := w.NewSheet(dir, typed)
+		var of *benchpage.FieldError
+		if message, hint := wording.Error(err); !errors.As(err, &of) || of.Field != field || strings.Contains(message, "--") || hint == "" {
+			t.Errorf("%q gives %#v: %s, %s", typed, err, message, hint)
+		}
+	}
+	var of *benchpage.FieldError
+	if _, _, err := w.Settings(map[string]string{"resistor": "ten"}); !errors.As(err, &of) || of.Field != "resistor" {
+		t.Errorf("a wrong resistor gives %v", err)
 	}
 }
 

@@ -108,7 +108,8 @@ func (q comparison) report() (*report.Report, error) {
 	}
 	apart := report.SeparateBenches(sides)
 	level, far := report.LevelBetween(sides[0], sides[1])
-	with := change.Options{Spec: spec, Friction: report.FrictionOf(sides[0], sides[1]), SameSession: q.sameSession, Level: level}
+	with := change.Options{Spec: spec, Friction: report.FrictionOf(sides[0], sides[1]), SameSession: q.sameSession, Level: level,
+		Direct: report.DirectBetween(sides[0], sides[1])}
 	if len(sides) == 3 {
 		with.Stripped = &sides[2].Parameters
 	}

@@ -108,6 +108,12 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []save
 	result, err := ts.Fit(sweeps, bench.conditions())
 	if err != nil {
 		var n *notice.Notice
+		if errors.As(err, &n) && (n.Code == "wrong-mass" || n.Code == "masses-disagree") {
+			// That two were exchanged says more than that they disagree.
+			if _, line := ring.MeasureMassLine(sweeps, bench.conditions()); line != nil {
+				err = line
+			}
+		}
 		if errors.As(err, &n) && n.File != "" {
 			return report.Side{}, inputs, err // it names the file itself
 		}
@@ -142,6 +148,13 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []save
 		if w := found.Warning(); w != nil {
 			side.Noticed = append(side.Noticed, wording.Notice(*w))
 		}
+		side.Parameters = found.With(side.Parameters)
+	}
+	if trend, ok := friction.TrendOf(sweeps, result); ok {
+		side.Trend = &trend
+	}
+	if d, ok := friction.DistortionOf(sweeps, result); ok {
+		side.Parameters = d.With(side.Parameters)
 	}
 	if massesIn(sweeps) > 2 {
 		line, err := ring.MeasureMassLine(sweeps, bench.conditions())

@@ -157,7 +157,7 @@ func (b *benchOptions) conditions() measured.Conditions {
 		Temperature: known(b.temperature),
 		Pressure:    known(b.pressure),
 		Humidity:    b.humidity.value.SI,
-		Sd:          known(b.sd),
+		Sd:          unsaid(b.sd, 2*unsaidDiameter),
 		DCRe:        known(b.dc),
 		Alone:       b.alone,
 
@@ -167,7 +167,7 @@ func (b *benchOptions) conditions() measured.Conditions {
 		c.Pressure.Std = unknownPressure * c.Pressure.Value
 	}
 	if b.diameter.given {
-		d := known(b.diameter)
+		d := unsaid(b.diameter, unsaidDiameter)
 		sd := driver.SdFromDiameter(d.Value)
 		c.Sd = param.Quantity{Value: sd, Std: 2 * d.Std / d.Value * sd}
 	}
@@ -177,6 +177,22 @@ func (b *benchOptions) conditions() measured.Conditions {
 		c.DCRe.Std = max(c.DCRe.Std, meter.Std())
 	}
 	return c
+}
+
+// Relative standard uncertainties of lengths whose digits alone say how exact they are. Where the middle of a surround is,
+// and what moves there, is known to 1 mm in 200; a box has a hole, a driver that reaches in, and walls that give. Common practice.
+const (
+	unsaidDiameter = 0.005
+	unsaidVolume   = 0.01
+)
+
+// unsaid is what is known of a quantity whose digits say less about it than the part given of it does.
+func unsaid(o quantityOption, part float64) param.Quantity {
+	q := known(o)
+	if o.given && !o.value.Stated {
+		q.Std = max(q.Std, part*q.Value)
+	}
+	return q
 }
 
 // unknownPressure is the relative standard uncertainty of an air pressure that was not given: the weather moves it

@@ -15,6 +15,7 @@ import (
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/wording"
 	"conewright/ts"
+	"conewright/ts/measured"
 	"conewright/ts/param"
 )
 
@@ -120,10 +121,16 @@ func (a *addition) run(c *console, args []string) (answer, error) {
 	})
 }
 
-// newSweeps are files as sweeps of the book.
-func newSweeps(files []loadFile, repeat, operator string) ([]book.NewSweep, error) {
+// newSweeps are files as sweeps of the book. What changed is said of those in free air where there
+// are some: a sweep with a load belongs to the one that it follows.
+func newSweeps(files []loadFile, kind, operator string) ([]book.NewSweep, error) {
+	anyFree := slices.ContainsFunc(files, func(f loadFile) bool { return f.load.Kind == measured.Free })
 	var list []book.NewSweep
 	for _, f := range files {
+		repeat := kind
+		if anyFree && f.load.Kind != measured.Free {
+			repeat = ""
+		}
 		kept, err := keptFile(f.place())
 		if err != nil {
 			return nil, err

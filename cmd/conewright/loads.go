@@ -65,6 +65,9 @@ func (k loadKind) parse(text, path string) (loadFile, error) {
 	f.load = withPlacing(f.load)
 	if !size.value.Stated {
 		f.unsaid = size.value.Tolerance
+		if k.load == measured.KnownBox {
+			f.load.Std = max(f.load.Std, unsaidVolume*f.load.Value)
+		}
 	}
 	return f, nil
 }

@@ -2,11 +2,13 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"slices"
 	"strings"
 	"syscall"
@@ -136,11 +138,9 @@ func (m *measurement) sweep(ctx context.Context, c *console, line sound.Line) er
 	if err != nil {
 		return err
 	}
-	err = writeFile(m.out.file, m.out.force, func(w io.WriteSeeker) error {
-		return sweeps.WriteWAV(w, took.Ch1, took.Ch2, took.Rate)
-	})
-	if err != nil {
-		return err
+	write := func(w io.WriteSeeker) error { return sweeps.WriteWAV(w, took.Ch1, took.Ch2, took.Rate) }
+	if err := writeFile(m.out.file, m.out.force, write); err != nil {
+		return keptElsewhere(write, err)
 	}
 	for _, n := range took.Found {
 		said := wording.Notice(*n)
@@ -149,6 +149,21 @@ func (m *measurement) sweep(ctx context.Context, c *console, line sound.Line) er
 	_, err = fmt.Fprintf(c.out, "%s: %.1f s at %d Hz, 24 bit; input 1 peaks at %s below full scale, input 2 at %s\n\nnext: conewright fit %s --resistor OHM\n",
 		m.out.file, float64(len(took.Ch1))/float64(took.Rate), took.Rate, below(took.Peak[0]), below(took.Peak[1]), m.out.file)
 	return err
+}
+
+// keptElsewhere keeps a sweep that cannot be written where it was wanted in the folder for
+// temporary files, and returns an error that says both. Who ended the program wants no file.
+func keptElsewhere(write func(io.WriteSeeker) error, why error) error {
+	var n *notice.Notice
+	if errors.As(why, &n) && n.Code == "save-interrupted" {
+		return why
+	}
+	path := filepath.Join(os.TempDir(), time.Now().Format("conewright-sweep-20060102-150405.wav"))
+	if writeFile(path, false, write) != nil {
+		return why
+	}
+	message, _ := wording.Error(why)
+	return notice.New("sweep-elsewhere", notice.Facts{"why": message, "path": path})
 }
 
 // below is a level as decibels below full scale.

@@ -87,7 +87,7 @@ conewright pair job:12/left job:12/right`,
 			}
 			sides := []report.Side{left, right}
 			apart := report.SeparateBenches(sides)
-			by := lot.PairOptions{Limits: sheet.pair, SameSession: sameSession}
+			by := lot.PairOptions{Limits: sheet.pair, SameSession: sameSession, Direct: report.DirectBetween(left, right)}
 			if within != nil {
 				by.Limits = within
 			}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"conewright/cmd/internal/benchfile"
@@ -11,22 +12,26 @@ import (
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/settings"
+	"conewright/cmd/internal/wording"
 	"conewright/ts"
 	"conewright/ts/repeat"
 )
 
 var repeatCommand = command{
 	name:     "repeat",
-	synopsis: "MANIFEST|FILES... [--spec SHEET] [--save] [options]",
+	synopsis: "MANIFEST|FILES...|book:|JOB... [--spec SHEET] [--save] [options]",
 	summary:  "how well this bench repeats",
 	about: `Finds out how far sweeps of an untouched driver scatter on this bench, and how much of that
 comes from sweeping again, clamping again and another day. A manifest, a table with the columns
 file, driver, operator, session and clamping (only file is needed), says what the sweeps have in
-common; files alone are of one driver and differ as --repeat says. With a sheet it says what share
-of each limit the measurement takes. --save writes the table [repeatability] into the bench file,
+common; files alone are of one driver and differ as --repeat says. From the book it takes the
+repeats whose kind was said when they were added: book: stands for all of them, book:Larch-25 for
+those of a type, job:12 for those of a job. Only sweeps of one bench count together: where the book
+has several, --bench names it. With a sheet it says what share of each limit the measurement takes. --save writes the table [repeatability] into the bench file,
 and every command that is given the bench file counts with it.`,
 	examples: `
 conewright repeat twenty.csv --bench bench.toml --save
+conewright repeat book: --bench bench.toml --save
 conewright repeat monday.wav tuesday.wav wednesday.wav thursday.wav --repeat session --resistor 10.02 --spec larch.toml`,
 	setup: func(g *optionGroups) action {
 		var r repeatJob
@@ -51,7 +56,8 @@ var repeatColumns = []string{"file", "driver", "operator", "session", "clamping"
 
 // swept is one sweep of a study.
 type swept struct {
-	file  string
+	file  loadFile
+	bench *benchOptions
 	place repeat.Reading // without values
 }
 
@@ -72,15 +78,16 @@ func (r *repeatJob) run(c *console, args []string) (answer, error) {
 	if err != nil {
 		return done, err
 	}
-	all, err := r.findSwept(args)
+	fromBook := slices.ContainsFunc(args, inBook)
+	find := r.findSwept
+	if fromBook {
+		find = r.sweptInBook
+	}
+	all, err := find(args)
 	if err != nil {
 		return done, err
 	}
-	var files []loadFile
-	for _, s := range all {
-		files = append(files, loadFile{path: s.file})
-	}
-	if err := r.out.spare(files, r.bench.reads()...); err != nil {
+	if err := r.out.spare(filesOf(all), r.bench.reads()...); err != nil {
 		return done, err
 	}
 	if r.save {
@@ -91,22 +98,23 @@ func (r *repeatJob) run(c *console, args []string) (answer, error) {
 	job := report.Job{Version: version(), Spec: r.sheet.input, All: r.out.all}
 	var readings []repeat.Reading
 	var first report.Side
+	var left []wording.Said
 	var seen inputs.Contents
-	for i, one := range byDriver(all) {
-		var files []loadFile
-		for _, s := range one {
-			files = append(files, loadFile{path: s.file})
+	for _, one := range byDriver(all) {
+		side, from, err := scatter(one, &seen)
+		if err != nil && fromBook { // the others count all the same
+			left = append(left, leftOut(one, err))
+			continue
 		}
-		side, from, err := r.scatter(files, one, &seen)
 		if err != nil {
 			return done, err
+		}
+		if readings == nil {
+			first = side
 		}
 		job.Inputs = append(job.Inputs, from...)
 		for _, s := range one {
 			readings = append(readings, s.place)
-		}
-		if i == 0 {
-			first = side
 		}
 	}
 	found, err := repeat.Learn(readings)
@@ -119,7 +127,18 @@ func (r *repeatJob) run(c *console, args []string) (answer, error) {
 			return done, err
 		}
 	}
-	return done, r.out.write(c, report.Repeat(job, first, found, spec, r.savedIn()))
+	result := report.Repeat(job, first, found, spec, r.savedIn())
+	result.Warnings = append(result.Warnings, left...)
+	return done, r.out.write(c, result)
+}
+
+// filesOf are the files of sweeps.
+func filesOf(all []swept) []loadFile {
+	var files []loadFile
+	for _, s := range all {
+		files = append(files, s.file)
+	}
+	return files
 }
 
 // savedIn names the file that the table was written to; empty where there is none.
@@ -131,7 +150,8 @@ func (r *repeatJob) savedIn() string {
 }
 
 // scatter sets the values of the sweeps of one driver. It returns the first of them as a side.
-func (r *repeatJob) scatter(files []loadFile, sweeps []swept, seen *inputs.Contents) (report.Side, []saved.Input, error) {
+func scatter(sweeps []swept, seen *inputs.Contents) (report.Side, []saved.Input, error) {
+	files, bench := filesOf(sweeps), sweeps[0].bench
 	open, err := openAll(files, "", seen)
 	if err != nil {
 		return report.Side{}, nil, err
@@ -142,23 +162,23 @@ func (r *repeatJob) scatter(files []loadFile, sweeps []swept, seen *inputs.Conte
 			return report.Side{}, nil, wrongUse("name the sweep itself", "%s is a saved fit, which does not show how sweeps scatter", f.path)
 		}
 	}
-	all, err := open.sweeps(r.bench.reading())
+	all, err := open.sweeps(bench.reading())
 	if err != nil {
 		return report.Side{}, nil, err
 	}
 	from := open.inputs("")
-	first, err := ts.Fit(all[:1], r.bench.conditions())
+	first, err := ts.Fit(all[:1], bench.conditions())
 	if err != nil {
 		return report.Side{}, nil, fmt.Errorf("%s: %w", files[0].path, err)
 	}
-	values, err := ts.Scatter(all, r.bench.conditions())
+	values, err := ts.Scatter(all, bench.conditions())
 	if err != nil {
 		return report.Side{}, nil, fmt.Errorf("%s: %w", open.names(), err)
 	}
 	for k := range sweeps {
 		sweeps[k].place.Values = values[k]
 	}
-	return report.NewSide("", from[:1], r.bench.record(), all[:1], first), from, nil
+	return report.NewSide("", from[:1], bench.record(), all[:1], first), from, nil
 }
 
 // byDriver groups sweeps by their driver, in order of appearance.
@@ -185,7 +205,7 @@ func (r *repeatJob) findSwept(args []string) ([]swept, error) {
 			return nil, err
 		}
 		if text != nil {
-			return readStudy(text, args[0])
+			return r.readStudy(text, args[0])
 		}
 	}
 	var all []swept
@@ -198,14 +218,14 @@ func (r *repeatJob) findSwept(args []string) ([]swept, error) {
 		case repeat.Session:
 			one.Session, one.Clamping = own, own
 		}
-		all = append(all, swept{path, one})
+		all = append(all, swept{loadFile{path: path}, &r.bench, one})
 	}
 	return all, nil
 }
 
 // readStudy reads the manifest of a study. What a line does not name it shares with the other
 // lines: without a column clamping each session is one clamping.
-func readStudy(text []byte, path string) ([]swept, error) {
+func (r *repeatJob) readStudy(text []byte, path string) ([]swept, error) {
 	m, err := newManifestReader(text, path, repeatColumns)
 	if err != nil {
 		return nil, err
@@ -226,7 +246,7 @@ func readStudy(text []byte, path string) ([]swept, error) {
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, swept{file, repeat.Reading{Driver: m.cell("driver"), Operator: m.cell("operator"), Session: m.cell("session"), Clamping: m.cell("clamping")}})
+		all = append(all, swept{loadFile{path: file}, &r.bench, repeat.Reading{Driver: m.cell("driver"), Operator: m.cell("operator"), Session: m.cell("session"), Clamping: m.cell("clamping")}})
 	}
 	if len(all) == 0 {
 		return nil, settings.Place{File: path}.Errorf("add one line for each sweep below the head: "+strings.Join(repeatColumns, ","), "the manifest lists no file")

@@ -13,6 +13,8 @@ import (
 	"conewright/cmd/internal/specsheet"
 	"conewright/ts/param"
 	"conewright/ts/process"
+
+	"github.com/spf13/pflag"
 )
 
 var specCommand = command{
@@ -60,43 +62,59 @@ decibels below what the other values give.`,
 	examples: `conewright spec new --name "Larch 25" --fs 31Hz --qts 0.38+-10% --mms 42.5g --nominal 8ohm --sensitivity 91dB -o larch.toml`,
 	setup: func(g *optionGroups) action {
 		var out outputOptions
-		name := ""
-		values := make([]quantityOption, len(paperValues))
-		nominal := quantityOption{kind: quantity.Resistance, lo: 1, hi: 2000}
-		sensitivity := quantityOption{kind: quantity.Decibels, lo: 50, hi: 130}
-		fs := g.group("Values")
-		fs.StringVar(&name, "name", "", "`NAME` of the driver")
-		for i, p := range paperValues {
-			values[i] = quantityOption{kind: quantity.Of(p.id), lo: p.lo, hi: p.hi}
-			quantityVar(fs, &values[i], p.option, "", fmt.Sprintf("%s; usual tolerance %.0f %%", p.about, 100*p.tolerance))
-		}
-		quantityVar(fs, &nominal, "nominal", "", "nominal impedance")
-		quantityVar(fs, &sensitivity, "sensitivity", "", "level at 1 m for 1 W or 2.83 V")
+		var paper paperOptions
+		paper.define(g.group("Values"))
 		out.defineFile(g.group("Output"), "write the sheet to this `FILE` instead of the screen")
 		return func(c *console, args []string) (answer, error) {
 			if len(args) > 0 {
 				return done, wrongUse("give values as options: --fs 31Hz", "it is not clear what %s is", args[0])
 			}
-			s := newSheetText(name, "paper values, tolerances as usual for them")
-			for i, p := range paperValues {
-				if v := values[i].value; values[i].given {
-					s.nominal(p, v)
-				}
-			}
-			if nominal.given && !values[0].given {
-				// IEC 60268-5: the impedance is nowhere below 80 % of its nominal value;
-				// where Re lies below that is common practice.
-				s.limit(param.Re, 0.60*nominal.value.SI, 0.95*nominal.value.SI, "from a nominal impedance of "+nominal.value.Text)
-			}
+			s := paper.sheet()
 			if len(s.limits) == 0 {
 				return done, wrongUse(`conewright spec new --name "Larch 25" --fs 31Hz --qts 0.38`, "a sheet needs at least one value")
-			}
-			if sensitivity.given {
-				s.notes = append(s.notes, "Sensitivity "+sensitivity.value.Text+" as printed; not judged.")
 			}
 			return done, s.write(c, &out)
 		}
 	},
+}
+
+// paperOptions are the values of a printed data sheet as they are typed.
+type paperOptions struct {
+	name                 string
+	values               []quantityOption // of paperValues
+	nominal, sensitivity quantityOption
+}
+
+func (p *paperOptions) define(fs *pflag.FlagSet) {
+	p.values = make([]quantityOption, len(paperValues))
+	p.nominal = quantityOption{kind: quantity.Resistance, lo: 1, hi: 2000}
+	p.sensitivity = quantityOption{kind: quantity.Decibels, lo: 50, hi: 130}
+	fs.StringVar(&p.name, "name", "", "`NAME` of the driver")
+	for i, v := range paperValues {
+		p.values[i] = quantityOption{kind: quantity.Of(v.id), lo: v.lo, hi: v.hi}
+		quantityVar(fs, &p.values[i], v.option, "", fmt.Sprintf("%s; usual tolerance %.0f %%", v.about, 100*v.tolerance))
+	}
+	quantityVar(fs, &p.nominal, "nominal", "", "nominal impedance")
+	quantityVar(fs, &p.sensitivity, "sensitivity", "", "level at 1 m for 1 W or 2.83 V")
+}
+
+// sheet is the sheet of these values; it has no limits where there is no value.
+func (p *paperOptions) sheet() *sheetText {
+	s := newSheetText(p.name, "paper values, tolerances as usual for them")
+	for i, v := range paperValues {
+		if p.values[i].given {
+			s.nominal(v, p.values[i].value)
+		}
+	}
+	if p.nominal.given && !p.values[0].given {
+		// IEC 60268-5: the impedance is nowhere below 80 % of its nominal value;
+		// where Re lies below that is common practice.
+		s.limit(param.Re, 0.60*p.nominal.value.SI, 0.95*p.nominal.value.SI, "from a nominal impedance of "+p.nominal.value.Text)
+	}
+	if p.sensitivity.given {
+		s.notes = append(s.notes, "Sensitivity "+p.sensitivity.value.Text+" as printed; not judged.")
+	}
+	return s
 }
 
 // sheetText is a spec sheet while it is written.
@@ -132,21 +150,28 @@ func benchNumber(id param.ID, si float64, digits int) string {
 	return strings.TrimSpace(strconv.FormatFloat(si/u.Factor, 'g', digits, 64) + " " + u.Name)
 }
 
-// write writes the sheet, which is read once before: what is written can be read.
-func (s *sheetText) write(c *console, out *outputOptions) error {
+// text is the sheet, which is read once before: what is written can be read.
+func (s *sheetText) text() (string, error) {
 	var b strings.Builder
 	for _, n := range s.notes {
 		fmt.Fprintf(&b, "# %s\n", n)
 	}
 	fmt.Fprintf(&b, "name = %q\nsource = %q\nmounting = \"free-air\"\ntemperature = \"20 C\"\n\n[limits]\n%s\n", s.name, s.source, strings.Join(s.limits, "\n"))
-	if _, err := specsheet.Parse([]byte(b.String()), "the new sheet"); err != nil {
+	_, err := specsheet.Parse([]byte(b.String()), "the new sheet")
+	return b.String(), err
+}
+
+// write writes the sheet.
+func (s *sheetText) write(c *console, out *outputOptions) error {
+	sheet, err := s.text()
+	if err != nil {
 		return err
 	}
 	if err := out.finish(); err != nil {
 		return err
 	}
 	return out.writeAs(c, func(w io.Writer) error {
-		_, err := io.WriteString(w, b.String())
+		_, err := io.WriteString(w, sheet)
 		return err
 	})
 }

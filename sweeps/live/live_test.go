@@ -107,6 +107,29 @@ func TestWatchTellsFaults(t *testing.T) {
 	}
 }
 
+// A sweep without a fault has none in whatever blocks it comes: PulseAudio hands out 511 samples
+// and then one.
+func TestWatchOfUnevenBlocks(t *testing.T) {
+	v := benchtop.BenchTop()
+	var ch1, ch2 []float64
+	run(t, v, sweep, nil, func(a, b []float64, _ int) ([]float64, []float64) {
+		ch1, ch2 = append(ch1, a...), append(ch2, b...)
+		return a, b
+	})
+	w, err := live.NewWatch(sweep)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for from, n := 0, 511; from+n <= len(ch1); from, n = from+n, 512-n {
+		for _, found := range w.Push(ch1[from:from+n], ch2[from:from+n]) {
+			t.Errorf("a good sweep in blocks of 511 and of 1: %v", found)
+		}
+	}
+	if !w.Over() {
+		t.Error("the sweep does not end")
+	}
+}
+
 // lose leaves out n samples of both channels in the block that begins at the sample from.
 func lose(from, n int) func(ch1, ch2 []float64, at int) ([]float64, []float64) {
 	return func(ch1, ch2 []float64, at int) ([]float64, []float64) {

@@ -103,8 +103,8 @@ func (w *Watch) Push(ch1, ch2 []float64) []*notice.Notice {
 	}
 	defer func() {
 		for c, x := range [2][]float64{ch1, ch2} {
-			if n := len(x); n >= 2 {
-				w.channel[c].last = [2]float64(x[n-2:])
+			for _, s := range x[max(0, len(x)-2):] { // a block may be one sample long
+				w.channel[c].last = [2]float64{w.channel[c].last[1], s}
 			}
 		}
 	}()

@@ -26,6 +26,8 @@ type Options struct {
 	SameSession bool
 	// Level is the ratio of the levels at the driver, after to before, where they are known in volts; 0: unknown.
 	Level float64
+	// Direct is what the curves of both show by themselves of the change of Re; nil: nothing.
+	Direct *param.Direct
 }
 
 // Compared is what a repair changed.
@@ -80,8 +82,8 @@ func Compare(before, after param.Parameters, opt Options) (*Compared, error) {
 	}
 	a = atLevel(a, opt.Level)
 	c := &Compared{Before: before, After: after, Friction: opt.Friction, Warnings: warnings}
-	c.Changes = Changes(b, a)
-	f := newFrame(b, a).withoutFriction(opt.Friction)
+	c.Changes = Changes(b, a, opt.Direct)
+	f := newFrame(b, a, opt.Direct).withoutFriction(opt.Friction)
 	c.Null = nullTest(f)
 	if c.Explanations, c.Unexplained = explain(f); len(c.Explanations) == 0 {
 		return nil, notice.New("bad-covariance", nil)
@@ -177,10 +179,10 @@ var electrical = map[param.ID]map[param.ID]float64{
 //
 //	Mms'/Mms = Cmes'/Cmes    Cms'/Cms = Lces'/Lces    Rms'/Rms = Res/Res'
 //
-// which needs no added mass at all.
-func Changes(before, after param.Parameters) []Change {
+// which needs no added mass at all. Direct is what the curves show by themselves of Re, or nil.
+func Changes(before, after param.Parameters, direct *param.Direct) []Change {
 	subtract := func(ids []param.ID) [2]refer.Difference {
-		return [2]refer.Difference{refer.Subtract(after, before, ids), refer.Subtract(after.Alone(), before.Alone(), ids)}
+		return [2]refer.Difference{refer.Subtract(after, before, ids).With(direct), refer.Subtract(after.Alone(), before.Alone(), ids).With(direct)}
 	}
 	both := subtract(refer.Common(before, after, param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.L1k))
 	sweep := both[0]

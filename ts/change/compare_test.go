@@ -52,6 +52,12 @@ func TestCompareStifferSuspension(t *testing.T) {
 	if c.Null.Rejected() {
 		t.Errorf("null test %+v: nothing happened to the coil", c.Null)
 	}
+	if !c.RestsOnBL() {
+		t.Error("no mass was on the cone, and it is not said that the stiffness rests on an unchanged BL")
+	}
+	if same, err := Compare(swept(handmade.Woofer), swept(handmade.Woofer), Options{}); err != nil || same.RestsOnBL() {
+		t.Errorf("%v: no change rests on BL", err)
+	}
 }
 
 // What both sets share cancels: a resistor that is 1 % off moves Re, Cmes, Lces
@@ -97,7 +103,7 @@ func TestChangeIntervalsCover(t *testing.T) {
 	for range runs {
 		draw := func(string) float64 { return rng.NormFloat64() }
 		before := handmade.Known{Driver: handmade.Woofer, Std: handmade.Std}.Parameters(draw)
-		for _, ch := range Changes(before, handmade.Known{Driver: after, Std: handmade.Std}.Parameters(draw)) {
+		for _, ch := range Changes(before, handmade.Known{Driver: after, Std: handmade.Std}.Parameters(draw), nil) {
 			if want, ok := truth[ch.ID]; ok && ch.Low <= want && want <= ch.High {
 				hits[ch.ID]++
 			}

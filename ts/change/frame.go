@@ -43,10 +43,10 @@ var coilFloor = map[param.ID]float64{param.L1k: 0.005, param.R1k: 0.012}
 // seldom is the probability that a bench scatters more than frame.wide says.
 const seldom = 0.05
 
-// newFrame collects the differences.
-func newFrame(before, after param.Parameters) frame {
+// newFrame collects the differences. Direct is what the curves show by themselves of Re, or nil.
+func newFrame(before, after param.Parameters, direct *param.Direct) frame {
 	before, after = lossTangent(before), lossTangent(after)
-	x := refer.Subtract(after, before, refer.Common(before, after, param.Re, param.Fs, param.Qms, param.Qes, param.L1k, param.R1k, param.BL))
+	x := refer.Subtract(after, before, refer.Common(before, after, param.Re, param.Fs, param.Qms, param.Qes, param.L1k, param.R1k, param.BL)).With(direct)
 	f := frame{Difference: x}
 	qms, _ := before.Get(param.Qms)
 	qes, _ := before.Get(param.Qes)

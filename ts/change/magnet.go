@@ -5,12 +5,8 @@ import (
 	"slices"
 
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 )
-
-// magnetStd is the standard uncertainty of ln BL from session to session: a hard ferrite loses 0.2 % of its field a
-// kelvin (common practice; neodymium half of that), and the magnet takes the temperature of the room, which is known to
-// 1.5 K (docs/decisions/0070). The room warms the coil as well; that lies in how the Re of the bench repeats.
-const magnetStd = 0.002 * 1.5
 
 // byMagnet is how the logarithms of all quantities follow that of BL, theory (1.3), (1.4). Qts follows Qes.
 var byMagnet = map[param.ID]float64{param.BL: 1, param.Qes: -2, param.Lces: 2, param.Res: 2, param.Cmes: -2, param.Eta0: 2}
@@ -19,9 +15,9 @@ var byMagnet = map[param.ID]float64{param.BL: 1, param.Qes: -2, param.Lces: 2, p
 func atRoom(p param.Parameters) param.Parameters {
 	effect := make([]float64, len(p.IDs))
 	for i, id := range p.IDs {
-		effect[i] = magnetStd * byMagnet[id]
+		effect[i] = repeat.MagnetStd * byMagnet[id]
 		if id == param.Qts {
-			effect[i] = -2 * magnetStd * (1 - qmsInQts(p))
+			effect[i] = -2 * repeat.MagnetStd * (1 - qmsInQts(p))
 		}
 	}
 	p.Components = append(slices.Clone(p.Components), param.Component{Source: "magnet-temperature", Part: param.RepeatPart, Own: true, Effect: effect})

@@ -47,9 +47,9 @@ func nullTest(f frame) NullTest {
 }
 
 // Apart asks whether two drivers differ at all: chi2 over everything that sweeps of both
-// show, and the probability of a difference this large between equal drivers.
-func Apart(left, right param.Parameters) (chi2 float64, dof int, p float64) {
-	f := newFrame(left, right)
+// show, and the probability of a difference this large between equal drivers. Direct is what the curves show by themselves of Re, or nil.
+func Apart(left, right param.Parameters, direct *param.Direct) (chi2 float64, dof int, p float64) {
+	f := newFrame(left, right, direct)
 	dof = len(f.IDs)
 	chi2, p = chi2Of(mat.NewVecDense(dof, f.D), f.V, f.scale)
 	return chi2, dof, p

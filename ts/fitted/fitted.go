@@ -66,4 +66,6 @@ type Curve struct {
 	Measured []complex128
 	Fitted   []complex128
 	Sigma    []float64 // ohm, as used for the weights
+	// Re is that of the fitted curve, ohm; 0 where magnitudes alone were fitted.
+	Re float64
 }

@@ -10,18 +10,18 @@ import (
 	"conewright/ts/measured"
 	"conewright/ts/nonlinear"
 	"conewright/ts/notice"
-	"conewright/ts/param"
 )
 
 // Found is what the harmonics say of friction.
 type Found struct {
 	Rubs             bool
-	Force, Low, High float64 // N, with about 95 %; zero where it does not rub
-	Least            float64 // N, the smallest that would have been named
-	Share            float64 // part of the losses at the resonance that Force makes, in the quietest sweep; where it does not rub, Least
-	Voltage          float64 // V rms at the terminals at the resonance, in the quietest sweep
-	Levels           int     // sweeps that differ in level
-	KnowsBL          bool    // forces rest on a force factor that was measured; else on a usual one
+	Force, Low, High float64  // N, with about 95 %; zero where it does not rub
+	Least            float64  // N, the smallest that would have been named
+	Share            float64  // part of the losses at the resonance that Force makes, in the quietest sweep; where it does not rub, Least
+	Voltage          float64  // V rms at the terminals at the resonance, in the quietest sweep
+	Levels           int      // sweeps that differ in level
+	Losses           ByLosses // friction by the losses at the softest and the loudest sweep; zero: of one level
+	KnowsBL          bool     // forces rest on a force factor that was measured; else on a usual one
 }
 
 // What decides. Found by simulation, docs/validation-friction.md.
@@ -46,58 +46,45 @@ const (
 // Judge says what the sweeps in free air tell of friction; false where none has harmonics with a known voltage. The fit is
 // that of the same sweeps. Theory (9.7), (9.8).
 func Judge(sweeps []measured.Sweep, f *fitted.Result) (Found, bool) {
-	re, ok := f.Parameters.Get(param.Re)
+	known, knows, ok := forceFactor(f.Parameters)
 	if !ok {
 		return Found{}, false
 	}
-	bl := usualBL * math.Sqrt(re.Value)
-	known, knows := f.Parameters.Get(param.BL)
-	if knows {
-		bl = known.Value
-	}
+	bl := known.Value
 	out := Found{KnowsBL: knows}
-	var points, quiet []point // of the quietest sweep
-	var l linear
-	loudest := 0.0
-	for i, s := range sweeps {
-		h := s.Impedance.Harmonics
-		if s.Load.Kind != measured.Free || h == nil || h.FullScale == 0 || s.Impedance.MagnitudeOnly {
-			continue
-		}
-		if l, ok = newLinear(f.Curves[i], f.Parameters, bl); !ok {
-			continue
-		}
-		seen := l.observe(h)
+	var several [][]point // by sweep, the softest first
+	var softest, loudest played
+	for _, p := range playedIn(sweeps, f, bl) {
+		seen := p.observe(p.drive)
 		if len(seen) == 0 {
 			continue
 		}
-		u := voltageAt(h, l.fs)
-		if quiet == nil || u < out.Voltage {
-			out.Voltage, quiet = u, seen
+		if several == nil {
+			softest = p
 		}
-		loudest = max(loudest, u)
-		points = append(points, seen...)
+		loudest = p
+		several = append(several, seen)
 	}
-	if quiet == nil {
+	if several == nil {
 		return Found{}, false
 	}
-	out.Levels = 1
+	out.Levels, out.Voltage = 1, softest.volts
+	with, without, s := together(several, bl)
+	excess := with.excessOf(s.points)
+	out.Least = s.least(without) * math.Sqrt(namedAt*excess)
 	down, up := underOne, overOne
-	if loudest > anotherLevel*out.Voltage {
+	byBoth := with.rub()
+	if loudest.volts > anotherLevel*softest.volts {
 		out.Levels = 2
 		down, up = underSeveral, overSeveral
+		if out.Losses, ok = byLosses(softest, loudest, with); ok {
+			byBoth = out.Losses.beside(byBoth)
+		}
 	}
-	with, without, s := separate(points, bl)
-	n := 0.0
-	for _, p := range points {
-		n += 2 * float64(len(p.force))
-	}
-	excess := max(1, with.chi2/n)
-	out.Least = s.least(without) * math.Sqrt(namedAt*excess)
 	force := out.Least
 	if (without.chi2-with.chi2)/excess > namedAt {
 		out.Rubs = true
-		force = with.rub()
+		force = byBoth
 		if knows {
 			rel := 2 * known.Std / known.Value
 			down, up = down+rel, up+rel
@@ -106,19 +93,8 @@ func Judge(sweeps []measured.Sweep, f *fitted.Result) (Found, bool) {
 		}
 		out.Force, out.Low, out.High = force, force/down, force*up
 	}
-	out.Share = share(quiet, l, force, with)
+	out.Share = share(several[0], softest.linear, force, with)
 	return out, bounds.Finite(out.Force, out.Low, out.High, out.Least, out.Share, out.Voltage)
-}
-
-// voltageAt returns the rms voltage at the frequency of h next to f (Hz).
-func voltageAt(h *measured.Harmonics, f float64) float64 {
-	best := 0
-	for k, g := range h.Freq {
-		if math.Abs(math.Log(g/f)) < math.Abs(math.Log(h.Freq[best]/f)) {
-			best = k
-		}
-	}
-	return h.Voltage[best] / math.Sqrt2
 }
 
 // least returns the standard error in N of Coulomb's friction, when all that is not friction is free.

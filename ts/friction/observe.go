@@ -20,8 +20,8 @@ type linear struct {
 	ze           []complex128 // ohm, what of the fitted curve is not motional
 }
 
-// newLinear reads it off one curve of a fit.
-func newLinear(c fitted.Curve, p param.Parameters, bl float64) (linear, bool) {
+// newLinear reads it off one curve of a fit; own is what ln Fs, ln Qms and ln Re of that sweep lie from those of p.
+func newLinear(c fitted.Curve, p param.Parameters, own [3]float64, bl float64) (linear, bool) {
 	l := linear{bl: bl, freq: c.Freq, z: c.Measured}
 	for id, to := range map[param.ID]*float64{param.Fs: &l.fs, param.Qms: &l.qms, param.Res: &l.res} {
 		e, ok := p.Get(id)
@@ -30,6 +30,7 @@ func newLinear(c fitted.Curve, p param.Parameters, bl float64) (linear, bool) {
 		}
 		*to = e.Value
 	}
+	l.fs, l.qms, l.res = l.fs*math.Exp(own[0]), l.qms*math.Exp(own[1]), l.res*math.Exp(own[1]-own[0]) // (1.4), mass and motor alike
 	for i, f := range c.Freq {
 		l.ze = append(l.ze, c.Fitted[i]-l.motional(f))
 	}
@@ -64,6 +65,7 @@ type point struct {
 	force    []complex128 // N, of orders 3, 5 ...
 	noise    []float64    // N, standard deviation of each part
 	voltage  []complex128 // N/V: what a voltage against the current is worth as a force, in each order
+	excess   float64      // of chi2 over its usual value in the sweep of the point, for all that the model does not hold; at least 1
 }
 
 // observe turns the harmonics of the current into forces: that of order n is what makes this current in the linear driver,
@@ -84,7 +86,7 @@ func (l linear) observe(h *measured.Harmonics) []point {
 			continue
 		}
 		turn := cmplx.Conj(velocity) / complex(speed, 0)
-		p := point{excursed: speed / (2 * math.Pi * f),
+		p := point{excess: 1, excursed: speed / (2 * math.Pi * f),
 			tone: nonlinear.Tone{Freq: f, Velocity: complex(speed, 0), Current: turn * complex(h.Voltage[k], 0) / z}}
 		for n := 3; n <= highest && n-2 < len(h.Orders); n += 2 {
 			o := h.Orders[n-2]

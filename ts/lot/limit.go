@@ -41,6 +41,8 @@ type PairOptions struct {
 	// SameSession says that both were measured in one session: the temperature of the room and the
 	// contacts of the bench are in both. What each suspension does that day is its own.
 	SameSession bool
+	// Direct is what the curves of both show by themselves of Re, right over left; nil: nothing.
+	Direct *param.Direct
 }
 
 // complete fills in and checks the options.

@@ -64,12 +64,12 @@ func Pair(left, right param.Parameters, opt PairOptions) (*Paired, error) {
 	if opt.SameSession {
 		l, r = repeat.OneSession(l, false), repeat.OneSession(r, false)
 	}
-	p := &Paired{Left: l, Right: r, Changes: change.Changes(l, r), Warnings: warnings, Verdict: verdict.InSpec}
+	p := &Paired{Left: l, Right: r, Changes: change.Changes(l, r, opt.Direct), Warnings: warnings, Verdict: verdict.InSpec}
 	var ids []param.ID
 	for _, limit := range limits {
 		ids = append(ids, limit.ID)
 	}
-	x := refer.Subtract(r, l, refer.Common(l, r, ids...))
+	x := refer.Subtract(r, l, refer.Common(l, r, ids...)).With(opt.Direct)
 	for i, limit := range limits {
 		c := PairCheck{Limit: limit}
 		if at := x.At(limit.ID); at >= 0 {
@@ -92,7 +92,7 @@ func Pair(left, right param.Parameters, opt PairOptions) (*Paired, error) {
 	known := knownLimits(limits, x)
 	p.Together = jointProbability(x, known)
 	p.Distance = matchDistance(slices.Clone(x.D), lowerTriangle(x.V), known)
-	p.Chi2, p.DoF, p.P = change.Apart(l, r)
+	p.Chi2, p.DoF, p.P = change.Apart(l, r, opt.Direct)
 	if p.Verdict != verdict.InSpec && len(known) > 0 {
 		p.Fixes = fixes(p, x, known)
 	}

@@ -1,6 +1,7 @@
 package measured
 
 import (
+	"math"
 	"math/cmplx"
 
 	"conewright/ts/internal/bounds"
@@ -57,4 +58,15 @@ func (h *Harmonics) Check() error {
 		}
 	}
 	return nil
+}
+
+// Near returns the index of the frequency that is nearest to f (Hz) by their ratio.
+func (h *Harmonics) Near(f float64) int {
+	near := 0
+	for i, g := range h.Freq {
+		if math.Abs(math.Log(g/f)) < math.Abs(math.Log(h.Freq[near]/f)) {
+			near = i
+		}
+	}
+	return near
 }

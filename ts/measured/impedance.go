@@ -22,11 +22,14 @@ type Impedance struct {
 	Sigma []float64
 	// Systematic lists the errors of the bench that move all points together.
 	Systematic []Systematic
+	// Frequency is how far the frequencies may be off; zero: they are exact, as those of a recording are.
+	Frequency FrequencyError
 	// MagnitudeOnly says that Z holds |Z| and the phase is unknown.
 	MagnitudeOnly bool
 	Drive         *Drive     // what drove the driver; nil: unknown
 	Level         Level      // how loud it was; zero: unknown
 	Harmonics     *Harmonics // multiples of the sweep's frequency in the current; nil: not known, as in every table
+	FreeLines     *FreeLines // what a multitone shows between its tones; nil: another signal
 	Source        string     // where it came from, for messages
 	Warnings      []notice.Notice
 }
@@ -44,6 +47,24 @@ type Systematic struct {
 	// off by sum b Effect/(1 + sum b Bend) for errors of b standard deviations: every divider
 	// turns the ratio of its inputs into ohms by such a map.
 	Bend []complex128
+}
+
+// FrequencyError is one factor that all frequencies of a sweep may be off by: that of the counter or of the generator.
+type FrequencyError struct {
+	Std     float64 // relative standard uncertainty
+	Assumed bool    // it is common practice, nothing was stated
+}
+
+// MostFrequencyError is the largest relative error of frequencies that a bench can have.
+const MostFrequencyError = 0.1
+
+// Source names the error in a budget. What is stated is that of an instrument, the same before and after;
+// of what is assumed nobody knows that.
+func (e FrequencyError) Source() string {
+	if e.Assumed {
+		return "frequency, assumed"
+	}
+	return "frequency"
 }
 
 // ChannelSource begins the names of all sources that say how the two inputs of a bench differ.
@@ -99,6 +120,9 @@ func (z Impedance) Check() error {
 			return refuse("bad-sigma", notice.Facts{"frequency": f, "sigma": z.Sigma[i]})
 		}
 	}
+	if e := z.Frequency.Std; !(e >= 0 && e <= MostFrequencyError) {
+		return refuse("bad-frequency-error", notice.Facts{"std": e})
+	}
 	for _, e := range z.Systematic {
 		if len(e.Effect) != n || e.Bend != nil && len(e.Bend) != n {
 			return refuse("effects-differ", notice.Facts{"source": e.Source, "effects": len(e.Effect), "frequencies": n})
@@ -117,6 +141,11 @@ func (z Impedance) Check() error {
 	if z.Harmonics != nil {
 		if err := z.Harmonics.Check(); err != nil {
 			return refuse("bad-harmonics", nil)
+		}
+	}
+	if z.FreeLines != nil {
+		if err := z.FreeLines.Check(); err != nil {
+			return refuse("bad-free-lines", nil)
 		}
 	}
 	return nil

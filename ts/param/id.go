@@ -12,25 +12,27 @@ type ID uint8
 
 // The quantities, in the order in which they are printed.
 const (
-	Re    ID = iota // ohm, resistance of the voice coil at direct current
-	Fs              // Hz, resonance frequency: where the mechanical impedance is real
-	Qms             // mechanical quality factor at Fs
-	Qes             // electrical quality factor at Fs
-	Qts             // total quality factor at Fs
-	Mms             // kg, moving mass with the air that moves along
-	Cms             // m/N, compliance of the suspension at Fs
-	Rms             // kg/s, mechanical losses at Fs
-	BL              // T m, force factor
-	Vas             // m^3, volume of air as compliant as the suspension
-	Sd              // m^2, effective area of the cone
-	Eta0            // reference efficiency in half space
-	Res             // ohm, motional resistance BL^2/Rms
-	Lces            // H, motional inductance BL^2 Cms
-	Cmes            // F, motional capacitance Mms/BL^2
-	Creep           // fall of compliance per decade of frequency above Fs, as a fraction
-	L1k             // H, inductance of the coil at 1 kHz: Im(ZL)/w
-	R1k             // ohm, loss resistance of the coil at 1 kHz: Re(ZL)
-	Count           // how many there are
+	Re         ID = iota // ohm, resistance of the voice coil at direct current
+	Fs                   // Hz, resonance frequency: where the mechanical impedance is real
+	Qms                  // mechanical quality factor at Fs
+	Qes                  // electrical quality factor at Fs
+	Qts                  // total quality factor at Fs
+	Mms                  // kg, moving mass with the air that moves along
+	Cms                  // m/N, compliance of the suspension at Fs
+	Rms                  // kg/s, mechanical losses at Fs
+	BL                   // T m, force factor
+	Vas                  // m^3, volume of air as compliant as the suspension
+	Sd                   // m^2, effective area of the cone
+	Eta0                 // reference efficiency in half space
+	Res                  // ohm, motional resistance BL^2/Rms
+	Lces                 // H, motional inductance BL^2 Cms
+	Cmes                 // F, motional capacitance Mms/BL^2
+	Creep                // fall of compliance per decade of frequency above Fs, as a fraction
+	L1k                  // H, inductance of the coil at 1 kHz: Im(ZL)/w
+	R1k                  // ohm, loss resistance of the coil at 1 kHz: Re(ZL)
+	Friction             // N, dry friction of the coil, at the level of the sweep
+	Distortion           // harmonics that the driver adds to its current at the resonance, over the current, at the level of the sweep
+	Count                // how many there are
 )
 
 // Info is what the table knows of one quantity.
@@ -59,6 +61,9 @@ var table = [Count]Info{
 	Creep: {"creep", "1", false},
 	L1k:   {"L1k", "H", true},
 	R1k:   {"R1k", "ohm", false},
+
+	Friction:   {"friction", "N", false},
+	Distortion: {"distortion", "1", false},
 }
 
 // Info returns the table row of a quantity; it is empty where there is none.

@@ -43,7 +43,7 @@ func (s Scatter) factor() (l [3][3]float64) {
 }
 
 // Chain returns the scatter as a chain of independent steps in what a fit has as unknowns, the changes of
-// ln Re (heat), ln stiffness (drift) and ln viscous loss (friction):
+// ln Re (heat), ln stiffness (drift) and the logarithm of all losses (friction):
 //
 //	heat = e0,   drift = slope[0] heat + e1,   friction = slope[1] heat + slope[2] drift + e2
 //

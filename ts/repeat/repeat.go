@@ -74,10 +74,16 @@ var Usual = Bench{
 // standard deviations; common practice. docs/decisions/0012.
 const (
 	DriftStd    = 0.02 // of ln stiffness; 1 % in Fs
-	FrictionStd = 0.10 // of ln viscous loss
+	FrictionStd = 0.10 // of the logarithm of all losses
 	HeatStd     = 0.02 // of ln Re; 5 K in a copper coil
 	BoxAirStd   = 0.02 // of the moving mass on a closed box
+	BoxLeakStd  = 0.1  // of the frequency below which its leak makes a box none, over Fs: a Q of leakage of some 14
 )
+
+// MagnetStd is the standard uncertainty of ln BL from session to session: a hard ferrite loses 0.2 % of its field a
+// kelvin (common practice; neodymium half of that), and the magnet takes the temperature of the room, which is known to
+// 1.5 K (docs/decisions/0070). The room warms the coil as well; that lies in how the Re of the bench repeats.
+const MagnetStd = 0.002 * 1.5
 
 // Assumed is the code of the notice for a judgement that rests for a part on [Usual].
 const Assumed = "repeatability-assumed"

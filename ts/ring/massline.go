@@ -99,7 +99,7 @@ func MeasureMassLine(sweeps []measured.Sweep, cond measured.Conditions) (*MassLi
 		return nil, err
 	}
 	m.Warnings = append(m.Warnings, m.Joint.Warnings...)
-	m.warn(sorted)
+	m.warn()
 	m.widen()
 	return m, nil
 }
@@ -150,10 +150,8 @@ func (m *MassLine) singles() {
 }
 
 // warn warns where the line should not be relied on.
-func (m *MassLine) warn(sweeps []measured.Sweep) {
-	if odd := m.odd(sweeps); odd != nil {
-		m.Warnings = append(m.Warnings, *odd)
-	} else if m.ProbabilityOfScatter < leastScatter {
+func (m *MassLine) warn() {
+	if m.ProbabilityOfScatter < leastScatter {
 		m.Warnings = append(m.Warnings, *notice.New("line-scatter", notice.Facts{"probability": m.ProbabilityOfScatter}))
 	}
 	joint, ok := m.Joint.Parameters.Get(param.Mms)

@@ -16,6 +16,8 @@ const (
 	NeedsArea                // the area of the cone
 	NeedsMassAndArea         // both
 	NeedsSweep               // a sweep that holds it
+	NeedsHarmonics           // a recording of an exponential sweep in free air
+	NeedsVolts               // the same, with inputs whose full scale is known in volts
 )
 
 // needsLoad says which quantities a sweep with nothing on the cone cannot give.
@@ -33,6 +35,10 @@ func missing(p refer.Referred, id param.ID) Missing {
 		return NeedsMounting
 	case p.Index(id) >= 0:
 		return Nothing
+	case id == param.Distortion || id == param.Friction && p.Index(param.Distortion) < 0:
+		return NeedsHarmonics
+	case id == param.Friction:
+		return NeedsVolts
 	case area && load:
 		return NeedsMassAndArea
 	case area:

@@ -61,6 +61,8 @@ func stepForMissing(c *Checked, j Judged) (Action, Gain) {
 		return addedMassStep(c.Parameters, c.Spec, j.Limit.ID)
 	case NeedsArea:
 		return Action{Kind: DoDiameter}, Gain{ID: j.Limit.ID}
+	case NeedsHarmonics, NeedsVolts:
+		return Action{Kind: DoHarmonics}, Gain{ID: j.Limit.ID}
 	}
 	return Action{Kind: DoBand}, Gain{ID: j.Limit.ID}
 }
@@ -132,10 +134,13 @@ func niceMass(kg float64) float64 {
 // too close to its limit for its uncertainty.
 func stepForUndecided(c *Checked, j Judged) (Action, Gain) {
 	p, id := c.Parameters, j.Limit.ID
-	i := p.Index(id)
-	now := p.ScaledStd(i)
-	_, bars := p.Guarded(i)
-	need := neededStd(p.Scaled[i], now, bars, j.Limit, c.Spec.confidence(), p.Dist(i))
+	if id == param.Friction && p.Index(param.BL) < 0 { // the force rests on a usual BL
+		return addedMassStep(p, c.Spec, id)
+	}
+	if id == param.Friction || id == param.Distortion {
+		return Action{Kind: DoLevel}, Gain{ID: id}
+	}
+	now, need := p.ScaledStd(p.Index(id)), c.needed(j)
 	best := candidate{then: now}
 	for _, s := range candidates(p, id) {
 		if s.then <= need {
@@ -149,6 +154,13 @@ func stepForUndecided(c *Checked, j Judged) (Action, Gain) {
 		best.Action = Action{Kind: DoAccept}
 	}
 	return best.Action, Gain{ID: id, Now: now, Then: best.then, Need: need}
+}
+
+// needed returns the standard uncertainty at which an undecided value would be decided.
+func (c *Checked) needed(j Judged) float64 {
+	p, i := c.Parameters, c.Parameters.Index(j.Limit.ID)
+	_, bars := p.Guarded(i)
+	return neededStd(p.Scaled[i], p.ScaledStd(i), bars, j.Limit, c.Spec.confidence(), p.Dist(i))
 }
 
 // neededStd returns the standard uncertainty at which the value y (on its scale)
@@ -171,6 +183,12 @@ type candidate struct {
 	Action
 	then float64
 }
+
+// furtherSweeps are those that are proposed, the least work first.
+var furtherSweeps = []Action{{Kind: DoRepeat, Times: 1}, {Kind: DoFiner, Times: 2}, {Kind: DoFiner, Times: 4},
+	{Kind: DoRepeat, Times: 3}, {Kind: DoRepeat, Times: 1, Between: repeat.Reclamped}, {Kind: DoFiner, Times: 8},
+	{Kind: DoRepeat, Times: 3, Between: repeat.Reclamped}, {Kind: DoRepeat, Times: 1, Between: repeat.Session},
+	{Kind: DoRepeat, Times: 3, Between: repeat.Session}, {Kind: DoRepeat, Times: 7, Between: repeat.Session}}
 
 // candidates lists actions that may sharpen id, the least work first. A datum h'x
 // with the standard uncertainty r leaves
@@ -199,10 +217,7 @@ func candidates(p param.Parameters, id param.ID) []candidate {
 		add(Action{Kind: DoMeter}, withDatum(p.Covariance(), i, re, meterStd))
 	}
 	if left := noiseLeft(p, id); left != nil {
-		for _, a := range []Action{{Kind: DoRepeat, Times: 1}, {Kind: DoFiner, Times: 2}, {Kind: DoFiner, Times: 4},
-			{Kind: DoRepeat, Times: 3}, {Kind: DoRepeat, Times: 1, Between: repeat.Reclamped}, {Kind: DoFiner, Times: 8},
-			{Kind: DoRepeat, Times: 3, Between: repeat.Reclamped}, {Kind: DoRepeat, Times: 1, Between: repeat.Session},
-			{Kind: DoRepeat, Times: 3, Between: repeat.Session}, {Kind: DoRepeat, Times: 7, Between: repeat.Session}} {
+		for _, a := range furtherSweeps {
 			// With less noise the sweeps also tell the creep laws apart: in
 			// simulations a quarter of the variance halves that uncertainty.
 			less := left(a.Kind, a.Times)

@@ -47,12 +47,12 @@ const (
 
 // Sweep is one sweep of the job.
 type Sweep struct {
-	File   string // in the folder of the job
-	Phase  Phase
-	Mass   string // on the cone, as it was typed; "" is none
-	Kind   Kind
-	Number int  // of those with the same phase and mass, from 1
-	Aside  bool // it was set aside: kept on the disk, not used
+	File   string `json:"file"` // in the folder of the job
+	Phase  Phase  `json:"phase"`
+	Mass   string `json:"mass"` // on the cone, as it was typed; "" is none
+	Kind   Kind   `json:"kind"`
+	Number int    `json:"number"` // of those with the same phase and mass, from 1
+	Aside  bool   `json:"aside"`  // it was set aside: kept on the disk, not used
 }
 
 // Levels, in dB below full scale of the output.
@@ -65,15 +65,16 @@ const (
 
 // Job is the state of the work.
 type Job struct {
-	Screen  Screen
-	Reached []Screen // that were shown
-	Typed   map[string]string
-	Name    string // of the driver
-	Sheet   string // path of its spec sheet; "" is none
-	Level   float64
-	Phase   Phase
-	Mass    string
-	Sweeps  []Sweep
+	Screen  Screen            `json:"screen"`
+	Reached []Screen          `json:"reached"` // that were shown
+	Typed   map[string]string `json:"typed"`
+	Name    string            `json:"name"`  // of the driver
+	Sheet   string            `json:"sheet"` // path of its spec sheet; "" is none
+	Paper   map[string]string `json:"paper"` // values of a printed data sheet, of which that one was made
+	Level   float64           `json:"level_db"`
+	Phase   Phase             `json:"phase"`
+	Mass    string            `json:"mass"`
+	Sweeps  []Sweep           `json:"sweeps"`
 }
 
 // New begins a job with what is known of the bench.
@@ -297,6 +298,20 @@ func (j Job) Judge() (Job, error) {
 		return j, notice.New("job-free-first", nil)
 	}
 	return j.on(Verdict), nil
+}
+
+// Finished says that the job has come to its end: the driver was judged after its repair.
+func (j Job) Finished() bool { return j.Screen == Verdict && j.Phase == After }
+
+// GoneOnWith is the job as it goes on after a pause: where sweeps are made. Meanwhile somebody may
+// have turned the amplifier up, so it begins no louder than what is safe.
+func (j Job) GoneOnWith() Job {
+	j.Level = min(j.Level, SafeLevel)
+	if j.Screen == Sweeps || j.Screen == Mass {
+		return j
+	}
+	j.Mass = ""
+	return j.on(Sweeps)
 }
 
 // Next begins a job for another driver on the same bench.

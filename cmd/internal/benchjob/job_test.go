@@ -77,6 +77,14 @@ func TestWholeJob(t *testing.T) {
 	if got := aside.Options()["repeat"]; err != nil || got != "re-clamped" || j.Typed["repeat"] != "" {
 		t.Errorf("without the second sweep the repeats are %q", got)
 	}
+	if !j.Finished() || must(t, j, func(j benchjob.Job) (benchjob.Job, error) { return j.Show(benchjob.Sweeps) }).Finished() {
+		t.Error("a job is finished with the verdict after the repair, and not before")
+	}
+	loud := j
+	loud.Level = benchjob.MostLevel
+	if got := loud.GoneOnWith(); got.Screen != benchjob.Sweeps || got.Mass != "" || got.Level != benchjob.SafeLevel || len(got.Sweeps) != 6 {
+		t.Errorf("after a pause it goes on with %+v", got)
+	}
 	next := j.Next()
 	if next.Screen != benchjob.Driver || len(next.Sweeps) > 0 || next.Typed["resistor"] != "10.02 ohm" || next.Typed["diameter"] != "" || next.Phase != benchjob.Before {
 		t.Errorf("the next job begins as %+v", next)

@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
+	"strings"
 
 	"conewright/cmd/internal/benchjob"
 	"conewright/cmd/internal/sound"
@@ -17,6 +19,7 @@ type request struct {
 	Typed     map[string]string `json:"typed"`
 	Name      string            `json:"name"`
 	Sheet     string            `json:"sheet"`
+	Paper     map[string]string `json:"paper"` // nil: a sheet is named
 	Level     float64           `json:"level"`
 	Sure      bool              `json:"sure"`
 	Mass      string            `json:"mass"`
@@ -61,6 +64,15 @@ var actions = map[string]action{
 		}
 		if _, _, err := d.opt.Workshop.Settings(next.Typed); err != nil {
 			return err
+		}
+		if err := d.free(next); err != nil {
+			return err
+		}
+		if r.Paper != nil {
+			if next.Sheet, err = d.opt.Workshop.NewSheet(d.dirOf(next), named(r.Paper, next.Name)); err != nil {
+				return err
+			}
+			next.Paper = r.Paper
 		}
 		return d.step(next, nil)
 	},
@@ -107,14 +119,22 @@ var actions = map[string]action{
 	"mass": func(d *Desk, _ string, r request) error {
 		if r.Mass != "" {
 			if _, err := d.opt.Workshop.Mass(r.Mass); err != nil {
-				return err
+				return &FieldError{"mass", err}
 			}
 		}
 		return d.step(d.job.WithMass(r.Mass))
 	},
+	"continue": func(d *Desk, _ string, r request) error { return d.goOn(r.File) },
 	"repaired": func(d *Desk, _ string, _ request) error { return d.step(d.job.Repaired()) },
 	"judge":    func(d *Desk, _ string, _ request) error { return d.judge() },
 	"next":     func(d *Desk, _ string, _ request) error { return d.next() },
+}
+
+// named gives the values of a data sheet the name of the driver where they have none.
+func named(paper map[string]string, driver string) map[string]string {
+	paper = maps.Clone(paper)
+	paper["name"] = cmp.Or(strings.TrimSpace(paper["name"]), driver)
+	return paper
 }
 
 var whileSweeping = []string{"stop", "level"}

@@ -7,6 +7,7 @@ package benchpage
 
 import (
 	"context"
+	"errors"
 	"os"
 	"path/filepath"
 	"sync"
@@ -29,6 +30,10 @@ type Workshop interface {
 	Mass(text string) (measured.Load, error)
 	// Sheets are the spec sheets to choose from.
 	Sheets() []Sheet
+	// Paper are the values of a printed data sheet that can be typed instead.
+	Paper() []PaperValue
+	// NewSheet makes a spec sheet of such values, by their names, in the folder dir.
+	NewSheet(dir string, typed map[string]string) (path string, err error)
 	// Keep writes down the bench, so that it is known the next time.
 	Keep(typed map[string]string) error
 	// Answer reads the sweeps of the job from dir and says what they say; command is what
@@ -51,6 +56,23 @@ type Sheet struct {
 	Path string `json:"path"`
 	Name string `json:"name"`
 }
+
+// PaperValue is a value of a printed data sheet.
+type PaperValue struct {
+	Name  string `json:"name"`
+	Title string `json:"title"`
+	Usual string `json:"usual"` // its unit and its tolerance where it has none of its own
+}
+
+// FieldError is what is wrong with what was typed into one field of a form.
+type FieldError struct {
+	Field string // its name
+	Err   error
+}
+
+func (e *FieldError) Error() string { return e.Err.Error() }
+
+func (e *FieldError) Unwrap() error { return e.Err }
 
 // Options are what a page needs.
 type Options struct {
@@ -133,6 +155,25 @@ func said(err error) *wording.Said {
 	return &s
 }
 
+// refusal is why an action was refused.
+type refusal struct {
+	wording.Said
+	Field string `json:"field"` // the one to correct; "" is none
+}
+
+// fieldOf are the fields of notices that are about one.
+var fieldOf = map[string]string{"job-resistor": "resistor", "job-name": "name", "job-name-in-use": "name", "job-name-taken": "name", "job-name-finished": "name", "job-unreadable": "name", "job-no-sheet": "sheet"}
+
+func refused(err error) refusal {
+	r := refusal{Said: *said(err)}
+	r.Field = fieldOf[r.Code]
+	var of *FieldError
+	if errors.As(err, &of) {
+		r.Field = of.Field
+	}
+	return r
+}
+
 // show tells all pages that there is something new. The desk is locked.
 func (d *Desk) show() {
 	d.views++
@@ -153,6 +194,9 @@ func (d *Desk) step(next benchjob.Job, err error) error {
 		return err
 	}
 	d.job, d.problem = next, nil
+	if err := d.remember(); err != nil {
+		d.problem = said(err)
+	}
 	if next.Screen != benchjob.Verdict {
 		d.answer = nil
 	}
@@ -161,7 +205,11 @@ func (d *Desk) step(next benchjob.Job, err error) error {
 }
 
 // dir is the folder of the job.
-func (d *Desk) dir() string { return filepath.Join(d.opt.Folder, benchjob.Folder(d.job.Name)) }
+func (d *Desk) dir() string { return d.dirOf(d.job) }
+
+func (d *Desk) dirOf(j benchjob.Job) string {
+	return filepath.Join(d.opt.Folder, benchjob.Folder(j.Name))
+}
 
 // taken says whether a file is already there.
 func (d *Desk) taken(file string) bool {

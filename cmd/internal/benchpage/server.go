@@ -182,7 +182,7 @@ func (s *Server) act(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "application/json")
 	if err := s.desk.do(r.PathValue("action"), r.Header.Get("X-Page"), body); err != nil {
 		w.WriteHeader(http.StatusConflict)
-		json.NewEncoder(w).Encode(said(err))
+		json.NewEncoder(w).Encode(refused(err))
 		return
 	}
 	io.WriteString(w, "{}\n")

@@ -20,7 +20,6 @@ import (
 	"conewright/cmd/internal/benchjob"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/sound"
-	"conewright/cmd/internal/wording"
 	"conewright/sweeps/bench"
 	"conewright/sweeps/signal"
 	"conewright/sweeps/virtual"
@@ -45,7 +44,14 @@ func (s *shop) Mass(text string) (measured.Load, error) {
 }
 func (s *shop) Sheets() []Sheet                    { return []Sheet{{Path: "larch.toml", Name: "Larch"}} }
 func (s *shop) Keep(typed map[string]string) error { s.kept = typed; return nil }
-func (s *shop) Mishaps() []string                  { return nil }
+func (s *shop) Paper() []PaperValue                { return []PaperValue{{Name: "fs", Title: "Fs", Usual: "Hz"}} }
+func (s *shop) NewSheet(dir string, typed map[string]string) (string, error) {
+	if typed["fs"] == "walnut" {
+		return "", &FieldError{"paper-fs", notice.New("job-no-paper", nil)}
+	}
+	return filepath.Join(dir, typed["name"]+".toml"), nil
+}
+func (s *shop) Mishaps() []string { return nil }
 func (s *shop) Prepare(next benchjob.Sweep, goesWrong string) {
 	z := woofer.Impedance
 	if next.Mass != "" {
@@ -106,8 +112,14 @@ type rig struct {
 // start starts a server whose virtual card runs at that speed.
 func start(t *testing.T, speed float64) *rig {
 	t.Helper()
+	return startIn(t, speed, t.TempDir())
+}
+
+// startIn starts one that keeps its jobs in that folder.
+func startIn(t *testing.T, speed float64, folder string) *rig {
+	t.Helper()
 	v := &sound.Virtual{RateHz: 48000, Amp: 10, Speed: speed}
-	r := &rig{t: t, shop: &shop{v: v}, running: &atomic.Int32{}, folder: t.TempDir()}
+	r := &rig{t: t, shop: &shop{v: v}, running: &atomic.Int32{}, folder: folder}
 	r.shop.Prepare(benchjob.Sweep{}, "")
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -205,7 +217,10 @@ func (r *rig) until(p *opened, what string, wanted func(v view) bool) view {
 }
 
 // do presses something and returns the code of what is refused, "" for none.
-func (r *rig) do(p *opened, action string, body any) string {
+func (r *rig) do(p *opened, action string, body any) string { return r.refused(p, action, body).Code }
+
+// refused presses something and returns why it is refused.
+func (r *rig) refused(p *opened, action string, body any) refusal {
 	r.t.Helper()
 	data, _ := json.Marshal(body)
 	req, _ := http.NewRequest(http.MethodPost, r.base+"/do/"+action, bytes.NewReader(data))
@@ -217,13 +232,13 @@ func (r *rig) do(p *opened, action string, body any) string {
 	defer resp.Body.Close()
 	text, _ := io.ReadAll(resp.Body)
 	if resp.StatusCode == 200 {
-		return ""
+		return refusal{}
 	}
-	var s wording.Said
+	var s refusal
 	if json.Unmarshal(text, &s) != nil || s.Message == "" || s.Hint == "" {
 		r.t.Errorf("%s: %d %q", action, resp.StatusCode, text)
 	}
-	return s.Code
+	return s
 }
 
 // ready goes to the sweep.
@@ -231,6 +246,28 @@ func (r *rig) ready(p *opened) {
 	r.t.Helper()
 	if c := r.do(p, "bench", map[string]any{"typed": map[string]string{"resistor": "10 ohm"}}) + r.do(p, "driver", map[string]any{"name": "Left woofer"}); c != "" {
 		r.t.Fatal(c)
+	}
+}
+
+// Values of a data sheet make the spec sheet of the job; what is wrong with one is said of its
+// field, and the job stays where it was.
+func TestPaperValues(t *testing.T) {
+	r := start(t, 0)
+	p := r.open()
+	if got := r.refused(p, "bench", map[string]any{"typed": map[string]string{}}); got.Field != "resistor" {
+		t.Errorf("without a resistor: %+v", got)
+	}
+	r.do(p, "bench", map[string]any{"typed": map[string]string{"resistor": "10 ohm"}})
+	wrong := map[string]any{"name": "Left woofer", "paper": map[string]string{"fs": "walnut"}}
+	if got := r.refused(p, "driver", wrong); got.Field != "paper-fs" || got.Message == "" {
+		t.Errorf("a wrong value: %+v", got)
+	}
+	if c := r.do(p, "driver", map[string]any{"name": "Left woofer", "paper": map[string]string{"fs": "31"}}); c != "" {
+		t.Fatal(c)
+	}
+	v := r.until(p, "the sweep", func(v view) bool { return v.Screen == benchjob.Sweeps })
+	if want := filepath.Join(r.folder, "left-woofer", "Left woofer.toml"); v.Sheet != want || v.Paper["fs"] != "31" || len(v.Paper) != 1 {
+		t.Errorf("the sheet is %q of %q, wanted %q", v.Sheet, v.Paper, want)
 	}
 }
 
@@ -354,6 +391,76 @@ func TestSweepIsKept(t *testing.T) {
 	}
 	if v := r.shop.kept; v["resistor"] != "10 ohm" {
 		t.Errorf("the bench that is kept is %q", v)
+	}
+}
+
+// A job is gone on with by another run of the program: its sweeps, values and notes are there, and
+// its name is not given to another job.
+func TestJobIsGoneOnWith(t *testing.T) {
+	r := start(t, 0)
+	p := r.open()
+	r.ready(p)
+	if c := r.do(p, "sweep", nil); c != "" {
+		t.Fatal(c)
+	}
+	first := r.until(p, "the sweep", func(v view) bool { return len(v.Sweeps) == 1 && v.Run == "" })
+	r.do(p, "mass", map[string]any{"mass": "20.0 g"})
+	r.do(p, "sweep", nil)
+	was := r.until(p, "the sweep with a mass", func(v view) bool { return len(v.Sweeps) == 2 && v.Run == "" })
+
+	again := startIn(t, 0, r.folder)
+	p = again.open()
+	v := again.until(p, "the first screen", func(view) bool { return true })
+	if len(v.Waiting) != 1 || v.Waiting[0].Name != "Left woofer" || !strings.HasPrefix(v.Waiting[0].Says, "2 sweeps, before the repair, ") || len(v.Sweeps) != 0 {
+		t.Fatalf("it offers %+v", v.Waiting)
+	}
+	again.do(p, "bench", map[string]any{"typed": map[string]string{"resistor": "10 ohm"}})
+	if got := again.refused(p, "driver", map[string]any{"name": "left Woofer"}); got.Code != "job-name-taken" || got.Field != "name" {
+		t.Errorf("a new job of that name: %+v", got)
+	}
+	if c := again.do(p, "continue", map[string]any{"file": "../left-woofer"}); c != "job-unreadable" {
+		t.Errorf("a job that is not in the folder: %q", c)
+	}
+	if c := again.do(p, "continue", map[string]any{"file": "left-woofer"}); c != "" {
+		t.Fatal(c)
+	}
+	v = again.until(p, "the job", func(v view) bool { return len(v.Sweeps) == 2 })
+	if v.Screen != benchjob.Mass || v.Mass != "20.0 g" || v.Sweeps[1].File != was.Sweeps[1].File || len(v.Waiting) != 0 || v.Problem != nil {
+		t.Errorf("it goes on with %+v on %s, %v", v.Sweeps, v.Screen, v.Problem)
+	}
+	if len(v.Values) == 0 || v.Values[0].Value != was.Values[0].Value || len(v.Now.Freq) != len(was.Now.Freq) || len(first.Values) == 0 {
+		t.Errorf("the values are %+v, and were %+v", v.Values, was.Values)
+	}
+	if c := again.do(p, "sweep", map[string]any{"kind": "again"}); c != "" {
+		t.Fatal(c)
+	}
+	again.until(p, "a sweep after the pause", func(v view) bool { return len(v.Sweeps) == 3 && v.Sweeps[2].File == "before-20.0g-2-again.wav" })
+
+	// A sweep that is gone is said and left out; the rest goes on.
+	if err := os.Remove(filepath.Join(r.folder, "left-woofer", "before-20.0g-1.wav")); err != nil {
+		t.Fatal(err)
+	}
+	third := startIn(t, 0, r.folder)
+	p = third.open()
+	third.do(p, "continue", map[string]any{"file": "left-woofer"})
+	v = third.until(p, "the job with one sweep less", func(v view) bool { return len(v.Sweeps) == 3 })
+	if !v.Sweeps[1].Aside || len(v.Sweeps[1].Notes) != 1 || v.Sweeps[0].Aside || v.Sweeps[2].Aside {
+		t.Errorf("without a file the sweeps are %+v", v.Sweeps)
+	}
+
+	// One that cannot be read is not offered, and nothing replaces it.
+	path := filepath.Join(r.folder, "left-woofer", "job.json")
+	if err := os.WriteFile(path, []byte("{"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	broken := startIn(t, 0, r.folder)
+	p = broken.open()
+	if v := broken.until(p, "the first screen", func(view) bool { return true }); len(v.Waiting) != 0 {
+		t.Errorf("it offers %+v", v.Waiting)
+	}
+	broken.do(p, "bench", map[string]any{"typed": map[string]string{"resistor": "10 ohm"}})
+	if c := broken.do(p, "driver", map[string]any{"name": "Left woofer"}); c != "job-unreadable" {
+		t.Errorf("a new job in its folder: %q", c)
 	}
 }
 

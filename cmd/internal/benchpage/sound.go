@@ -197,7 +197,7 @@ func (d *Desk) keep(u unsaved) error {
 		d.unsaved = &u
 		return err
 	}
-	r := d.read(u, typed)
+	r := d.readNew(u, typed)
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.unsaved = nil
@@ -229,25 +229,34 @@ func (d *Desk) save(page string) error {
 	return err
 }
 
-// read turns a sweep into its impedance.
-func (d *Desk) read(u unsaved, typed map[string]string) recorded {
-	var r recorded
+// readNew turns a sweep that was just made into its impedance; what was seen while it played is
+// among its notes.
+func (d *Desk) readNew(u unsaved, typed map[string]string) recorded {
+	var found []wording.Said
 	for _, n := range u.take.Found {
-		r.notes = append(r.notes, wording.Notice(*n))
+		found = append(found, wording.Notice(*n))
 	}
+	rec, err := bench.NewRecording(u.take.Ch1, u.take.Ch2, float64(u.take.Rate), u.sweep.File)
+	if err != nil {
+		return recorded{notes: append(found, *said(err))}
+	}
+	r := d.read(rec, u.sweep, typed)
+	r.notes = append(found, r.notes...)
+	return r
+}
+
+// read turns a sweep into its impedance.
+func (d *Desk) read(rec *bench.Recording, s benchjob.Sweep, typed map[string]string) recorded {
+	var r recorded
 	z, err := func() (measured.Impedance, error) {
 		connected, _, err := d.opt.Workshop.Settings(typed)
 		if err != nil {
 			return measured.Impedance{}, err
 		}
-		if u.sweep.Mass != "" {
-			if r.load, err = d.opt.Workshop.Mass(u.sweep.Mass); err != nil {
+		if s.Mass != "" {
+			if r.load, err = d.opt.Workshop.Mass(s.Mass); err != nil {
 				return measured.Impedance{}, err
 			}
-		}
-		rec, err := bench.NewRecording(u.take.Ch1, u.take.Ch2, float64(u.take.Rate), u.sweep.File)
-		if err != nil {
-			return measured.Impedance{}, err
 		}
 		return sweeps.Measure(rec, connected)
 	}()

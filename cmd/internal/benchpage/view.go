@@ -26,6 +26,8 @@ type view struct {
 	Name    string            `json:"name"`
 	Sheet   string            `json:"sheet"`
 	Sheets  []Sheet           `json:"sheets"`
+	Paper   map[string]string `json:"paper"`
+	Blank   []PaperValue      `json:"blank"` // the values of a printed data sheet that can be typed
 	Level   float64           `json:"level"`
 	Phase   benchjob.Phase    `json:"phase"`
 	Mass    string            `json:"mass"`
@@ -42,6 +44,7 @@ type view struct {
 	Folder  string            `json:"folder"`
 	Sound   soundView         `json:"sound"`
 	Mishaps []string          `json:"mishaps"`
+	Waiting []waitingJob      `json:"waiting"` // that can be gone on with
 	Session *sessionView      `json:"session"` // of the browser's sound, for the page that owns it
 }
 
@@ -143,7 +146,7 @@ func valuesOf(p param.Parameters) []valueView {
 func (d *Desk) view(page string) view {
 	j := d.job
 	v := view{
-		Screen: j.Screen, Reached: j.Reached, Typed: j.Typed, Name: j.Name, Sheet: j.Sheet, Sheets: d.opt.Workshop.Sheets(),
+		Screen: j.Screen, Reached: j.Reached, Typed: j.Typed, Name: j.Name, Sheet: j.Sheet, Sheets: d.opt.Workshop.Sheets(), Paper: j.Paper, Blank: d.opt.Workshop.Paper(),
 		Level: j.Level, Phase: j.Phase, Mass: j.Mass, Problem: d.problem, Answer: d.answer, Folder: d.dir(), Found: d.found,
 		Sound:   soundView{d.opt.System.Kind(), d.opt.System.Name(), d.devices.Outputs, d.devices.Inputs, d.output, d.input},
 		Mishaps: d.opt.Workshop.Mishaps(),
@@ -159,6 +162,9 @@ func (d *Desk) view(page string) view {
 	}
 	for _, s := range j.Sweeps {
 		v.Sweeps = append(v.Sweeps, sweepView{s.File, titleOf(s), s.Phase, s.Mass, s.Aside, d.sweeps[s.File].notes, s.Phase == j.Phase && s.Mass == j.Mass})
+	}
+	if j.Screen == benchjob.Bench && len(j.Sweeps) == 0 {
+		v.Waiting = d.waiting()
 	}
 	v.Values = d.values(j)
 	v.Now = d.curve(j.Used(j.Phase, j.Mass))

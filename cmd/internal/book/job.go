@@ -151,8 +151,15 @@ type Ref struct {
 // refStart is what a reference begins with.
 const refStart = "job:"
 
-// IsRef says whether a text means something in the book and not a file.
+// IsRef says whether a text means a job, a driver or a stage in the book and not a file.
 func IsRef(text string) bool { return strings.HasPrefix(text, refStart) }
+
+// wholeStart is what a reference to drivers of the whole book begins with.
+const wholeStart = "book:"
+
+// IsWhole says whether a text means drivers of the whole book, "book:" all or "book:Larch-25" those of
+// a type, which it returns.
+func IsWhole(text string) (kind string, ok bool) { return strings.CutPrefix(text, wholeStart) }
 
 var nameForm = regexp.MustCompile(`^[\p{L}\p{N}][\p{L}\p{N}._+-]{0,63}$`)
 

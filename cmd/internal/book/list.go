@@ -3,6 +3,8 @@ package book
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
+	"fmt"
 	"strings"
 	"time"
 
@@ -50,7 +52,9 @@ type Unit struct {
 	Type, Serial string
 	Measured     time.Time // when the last sweep was added
 	Verdict      string
+	Sheet        string // SHA-256 of the sheet of the driver; "" for none
 	Values       map[param.ID]Value
+	Fit          json.RawMessage // of the units that Which.FitOf wants
 }
 
 // Which says of which stages the results are wanted; empty fields want all.
@@ -59,6 +63,29 @@ type Which struct {
 	Type, Serial string
 	Verdict      string
 	Last         bool // only the last complete stage of each driver
+	// FitOf is how many results there are to one that comes with its fit, which takes much longer to
+	// read than its values: 1 is all, 0 none.
+	FitOf int
+}
+
+// Sheet is a spec sheet that units were judged by.
+type Sheet struct {
+	SHA256, Name string // empty: without a sheet
+	Units        int
+}
+
+// Sheets returns the sheets of the drivers of a type, with the number of their drivers.
+func (b *Book) Sheets(ctx context.Context, kind string) ([]Sheet, error) {
+	var list []Sheet
+	err := b.read(ctx, func(rows *sql.Rows) error {
+		var s Sheet
+		if err := rows.Scan(&s.SHA256, &s.Name, &s.Units); err != nil {
+			return err
+		}
+		list = append(list, s)
+		return nil
+	}, `SELECT sheet, max(sheet_name), count(*) FROM driver WHERE type = ? GROUP BY sheet ORDER BY count(*) DESC, sheet`, kind)
+	return list, err
 }
 
 // EachUnit hands the results to visit one by one, in the order in which the stages began.
@@ -81,15 +108,20 @@ func (b *Book) EachUnit(ctx context.Context, w Which, visit func(Unit) error) er
 		where += ` AND s.name NOT IN ('` + Stripped + `', '` + InCabinet + `') AND NOT EXISTS (SELECT 1 FROM stage l
 			WHERE l.driver = s.driver AND l.id > s.id AND l.name NOT IN ('` + Stripped + `', '` + InCabinet + `'))`
 	}
+	fit := "NULL"
+	if w.FitOf > 0 {
+		fit = fmt.Sprintf("CASE WHEN s.id %% %d = 0 THEN (SELECT fit FROM report WHERE stage = s.id) END", w.FitOf)
+	}
 	values := newValueScan()
 	return b.read(ctx, func(rows *sql.Rows) error {
 		var u Unit
 		var measured string
-		if err := rows.Scan(append([]any{&u.Ref.Job, &u.Ref.Side, &u.Ref.Stage, &u.Type, &u.Serial, &measured, &u.Verdict}, values.targets()...)...); err != nil {
+		var fit sql.NullString
+		if err := rows.Scan(append([]any{&u.Ref.Job, &u.Ref.Side, &u.Ref.Stage, &u.Type, &u.Serial, &u.Sheet, &measured, &u.Verdict, &fit}, values.targets()...)...); err != nil {
 			return err
 		}
-		u.Measured, u.Values = moment(measured), values.values()
+		u.Measured, u.Values, u.Fit = moment(measured), values.values(), json.RawMessage(fit.String)
 		return visit(u)
-	}, `SELECT d.job, d.side, s.name, d.type, d.serial, r.measured, r.verdict, `+valueColumns("r.")+`
+	}, `SELECT d.job, d.side, s.name, d.type, d.serial, d.sheet, r.measured, r.verdict, `+fit+`, `+valueColumns("r.")+`
 		FROM stage s JOIN driver d ON d.id = s.driver JOIN result r ON r.stage = s.id WHERE `+where+` ORDER BY s.id`, args...)
 }

@@ -6,6 +6,7 @@ const (
 	panelHeight = 220.0
 	titleRow    = 20.0 // px for one line of the heading
 	labelRow    = 25.0 // px for the axis title above a panel
+	tightRow    = 4.0  // px above a panel without a title
 	tickRow     = 20.0 // px for the numbers below a panel
 	panelGap    = 8.0
 	rightMargin = 18.0
@@ -38,7 +39,11 @@ func (c Chart) layout(width float64, heading bool) *scene {
 
 	var unplaced []Series // names that found no room in their panel
 	for i, p := range c.Panels {
-		frame := box{left, y + labelRow, width - rightMargin, y + labelRow + p.height()}
+		label := labelRow
+		if p.Y.Label == "" { // it belongs to the panel above
+			label = tightRow
+		}
+		frame := box{left, y + label, width - rightMargin, y + label + p.height()}
 		ry := rulers[i]
 		ry.p0, ry.p1 = frame.y1, frame.y0
 		s.write("axis", "start", point{0, frame.y0 - 11}, p.Y.Label)

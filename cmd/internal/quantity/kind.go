@@ -52,6 +52,7 @@ var (
 	Voltage     = Kind{"a voltage", []Unit{{Name: "V", Factor: 1}, {Name: "mV", Factor: 1e-3}}}
 	Compliance  = Kind{"a compliance", []Unit{{Name: "mm/N", Factor: 1e-3}, {Name: "um/N", Factor: 1e-6, Aliases: []string{"µm/N", "μm/N"}}, {Name: "m/N", Factor: 1}}}
 	ForceFactor = Kind{"a force factor", []Unit{{Name: "T m", Factor: 1, Aliases: []string{"Tm", "T*m", "N/A"}}}}
+	Force       = Kind{"a force", []Unit{{Name: "mN", Factor: 1e-3}, {Name: "N", Factor: 1}}}
 	Losses      = Kind{"mechanical losses", []Unit{{Name: "kg/s", Factor: 1, Aliases: []string{"N s/m", "Ns/m", "N*s/m"}}, {Name: "g/s", Factor: 1e-3}}}
 	Inductance  = Kind{"an inductance", []Unit{{Name: "mH", Factor: 1e-3}, {Name: "uH", Factor: 1e-6, Aliases: []string{"µH", "μH"}}, {Name: "H", Factor: 1}}}
 	Capacitance = Kind{"a capacitance", []Unit{{Name: "uF", Factor: 1e-6, Aliases: []string{"µF", "μF"}}, {Name: "mF", Factor: 1e-3}, {Name: "F", Factor: 1}}}
@@ -71,6 +72,8 @@ func Of(id param.ID) Kind {
 		return Compliance
 	case "kg/s":
 		return Losses
+	case "N":
+		return Force
 	case "T*m":
 		return ForceFactor
 	case "m^3":
@@ -82,7 +85,7 @@ func Of(id param.ID) Kind {
 	case "F":
 		return Capacitance
 	}
-	if id == param.Eta0 {
+	if id == param.Eta0 || id == param.Distortion {
 		return Percent
 	}
 	return Number

@@ -50,7 +50,7 @@ func TestCapabilityOfALot(t *testing.T) {
 			t.Errorf("%s %.4f, wanted %.4f", name, pair[0], pair[1])
 		}
 	}
-	if list[0].chart != nil {
+	if list[0].control != nil {
 		t.Error("a control chart from ten units")
 	}
 

@@ -35,6 +35,7 @@ func figuresOf(r *Report) (f figures) {
 	add(&f.answer, pairFigure)
 	add(&f.change, changeFigure)
 	add(&f.change, lotFigure)
+	add(&f.change, groupFigure)
 	add(&f.ground, sweepFigure)
 	add(&f.ground, harmonicsFigure)
 	add(&f.ground, massFigure)

@@ -34,22 +34,43 @@ func lotFigure(r *Report) (plot.Figure, bool) {
 		About: plot.About{Title: "Values in the order of measurement"},
 		X:     plot.Axis{Label: "unit", Whole: true, Lo: 0.5, Hi: float64(r.Lot.Units) + 0.5},
 	}
+	height := 100.0
+	if r.Lot.Units > denseFrom { // so that lot and charts stand on one page
+		height = 54
+	}
 	if r.Lot.Units > mostLotBars {
 		c.X.Hi += 0.05 * float64(r.Lot.Units) // room for the one error bar
+	}
+	charts := map[param.ID]*control{} // of single units
+	for _, of := range r.Lot.capabilities() {
+		if of.control != nil && of.control.size == 0 {
+			charts[of.id] = of.control
+		}
 	}
 	said := []string{fmt.Sprintf("%d units", r.Lot.Units)}
 	summary := r.Lot.summary()
 	apart := r.Lot.outliers(summary)
+	drawn := 0
 	for _, t := range summary {
 		limit, wanted := verdict.Limit{Lo: math.Inf(-1), Hi: math.Inf(1)}, t.ID == param.Re || t.ID == param.Fs || t.ID == param.Qts
 		if r.Spec != nil {
 			limit, wanted = r.Spec.Limit(t.ID)
 		}
-		if !wanted || len(c.Panels) == mostLotPanels {
+		if !wanted || drawn == mostLotPanels {
 			continue
 		}
+		drawn++
 		p, words := lotPanel(r.Lot, t, limit, apartIn(apart, t.ID))
-		c.Panels = append(c.Panels, p)
+		p.Height = height
+		if x := charts[t.ID]; x != nil {
+			factor := quantity.Screen(t.ID).Factor
+			p.Rules = controlRules(x.Location, factor)
+			p.Markers = append(signalMarkers(x.Location.Points, x.signals, x.at, factor), p.Markers...)
+			c.Panels = append(c.Panels, p, controlPanel("", x.Scatter, x.wide, x.at[1:], factor, rangeHeight))
+			words += fmt.Sprintf(", control limits %s, %d signals", limits(verdict.Limit{ID: t.ID, Lo: x.Location.Lo, Hi: x.Location.Hi}), len(x.signals)+len(x.wide))
+		} else {
+			c.Panels = append(c.Panels, p)
+		}
 		said = append(said, words)
 	}
 	c.Desc = strings.Join(said, "; ") + "."
@@ -79,10 +100,11 @@ func lotPanel(l *Lot, t lot.BatchValue, limit verdict.Limit, apart []int) (plot.
 	}
 	b := scaleFor(t.ID, t.Median, absoluteStd(t))
 	p := plot.Panel{
-		Y: plot.Axis{Label: symbolWithUnit(t.ID)}, Height: 100,
+		Y:      plot.Axis{Label: symbolWithUnit(t.ID)},
 		Series: []plot.Series{in, out},
 		Rules:  []plot.Rule{{Y: t.Median / unit.Factor}},
 	}
+	p.Y.Lo, p.Y.Hi = lotRange(values, half, limit, unit.Factor)
 	if !math.IsInf(limit.Lo, 0) || !math.IsInf(limit.Hi, 0) {
 		p.Y.Label += ", limits " + limits(limit)
 		p.YLimits = []plot.Limits{{Lo: limit.Lo / unit.Factor, Hi: limit.Hi / unit.Factor}}
@@ -108,6 +130,25 @@ func lotPanel(l *Lot, t lot.BatchValue, limit verdict.Limit, apart []int) (plot.
 		words += fmt.Sprintf(", %d beyond the limits", len(out.X))
 	}
 	return p, words
+}
+
+// lotRange is what a panel shows: the values, the limits that are there, and a little more. Rounded
+// ends would leave little of a low panel to the values.
+func lotRange(values, half []float64, limit verdict.Limit, factor float64) (lo, hi float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	add := func(v float64) {
+		if !math.IsNaN(v) && !math.IsInf(v, 0) {
+			lo, hi = min(lo, v), max(hi, v)
+		}
+	}
+	add(limit.Lo)
+	add(limit.Hi)
+	for i, v := range values {
+		add(v - half[i])
+		add(v + half[i])
+	}
+	air := 0.06*(hi-lo) + 1e-6*math.Abs(hi)
+	return (lo - air) / factor, (hi + air) / factor
 }
 
 // symbolWithUnit is the title of an axis: "Fs, Hz".

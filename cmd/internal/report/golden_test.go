@@ -73,6 +73,12 @@ func goldenReports(t *testing.T) map[string]*Report {
 	must(err)
 	list["check-one-sweep"] = Check(job(""), near, c)
 
+	meter := side("", sampleTired, 0.003) // the meter reads Re a fifth higher than the sweep, which Qts depends on
+	meter.Parameters.MeterOff = 0.2
+	c, err = verdict.Check(meter.Parameters, spec)
+	must(err)
+	list["check-meter"] = Check(job(""), meter, c)
+
 	needsMass := spec
 	needsMass.Limits = []verdict.Limit{{ID: param.BL, Lo: 7, Hi: math.Inf(1)}}
 	free := side("", sampleTired, 0.003)

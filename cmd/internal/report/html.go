@@ -35,10 +35,18 @@ func WriteHTML(w io.Writer, r *Report) error {
 		*Report
 		Mark                   Mark
 		Answer, Change, Ground []template.HTML // figures by their place
+		Early, Late            []Table         // before and after the figures of Change
 		Settings, Glossary     []labelled
 		Limits                 string
 	}{
 		Report: r, Mark: markOf(r.Verdict), Settings: append(benches(r), models(r.Sides)...), Glossary: glossary(r),
+	}
+	for _, t := range r.Tables {
+		if t.Early {
+			view.Early = append(view.Early, t)
+		} else {
+			view.Late = append(view.Late, t)
+		}
 	}
 	if r.Spec != nil {
 		view.Limits = specWords(*r.Spec)
@@ -97,10 +105,17 @@ func key(f plot.Figure) string {
 		if !f.X.Whole { // only the units of a lot are counted
 			break
 		}
-		if slices.ContainsFunc(f.Panels[0].Series, func(s plot.Series) bool { return len(s.X) > 1 && s.YErr != nil }) {
-			return "Bar: 95 % interval. Open: beyond the limits."
+		bars := "At the right: how wide the 95 % interval of one unit is. Open: beyond the limits."
+		switch first := f.Panels[0]; {
+		case f.X.Label == GroupColumn:
+			bars = ""
+		case slices.ContainsFunc(first.Series, func(s plot.Series) bool { return len(s.X) > 1 && s.YErr != nil }):
+			bars = "Bar: 95 % interval. Open: beyond the limits."
 		}
-		return "At the right: how wide the 95 % interval of one unit is. Open: beyond the limits."
+		if len(f.Panels[0].Rules) > 1 {
+			bars += " Low charts: ranges. Dotted: control limits. Large: not steady."
+		}
+		return strings.TrimSpace(bars)
 	case plot.Intervals:
 		for _, row := range f.Rows {
 			if row.Limits != nil {
@@ -166,6 +181,13 @@ func layTable(t Table) laidTable {
 	return out
 }
 
+// Wide says whether the rows of a dense table are too long to stand three times beside each other on
+// paper.
+func (t Table) Wide() bool {
+	const mostColumns, longestName = 8, 10
+	return len(t.Columns) > mostColumns || slices.ContainsFunc(t.Rows, func(r Row) bool { return utf8.RuneCountInString(r.Cells[0]) > longestName })
+}
+
 // columnClass is how a column is set: a number, the unit of the number before
 // it, or more of the name in the first column.
 func columnClass(t Table, i int) string {
@@ -173,6 +195,8 @@ func columnClass(t Table, i int) string {
 	switch {
 	case c.Align != Left:
 		return "right"
+	case t.Dense && (c.Head == sumHead || i > 0 && t.Columns[i-1].Head == sumHead):
+		return "screen"
 	case i == 0 || c.Head != "":
 		return ""
 	case t.Columns[i-1].Align == Point && only(t, i, unitOf):

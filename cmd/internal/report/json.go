@@ -10,6 +10,7 @@ import (
 	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/fitted"
+	"conewright/ts/measured"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 )
@@ -32,7 +33,7 @@ func (r *Report) json() jsonout.Object {
 	}
 	o.Add("bench", r.Bench)
 	if r.Lot != nil {
-		return append(append(o, lotJSON(r.Lot)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
+		return append(append(o, lotJSON(r.Lot)...), jsonout.Object{{"next", orEmpty(r.Next)}, {"warnings", orEmpty(r.Warnings)}}...)
 	}
 	if r.Repeat != nil {
 		return append(append(o, repeatJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
@@ -66,6 +67,15 @@ func (r *Report) json() jsonout.Object {
 	if len(r.Sides) == 1 && r.Sides[0].Friction != nil {
 		o.Add("friction", saved.Friction(*r.Sides[0].Friction))
 	}
+	if len(r.Sides) == 1 && r.Sides[0].FreeLines != nil {
+		line := func(l measured.FreeLine) jsonout.Object {
+			return jsonout.Object{{"value", jsonout.Number(l.Share)}, {"noise", jsonout.Number(l.Floor)}}
+		}
+		o.Add("free_lines", jsonout.Object{{"even", line(r.Sides[0].FreeLines.Even)}, {"odd", line(r.Sides[0].FreeLines.Odd)}, {"unit", "1"}})
+	}
+	if len(r.Sides) == 1 && r.Sides[0].Trend != nil {
+		o.Add("trend", saved.Trend(*r.Sides[0].Trend))
+	}
 	if r.Compared != nil || r.Checked != nil {
 		o.Add("checks", checksJSON(r.Checked))
 		if r.Judged {
@@ -75,7 +85,7 @@ func (r *Report) json() jsonout.Object {
 	if r.Compared != nil {
 		addCauses(&o, r.Compared)
 	}
-	if r.Compared != nil || r.Checked != nil {
+	if r.Compared != nil || r.Checked != nil || r.Next != nil {
 		o.Add("next", orEmpty(r.Next))
 	}
 	if r.Lesson != nil {

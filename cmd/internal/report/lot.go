@@ -25,18 +25,24 @@ import (
 type Lot struct {
 	Units, InSpec, OutOfSpec, Undecided, Failed int
 
-	spec    *verdict.Spec
-	pair    []lot.PairLimit
-	batch   *lot.Batch
-	names   []string
-	values  []compact       // for outliers, in the order of names
-	assumed bool            // that the bench repeats as is usual
-	points  *lot.PairPoints // of those that may be paired
-	paired  []int32         // the unit behind each point
-	rows    []Row           // of the first units, for the sheet
-	trials  []trial         // of a study of the gauge
-	first   []Row           // of the units that have to be dealt with, for the sheet
-	best    *pairing        // once it was worked out
+	spec     *verdict.Spec
+	pair     []lot.PairLimit
+	batch    *lot.Batch
+	names    []string
+	values   []compact       // for outliers, in the order of names
+	assumed  bool            // that the bench repeats as is usual
+	points   *lot.PairPoints // of those that may be paired
+	paired   []int32         // the unit behind each point
+	rows     []Row           // of the first units, for the sheet
+	trials   []trial         // of a study of the gauge
+	deciders []decider       // of undecided units
+	first    []Row           // of the units that have to be dealt with, for the sheet
+	best     *pairing        // once it was worked out
+
+	groupBy    string         // column of the manifest
+	groupOf    []string       // the group of each unit; nil: none has one
+	groupNames []string       // in their order
+	groupIndex map[string]int // of each in groupNames
 }
 
 // mostRows is the number of units up to which the sheet lists them.
@@ -45,7 +51,7 @@ const mostRows = 1000
 // NewLot begins a lot that is judged by spec, or by nothing, and whose units
 // are paired by the limits of pair, or by the usual ones.
 func NewLot(spec *verdict.Spec, pair []lot.PairLimit) (*Lot, error) {
-	l := &Lot{spec: spec, pair: pair, batch: new(lot.Batch)}
+	l := &Lot{spec: spec, pair: pair, batch: new(lot.Batch), groupBy: GroupColumn, groupIndex: map[string]int{}}
 	if l.pair == nil {
 		l.pair = lot.UsualPairLimits
 	}
@@ -57,6 +63,27 @@ func NewLot(spec *verdict.Spec, pair []lot.PairLimit) (*Lot, error) {
 		l.batch, err = lot.NewBatch(*spec)
 	}
 	return l, err
+}
+
+// GroupBy names the column of the manifest whose entries make groups, before the first unit is added.
+func (l *Lot) GroupBy(column string) { l.groupBy = column }
+
+// WithoutPairs says, before the first unit is added, that the units are not at hand to be paired.
+func (l *Lot) WithoutPairs() { l.points = nil }
+
+// addGroup notes the group of a unit.
+func (l *Lot) addGroup(at int, name string) {
+	if name == "" && l.groupOf == nil {
+		return
+	}
+	for len(l.groupOf) < at { // those before the first that has one
+		l.groupOf = append(l.groupOf, "")
+	}
+	l.groupOf = append(l.groupOf, name)
+	if _, ok := l.groupIndex[name]; !ok && name != "" {
+		l.groupIndex[name] = len(l.groupNames)
+		l.groupNames = append(l.groupNames, name)
+	}
 }
 
 // Add counts one unit, in the order of measurement; one whose values cannot be counted
@@ -78,6 +105,7 @@ func (l *Lot) Add(u *batch.Unit) {
 	}
 	at := len(l.names)
 	l.names = append(l.names, u.Name)
+	l.addGroup(at, u.About.Get(l.groupBy))
 	if u.Failed != nil {
 		l.Failed++
 		l.values = append(l.values, compact{})
@@ -100,9 +128,10 @@ func (l *Lot) Add(u *batch.Unit) {
 		l.OutOfSpec++
 	default:
 		l.Undecided++
+		l.addUndecided(u.Checked)
 	}
 	// A unit that fails its sheet is no candidate for a pair.
-	if u.Checked == nil || u.Checked.Verdict != verdict.OutOfSpec {
+	if l.points != nil && (u.Checked == nil || u.Checked.Verdict != verdict.OutOfSpec) {
 		if l.points.Add(u.Parameters) == nil {
 			l.paired = append(l.paired, int32(at))
 		}
@@ -198,6 +227,7 @@ func Batch(job Job, bench saved.Settings, l *Lot) *Report {
 	summary := l.summary()
 	process := l.capabilities()
 	r.Body = append(l.remarks(summary), l.signalWords(process)...)
+	r.Next = l.next()
 	if len(summary) > 0 {
 		r.Tables = append(r.Tables, spreadTable(summary))
 	}
@@ -288,7 +318,7 @@ func driftText(v lot.BatchValue) string {
 
 // spreadTable lists the spread of each quantity, and how far the limits are.
 func spreadTable(summary []lot.BatchValue) Table {
-	t := Table{Title: "Spread of the lot", Columns: []Column{{"", Left}, {"units", Right}, {"mean", Point}, {"spread (sd)", Point}, {"", Left}, {"middle", Point}, {"spreads to the limits", Left}},
+	t := Table{Title: "Spread of the lot", Early: true, Columns: []Column{{"", Left}, {"units", Right}, {"mean", Point}, {"spread (sd)", Point}, {"", Left}, {"middle", Point}, {"spreads to the limits", Left}},
 		Note: "The last column counts spreads (sd) from the middle value to each limit; outliers do not count in it, and it holds the noise of the measurement too. sd: standard deviation."}
 	for _, v := range summary {
 		b := scaleFor(v.ID, v.Mean, absoluteStd(v))
@@ -343,6 +373,9 @@ func dealtWith(u *batch.Unit) (Row, bool) {
 				why = append(why, text)
 			}
 		}
+		if len(u.Checked.Checks) == 0 { // of the book, which keeps the verdict alone
+			why = []string{"conewright check " + u.Name + " says why"}
+		}
 		return Row{Cells: []string{u.Name, u.About.Get("serial"), verdictWords(u.Checked.Verdict), strings.Join(why, "; ")}, Mark: markOf(u.Checked.Verdict)}, true
 	}
 	return Row{}, false
@@ -362,15 +395,21 @@ func (l *Lot) FirstTable() *Table {
 	return t
 }
 
+// sumHead is the head of the column of checksums. Dense tables have neither it nor the remark behind it on paper.
+const sumHead = "file"
+
 // UnitTable lists the units, up to a number that a page can hold.
 func (l *Lot) UnitTable() Table {
 	t := Table{Title: "Units", Columns: []Column{{"unit", Left}, {"verdict", Left}}, Dense: l.Units > denseFrom}
 	for _, id := range lineIDs(l.spec) {
 		t.Columns = append(t.Columns, Column{lineHead(id), Point})
 	}
-	t.Columns = append(t.Columns, Column{"file", Left}, Column{"", Left})
+	t.Columns = append(t.Columns, Column{sumHead, Left}, Column{"", Left})
 	t.Rows = l.rows
 	t.Note = fmt.Sprintf("“File” is how the SHA-256 of the file begins, %d of its 64 digits; the whole of it is in the JSON and the CSV.", shortSum)
+	if t.Dense {
+		t.Note += " On paper this list has neither the files nor what stands behind a verdict."
+	}
 	if l.Units > len(l.rows) {
 		t.Note += fmt.Sprintf(" These are the first %d of %d units; the others are in the text, JSON or CSV.", len(l.rows), l.Units)
 	}

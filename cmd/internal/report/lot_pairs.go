@@ -24,7 +24,7 @@ type pairOf struct {
 func (l *Lot) bestPairs() pairing {
 	if l.best == nil {
 		p := pairing{limits: l.pair}
-		if l.points.Len() > 1 {
+		if l.points != nil && l.points.Len() > 1 {
 			found := lot.Assign(l.points)
 			p.exact = found.Exact
 			for _, pair := range found.Pairs {

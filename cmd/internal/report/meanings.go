@@ -23,8 +23,10 @@ var meanings = map[param.ID]string{
 	param.Eta0: "part of the electrical power that becomes sound, above the resonance",
 	param.Res:  "height of the impedance peak above the resistance of the coil",
 	param.Lces: "the suspension as the amplifier sees it", param.Cmes: "the moving mass as the amplifier sees it",
-	param.Creep: "how much softer the suspension is for each tenfold slower movement",
-	param.L1k:   "inductance of the coil at 1 kHz", param.R1k: "loss of the coil in the iron around it at 1 kHz",
+	param.Creep:      "how much softer the suspension is for each tenfold slower movement",
+	param.Friction:   "force of the coil rubbing against what holds still; a free coil has none",
+	param.Distortion: "harmonics that the driver adds to its current at the resonance, in percent of the current, at the level of the sweep",
+	param.L1k:        "inductance of the coil at 1 kHz", param.R1k: "loss of the coil in the iron around it at 1 kHz",
 }
 
 // glossary explains the quantities that the tables name, and the words for

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
@@ -25,7 +26,10 @@ func Repeat(job Job, side Side, found *repeat.Learned, spec *verdict.Spec, saved
 		r.Limits = limitShares(side.Parameters.Alone(), found.Bench, spec)
 		r.Tables = append(r.Tables, shareTable(r.Limits))
 	}
+	ofOwn := slices.ContainsFunc(found.Bench[:], func(s repeat.Scatter) bool { return s.Known() && !s.Assumed })
 	switch {
+	case savedIn != "" && !ofOwn:
+		r.Body = append(r.Body, "Nothing was written to "+savedIn+": no kind of repeat shows in three differences yet, and what is usual counts anyway. More repeats will replace it.")
 	case savedIn != "":
 		r.Body = append(r.Body, "Written to "+savedIn+": every command that is given this bench file counts with it.")
 	case job.Inputs != nil:

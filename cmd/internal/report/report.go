@@ -74,6 +74,8 @@ type Side struct {
 	Travel     *fitted.Travel      // of the cone while it was measured; nil: not known
 	Level      measured.Level      // of its first recording
 	Friction   *friction.Found     // what its harmonics tell of the coil; nil: nothing
+	Trend      *friction.Trend     // how stiffness and force factor follow the level; nil: one level
+	FreeLines  *measured.FreeLines // of the first multitone in free air; nil: none
 	Harmonics  *measured.Harmonics // of the first sweep in free air that has some; nil: none
 	Bench      saved.Settings      // how it was measured
 	Noticed    []wording.Said      // while the files were read
@@ -104,6 +106,7 @@ type Table struct {
 	Rows    []Row
 	Note    string // below the table; may be empty
 	Dense   bool   // many rows: small on paper
+	Early   bool   // on the sheet before the figures
 }
 
 // Column is the head of a column.

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -10,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"conewright/cmd/internal/batch"
+	"conewright/cmd/internal/datatable"
 	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/printable"
 	"conewright/cmd/internal/wording"
@@ -44,7 +44,7 @@ func NewLines(form string, w io.Writer, spec *verdict.Spec, widest int, about []
 	case "json":
 		return jsonLines{w}
 	case "csv":
-		return csvLines{csv.NewWriter(w), about}
+		return &csvLines{w: w, about: about}
 	}
 	return textLines{w, lineIDs(spec), min(max(widest, 4), 32)}
 }
@@ -97,34 +97,47 @@ func (l jsonLines) Unit(u *batch.Unit) error {
 	return err
 }
 
-// csvLines writes one line a unit with a fixed set of columns.
-type csvLines struct {
-	w     *csv.Writer
+// tableLines writes the units as a table for other programs.
+type tableLines struct {
+	w     datatable.Writer
 	about []string // columns at the end
 }
+
+// NewTableLines returns what writes units to a table with the columns of [UnitColumns].
+func NewTableLines(w datatable.Writer, about []string) Lines { return tableLines{w, about} }
 
 // csvIDs are the quantities in the columns of a batch.
 var csvIDs = []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, param.Mms, param.Cms, param.Rms, param.BL, param.Vas}
 
-func (l csvLines) Head() error {
-	row := []string{"unit", "verdict"}
+// UnitColumns are the columns of a table of units; those of about stand at the end, under another name
+// where theirs is taken.
+func UnitColumns(about []string) []datatable.Column {
+	columns := []datatable.Column{{Name: "unit"}, {Name: "verdict"}}
 	for _, id := range csvIDs {
 		name := id.String()
 		if unit := id.Info().Unit; unit != "1" {
 			name += "_" + unit
 		}
-		row = append(row, name, id.String()+"_std")
+		columns = append(columns, datatable.Column{Name: name, Number: true}, datatable.Column{Name: id.String() + "_std", Number: true})
 	}
-	row = append(row, "decided_by", "warnings", "error", "files", "sha256")
-	return l.write(append(row, l.about...))
+	for _, name := range append([]string{"decided_by", "warnings", "error", "files", "sha256"}, about...) {
+		for slices.ContainsFunc(columns, func(c datatable.Column) bool { return c.Name == name }) {
+			name = "manifest_" + name
+		}
+		columns = append(columns, datatable.Column{Name: name})
+	}
+	return columns
 }
 
-func (l csvLines) Unit(u *batch.Unit) error {
-	row := []string{printable.Cell(u.Name), unitVerdict(u)}
+// Head has nothing to do: the writer of the table has written it.
+func (l tableLines) Head() error { return nil }
+
+func (l tableLines) Unit(u *batch.Unit) error {
+	row := []datatable.Cell{datatable.Text(u.Name), datatable.Text(unitVerdict(u))}
 	for _, id := range csvIDs {
-		value, std := "", ""
+		value, std := datatable.Missing, datatable.Missing
 		if e, ok := u.Parameters.Get(id); ok && u.Failed == nil {
-			value, std = full(e.Value), full(e.Std)
+			value, std = datatable.Number(e.Value), datatable.Number(e.Std)
 		}
 		row = append(row, value, std)
 	}
@@ -137,27 +150,36 @@ func (l csvLines) Unit(u *batch.Unit) error {
 		sums = append(sums, in.SHA256)
 	}
 	decided, failure := "", ""
-	if u.Checked != nil {
+	if u.Checked != nil && len(u.Checked.Checks) > 0 {
 		decided = u.Checked.Deciding().Limit.ID.String()
 	}
 	if u.Failed != nil {
 		failure = u.Failed.Message
 	}
-	row = append(row, decided, printable.Cell(strings.Join(codes, " ")), printable.Cell(failure), printable.Cell(strings.Join(files, "|")), strings.Join(sums, "|"))
+	texts := []string{decided, strings.Join(codes, " "), failure, strings.Join(files, "|"), strings.Join(sums, "|")}
 	for _, name := range l.about {
-		row = append(row, printable.Cell(u.About.Get(name)))
+		texts = append(texts, u.About.Get(name))
 	}
-	return l.write(row)
+	for _, text := range texts {
+		row = append(row, datatable.Text(text))
+	}
+	return l.w.Row(row)
 }
 
-// write puts a line out at once, so that whoever follows the file sees it.
-func (l csvLines) write(row []string) error {
-	if err := l.w.Write(row); err != nil {
-		return err
-	}
-	l.w.Flush()
-	return l.w.Error()
+// csvLines is a table as CSV whose head is written when it is asked for.
+type csvLines struct {
+	w     io.Writer
+	about []string
+	lines *tableLines
 }
+
+func (l *csvLines) Head() error {
+	w, err := datatable.NewCSV(l.w, UnitColumns(l.about))
+	l.lines = &tableLines{w, l.about}
+	return err
+}
+
+func (l *csvLines) Unit(u *batch.Unit) error { return l.lines.Unit(u) }
 
 // row is the unit as a row of a table: name, verdict, one cell for each of ids,
 // and what stands behind a verdict that is not good.

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 
+	"conewright/cmd/internal/printable"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/mat"
@@ -133,7 +134,7 @@ func isSemidefinite(v *mat.SymDense) bool {
 // below an earphone to far above the largest woofer. Judgement of this project.
 var physical = map[string][2]float64{
 	"ohm": {-1e6, 1e6}, "Hz": {0.1, 1e6}, "1": {-1e5, 1e5}, "kg": {1e-8, 10}, "m/N": {1e-8, 10}, "kg/s": {1e-6, 1e4},
-	"T*m": {1e-3, 1e3}, "m^2": {1e-6, 5}, "m^3": {1e-9, 1e4}, "H": {1e-9, 1e3}, "F": {1e-9, 1e3},
+	"T*m": {1e-3, 1e3}, "m^2": {1e-6, 5}, "m^3": {1e-9, 1e4}, "H": {1e-9, 1e3}, "F": {1e-9, 1e3}, "N": {0, 100},
 }
 
 // impossible says what no driver has, "" where all is well.
@@ -153,7 +154,8 @@ func impossible(p param.Parameters) string {
 	return ""
 }
 
-// Checksum is the SHA-256 over fields of JSON, whatever blanks and lines they are written with.
+// Checksum is the SHA-256 over fields of JSON, whatever blanks and lines they are written with, and
+// whether characters that act on a terminal stand there as such or escaped.
 func Checksum(fields ...json.RawMessage) (string, error) {
 	h := sha256.New()
 	for _, f := range fields {
@@ -161,7 +163,7 @@ func Checksum(fields ...json.RawMessage) (string, error) {
 		if err := json.Compact(&b, f); err != nil {
 			return "", err
 		}
-		h.Write(append(b.Bytes(), '\n'))
+		h.Write([]byte(printable.Line(b.String()) + "\n"))
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
 }

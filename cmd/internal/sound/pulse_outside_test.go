@@ -4,71 +4,16 @@ package sound
 
 import (
 	"errors"
-	"math"
 	"testing"
 
 	"conewright/cmd/internal/soundserver"
-	"conewright/sweeps"
 	"conewright/sweeps/bench"
-	"conewright/sweeps/signal"
 	"conewright/sweeps/virtual"
-	"conewright/ts"
 	"conewright/ts/driver"
-	"conewright/ts/measured"
 	"conewright/ts/notice"
-	"conewright/ts/param"
 )
 
 var woofer = driver.Driver{Re: 5.6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 1.5, Coil: driver.LossyCoil{K: 0.02, N: 0.7}}
-
-// truth are the values of the woofer: Fs = 1/(2 pi sqrt(Mms Cms)), Qms = 2 pi Fs Mms/Rms,
-// Qes = 2 pi Fs Mms Re/BL^2.
-func truth() map[param.ID]float64 {
-	omega := 1 / math.Sqrt(woofer.Mms*woofer.Cms)
-	return map[param.ID]float64{param.Re: woofer.Re, param.Fs: omega / (2 * math.Pi),
-		param.Qms: omega * woofer.Mms / woofer.Rms, param.Qes: omega * woofer.Mms * woofer.Re / (woofer.BL * woofer.BL)}
-}
-
-// A sweep through PulseAudio gives the values of the driver behind it within 0.1 %.
-func TestOutsidePulseAudioChain(t *testing.T) {
-	soundserver.Pulse(t, virtual.Bench{Z: woofer.Impedance, Bench: bench.Bench{Resistor: 10}}, 48000)
-	line := openBench(t)
-	s := signal.Signal{Rate: line.Rate(), Duration: 10}
-	x, err := s.Samples()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var ch1, ch2 []float64
-	err = line.Run(t.Context(), Play{Samples: x}, func(a, b []float64) error {
-		ch1, ch2 = append(ch1, a...), append(ch2, b...)
-		if len(ch1) > len(x)+2*line.Rate() {
-			return ErrEnough
-		}
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	rec, err := bench.NewRecording(ch1, ch2, float64(line.Rate()), "PulseAudio")
-	if err != nil {
-		t.Fatal(err)
-	}
-	z, err := sweeps.Measure(rec, bench.Bench{Resistor: 10})
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := ts.Fit([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for id, want := range truth() {
-		e, _ := f.Parameters.Get(id)
-		t.Logf("%v is %g, %.4f %% off", id, e.Value, 100*(e.Value/want-1))
-		if math.Abs(e.Value/want-1) > 1e-3 {
-			t.Errorf("%v is %g, want %g", id, e.Value, want)
-		}
-	}
-}
 
 // openBench opens the output and the input of the server that the test started.
 func openBench(t *testing.T) Line {

@@ -177,6 +177,9 @@ func oneLimit(id param.ID, e map[string]settings.Entry) (verdict.Limit, error) {
 	if id.Info().Positive {
 		floor = math.SmallestNonzeroFloat64
 	}
+	if id == param.Friction || id == param.Distortion {
+		floor = 0
+	}
 	if isNominal {
 		middle, err := number(nominal, kind, floor, math.Inf(1))
 		if err != nil {

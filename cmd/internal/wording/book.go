@@ -44,6 +44,15 @@ var bookSentences = map[string]sentence{
 		return fmt.Sprintf("%s has %s, and it is not said which one is meant", n.Text("ref"), count(n.Int("drivers"), "driver")),
 			fmt.Sprintf("name it: %s/left; conewright job show lists them", n.Text("ref"))
 	},
+	"book-no-type": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the book has no unit of the type %q", n.Text("type")), "check the name: conewright job find lists the jobs that have it; job set JOB/DRIVER --type says what a driver is"
+	},
+	"book-no-repeats": func(n notice.Notice) (string, string) {
+		if others := n.Int("others"); others > 0 {
+			return "there are repeats in the book, but all of another bench", "check wiring and resistor, or leave --bench out"
+		}
+		return "there are no repeats in the book of which it is known what lies between them", "say so when they are added: conewright job add job:12/left/run-in again.wav --kind re-clamped"
+	},
 	"book-changed": func(n notice.Notice) (string, string) {
 		return n.Text("ref") + " was changed by another program meanwhile", "repeat the command; nothing was added"
 	},

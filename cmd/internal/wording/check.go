@@ -107,6 +107,10 @@ func Missing(c *verdict.Checked, j verdict.Judged) string {
 		return "it needs the diameter of the cone"
 	case verdict.NeedsMass:
 		return "a sweep with nothing on the cone cannot give it"
+	case verdict.NeedsHarmonics:
+		return "it needs a recording of an exponential sweep in free air, such as conewright signal writes"
+	case verdict.NeedsVolts:
+		return "it needs the full scale of the inputs in volts (--full-scale)"
 	case verdict.NeedsSweep:
 		return "the sweeps given do not hold it"
 	}

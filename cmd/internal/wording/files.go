@@ -105,6 +105,8 @@ func pathHint(err error) string {
 		return "check the name and the folder"
 	case errors.Is(err, fs.ErrPermission):
 		return "check the permissions of the file and its folder"
+	case errors.Is(err, syscall.ENOSPC):
+		return "make room on the disk"
 	case errors.Is(err, syscall.EISDIR):
 		return "name a file in the folder"
 	case errors.Is(err, syscall.ENOTDIR):

@@ -41,6 +41,14 @@ var fitSentences = map[string]sentence{
 		return fmt.Sprintf("|Z| falls to %.4g ohm at %.4g Hz, below Re = %.4g ohm", n.Num("impedance"), n.Num("frequency"), n.Num("re")),
 			"a passive driver cannot do that: check channels, gains and calibration, and the level at low frequencies"
 	},
+	"box-leaks": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the box leaks, with a Q of leakage of about %.2g; Vas and what follows from it are corrected for that as far as the sweep shows it", n.Num("q")),
+			"press the driver on a gasket, close the hole of the cable, and sweep the box again"
+	},
+	"frequency-error-assumed": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("nothing says how exact the frequencies of the table are; %.2g %% are assumed, as for a table by hand", 100*n.Num("std")),
+			"write what the counter or the generator is specified to into a line above the numbers, such as: frequency error 0.01 %"
+	},
 	"model-smoothed": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the peak is as wide as that of a curve smoothed over 1/%.0f octave; the fitted curve was smoothed alike", 1/n.Num("octaves")),
 			"write the file without smoothing"
@@ -75,6 +83,12 @@ var fitSentences = map[string]sentence{
 		return fmt.Sprintf("the repeats differ: their resonances scatter by more than %.0f %%", 100*n.Num("scatter")),
 			"check that all files are of the same driver, with nothing on the cone, and that it was not run in or warmed up in between"
 	},
+	"wrong-mass": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("by the other sweeps there would be %s on the cone and not %s", grams(max(0, n.Num("line"))), grams(n.Num("mass"))),
+			"weigh that mass again, and check its decimal point and its file"
+	},
+	"masses-disagree": fixed("no moving mass fits all the masses that were given: one of them is not what was on the cone",
+		"weigh each again, check their decimal points and which file belongs to which, or leave one out"),
 	"mass-methods-disagree": func(n notice.Notice) (string, string) {
 		joint := fact[fitted.MassMethod](n, "joint")
 		var say []string

@@ -34,6 +34,16 @@ var jobSentences = map[string]sentence{
 	"job-no-sheet": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("%s is not among the spec sheets", n.Text("path")), "put it into the folder of the jobs and load the page again"
 	},
+	"job-name-taken": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("there is a job of %q that is not finished", n.Text("name")), fmt.Sprintf("go on with it on the screen Bench, or type another name, such as %s 2", n.Text("name"))
+	},
+	"job-name-finished": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("there is a finished job of %q", n.Text("name")), fmt.Sprintf("type another name, such as %s 2", n.Text("name"))
+	},
+	"job-unreadable": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the job in %s cannot be read: %s", n.Text("path"), cause(n.Err)), "move that file away or take another name; the sweeps beside it are as they were"
+	},
+	"job-no-paper": fixed("no value of the data sheet is typed", "type one at least, such as Fs 31 Hz, or choose no sheet"),
 	"page-port": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("port %d of this machine cannot be used", n.Int("port")), "leave --port out, and a free one is taken"
 	},

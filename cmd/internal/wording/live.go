@@ -43,6 +43,9 @@ var liveSentences = map[string]sentence{
 	"sound-several-devices": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("more than one %s is called %q: %s", n.Text("what"), n.Text("device"), n.Text("found")), "name it in full: --device OUTPUT,INPUT"
 	},
+	"sweep-elsewhere": func(n notice.Notice) (string, string) {
+		return n.Text("why") + "; the sweep is kept as " + n.Text("path"), "make room there, and move that file to its place"
+	},
 	"sweep-stopped": fixed("the sweep was stopped; nothing of it was written", "measure again when you are ready"),
 	"sound-muted": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("%s is muted", n.Text("device")), "switch it on in the sound settings of the machine"

@@ -71,10 +71,6 @@ var massLineSentences = map[string]sentence{
 				gramsOn(n.Num("heavy")), hertz(n.Num("high")), hertz(n.Num("low")), gramsOn(n.Num("light")), n.Text("light-sweep")),
 			"the two were probably exchanged: check which file belongs to which mass"
 	},
-	"line-wrong-mass": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("the other sweeps lie on a line, on which %s would have %s and not %s", n.Text("sweep"), grams(n.Num("line")), grams(n.Num("mass"))),
-			"weigh that mass again, and check its decimal point and its file"
-	},
 	"line-scatter": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the points lie farther from a straight line than their uncertainty allows (probability %.2g)", n.Num("probability")),
 			"a suspension that creeps or warms up bends the line: rely on the fit of all sweeps together, and check each mass on the scales"

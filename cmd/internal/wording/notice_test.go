@@ -61,6 +61,7 @@ func notices(t *testing.T) []notice.Notice {
 	_, err := ts.Fit(nil, measured.Conditions{})
 	refused(err)
 	sweep(func(z *measured.Impedance) { z.Harmonics = &measured.Harmonics{FullScale: -1} })
+	sweep(func(z *measured.Impedance) { z.FreeLines = &measured.FreeLines{Odd: measured.FreeLine{Share: -1}} })
 	sweep(func(z *measured.Impedance) { *z = measured.Impedance{} })
 	sweep(func(z *measured.Impedance) { z.Z = z.Z[1:] })
 	sweep(func(z *measured.Impedance) { z.Freq[3] = -1 })
@@ -69,6 +70,7 @@ func notices(t *testing.T) []notice.Notice {
 	sweep(func(z *measured.Impedance) { z.Z[3] = 0 })
 	sweep(func(z *measured.Impedance) { z.MagnitudeOnly = true })
 	sweep(func(z *measured.Impedance) { z.Sigma = make([]float64, z.Len()) })
+	sweep(func(z *measured.Impedance) { z.Frequency.Std = 0.5 })
 	sweep(func(z *measured.Impedance) { z.Systematic = []measured.Systematic{{Source: "leads"}} })
 	sweep(func(z *measured.Impedance) {
 		e := make([]complex128, z.Len())
@@ -107,6 +109,17 @@ func notices(t *testing.T) []notice.Notice {
 		}
 		all = append(all, f.Warnings...)
 	}
+	byHand := sound.Band(0, 1e6)
+	byHand.Frequency = measured.FrequencyError{Std: 0.003, Assumed: true}
+	fit(measured.Conditions{}, measured.Sweep{Impedance: byHand})
+	leaking := sound.Band(0, 1e6)
+	for i, f := range leaking.Freq { // a box as stiff as the suspension, open below 12 Hz
+		w, d := 2*math.Pi*f, handmade.Woofer
+		rest := complex(d.Re, 0) + d.Coil.Impedance(w)
+		mechanical := complex(d.BL*d.BL, 0)/(sound.Z[i]-rest) + complex(1/d.Cms, 0)/complex(2*math.Pi*12, w)
+		leaking.Z[i] = rest + complex(d.BL*d.BL, 0)/mechanical
+	}
+	fit(measured.Conditions{}, measured.Sweep{Impedance: sound}, measured.Sweep{Impedance: leaking, Load: measured.Load{Kind: measured.KnownBox, Value: 0.03}})
 	rough := func(d driver.Driver, size float64) measured.Impedance { // a noise that repeats, so that the test does
 		z := curve(d, 5, 2000)
 		for k := range z.Z {
@@ -281,11 +294,11 @@ func notices(t *testing.T) []notice.Notice {
 		t.Fatal(err)
 	}
 	creeping.Creep = 0
-	off, err := line([2]float64{0, 0}, [2]float64{0.02, 0.02}, [2]float64{0.04, 0.05}, [2]float64{0.12, 0.12})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, n := range append(bent.Warnings, off.Warnings...) {
+	_, err = line([2]float64{0, 0}, [2]float64{0.02, 0.02}, [2]float64{0.04, 0.05}, [2]float64{0.12, 0.12})
+	refused(err)
+	_, err = line([2]float64{0, 0}, [2]float64{0.04, 0.05}, [2]float64{0.12, 0.12})
+	refused(err)
+	for _, n := range bent.Warnings {
 		if strings.HasPrefix(n.Code, "line-") { // the others are those of the fit
 			all = append(all, n)
 		}

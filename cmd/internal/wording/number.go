@@ -117,12 +117,16 @@ func grams(kg float64) string { return plainNumber(1e3*kg) + " g" }
 // hertz writes a frequency with three significant digits: "36.6 Hz".
 func hertz(f float64) string { return plainNumber(f) + " Hz" }
 
-// plainNumber writes three significant digits without an exponent.
+// plainNumber writes three significant digits, without an exponent where a person would.
 func plainNumber(v float64) string {
+	size := math.Abs(v)
 	if v == 0 || math.IsInf(v, 0) || math.IsNaN(v) {
 		return strconv.FormatFloat(v, 'f', 0, 64)
 	}
-	d := 2 - int(math.Floor(math.Log10(math.Abs(v))))
+	if size >= 1e7 || size < 1e-7 {
+		return strconv.FormatFloat(v, 'g', 3, 64)
+	}
+	d := 2 - int(math.Floor(math.Log10(size)))
 	p := math.Pow10(d)
 	return strconv.FormatFloat(math.Round(v*p)/p, 'f', max(0, d), 64)
 }

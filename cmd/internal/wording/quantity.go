@@ -24,4 +24,7 @@ var names = [param.Count]string{
 	param.Creep: "suspension creep per decade",
 	param.L1k:   "coil inductance at 1 kHz",
 	param.R1k:   "coil loss at 1 kHz",
+
+	param.Friction:   "dry friction",
+	param.Distortion: "distortion of the current",
 }

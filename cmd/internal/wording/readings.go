@@ -49,6 +49,8 @@ var readings = map[param.ID][2]string{
 		"A high Rms is mechanical loss: a rub, a leak or a lossy surround. Push the cone gently by hand and listen before driving it hard."},
 	param.BL: {"A low BL comes from a coil off its height, which is checked first, or from a weak magnet.",
 		"A high BL does not come from a repair of the suspension: check that the sheet belongs to this driver."},
+	param.Friction:   {"", "Friction comes from a coil that rubs, or from glue or dust in the gap. " + frictionRemedy},
+	param.Distortion: {"", "Distortion comes from a coil off its height, from a suspension near its end, or from a rub; it is that of this level. Sweep softly: what falls with the level is suspension or motor, what rises is a rub."},
 	param.Vas: {"A low Vas is a stiff suspension. A new surround softens as it is run in: run it in, with hearing protection, and measure again before a part is changed.",
 		"A high Vas is a soft suspension: look for a tear, a joint that has let go, or a spider that has gone soft."},
 }

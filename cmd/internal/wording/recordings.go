@@ -139,6 +139,10 @@ var recordingSentences = map[string]sentence{
 		return "the contact was not steady: " + unsteady(n),
 			"press the leads firmly to the terminals and record again; if it stays, listen for a coil that scrapes"
 	},
+	"contact-not-watched": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the recording lasts %.0f minutes, and contacts that open were looked for in the first %.0f only", n.Num("to")/60, n.Num("from")/60),
+			"record for a shorter time: some minutes are enough for any signal"
+	},
 	"distortion": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("distortion is %.1f %% of the signal (even %.1f %%, odd %.1f %%): the level is too high for small-signal values",
 				100*n.Num("total"), 100*n.Num("even"), 100*n.Num("odd")),

@@ -27,8 +27,9 @@ var sweepSentences = map[string]sentence{
 	"bad-effect": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the bench error %q is not a finite number at %v Hz", n.Text("source"), n.Num("frequency")), "leave that error out"
 	},
-	"bad-harmonics": fixed("the harmonics of the current are not a list of finite numbers over increasing frequencies", "leave them out"),
-	"bad-drive":     fixed("the current through the driver is not a list of finite numbers at a sample rate", "leave it out"),
+	"bad-free-lines": fixed("what the driver adds between the tones is not a number from 0 on", "leave it out"),
+	"bad-harmonics":  fixed("the harmonics of the current are not a list of finite numbers over increasing frequencies", "leave them out"),
+	"bad-drive":      fixed("the current through the driver is not a list of finite numbers at a sample rate", "leave it out"),
 	"bad-frequency": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("point %d has the frequency %v Hz", n.Int("point"), n.Num("frequency")), "frequencies must be positive numbers"
 	},
@@ -45,6 +46,9 @@ var sweepSentences = map[string]sentence{
 	"bad-sigma": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the noise figure at %v Hz is %v ohm", n.Num("frequency"), n.Num("sigma")),
 			"noise figures must be positive; leave them all out when they are unknown"
+	},
+	"bad-frequency-error": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("an error of frequencies of %v times their value is none that a bench has", n.Num("std")), "give it as a part of one, at most a tenth"
 	},
 	"free-load": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("a sweep in free air has a load of %v", n.Num("value")), "say whether it is a mass or a box"

@@ -48,6 +48,7 @@ func TestSweepSentences(t *testing.T) {
 		{notice.New("unsteady-contact", notice.Facts{"channel": 2, "kept": 3}), "the contact was not steady: channel 2 jumps 3 times, and not all of those parts could be left out", "press the leads"},
 		{notice.New("unsteady-contact", notice.Facts{"channel": 2, "gaps": 1, "first": 4.25}), "the contact was not steady: 4.2 s from the start channel 2 jumps, and that part was left out", "press the leads"},
 		{notice.New("unsteady-contact", notice.Facts{"channel": 1, "gaps": 2, "first": 4.0}), "the contact was not steady: 2 times, first 4.0 s from the start, channel 1 jumps, and those parts were left out", "press the leads"},
+		{notice.New("contact-not-watched", notice.Facts{"from": 600.0, "to": 14400.0}), "the recording lasts 240 minutes, and contacts that open were looked for in the first 10 only", "shorter"},
 
 		{notice.New("text-too-large", notice.Facts{"count": 17 << 20, "of": "bytes"}), "a text file with 17 MB is larger than a sweep can be; 4 MB and 70000 lines are the most", "a file of its own"},
 		{notice.New("text-too-large", notice.Facts{"count": 600000, "of": "lines"}), "a text file with 600000 lines is larger than a sweep can be; 4 MB and 70000 lines are the most", "a file of its own"},

@@ -60,6 +60,9 @@ var tableSentences = map[string]sentence{
 	"table-noise": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the noise is %v ohm, it must be positive", n.Num("noise")), "skip the column with a - when the noise is unknown"
 	},
+	"frequency-error-unread": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the line does not say how exact the frequencies are: %q", n.Text("text")), "write it like: frequency error 0.1 % (or in ppm), at most 10 %"
+	},
 	"table-too-large": fixed("a value is too large", "correct the value"),
 	"table-few-points": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the table holds %s that can be used, a sweep needs at least %d", count(n.Int("points"), "point"), n.Int("least")),

@@ -93,7 +93,7 @@ func without(e *spectra.Result, intervals []spectra.Interval, b bench.Bench) (*s
 	g.fill(h)
 	var quick acceleration
 	for round := range fillRounds {
-		next, err := spectra.Analyse(g.recording(), b)
+		next, err := spectra.Again(g.recording(), b)
 		var n *notice.Notice
 		switch {
 		case errors.As(err, &n) && n.Code == spectra.Clipped:
@@ -101,7 +101,6 @@ func without(e *spectra.Result, intervals []spectra.Interval, b bench.Bench) (*s
 		case err != nil:
 			return nil, err
 		}
-		next.Stretches = nil // only the first look at a recording needs them
 		settled, before := h.near(next.Points), h
 		h = curveOf(next, false)
 		if !h.known() {
@@ -179,6 +178,15 @@ func Warning(e *spectra.Result) *notice.Notice {
 		return notice.New("unsteady-contact", notice.Facts{"channel": e.Number(1), "gaps": len(e.Gaps), "first": e.Gaps[0].From})
 	case len(e.Outliers) > 0:
 		return notice.New("unsteady-contact", notice.Facts{"frequencies": e.Outliers})
+	}
+	return nil
+}
+
+// Unwatched says that a recording goes on after the time in which contacts that open are looked
+// for; nil where it does not.
+func Unwatched(e *spectra.Result) *notice.Notice {
+	if length := float64(e.Rec.Frames) / e.Rec.Rate; length > spectra.WatchedSeconds {
+		return notice.New("contact-not-watched", notice.Facts{"from": spectra.WatchedSeconds, "to": length})
 	}
 	return nil
 }

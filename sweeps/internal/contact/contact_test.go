@@ -111,3 +111,21 @@ func TestWarning(t *testing.T) {
 		t.Errorf("a steady contact: %v", n)
 	}
 }
+
+// That nobody looked at the rest of a long recording is said.
+func TestUnwatched(t *testing.T) {
+	const rate = 100
+	for _, c := range []struct {
+		seconds float64
+		told    bool
+	}{{spectra.WatchedSeconds, false}, {spectra.WatchedSeconds + 1, true}} {
+		n := int(c.seconds * rate)
+		rec, err := bench.NewRecording(make([]float64, n), make([]float64, n), rate, "zeros")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := Unwatched(&spectra.Result{Rec: rec}); (got != nil) != c.told {
+			t.Errorf("%g s: %v", c.seconds, got)
+		}
+	}
+}

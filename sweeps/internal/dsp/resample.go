@@ -3,7 +3,7 @@ package dsp
 import "math"
 
 // The interpolation kernel: a sinc of kernelHalf zeros on each side under a
-// Kaiser window. It passes 0 to 0.42 of the sample rate within 1e-5.
+// Kaiser window. It passes 0 to 0.41 of the sample rate within 1e-5.
 const (
 	kernelHalf = 32
 	kernelBeta = 10

@@ -26,8 +26,9 @@ type level struct {
 	channel  [2]levelChannel
 	power    [powerGroups]float64 // of the last segment, in groups of bins
 
-	passed    int // samples of the segments so far
-	stretches []Stretch
+	passed        int // samples of the segments so far
+	keepStretches bool
+	stretches     []Stretch
 }
 
 // levelChannel is one channel of a level.
@@ -71,7 +72,7 @@ func (l *level) segments(visit visitor) {
 	if len(active) == 0 {
 		return
 	}
-	if l.share > 0 {
+	if l.share > 0 && l.keepStretches {
 		l.keep(plains, l.passed-l.channel[0].kept)
 	}
 	l.passed += len(active) * l.size

@@ -89,7 +89,7 @@ func plan(l *level) []band {
 
 // Local sends a recording through the pyramid and estimates the ratio of the
 // channels by local fits along the frequency axis, whatever the signal was. Swap takes the
-// channels the other way round.
+// channels the other way round. It keeps no Stretches.
 func Local(rec *bench.Recording, swap bool) (*Result, error) {
 	return newPyramid(rec.Frames, rec.Rate).estimate(blocks{rec, swap})
 }

@@ -10,5 +10,6 @@ type lowRate struct {
 // lowRateLimit bounds the memory of a lowRate; at 750 Hz it is six minutes.
 const lowRateLimit = 1 << 18
 
-// middleLimit bounds the memory of the samples at the middle rate; at 6 kHz it is three minutes.
+// middleLimit bounds the memory of the samples at the middle rate; at 6 kHz it is three minutes. Of a
+// longer recording none are kept: what was cut off in the middle of a sweep has no harmonics to tell.
 const middleLimit = 1 << 20

@@ -48,6 +48,7 @@ func newPyramid(frames int, rate float64) *pyramid {
 		top = 0.42 * rate
 	}
 	hi := min(highestHz, top)
+	atMiddle := 0 // frames at the middle rate
 	for i, longest := range longestSegment {
 		var l level
 		if i > 0 {
@@ -58,6 +59,9 @@ func newPyramid(frames int, rate float64) *pyramid {
 				rate /= 2
 				frames /= 2
 			}
+		}
+		if i == 1 {
+			atMiddle = frames
 		}
 		// The filters need a few samples beyond the end.
 		n := frames - 64
@@ -84,7 +88,7 @@ func newPyramid(frames int, rate float64) *pyramid {
 		p.levels[n-1].lo, p.levels[n-1].share = LowestHz, 0
 		for c := range p.low {
 			p.low[c].Rate = p.levels[n-1].binHz * float64(p.levels[n-1].size)
-			if n > 1 {
+			if n > 1 && atMiddle <= middleLimit {
 				p.middle[c].Rate = p.levels[1].binHz * float64(p.levels[1].size)
 			}
 		}
@@ -137,7 +141,7 @@ func (p *pyramid) pushPiece(c int, x []float64) {
 		if i == len(p.levels)-1 && len(p.low[c].Samples) < lowRateLimit {
 			p.low[c].Samples = append(p.low[c].Samples, x...)
 		}
-		if i == 1 && len(p.middle[c].Samples) < middleLimit {
+		if i == 1 && p.middle[c].Rate > 0 {
 			p.middle[c].Samples = append(p.middle[c].Samples, x...)
 		}
 		if l.left > 0 {

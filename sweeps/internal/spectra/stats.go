@@ -33,7 +33,10 @@ const (
 	StretchSeconds = 0.005
 
 	blockLimit   = 720000 // bounds the memory of blocks: ten hours
-	stretchLimit = 120000 // and that of stretches: ten minutes, beyond which no contact is looked for
+	stretchLimit = 120000 // and that of stretches
+
+	// WatchedSeconds is how much of a recording contacts that open are looked for in: ten minutes.
+	WatchedSeconds = stretchLimit * StretchSeconds
 
 	finestEvery = 10 // of how many stretches one is asked for the finest change: a step is the same everywhere
 

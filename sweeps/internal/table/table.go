@@ -45,7 +45,13 @@ func Read(data []byte, source, columns string, b bench.Bench) (measured.Impedanc
 		return measured.Impedance{}, err
 	}
 	points.warnings = append(t.guessed, points.warnings...)
-	return points.impedance()
+	z, err := points.impedance()
+	if err != nil {
+		return measured.Impedance{}, err
+	}
+	byHand := points.solve != nil || z.Sigma == nil && z.Len() <= mostByHand
+	z.Frequency, err = t.frequencyError(byHand)
+	return z, err
 }
 
 // table is a text table on its way to a sweep.

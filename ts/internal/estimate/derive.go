@@ -5,6 +5,7 @@ import (
 	"math/cmplx"
 
 	"conewright/ts/internal/law"
+	"conewright/ts/measured"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/floats"
@@ -272,24 +273,15 @@ func (o *observed) state(s *solution, inDoubt bool) (statement, error) {
 // theory (4.8), docs/decisions/0015. gc is the gradient of the derived values
 // times C.
 func (o *observed) benchEffects(s *solution, gc *mat.Dense) []param.Component {
-	sources := o.sourcesOf(false)
-	if len(sources) == 0 {
+	sources, frequencies := o.sourcesOf(false), o.frequencyErrors()
+	if len(sources)+len(frequencies) == 0 {
 		return nil
 	}
 	p := s.prob
 	rows, n := p.Dims()
 	r, jac := make([]float64, rows), make([]float64, rows*n)
 	p.Eval(r, jac, s.x)
-	all := make([]param.Component, len(sources))
-	for i, source := range sources {
-		clear(r)
-		for k, sweep := range o.sweeps {
-			for _, e := range sweep.Impedance.Systematic {
-				if e.Source == source {
-					p.weigh(r, &p.obs[k], e.Effect)
-				}
-			}
-		}
+	carried := func() []float64 {
 		if p.white != nil {
 			p.white.apply(r, p.obs, p.sweepRows())
 		}
@@ -303,7 +295,28 @@ func (o *observed) benchEffects(s *solution, gc *mat.Dense) []param.Component {
 		}
 		e := mat.NewVecDense(gc.RawMatrix().Rows, nil)
 		e.MulVec(gc, jr)
-		all[i] = param.Component{Source: source, Part: param.BenchPart, Effect: e.RawVector().Data}
+		return e.RawVector().Data
+	}
+	var all []param.Component
+	for _, source := range sources {
+		clear(r)
+		for k, sweep := range o.sweeps {
+			for _, e := range sweep.Impedance.Systematic {
+				if e.Source == source {
+					p.weigh(r, &p.obs[k], e.Effect)
+				}
+			}
+		}
+		all = append(all, param.Component{Source: source, Part: param.BenchPart, Effect: carried()})
+	}
+	for _, source := range frequencies {
+		clear(r)
+		for k, sweep := range o.sweeps {
+			if f := sweep.Impedance.Frequency; f.Std > 0 && f.Source() == source {
+				p.weigh(r, &p.obs[k], p.shifted(s.x, k, f.Std))
+			}
+		}
+		all = append(all, param.Component{Source: source, Part: param.BenchPart, Own: source != measured.FrequencyError{}.Source(), Effect: carried()})
 	}
 	return all
 }

@@ -64,9 +64,15 @@ type sweepLoad struct {
 	placing         float64 // the same by the error of placing
 	stiff           float64 // added stiffness times Cms
 	stiffError      float64 // relative derivative of stiff by the load error
+	leak            float64 // rad/s, below which the box is none
 	box             bool
 	drift, friction float64 // factors
+	magnet          float64 // factor of BL^2
 }
+
+// lossy returns a part of the suspension law as it is with the losses of the sweep: friction is about all of them, viscous or
+// not, so that it is 1/Qms at a given stiffness.
+func (s *sweepLoad) lossy(law complex128) complex128 { return complex(real(law), s.friction*imag(law)) }
 
 func (p *problem) sweepLoad(x []float64, k int) sweepLoad {
 	l, o := p.lay, &p.obs[k]
@@ -74,6 +80,7 @@ func (p *problem) sweepLoad(x []float64, k int) sweepLoad {
 		re:       math.Exp(x[l.re] + at(x, l.heat[k])),
 		drift:    math.Exp(at(x, l.drift[k])),
 		friction: math.Exp(at(x, l.friction[k])),
+		magnet:   math.Exp(at(x, l.magnet[k])),
 	}
 	if o.load < 0 {
 		return s
@@ -91,6 +98,7 @@ func (p *problem) sweepLoad(x []float64, k int) sweepLoad {
 		s.stiff = p.vas(x) / vb
 		s.stiffError = -load.Std / vb
 		s.mass = at(x, l.boxAir)
+		s.leak = p.ws * at(x, l.leak)
 	}
 	return s
 }
@@ -195,13 +203,21 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 	var byLambda, byLn complex128
 	if l.creep >= 0 {
 		law, byLambda, byLn = m.creep(lnx)
+		if s.friction != 1 {
+			law, byLambda, byLn = s.lossy(law), s.lossy(byLambda), s.lossy(byLn)
+		}
 	}
 	if p.bend != nil {
 		for j, b := range l.bend {
-			law += times(x[b], p.bend[k][j][i])
+			law += times(x[b], s.lossy(p.bend[k][j][i]))
 		}
 	}
-	spring := times(s.drift, law) + complex(s.stiff, 0)
+	spring := times(s.drift, law)
+	var tight, byLeak complex128 // part of the stiffness of a box that a leak leaves
+	if s.box {
+		tight, byLeak = leaking(xr/e.perWs, s.leak)
+		spring += times(s.stiff, tight)
+	}
 	qx, qox := m.q*xr, m.q/xr
 	// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
 	d := complex(m.viscous*s.friction+qox*imag(spring), qx*(1+s.mass)-qox*real(spring))
@@ -211,7 +227,7 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		d += times(qx, second.value)
 	}
 	perD := inverse(d)
-	mot := times(m.res, perD)
+	mot := times(m.res*s.magnet, perD)
 	z := complex(s.re, 0) + e.zl[i] + mot
 	for j, a := range p.extra {
 		if a.effect[k] != nil {
@@ -256,10 +272,13 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		dz[j] = times(s.drift, gs*law)
 	}
 	if j := l.friction[k]; j >= 0 {
-		dz[j] = times(m.viscous*s.friction, g)
+		dz[j] = times(m.viscous*s.friction, g) + gs*complex(0, s.drift*imag(law))
+	}
+	if j := l.magnet[k]; j >= 0 {
+		dz[j] = mot
 	}
 	for j, b := range l.bend {
-		dz[b] = times(s.drift, gs*p.bend[k][j][i])
+		dz[b] = times(s.drift, gs*s.lossy(p.bend[k][j][i]))
 	}
 	for j, a := range p.extra {
 		if a.effect[k] != nil {
@@ -276,6 +295,12 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		}
 	}
 	if o.load >= 0 {
+		if s.box {
+			if j := l.leak; j >= 0 {
+				dz[j] = times(s.stiff*p.ws, gs*byLeak)
+			}
+			gs *= tight
+		}
 		p.loadDerivatives(dz, *s, o.load, gx, gs)
 		if j := l.placing[k]; j >= 0 {
 			dz[j] = times(s.placing, gx)
@@ -310,6 +335,14 @@ func times(a float64, z complex128) complex128 { return complex(a*real(z), a*ima
 func inverse(z complex128) complex128 {
 	s := 1 / (real(z)*real(z) + imag(z)*imag(z))
 	return complex(real(z)*s, -imag(z)*s)
+}
+
+// leaking returns the part of the stiffness of a closed box that is left at w where its leak and its compliance have
+// the corner c, both in rad/s, theory (3.5), and its derivative by c.
+func leaking(w, c float64) (part, byCorner complex128) {
+	per := inverse(complex(c, w))
+	part = complex(0, w) * per
+	return part, -part * per
 }
 
 // loadDerivatives sets in dz what the load of a sweep contributes; gm and gs are

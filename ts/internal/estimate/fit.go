@@ -34,9 +34,9 @@ func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, err
 	if err := in.massOffCone(); err != nil {
 		return nil, err
 	}
-	found := in.explore() // the minimum of every form
-	if len(found) == 0 {
-		return nil, notice.New("no-fit", nil)
+	found, err := in.minima()
+	if err != nil {
+		return nil, err
 	}
 	in, found = in.distrust(found)      // outliers count less
 	in, found = in.rescale(found)       // noise that was not stated
@@ -46,6 +46,15 @@ func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, err
 		return nil, err
 	}
 	return in.summarise(all, members, lost)
+}
+
+// minima returns the minimum of every form that has one, and refuses where none has.
+func (in input) minima() ([]*solution, error) {
+	found := in.explore()
+	if len(found) == 0 {
+		return nil, notice.New("no-fit", nil)
+	}
+	return found, nil
 }
 
 // asMeasured returns the sweeps with the points that were measured, see [measured.Impedance.AsMeasured].

@@ -58,6 +58,20 @@ func (in input) fitAlone(k int, best member) (alone, bool) {
 	return a, true
 }
 
+// allAlone fits every sweep by itself where masses were added; nil for those that say nothing alone.
+func (in input) allAlone(best member) []*alone {
+	all := make([]*alone, len(in.sweeps))
+	for k := range all {
+		if !in.masses || in.sweeps[k].Load.Kind == measured.KnownBox {
+			continue
+		}
+		if a, ok := in.fitAlone(k, best); ok {
+			all[k] = &a
+		}
+	}
+	return all
+}
+
 // startAt is the start of a sweep alone: resonance from its own peak, coil from
 // the fit of all.
 func (in *observed) startAt(p *problem, from *solution) []float64 {
@@ -76,25 +90,19 @@ func (in *observed) startAt(p *problem, from *solution) []float64 {
 // at both frequencies and in both sweeps; from the rise of Qes/Fs, theory (2.6),
 // which does not; and from the joint fit. With several masses the one with the
 // smallest uncertainty is used for the first two.
-func (in input) massMethods(f *fitted.Result, best member) []fitted.MassMethod {
-	if !in.masses {
+func (in input) massMethods(f *fitted.Result, best member, singles []*alone) []fitted.MassMethod {
+	if !in.masses || singles[in.ref] == nil {
 		return nil
 	}
-	free, ok := in.fitAlone(in.ref, best)
-	if !ok {
-		return nil
-	}
+	free := singles[in.ref]
 	creep := 0.0
 	if e, ok := f.Parameters.Get(param.Creep); ok {
 		creep = math.Hypot(e.Value, e.Std)
 	}
 	ways := [2]fitted.MassMethod{{Name: byFrequencies}, {Name: byQ}}
 	for k, s := range in.sweeps {
-		if s.Load.Kind != measured.AddedMass {
-			continue
-		}
-		a, ok := in.fitAlone(k, best)
-		if !ok {
+		a := singles[k]
+		if s.Load.Kind != measured.AddedMass || a == nil {
 			continue
 		}
 		// Mms = dM/(ratio-1), d ln Mms = d ln dM - ratio/(ratio-1) d ln ratio.

@@ -16,6 +16,7 @@ type member struct {
 	statement
 	misfit     misfit
 	correlated float64 // see solution.correlation
+	shared     float64 // by how much what sweeps have in common widens the variance; see also observed.alike
 	weight     float64 // in the values
 	doubt      float64 // weight in the uncertainty
 	// meterOff is how many standard deviations the meter reading of Re lies above
@@ -135,7 +136,7 @@ func (in input) condition(members []member) []member {
 		top := [2]float64{math.Inf(-1), math.Inf(-1)}
 		for i, m := range all {
 			var density float64
-			all[i].statement, density, all[i].meterOff = m.read(reading, u, meterReading)
+			all[i].statement, density, all[i].meterOff = m.read(reading, u, param.Component{Source: meterReading, Part: param.BenchPart, Own: true})
 			logs[i] = [2]float64{math.Log(m.weight) + density, math.Log(m.doubt) + density}
 			top = [2]float64{max(top[0], logs[i][0]), max(top[1], logs[i][1])}
 		}
@@ -186,8 +187,8 @@ func (o *observed) meterOff(members []member) float64 {
 
 // read returns what is said after the reading (ln ohm) with the standard
 // uncertainty u, the logarithm of the probability density of the reading, and how
-// many standard deviations it lies above what the sweeps say.
-func (m statement) read(reading, u float64, source string) (after statement, density, off float64) {
+// many standard deviations it lies above what the sweeps say. What the reading leaves open is by, a component without its effect.
+func (m statement) read(reading, u float64, by param.Component) (after statement, density, off float64) {
 	at := slices.Index(m.ids, param.Re)
 	k := len(m.ids)
 	with := make([]float64, k) // covariance with ln Re
@@ -225,6 +226,7 @@ func (m statement) read(reading, u float64, source string) (after statement, den
 	for i := range meter {
 		meter[i] = gain.AtVec(i) * u
 	}
-	after.effects = append(after.effects, param.Component{Source: source, Part: param.BenchPart, Own: true, Effect: meter})
+	by.Effect = meter
+	after.effects = append(after.effects, by)
 	return after, -d*d/(2*v) - math.Log(v)/2, d / math.Sqrt(v)
 }

@@ -84,10 +84,12 @@ type layout struct {
 
 	heat     []int // one a sweep: ln Re of the sweep minus ln Re
 	drift    []int // one a sweep: change of ln stiffness
-	friction []int // one a sweep: change of ln viscous loss
+	friction []int // one a sweep: change of the logarithm of all losses
+	magnet   []int // one a sweep of another session: change of ln BL^2
 	load     []int // one a load: error of mass or volume in standard uncertainties
 	placing  []int // one a sweep: error of placing the mass in standard uncertainties
 	boxAir   int   // change of moving mass on a closed box, relative to Mms
+	leak     int   // of a box: the frequency below which it is none, over Fs at first sight
 	input    []int // one an error of the inputs, see problem.input
 	extra    []int // one an additive error, see problem.extra
 	bend     []int // one a knot of the free suspension law, see problem.bend
@@ -109,8 +111,8 @@ func (l *layout) addPrior(std float64, source string, part param.Part, own bool)
 // the coil.
 func newLayout(f form, sweeps int) *layout {
 	l := &layout{
-		creep: -1, second: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1,
-		heat: none(sweeps), drift: none(sweeps), friction: none(sweeps), placing: none(sweeps),
+		creep: -1, second: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1, leak: -1,
+		heat: none(sweeps), drift: none(sweeps), friction: none(sweeps), magnet: none(sweeps), placing: none(sweeps),
 	}
 	l.re, l.fs, l.qms, l.res = l.add(), l.add(), l.add(), l.add()
 	if f.creep {

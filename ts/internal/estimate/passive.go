@@ -101,8 +101,8 @@ func (m statement) below(top, u float64) (after statement, logProb float64) {
 	return after, math.Log(p)
 }
 
-// lowestRealPart is the source of what the bound leaves open.
-const lowestRealPart = "lowest real part of the impedance"
+// lowestRealPart is what the bound leaves open: a statement of this sweep, as those of its laws are.
+var lowestRealPart = param.Component{Source: "lowest real part of the impedance", Part: param.ModelPart, Own: true}
 
 // decided is the number of standard deviations from which on the bound moves nothing: Re lies below it anyway, or the points
 // that it comes from contradict the fit, which is then warned of. A member that is contradicted weighs as at that number.

@@ -90,7 +90,7 @@ func prepare(sweeps []measured.Sweep, cond measured.Conditions, mem *scratch) in
 func (o *observed) unweighted(mem *scratch) input {
 	w := weights{
 		scale: make([]float64, len(o.obs)),
-		runs:  unlike,
+		runs:  o.unlike(),
 	}
 	for k, known := range o.knownSigma {
 		w.scale[k] = unknownNoise

@@ -61,6 +61,7 @@ type problem struct {
 	loads []measured.Load // distinct loads
 	air   float64         // rho c^2, Pa
 	sd    float64         // m^2, entered; used when lay.sd < 0
+	ws    float64         // rad/s, resonance at first sight: the unit of a leak
 	extra []additive
 	input []inputError
 	bend  [][][]complex128 // [sweep][knot][point]: free suspension law
@@ -89,7 +90,7 @@ func (p *problem) number() {
 // sweeps is multiplied by noise.
 func (in input) problem(f form, full bool, noise float64) *problem {
 	l := newLayout(f, len(in.obs))
-	p := &problem{form: f, lay: l, mem: in.mem, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value}
+	p := &problem{form: f, lay: l, mem: in.mem, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value, ws: 2 * math.Pi * in.outline.Fs}
 	p.obs = in.weighted(noise)
 	for k := range in.obs {
 		if k == in.ref && !in.repeated {
@@ -157,6 +158,7 @@ func (o *observed) addBench(l *layout) {
 	}
 	if o.boxes {
 		l.boxAir = l.addPrior(repeat.BoxAirStd, "air in the box", param.BenchPart, false)
+		l.leak = l.addPrior(repeat.BoxLeakStd, "leak of the box", param.BenchPart, true)
 	}
 	if q := o.cond.Pressure; q.Std > 0 && o.cond.Sd.Given() {
 		l.pressure = l.addPrior(q.Std/o.air.Pressure, "air pressure", param.BenchPart, true)
@@ -180,7 +182,8 @@ func (p *problem) impedance(x []float64, k int) []complex128 {
 	z := make([]complex128, n) // what is measured is nothing: residuals are impedances
 	q.obs = []observation{{Axis: o.Axis, z: z, weight: ones(n), load: o.load}}
 	lay := *p.lay
-	lay.heat, lay.drift, lay.friction, lay.placing = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1], lay.placing[k:k+1]
+	lay.heat, lay.drift, lay.friction = lay.heat[k:k+1], lay.drift[k:k+1], lay.friction[k:k+1]
+	lay.magnet, lay.placing = lay.magnet[k:k+1], lay.placing[k:k+1]
 	lay.priors = nil
 	q.white = nil
 	q.lay = &lay

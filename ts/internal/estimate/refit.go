@@ -44,15 +44,30 @@ func (in input) member(c candidate) (member, bool) {
 	if final == nil {
 		return member{}, false
 	}
-	correlated := final.correlation()
-	if correlated > 1 {
-		found.noise *= math.Sqrt(correlated)
+	correlated, shared := final.correlation()
+	if found.tau != (sizes{}) {
+		shared = max(shared, in.alike())
+	}
+	if wider := correlated * shared; wider > 1 {
+		found.noise *= math.Sqrt(wider)
 		if final = in.fullFit(c, found); final == nil {
 			return member{}, false
 		}
 	}
 	said, err := in.state(final, found.any())
-	return member{solution: final, statement: said, misfit: found, correlated: correlated, weight: c.weight, doubt: c.weight}, err == nil
+	return member{solution: final, statement: said, misfit: found, correlated: correlated, shared: shared, weight: c.weight, doubt: c.weight}, err == nil
+}
+
+// alike returns how many sweeps there are of the condition that has most. What is wrong with a law is the same in all of them:
+// where a law is in doubt they say no more about it than one, and only what differs between them is averaged. theory (4.11).
+func (o *observed) alike() float64 {
+	count := map[int]int{}
+	most := 0
+	for k := range o.obs {
+		count[o.obs[k].load]++
+		most = max(most, count[o.obs[k].load])
+	}
+	return float64(most)
 }
 
 // fullFit fits a candidate with the misfit found.
@@ -84,11 +99,12 @@ func (in input) fullFit(c candidate, found misfit) *solution {
 // that is not clearly above zero. Points of an estimator that smooths over
 // frequency, and small structures that no smooth misfit follows, are not
 // independent: a parameter is a mean of many of them, so the variance of all
-// grows by F, theory (4.11). 1 where neighbours are independent.
+// grows by F, theory (4.11). 1 where neighbours are independent. Beside it the factor of
+// what sweeps have in common, as far as it is not in the weights already.
 //
 // Source: variance of a mean of a stationary series, textbook; effective sample
 // size after Bayley and Hammersley, 1946 (from memory).
-func (s *solution) correlation() float64 {
+func (s *solution) correlation() (neighbours, sweeps float64) {
 	p := s.prob
 	r := p.mem.columns(p.nrows)
 	p.Eval(r, nil, s.x)
@@ -110,7 +126,7 @@ func (s *solution) correlation() float64 {
 	}
 	power, points := product(0)
 	if power == 0 {
-		return 1
+		return 1, 1
 	}
 	f, first := 1.0, 0.0
 	clear := 3 / math.Sqrt(points)
@@ -130,6 +146,8 @@ func (s *solution) correlation() float64 {
 	// Of few points the sum sees too little of a long tail: no less than the
 	// first neighbour alone says for a correlation that dies away evenly.
 	f = max(f, (1+first)/(1-min(first, 0.95)))
-	// Residuals far smaller than their weights say are no reason to widen.
-	return max(1, f*min(1, 4*power))
+	// Residuals far smaller than their weights say are no reason to widen, unless that is because errors that sweeps share are
+	// in the weights already.
+	shared := s.shared()
+	return max(1, f*min(1, 4*power*shared)), max(1, shared*min(1, power))
 }

@@ -8,14 +8,23 @@ import (
 )
 
 // runs are what differs from sweep to sweep of one fit: the logarithms of Re, of the stiffness and of the
-// viscous loss, as the chain of [repeat.Scatter.Chain].
+// losses, as the chain of [repeat.Scatter.Chain].
 type runs struct {
 	std, slope [3]float64
-	component  param.Component // how well these sizes are known, without Source and Effect
+	// magnet is the standard deviation of ln BL^2, 0 within one session.
+	magnet    float64
+	component param.Component // how well these sizes are known, without Source and Effect
 }
 
-// unlike are runs of which nothing else is known than that they may have different loads.
-var unlike = runs{std: [3]float64{repeat.HeatStd, repeat.DriftStd, repeat.FrictionStd}, component: param.Component{Part: param.RepeatPart, Own: true}}
+// unlike are runs of which nothing else is known than that they may have different loads, and are of different
+// sessions where the repeats are.
+func (o *observed) unlike() runs {
+	r := runs{std: [3]float64{repeat.HeatStd, repeat.DriftStd, repeat.FrictionStd}, component: param.Component{Part: param.RepeatPart, Own: true}}
+	if o.repeated && o.cond.Repeats >= repeat.Session {
+		r.magnet = 2 * repeat.MagnetStd
+	}
+	return r
+}
 
 // leastRun is the smallest standard deviation that runs are taken to have; none repeats better.
 const leastRun = 1e-6
@@ -23,6 +32,9 @@ const leastRun = 1e-6
 // add adds to the layout what run k is off by; these are errors of its own: what one sweep is off by,
 // the next is not.
 func (r runs) add(l *layout, k int, at string) {
+	if r.magnet > 0 {
+		l.magnet[k] = l.addPrior(r.magnet, "temperature of the magnet"+at, param.RepeatPart, true)
+	}
 	own := func(i int, what string, given ...given) int {
 		at := l.addPrior(r.std[i], what+at, param.RepeatPart, true)
 		pr := &l.priors[len(l.priors)-1]
@@ -65,7 +77,7 @@ func (in input) sizeRuns(best *solution) runs {
 		sample.SymRankOne(sample, 1/float64(len(all)-1), mat.NewVecDense(3, x[:]))
 	}
 	pooled := in.scatter().Pool(sample, len(all))
-	r := runs{component: param.Component{Part: param.RepeatPart, Own: true, Scatter: in.cond.Repeats.String(), Dof: pooled.Freedom(), Assumed: pooled.Assumed}}
+	r := runs{magnet: in.runs.magnet, component: param.Component{Part: param.RepeatPart, Own: true, Scatter: in.cond.Repeats.String(), Dof: pooled.Freedom(), Assumed: pooled.Assumed}}
 	r.std, r.slope = pooled.Chain()
 	for i := range r.std {
 		r.std[i] = max(r.std[i], leastRun)

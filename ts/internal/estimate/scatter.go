@@ -13,6 +13,7 @@ import (
 // one coil fits both, each is fitted alone.
 func Scatter(sweeps []measured.Sweep, cond measured.Conditions) ([][3]float64, error) {
 	out := make([][3]float64, len(sweeps))
+	cond.Repeats = repeat.Session // as far apart as they may be
 	for k := 1; k < len(sweeps); k++ {
 		if both, err := Fit([]measured.Sweep{sweeps[0], sweeps[k]}, cond); err == nil && both.Runs != nil {
 			for i := range out[k] {

@@ -63,7 +63,7 @@ func (in input) secondBeside(all []candidate) *fitted.Second {
 		return nil
 	}
 	s := slices.MinFunc(possible, func(a, b candidate) int { return cmp.Compare(a.chi2, b.chi2) }).solution
-	if s.correlation() == 1 { // a law is followed
+	if near, _ := s.correlation(); near == 1 { // a law is followed
 		return nil
 	}
 	one, s := in.alone(s)

@@ -9,6 +9,7 @@ import (
 
 	"conewright/ts/driver"
 	"conewright/ts/handmade"
+	"conewright/ts/internal/law"
 	"conewright/ts/internal/simulated"
 	"conewright/ts/measured"
 	"conewright/ts/notice"
@@ -94,5 +95,31 @@ func TestUnsettledFormsAreLeftOut(t *testing.T) {
 	var refused *notice.Notice
 	if _, _, err := in.refit([]candidate{bad}); !errors.As(err, &refused) || refused.Code != "not-determined" {
 		t.Errorf("no form is left: %v", err)
+	}
+}
+
+// A sweep that no form follows to a minimum is refused and gives no empty result.
+func TestNoMinimumOfAnyForm(t *testing.T) {
+	z := simulated.Simulate(exactDriver(law.Lossy, 0.1), simulated.LogFreq(5, 2000, 24), 0, 0, 0.002, rand.New(rand.NewPCG(1, 5)))
+	in := inputOf([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
+	if _, err := in.minima(); err != nil {
+		t.Errorf("a good sweep: %v", err)
+	}
+	z.Z[len(z.Z)/2] = complex(math.NaN(), 0) // the sum of squares of every form
+	in = inputOf([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
+	var refused *notice.Notice
+	if _, err := in.minima(); !errors.As(err, &refused) || refused.Code != "no-fit" {
+		t.Errorf("no form is left: %v", err)
+	}
+}
+
+// Of two minima the lower one is taken, and one that was found before none.
+func TestBetter(t *testing.T) {
+	low, high := &solution{}, &solution{}
+	low.result.SumSquares, high.result.SumSquares = 1, 2
+	for _, c := range [][3]*solution{{low, high, low}, {high, low, low}, {nil, high, high}, {high, nil, high}, {nil, nil, nil}} {
+		if got := better(c[0], c[1]); got != c[2] {
+			t.Errorf("of %v and %v: %v", c[0], c[1], got)
+		}
 	}
 }

@@ -152,6 +152,7 @@ func (in *observed) warmStart(p *problem, from *solution) []float64 {
 		set(l.heat[k], m.heat[k])
 		set(l.drift[k], m.drift[k])
 		set(l.friction[k], m.friction[k])
+		set(l.magnet[k], m.magnet[k])
 	}
 	if l.creep >= 0 && m.creep < 0 {
 		x[l.creep] = 0.02

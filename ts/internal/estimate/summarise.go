@@ -13,7 +13,7 @@ import (
 )
 
 // summarise builds the result of a fit from the members of the average. It refuses
-// values that no driver has, and a mass that had no effect.
+// values that no driver has, masses that contradict each other, and a mass that had no effect.
 func (in input) summarise(all []candidate, members []member, lost float64) (*fitted.Result, error) {
 	best := members[0]
 	p, l := best.prob, best.prob.lay
@@ -38,8 +38,8 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 	}
 	slices.SortStableFunc(f.Model.Alternatives, func(a, b fitted.Alternative) int { return cmp.Compare(b.Weight, a.Weight) })
 	q := &f.Quality
-	q.Chi2 = best.chi2
-	q.White = !best.misfit.any() && best.correlated == 1
+	q.Chi2 = best.chi2 * best.shared
+	q.White = !best.misfit.any() && best.correlated == 1 && best.shared == 1
 	q.DoF = p.sweepRows() - (p.lay.n - len(p.lay.priors))
 	q.BandHz = [2]float64{math.Inf(1), 0}
 	var sum float64
@@ -47,8 +47,11 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 		z := s.Impedance
 		curve := p.impedance(best.x, k)
 		c := fitted.Curve{Freq: slices.Clone(z.Freq), Measured: slices.Clone(z.Z), Fitted: curve, Sigma: make([]float64, z.Len())}
+		if !z.MagnitudeOnly {
+			c.Re = math.Exp(best.x[l.re] + at(best.x, l.heat[k]))
+		}
 		for i, v := range z.Z {
-			c.Sigma[i] = 1 / p.obs[k].weight[i]
+			c.Sigma[i] = 1 / (p.obs[k].weight[i] * math.Sqrt(best.shared))
 			d := curve[i] - v
 			if z.MagnitudeOnly {
 				d = complex(cmplx.Abs(curve[i])-real(v), 0)
@@ -68,7 +71,11 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 	}
 	f.Parameters.Coverage = stat.Coverage(float64(q.DoF))
 	f.Parameters.Skew = skew(f.Parameters, members)
-	f.Methods = in.massMethods(f, best)
+	singles := in.allAlone(best)
+	if wrong := wrongMass(in.sweeps, singles); wrong != nil {
+		return nil, wrong
+	}
+	f.Methods = in.massMethods(f, best, singles)
 	f.Warnings = in.warnings(f, best, lost)
 	if _, _, err := fitted.Bounded(f.Parameters); err != nil { // what is not known need not be likely
 		return nil, err

@@ -64,6 +64,12 @@ func (in input) warnings(f *fitted.Result, best member, lost float64) []notice.N
 		id, std := inputsShare(f.Parameters)
 		add("channels-not-compared", notice.Facts{"quantity": id.String(), "std": std})
 	}
+	if q := in.leakQ(best); q < mostLeakQ {
+		add("box-leaks", notice.Facts{"q": q})
+	}
+	if std := assumedFrequency(f.Parameters); std > 0 {
+		add("frequency-error-assumed", notice.Facts{"std": std})
+	}
 	switch {
 	case !in.hasMms():
 		add("needs-added-mass", nil)
@@ -88,6 +94,18 @@ func inputsShare(p param.Parameters) (worst param.ID, most float64) {
 		}
 	}
 	return worst, most
+}
+
+// assumedFrequency returns the relative standard uncertainty that frequencies of which nothing is said add to Fs, 0 where
+// it is less than a tenth of its variance.
+func assumedFrequency(p param.Parameters) float64 {
+	i := p.Index(param.Fs)
+	for _, c := range p.Components {
+		if std := math.Abs(c.Effect[i]); c.Source == (measured.FrequencyError{Assumed: true}).Source() && std*std > 0.1*param.Sq(p.ScaledStd(i)) {
+			return std
+		}
+	}
+	return 0
 }
 
 // lowest returns the smallest |Z| (ohm) as it was measured, what it is at most without its noise, and its frequency (Hz).

@@ -126,23 +126,22 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 		return func(c candidate) bool { return c.chi2 <= farOff*nearest.chi2 && test(c.prob.form) }
 	}
 	all := in.noDiscrepancy()
-	size := func(d discrepancy) *whitener {
+	size := func(d discrepancy, smooth float64) *whitener {
 		all.size, all.noise = d.spread(all.knots), d.noise
-		return in.whitener(all)
+		w := in.whitener(all)
+		if len(in.obs) > 1 { // other sweeps, other noise
+			all.noise = in.noiseUnder(nearest.solution, w, smooth)
+			w = in.whitener(all)
+		}
+		return w
 	}
-	w := size(d)
+	w := size(d, 0)
 	s, smooth := in.smoothing(nearest.solution, w)
 	if s != nil {
 		one, t := in.alone(s)
 		e := one.noDiscrepancy()
 		e.size, e.noise = d.size, d.noise
-		w = size(one.reduceLocal(t, e).sizes(one.known(), sizeRounds))
-	}
-	if len(in.obs) > 1 { // other sweeps, other noise
-		if s := in.under(nearest.solution, w, smooth, roughTol); s != nil {
-			all.noise *= math.Sqrt(s.result.SumSquares / float64(s.prob.sweepRows()-s.prob.lay.n))
-			w = in.whitener(all)
-		}
+		w = size(one.reduceLocal(t, e).sizes(one.known(), sizeRounds), smooth)
 	}
 	var doubted []candidate
 	for _, c := range slices.DeleteFunc(slices.Clone(trusted), func(c candidate) bool {
@@ -164,6 +163,16 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 		}
 	}
 	return doubted
+}
+
+// noiseUnder returns the noise of all sweeps under the discrepancy of one of them: that of other sweeps is another, and what
+// they have in common counts once.
+func (in input) noiseUnder(s *solution, w *whitener, smooth float64) float64 {
+	t := in.under(s, w, smooth, roughTol)
+	if t == nil {
+		return w.noise
+	}
+	return w.noise * math.Sqrt(t.shared()*t.result.SumSquares/float64(t.prob.sweepRows()-t.prob.lay.n))
 }
 
 // smoothing returns the width (octaves) over which the curve has been smoothed, as far as the sweeps say so, and the

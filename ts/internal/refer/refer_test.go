@@ -2,6 +2,7 @@ package refer
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"conewright/ts/driver"
@@ -55,5 +56,17 @@ func TestMountingOfTheCourse(t *testing.T) {
 	// The argument is not written to.
 	if again := (handmade.Known{Driver: free, Std: handmade.Std, Mass: true, Sd: math.Pi * 0.12853 * 0.12853}).Parameters(nil); again.Scaled[1] != p.Scaled[1] {
 		t.Error("referTo changed its receiver")
+	}
+}
+
+// A quantity that one side does not know cannot be compared.
+func TestCommon(t *testing.T) {
+	d := driver.Driver{Re: 5.46, BL: 11.6, Mms: 80.2e-3, Cms: 0.55e-3, Rms: 3.25}
+	all := handmade.Known{Driver: d, Std: handmade.Std, Mass: true}.Parameters(nil)
+	free := handmade.Known{Driver: d, Std: handmade.Std}.Parameters(nil)
+	for _, c := range [][2]param.Parameters{{all, free}, {free, all}} {
+		if got := Common(c[0], c[1], param.Fs, param.Mms, param.Re); !slices.Equal(got, []param.ID{param.Fs, param.Re}) {
+			t.Errorf("both hold %v", got)
+		}
 	}
 }

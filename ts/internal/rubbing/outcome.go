@@ -13,9 +13,13 @@ import (
 
 // Rows of the table. Those that are not common are run for every fourth driver.
 var (
-	common = []run{{volt: 0.1}, {volt: 0.1, friction: 0.003}, {volt: 0.1, friction: 0.01}, {volt: 0.7}, {volt: 0.1, amplifier: 0.01}, {volt: 0.5, friction: 0.01}}
-	more   = []run{{volt: 0.1, friction: 0.005}, {volt: 0.1, friction: 0.03}, {volt: 0.02}, {volt: 0.2}}
+	common = []run{{volt: 0.1}, {volt: 0.1, friction: 0.003}, {volt: 0.1, friction: 0.01}, {volt: 0.7}, {volt: 0.1, amplifier: 0.01}, {volt: 0.5, friction: 0.01},
+		{volt: 0.1, losses: lossyBy}, {volt: 0.5, losses: lossyBy}}
+	more = []run{{volt: 0.1, friction: 0.005}, {volt: 0.1, friction: 0.03}, {volt: 0.02}, {volt: 0.2}}
 )
+
+// lossyBy is how much larger the losses of a lossy suspension are.
+const lossyBy = 0.6
 
 // outcome is what was said of one run, or of two together.
 type outcome struct {
@@ -25,8 +29,9 @@ type outcome struct {
 	failed  error
 	unheard bool // the fit came, and nothing was said of friction
 	found   friction.Found
-	usual   bool // named with a usual BL in place of a known one
-	blamed  bool // a mass, a motor or a suspension is named for sure, in comparison with the healthy driver
+	trend   friction.Trend // of two levels; zero: none
+	usual   bool           // named with a usual BL in place of a known one
+	blamed  bool           // a mass, a motor or a suspension is named for sure, in comparison with the healthy driver
 }
 
 // blStd is how well BL is known by an added mass, relative.
@@ -60,7 +65,7 @@ func (s subject) outcomes(keep string, all bool) []outcome {
 		done[r] = h
 		out = append(out, s.judged(r, 0, h, done[run{volt: r.volt}]))
 	}
-	for _, pair := range [][2]run{{{volt: 0.1, friction: 0.01}, {volt: 0.5, friction: 0.01}}, {{volt: 0.1}, {volt: 0.7}}} {
+	for _, pair := range [][2]run{{{volt: 0.1, friction: 0.01}, {volt: 0.5, friction: 0.01}}, {{volt: 0.1}, {volt: 0.7}}, {{volt: 0.1, losses: lossyBy}, {volt: 0.5, losses: lossyBy}}} {
 		low, high := done[pair[0]], done[pair[1]]
 		if low.fit == nil || high.fit == nil {
 			continue
@@ -75,6 +80,7 @@ func (s subject) outcomes(keep string, all bool) []outcome {
 		var ok bool
 		o.found, ok = friction.Judge(both, s.withBL(f))
 		o.unheard = !ok
+		o.trend, _ = friction.TrendOf(both, s.withBL(f))
 		out = append(out, o)
 	}
 	return out

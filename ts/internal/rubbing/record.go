@@ -58,6 +58,7 @@ type run struct {
 	friction  float64 // N
 	mass      float64 // kg on the cone
 	amplifier float64 // third harmonic of the amplifier over its tone
+	losses    float64 // by which the suspension's own losses are larger, relative
 }
 
 // sweep is the part up to 1300 Hz of an exponential sweep to 20 kHz: what lies above tells nothing of friction and takes
@@ -79,7 +80,7 @@ func (s subject) sweep(rate float64) []float64 {
 // record sweeps the subject and reads the recording.
 func (s subject) record(r run) (measured.Impedance, error) {
 	const slow, up = 4000, 12 // Hz at which the driver is followed, and times that to the recorder's rate
-	d := s.healthy.WithMass(r.mass)
+	d := lossier(s.healthy, r.losses).WithMass(r.mass)
 	if s.slides > 0 && r.friction > 0 {
 		d.Slip = append(append([]virtual.Slipping(nil), d.Slip...), virtual.Slipping{K: r.friction / s.slides, F: r.friction})
 	} else {
@@ -142,7 +143,7 @@ func (s subject) room(z measured.Impedance, r run) measured.Impedance {
 
 // rand returns the chances of a run.
 func (r run) rand(seed uint64, stream uint64) *rand.Rand {
-	return rand.New(rand.NewPCG(seed, stream^uint64(1e6*r.volt)^uint64(1e7*r.friction)^uint64(1e6*r.mass)^uint64(1e5*r.amplifier)))
+	return rand.New(rand.NewPCG(seed, stream^uint64(1e6*r.volt)^uint64(1e7*r.friction)^uint64(1e6*r.mass)^uint64(1e5*r.amplifier)^uint64(1e4*r.losses)))
 }
 
 // interpolated returns x at times the sample rate.

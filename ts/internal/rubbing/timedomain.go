@@ -3,6 +3,7 @@ package main
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"conewright/sweeps/virtual"
 	"conewright/ts/internal/truth"
@@ -40,6 +41,21 @@ func inTime(d truth.Driver, rng *rand.Rand, slipping float64) virtual.Driver {
 	out.BL2 = -math.Exp(rng.NormFloat64()*0.7) * 1e4
 	out.L1 = -math.Abs(25 * rng.NormFloat64())
 	return out
+}
+
+// lossier returns the driver with losses of its suspension that are the part more larger, as after gluing on a lossy surround:
+// what is viscous, what relaxes, and what slides.
+func lossier(d virtual.Driver, more float64) virtual.Driver {
+	d.Rms *= 1 + more
+	d.Creep, d.Slip = slices.Clone(d.Creep), slices.Clone(d.Slip)
+	for i := range d.Creep {
+		d.Creep[i].K *= 1 + more
+	}
+	for i := range d.Slip {
+		d.Slip[i].K *= 1 + more
+		d.Slip[i].F *= 1 + more
+	}
+	return d
 }
 
 // eddies is the coil in two parts: an inductance in series with one that has a resistance beside it, which lie on the

@@ -38,13 +38,35 @@ async function send(action, body = {}) {
   else {
     refused = said;
     trouble();
-    $("trouble").scrollIntoView({ block: "nearest" });
+    (wrongField() ?? $("trouble")).scrollIntoView({ block: "nearest" });
+    wrongField()?.focus();
   }
   return false;
 }
 
+// wrongField is the field of the screen that has to be corrected.
+const wrongField = () => refused?.field ? document.querySelector(`section:not([hidden]) [name="${refused.field}"]`) : null;
+
+// beside shows what is wrong with a field below it, and nothing where there is none.
+function beside(field, said) {
+  $("wrong")?.remove();
+  for (const e of all("[aria-invalid]")) {
+    e.removeAttribute("aria-invalid");
+    e.removeAttribute("aria-describedby");
+  }
+  if (!field) return;
+  field.after(make("span", { id: "wrong" }, make("b", { textContent: sentence(said.message) }), " " + sentence(said.hint)));
+  field.setAttribute("aria-invalid", "true");
+  field.setAttribute("aria-describedby", "wrong");
+}
+
 // trouble shows why something was refused, or what went wrong last.
 function trouble() {
+  beside(wrongField(), refused);
+  if (wrongField()) {
+    $("trouble").hidden = true;
+    return;
+  }
   const said = refused ?? view?.problem;
   $("trouble").hidden = !said && !view?.unsaved;
   $("trouble-message").textContent = said ? sentence(said.message) : view?.unsaved ? `${view.unsaved} is not on the disk yet.` : "";
@@ -69,9 +91,16 @@ const typed = form => Object.fromEntries(new FormData(form).entries());
 $("bench-form").addEventListener("submit", e => { e.preventDefault(); send("bench", { typed: typed(e.target) }); });
 $("driver-form").addEventListener("submit", e => {
   e.preventDefault();
-  const { name, sheet, ...rest } = typed(e.target);
-  send("driver", { name, sheet, typed: rest });
+  const body = { typed: {} };
+  for (const [field, value] of Object.entries(typed(e.target)))
+    if (field.startsWith("paper-")) (body.paper ??= {})[field.slice("paper-".length)] = value;
+    else if (field === "name" || field === "sheet") body[field] = value;
+    else body.typed[field] = value;
+  if (body.sheet === "paper") body.sheet = "";
+  else delete body.paper;
+  send("driver", body);
 });
+$("driver-form").elements.sheet.addEventListener("change", showPaper);
 $("mass-form").addEventListener("submit", e => { e.preventDefault(); send("mass", typed(e.target)); });
 for (const id of ["output", "input"]) $(id).addEventListener("change", () => send("devices", { output: $("output").value, input: $("input").value }));
 for (const b of all("[data-do]")) b.addEventListener("click", () => send(view?.run === b.dataset.do ? "stop" : b.dataset.do));
@@ -131,7 +160,16 @@ function options(select, list) {
   const key = JSON.stringify(list);
   if (select.dataset.key === key) return;
   select.dataset.key = key;
+  const chosen = select.value;
   select.replaceChildren(...list.map(([value, textContent]) => make("option", { value, textContent })));
+  if (list.some(([value]) => value === chosen)) select.value = chosen;
+}
+
+// showPaper shows the fields for values of a data sheet where they are to be typed.
+function showPaper() {
+  $("paper").hidden = $("driver-form").elements.sheet.value !== "paper";
+  if (!$("paper-values").childElementCount)
+    $("paper-values").append(...view.blank.map(v => make("label", {}, v.title + " ", make("small", { textContent: v.usual }), make("input", { name: "paper-" + v.name, autocomplete: "off" }))));
 }
 
 function devices(select, list, chosen) {
@@ -159,9 +197,17 @@ function show() {
   $("same-bench").hidden = !known;
   $("same-words").textContent = [view.typed?.wiring ?? "resistor-first", view.typed?.resistor].join(", ");
   $("bench-on").classList.toggle("main", !known);
+  $("waiting").hidden = !view.waiting?.length;
+  $("waiting-list").replaceChildren(...(view.waiting ?? []).map((w, i) => {
+    const b = make("button", { type: "button", textContent: "Go on", className: i ? "" : "main" });
+    b.setAttribute("aria-label", "Go on: " + w.name);
+    b.addEventListener("click", () => send("continue", { file: w.folder }));
+    return make("li", {}, b, make("b", { textContent: w.name }), make("span", { className: "quiet", textContent: w.says }));
+  }));
   fill($("bench-form"), view.typed ?? {});
-  options($("driver-form").elements.sheet, [["", "none"], ...(view.sheets ?? []).map(s => [s.path, s.name])]);
-  fill($("driver-form"), { ...view.typed, name: view.name, sheet: view.sheet });
+  options($("driver-form").elements.sheet, [["", "none"], ["paper", "type the values of a data sheet"], ...(view.sheets ?? []).map(s => [s.path, s.name])]);
+  showPaper();
+  fill($("driver-form"), { ...view.typed, name: view.name, sheet: view.sheet, ...Object.fromEntries(Object.entries(view.paper ?? {}).map(([name, value]) => ["paper-" + name, value])) });
   fill($("mass-form"), { mass: view.mass || (view.sound.kind === "virtual" ? "20.0 g" : "") });
   devices($("output"), view.sound.outputs, view.sound.output);
   devices($("input"), view.sound.inputs, view.sound.input);

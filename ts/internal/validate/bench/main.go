@@ -145,7 +145,7 @@ func (t *tally) compare(bench repeat.Bench, seed uint64, scatter truth.Bench, re
 		t.held, t.seen = map[param.ID]int{}, map[param.ID]int{}
 	}
 	t.cases++
-	for _, ch := range change.Changes(before, after) {
+	for _, ch := range change.Changes(before, after, nil) {
 		t.seen[ch.ID]++
 		if ch.Low <= 1 && ch.High >= 1 {
 			t.held[ch.ID]++

@@ -76,7 +76,7 @@ func judge(z measured.Impedance, v truth.Values, earlier *truth.Sweep, names []s
 		return name(s, names, words...)
 	}
 	if before, err := fit(impedance(*earlier)); err == nil {
-		compared, err := ts.Compare(before.Parameters, after.Parameters, change.Options{Spec: &spec})
+		compared, err := ts.Compare(before.Parameters, after.Parameters, change.Options{Spec: &spec, Direct: fitted.Between(before, after)})
 		if err != nil {
 			panic(err)
 		}

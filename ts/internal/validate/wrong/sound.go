@@ -9,6 +9,7 @@ import (
 
 	"conewright/ts"
 	"conewright/ts/change"
+	"conewright/ts/fitted"
 	"conewright/ts/internal/truth"
 	"conewright/ts/measured"
 )
@@ -92,7 +93,7 @@ func falseAlarms(seed uint64, n int) string {
 			if err1 != nil || err2 != nil {
 				return "refused", true
 			}
-			c, err := ts.Compare(before.Parameters, after.Parameters, change.Options{})
+			c, err := ts.Compare(before.Parameters, after.Parameters, change.Options{Direct: fitted.Between(before, after)})
 			if err != nil {
 				return worded(err), true
 			}

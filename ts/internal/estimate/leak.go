@@ -1,0 +1,32 @@
+package estimate
+
+import (
+	"math"
+
+	"conewright/ts/measured"
+)
+
+// A leak is named when it is this many standard uncertainties from none, and its quality factor below mostLeakQ;
+// Vas would be too low by a few percent then, were the leak not fitted. Test boxes that are sealed lie above 20: common practice.
+const (
+	surelyLeaks = 3
+	mostLeakQ   = 15
+)
+
+// leakQ returns the quality factor of the leak of the box at the resonance on it, infinite where none is sure.
+func (in input) leakQ(best member) float64 {
+	at := best.prob.lay.leak
+	if at < 0 {
+		return math.Inf(1)
+	}
+	c, err := best.result.CovarianceTo(nil)
+	if err != nil || best.x[at] < surelyLeaks*math.Sqrt(c[at*best.prob.lay.n+at]) {
+		return math.Inf(1)
+	}
+	for _, s := range in.sweeps {
+		if s.Load.Kind == measured.KnownBox {
+			return measured.OutlineOf(s.Impedance).Fs / in.outline.Fs / best.x[at]
+		}
+	}
+	return math.Inf(1)
+}
