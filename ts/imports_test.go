@@ -55,7 +55,7 @@ var graph = map[string]string{
 	"ts/handmade":                 "ts/driver ts/param",
 	"ts/internal/simulated":       "ts/driver ts/measured",
 	"ts/internal/validate/ablate": "",
-	"ts/internal/validate":        "ts/driver ts/fitted ts/internal/estimate ts/internal/truth ts/measured ts/param",
+	"ts/internal/validate":        "ts/driver ts/fitted ts/internal/estimate ts/internal/truth ts/measured ts/param ts/verdict",
 	"ts/internal/validate/wrong":  "sweeps ts ts/change ts/fitted ts/internal/truth ts/measured ts/notice ts/param ts/verdict",
 	"ts/internal/validate/rig":    "sweeps/bench ts ts/change ts/internal/truth ts/measured ts/notice ts/param",
 	"ts/internal/repairs":         "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/repeat ts/verdict",

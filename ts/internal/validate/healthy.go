@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"conewright/ts"
+	"conewright/ts/internal/estimate"
 	population "conewright/ts/internal/truth"
 	"conewright/ts/measured"
 	"conewright/ts/param"
@@ -42,7 +42,7 @@ func writeHealthy(w *report, part float64) {
 				middle := truth[l.id] / (1 + row.off*l.by*(2*rng.Float64()-1))
 				sheet.Limits = append(sheet.Limits, verdict.Limit{ID: l.id, Lo: middle * (1 - l.by), Hi: middle * (1 + l.by)})
 			}
-			f, err := ts.Fit([]measured.Sweep{{Impedance: tableImpedance(file.Table)}}, measured.Conditions{})
+			f, err := estimate.Fit([]measured.Sweep{{Impedance: tableImpedance(file.Table)}}, measured.Conditions{})
 			if err != nil {
 				count[i]["refused"]++
 				return
