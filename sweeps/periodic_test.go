@@ -65,6 +65,26 @@ func TestEveryPeriodCounts(t *testing.T) {
 	}
 }
 
+// At the usual rate of a sound card, and at twice that, which is halved first, tones are measured up to the
+// highest.
+func TestMultitoneToItsTop(t *testing.T) {
+	for _, rate := range []int{48000, 96000} {
+		v := benchtop.BenchTop()
+		z, e, err := measure(benchtop.Record(t, v, signal.Signal{Kind: signal.Multitone, Rate: rate, Hi: 15000, Duration: 4, Period: 1}), v.Bench)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if e.Lines == nil || z.Len() < 100 || z.Freq[z.Len()-1] < 14000 {
+			t.Fatalf("%d Hz: %d points to %.0f Hz", rate, z.Len(), z.Freq[z.Len()-1])
+		}
+		for i, f := range z.Freq {
+			if off := math.Sqrt(dsp.SqAbs(z.Z[i]-benchtop.Larch.Impedance(f))) / z.Sigma[i]; off > 8 {
+				t.Errorf("%d Hz: at %.1f Hz the error is %.1f standard deviations", rate, f, off)
+			}
+		}
+	}
+}
+
 // A sweep that is played over and over repeats itself too, but has too many
 // lines to be a multitone.
 func TestRepeatedSweepIsNoMultitone(t *testing.T) {

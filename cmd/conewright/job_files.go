@@ -39,15 +39,29 @@ without this program, and "job import" reads it into another book.`,
 }
 
 var jobImportCommand = command{
-	name: "job import", synopsis: "FILE [options]", summary: "read an archive into the book",
-	about:    `Reads an archive that "job export" wrote into the book, as a new job with a number of its own.`,
-	examples: `conewright job import hall.zip`,
+	name: "job import", synopsis: "FILE|FOLDER [options]", summary: "read an archive, or a job of the bench page, into the book",
+	about: `Reads an archive that "job export" wrote into the book, as a new job with a number of its own. A
+folder in which the bench page kept a driver becomes a job as well: its sweeps before the repair
+are the stage as-received, those after it new-surround, with the bench and the kinds of repeats.`,
+	examples: `
+conewright job import hall.zip
+conewright job import bench-jobs/left-woofer`,
 	setup: func(g *optionGroups) action {
 		var o bookOption
 		o.define(g.group("Book"))
 		return func(c *console, args []string) (answer, error) {
 			if len(args) != 1 {
 				return done, wrongUse("conewright job import hall.zip", "one archive is needed, %d given", len(args))
+			}
+			if isPageFolder(args[0]) {
+				return done, o.with(true, func(ctx context.Context, b *book.Book) error {
+					n, err := importPage(ctx, b, args[0])
+					if err != nil {
+						return err
+					}
+					_, err = fmt.Fprintf(c.out, "%s is job:%d\n", args[0], n)
+					return err
+				})
 			}
 			f, err := infile.Open(args[0])
 			if err != nil {

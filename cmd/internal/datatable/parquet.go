@@ -12,7 +12,7 @@ import (
 const rowsInGroup = 10000
 
 type parquetWriter struct {
-	out     *parquet.Writer
+	out     *parquet.GenericWriter[any]
 	columns []Column
 	rows    int
 }
@@ -20,7 +20,7 @@ type parquetWriter struct {
 // NewParquet writes a table as Apache Parquet: numbers as DOUBLE, null where they are not known, texts as
 // UTF-8 strings, compressed with Zstandard.
 func NewParquet(w io.Writer, name string, columns []Column) Writer {
-	return &parquetWriter{out: parquet.NewWriter(w, parquet.NewSchema(name, root{columns: columns}), parquet.Compression(&parquet.Zstd)), columns: columns}
+	return &parquetWriter{out: parquet.NewGenericWriter[any](w, parquet.NewSchema(name, root{columns: columns}), parquet.Compression(&parquet.Zstd)), columns: columns}
 }
 
 // Row writes a row.
