@@ -53,6 +53,9 @@ func (r *Report) json() jsonout.Object {
 			if len(s.Fitted.Methods) > 0 {
 				o.Add("methods", methodsJSON(s.Fitted.Methods))
 			}
+			if second := s.Fitted.Second; second != nil {
+				o.Add("second_resonance", secondJSON(second))
+			}
 		}
 		if t := s.Travel; t != nil {
 			o.Add("travel", jsonout.Object{{"value", jsonout.Number(t.Peak)}, {"unit", "m"}, {"frequency_hz", jsonout.Number(t.Freq)}})
@@ -165,6 +168,11 @@ func qualityJSON(q fitted.Quality) jsonout.Object {
 	return jsonout.Object{{"residual_rms_percent", jsonout.Number(q.ResidualRMSPercent)}, {"white", q.White},
 		{"band_hz", []jsonout.Number{jsonout.Number(q.BandHz[0]), jsonout.Number(q.BandHz[1])}}, {"points", q.Points},
 		{"outliers", q.Outliers}, {"chi2", jsonout.Number(q.Chi2)}, {"degrees_of_freedom", q.DoF}}
+}
+
+func secondJSON(s *fitted.Second) jsonout.Object {
+	return jsonout.Object{{"frequency_hz", jsonout.Number(s.Frequency)}, {"q", jsonout.Number(s.Q)}, {"mass_share", jsonout.Number(s.MassShare)},
+		{"relative_std", []jsonout.Number{jsonout.Number(s.Std[0]), jsonout.Number(s.Std[1]), jsonout.Number(s.Std[2])}}}
 }
 
 func methodsJSON(methods []fitted.MassMethod) []jsonout.Object {
