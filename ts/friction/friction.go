@@ -31,7 +31,7 @@ const (
 	namedAt = 100
 	// The force comes out too large rather than too small: what slides over a few micrometres in the suspension counts as
 	// friction. By these factors it may be off, with one level and with several.
-	underOne, overOne         = 1.3, 1.15
+	underOne, overOne         = 1.5, 1.15
 	underSeveral, overSeveral = 1.2, 1.15
 	// anotherLevel is the ratio of two voltages that counts as another level.
 	anotherLevel = 1.5
