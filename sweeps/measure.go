@@ -59,7 +59,7 @@ func measure(rec *bench.Recording, b bench.Bench) (measured.Impedance, *spectra.
 		return refuse(err)
 	}
 	z.Warnings = append(slices.Clone(rec.Warnings), warnings...)
-	z.Drive, z.Level = drive(e, b), checks.LevelOf(e, b)
+	z.Drive, z.Level, z.FreeLines = drive(e, b), checks.LevelOf(e, b), e.FreeLines
 	if e.Lines == nil {
 		var clips *notice.Notice
 		if z.Harmonics, clips = harmonics.Of(e, b); clips != nil {

@@ -6,9 +6,9 @@ import (
 
 	"conewright/sweeps/internal/benchtop"
 	"conewright/sweeps/internal/dsp"
-	"conewright/sweeps/internal/spectra"
 	"conewright/sweeps/signal"
 	"conewright/sweeps/virtual"
+	"conewright/ts/measured"
 )
 
 // What a technician does wrong with the recorder does not bias the impedance.
@@ -65,6 +65,26 @@ func TestEveryPeriodCounts(t *testing.T) {
 	}
 }
 
+// At the usual rate of a sound card, and at twice that, which is halved first, tones are measured up to the
+// highest.
+func TestMultitoneToItsTop(t *testing.T) {
+	for _, rate := range []int{48000, 96000} {
+		v := benchtop.BenchTop()
+		z, e, err := measure(benchtop.Record(t, v, signal.Signal{Kind: signal.Multitone, Rate: rate, Hi: 15000, Duration: 4, Period: 1}), v.Bench)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if e.Lines == nil || z.Len() < 100 || z.Freq[z.Len()-1] < 14000 {
+			t.Fatalf("%d Hz: %d points to %.0f Hz", rate, z.Len(), z.Freq[z.Len()-1])
+		}
+		for i, f := range z.Freq {
+			if off := math.Sqrt(dsp.SqAbs(z.Z[i]-benchtop.Larch.Impedance(f))) / z.Sigma[i]; off > 8 {
+				t.Errorf("%d Hz: at %.1f Hz the error is %.1f standard deviations", rate, f, off)
+			}
+		}
+	}
+}
+
 // A sweep that is played over and over repeats itself too, but has too many
 // lines to be a multitone.
 func TestRepeatedSweepIsNoMultitone(t *testing.T) {
@@ -97,26 +117,31 @@ func TestRepeatedSweepIsNoMultitone(t *testing.T) {
 // The detection lines of a multitone tell even from odd distortion.
 func TestDistortionLines(t *testing.T) {
 	s := signal.Signal{Kind: signal.Multitone, Rate: 16000, Hi: 7000, Duration: 12, Period: 2}
-	distortion := func(q, c float64) spectra.Distortion {
+	distortion := func(q, c float64) measured.FreeLines {
 		v := benchtop.BenchTop()
 		v.Flaws.Quadratic, v.Flaws.Cubic = q, c
-		_, e, err := measure(benchtop.Record(t, v, s), v.Bench)
+		z, _, err := measure(benchtop.Record(t, v, s), v.Bench)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if e.Distortion == nil {
+		if z.FreeLines == nil {
 			t.Fatal("no distortion was looked for")
 		}
-		return *e.Distortion
+		return *z.FreeLines
 	}
 	none, even, odd := distortion(0, 0), distortion(0.1, 0), distortion(0, 2)
-	if none.Total() > 3e-3 {
-		t.Errorf("a linear driver shows %.2g", none.Total())
+	if none.Even.Seen() || none.Odd.Seen() || none.Even.Share > 3e-3 || none.Odd.Share > 3e-3 {
+		t.Errorf("a linear driver shows %+v", none)
 	}
-	if even.Even < 5*even.Odd || even.Even < 0.005 {
-		t.Errorf("a square law shows even %.2g, odd %.2g", even.Even, even.Odd)
+	if even.Even.Share < 5*even.Odd.Share || even.Even.Share < 0.005 || !even.Even.Seen() {
+		t.Errorf("a square law shows %+v", even)
 	}
-	if odd.Odd < 3*odd.Even || odd.Odd < 0.005 {
-		t.Errorf("a cube law shows even %.2g, odd %.2g", odd.Even, odd.Odd)
+	if odd.Odd.Share < 3*odd.Even.Share || odd.Odd.Share < 0.005 || !odd.Odd.Seen() {
+		t.Errorf("a cube law shows %+v", odd)
+	}
+	// The threshold follows the noise: distortion of a tenth of a percent is seen, and none is twice what is there.
+	small := distortion(0.005, 0)
+	if !small.Even.Seen() || small.Odd.Seen() || small.Even.Share > 3e-3 || small.Even.Floor > 1e-3 {
+		t.Errorf("a weak square law shows %+v", small)
 	}
 }

@@ -173,6 +173,32 @@ func TestOutsideBenchWholeJob(t *testing.T) {
 	}
 }
 
+// A job that was not finished is offered by the next run of the program, and gone on with.
+func TestOutsideBenchGoesOn(t *testing.T) {
+	options, chromium := virtualPage(t, "1000"), browser.Start(t)
+	p := chromium.Visit(t, startBench(t, options), browser.View{Width: 1280})
+	heading(t, p, "Connect the bench")
+	press(t, p, "Same bench")
+	press(t, p, "Go on to the sweep")
+	press(t, p, "Start the sweep")
+	waitFor(t, p, `document.querySelectorAll("#list li").length === 1`)
+	sweeps := 1
+	for name, view := range map[string]browser.View{"desk": {Width: 1280}, "phone": {Width: 390, Mobile: true, Dark: true}} {
+		p := chromium.Visit(t, startBench(t, options), view)
+		heading(t, p, "Connect the bench")
+		picture(t, p, "bench-"+name+"-0-waiting")
+		for _, problem := range browser.Eval[[]string](p, usable) {
+			t.Errorf("%s: %s", name, problem)
+		}
+		press(t, p, "Go on")
+		heading(t, p, "Before the repair, no mass on the cone")
+		waitFor(t, p, fmt.Sprintf(`document.querySelectorAll("#list li").length === %d`, sweeps))
+		press(t, p, "Again, nothing touched")
+		sweeps++
+		waitFor(t, p, fmt.Sprintf(`document.querySelectorAll("#list li").length === %d`, sweeps))
+	}
+}
+
 // Values of a data sheet with a mistake in one: it is said beside its field, which gets the focus,
 // and nothing that was typed is lost.
 func TestOutsideBenchPaperValues(t *testing.T) {

@@ -7,6 +7,7 @@ import (
 	"conewright/cmd/internal/report"
 	"conewright/ts"
 	"conewright/ts/change"
+	"conewright/ts/fitted"
 )
 
 var compareCommand = command{
@@ -117,5 +118,10 @@ func (q comparison) report() (*report.Report, error) {
 		return nil, err
 	}
 	compared.Warnings = slices.Concat(compared.Warnings, apart, far)
+	if before, after := sides[0].Fitted, sides[1].Fitted; before != nil && after != nil { // not saved with a fit
+		if n := fitted.SecondChanged(before, after); n != nil {
+			compared.Warnings = append(compared.Warnings, *n)
+		}
+	}
 	return report.Compare(job, sides, compared), nil
 }

@@ -150,6 +150,9 @@ func (all openFiles) fit(bench *benchOptions, label string) (report.Side, []save
 		}
 		side.Parameters = found.With(side.Parameters)
 	}
+	if trend, ok := friction.TrendOf(sweeps, result); ok {
+		side.Trend = &trend
+	}
 	if d, ok := friction.DistortionOf(sweeps, result); ok {
 		side.Parameters = d.With(side.Parameters)
 	}

@@ -3,7 +3,6 @@
 package main
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -18,30 +17,21 @@ import (
 	"github.com/chromedp/chromedp/kb"
 )
 
-// conewright runs a command and returns what it printed.
-func conewright(t *testing.T, args ...string) string {
-	t.Helper()
-	var out, errs bytes.Buffer
-	if code := run(args, strings.NewReader(""), &out, &errs); code != 0 {
-		t.Fatalf("conewright %s ended with %d: %s", strings.Join(args, " "), code, errs.String())
-	}
-	return out.String()
-}
-
 // TestOutsideSliders opens the teacher's handout in Chromium, at a desk and on a
 // phone, moves the ring slider with the keyboard and holds the page against what
 // conewright ring says about the same driver.
 func TestOutsideSliders(t *testing.T) {
 	dir := t.TempDir()
 	sheet, saved := filepath.Join(dir, "teacher.html"), filepath.Join(dir, "lesson.json")
-	conewright(t, "lesson", "--virtual", "--seed", "3", "--handout", "teacher", "-o", sheet)
-	conewright(t, "lesson", "--virtual", "--seed", "3", "--json", "-o", saved)
+	conewright(t, 0, "lesson", "--virtual", "--seed", "3", "--handout", "teacher", "-o", sheet)
+	conewright(t, 0, "lesson", "--virtual", "--seed", "3", "--json", "-o", saved)
 	var ring struct {
 		Ring struct {
 			Before, After map[string]struct{ Value float64 }
 		}
 	}
-	if err := json.Unmarshal([]byte(conewright(t, "ring", saved, "--ring", "5.0g", "--json")), &ring); err != nil {
+	said, _ := conewright(t, 0, "ring", saved, "--ring", "5.0g", "--json")
+	if err := json.Unmarshal([]byte(said), &ring); err != nil {
 		t.Fatal(err)
 	}
 	hertz := func(f float64) string { return fmt.Sprintf("%.2f Hz", f) }

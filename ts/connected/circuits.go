@@ -29,7 +29,7 @@ func circuits(t measured.Impedance) *notice.Notice {
 	for _, c := range append(delays(!t.MagnitudeOnly),
 		circuit{Capacitor, [][]float64{{-math.Log(2 * math.Pi * t.Freq[0] * cmplx.Abs(t.Z[0]))}}, capacitorZ},
 		circuit{twoResonances, others, twoResonancesZ}) {
-		if s, ok := c.fit(t, append(starts, driver.x)...); ok && s.rms < best.rms*(1-0.02*float64(len(s.x)-len(best.x))) {
+		if s, ok := c.fit(t, append(starts, driver.x)...); ok && s.plausible() && s.rms < best.rms*(1-0.02*float64(len(s.x)-len(best.x))) {
 			best = s
 		}
 	}
@@ -66,19 +66,12 @@ func (s solved) notice(z measured.Impedance) *notice.Notice {
 		}
 		return notice.New("capacitor-in-series", notice.Facts{"capacitance": c, "peak": at(xF)})
 	case Delay:
-		t := math.Abs(s.x[len(s.x)-1]) * lateUnit
-		if t < leastLate {
-			return nil
-		}
-		return notice.New("channels-late", notice.Facts{"time": t})
+		return notice.New("channels-late", notice.Facts{"time": math.Abs(s.x[len(s.x)-1]) * lateUnit})
 	case twoResonances:
 		return s.resonances()
 	}
 	return nil
 }
-
-// leastLate is the least time (s) by which one input must lag to be named.
-const leastLate = 8e-6
 
 // resonances tells two peaks of one box from a mass that is loose, from two drivers, and
 // from a driver whose cone or surround has a second resonance of its own, which is none of

@@ -232,6 +232,23 @@ func TestStepsAreNotClipped(t *testing.T) {
 	}
 }
 
+// A round top with equal points is no clipped one, however steep the flanks are farther down.
+func TestRoundTopIsNotClipped(t *testing.T) {
+	var z measured.Impedance
+	for f := 5.; f < 500; f *= math.Exp2(1. / 48) {
+		off := math.Abs(math.Log(f / 31))
+		size := 6 + 24/(1+math.Pow(off/0.4, 12))
+		if top := 30 + 1 - 4*off; off < 0.3 {
+			size = min(top, 30.7) // equal points within 0.075
+		}
+		z.Freq, z.Z = append(z.Freq, f), append(z.Z, complex(size, 0))
+	}
+	z.MagnitudeOnly = true
+	if n := connected.Look(z, false); n != nil && n.Code == "peak-clipped" {
+		t.Error(n)
+	}
+}
+
 func TestSmoothedCurveIsDoubted(t *testing.T) {
 	r := rand.New(rand.NewPCG(4, 13))
 	missed := 0

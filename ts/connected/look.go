@@ -31,7 +31,7 @@ const (
 
 // Look says what is connected, by one sweep alone; nil for a driver, or where nothing fits
 // better. Off says that a driver does not follow the curve; without it and without a
-// sign of something else in the curve no circuit is tried.
+// sign of something else in the curve no circuit but a delay is tried, which |Z| hardly shows.
 func Look(z measured.Impedance, off bool) *notice.Notice {
 	if n := noDriver(z); n != nil {
 		return n
@@ -42,10 +42,14 @@ func Look(z measured.Impedance, off bool) *notice.Notice {
 	if z.Len() < fewest {
 		return nil
 	}
-	if t := thin(z, z.Freq[0], highest); t.Len() >= fewest && (off || otherPeak(t)) {
+	t := thin(z, z.Freq[0], highest)
+	switch {
+	case t.Len() < fewest:
+		return nil
+	case off || otherPeak(t):
 		return circuits(t)
 	}
-	return nil
+	return late(t)
 }
 
 // otherPeak says whether a curve has a second peak, or begins on the flank of one.

@@ -18,6 +18,7 @@ type Result struct {
 	Hand       measured.Hand // the three-point method, as a cross-check
 	Methods    []MassMethod  // Mms by each method that the loads allow; empty for free air alone
 	Curves     []Curve       // one for each sweep, in the order given
+	Second     *Second       // a second resonance; nil: none was seen
 	// Runs has for each sweep in free air, in the order given, how far the logarithms of Fs, Qms and
 	// Re lie from the mean of all, with one coil for all of them; nil for a single one.
 	Runs     [][3]float64

@@ -10,7 +10,6 @@ import (
 	"conewright/ts/measured"
 	"conewright/ts/nonlinear"
 	"conewright/ts/notice"
-	"conewright/ts/param"
 )
 
 // Found is what the harmonics say of friction.
@@ -47,58 +46,31 @@ const (
 // Judge says what the sweeps in free air tell of friction; false where none has harmonics with a known voltage. The fit is
 // that of the same sweeps. Theory (9.7), (9.8).
 func Judge(sweeps []measured.Sweep, f *fitted.Result) (Found, bool) {
-	re, ok := f.Parameters.Get(param.Re)
+	known, knows, ok := forceFactor(f.Parameters)
 	if !ok {
 		return Found{}, false
 	}
-	bl := usualBL * math.Sqrt(re.Value)
-	known, knows := f.Parameters.Get(param.BL)
-	if knows {
-		bl = known.Value
-	}
+	bl := known.Value
 	out := Found{KnowsBL: knows}
-	var points, quiet []point // of the quietest sweep
+	var several [][]point // by sweep, the softest first
 	var softest, loudest played
-	run := -1 // of f.Runs
-	for i, s := range sweeps {
-		if s.Load.Kind == measured.Free {
-			run++
-		}
-		h := s.Impedance.Harmonics
-		if s.Load.Kind != measured.Free || h == nil || h.FullScale == 0 || s.Impedance.MagnitudeOnly {
-			continue
-		}
-		var own [3]float64
-		if run < len(f.Runs) {
-			own = f.Runs[run]
-		}
-		l, ok := newLinear(f.Curves[i], f.Parameters, own, bl)
-		if !ok {
-			continue
-		}
-		seen := l.observe(h)
+	for _, p := range playedIn(sweeps, f, bl) {
+		seen := p.observe(p.drive)
 		if len(seen) == 0 {
 			continue
 		}
-		now := played{l, h, h.Voltage[h.Near(l.fs)] / math.Sqrt2}
-		if quiet == nil || now.volts < softest.volts {
-			softest, quiet = now, seen
+		if several == nil {
+			softest = p
 		}
-		if now.volts > loudest.volts {
-			loudest = now
-		}
-		points = append(points, seen...)
+		loudest = p
+		several = append(several, seen)
 	}
-	if quiet == nil {
+	if several == nil {
 		return Found{}, false
 	}
 	out.Levels, out.Voltage = 1, softest.volts
-	with, without, s := separate(points, bl)
-	n := 0.0
-	for _, p := range points {
-		n += 2 * float64(len(p.force))
-	}
-	excess := max(1, with.chi2/n)
+	with, without, s := together(several, bl)
+	excess := with.excessOf(s.points)
 	out.Least = s.least(without) * math.Sqrt(namedAt*excess)
 	down, up := underOne, overOne
 	byBoth := with.rub()
@@ -121,7 +93,7 @@ func Judge(sweeps []measured.Sweep, f *fitted.Result) (Found, bool) {
 		}
 		out.Force, out.Low, out.High = force, force/down, force*up
 	}
-	out.Share = share(quiet, softest.linear, force, with)
+	out.Share = share(several[0], softest.linear, force, with)
 	return out, bounds.Finite(out.Force, out.Low, out.High, out.Least, out.Share, out.Voltage)
 }
 

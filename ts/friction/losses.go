@@ -4,25 +4,10 @@ import (
 	"math"
 	"math/cmplx"
 
-	"conewright/ts/measured"
 	"conewright/ts/nonlinear"
 
 	"gonum.org/v1/gonum/mat"
 )
-
-// played is a sweep with what a fit says of how the cone moved.
-type played struct {
-	linear
-	drive *measured.Harmonics
-	volts float64 // V rms at the terminals at the resonance
-}
-
-// moved returns the mechanical impedance (kg/s) and the amplitude of the velocity (m/s) at f (Hz).
-func (p played) moved(f float64) (zm complex128, speed float64) {
-	z := p.at(p.z, f)
-	motional := z - p.at(p.ze, f)
-	return complex(p.bl*p.bl, 0) / motional, p.drive.Voltage[p.drive.Near(f)] / p.bl * cmplx.Abs(motional/z)
-}
 
 // ByLosses is the friction that the losses tell of where they fall as the level rises.
 type ByLosses struct{ Force, Std float64 } // N
@@ -40,6 +25,7 @@ const (
 	nearResonance = 1.2  // octaves to either side that losses are read from
 	fewestTones   = 4    // in there
 	readWithin    = 3e-4 // of |Z|, at each frequency
+	smallChange   = 0.1  // of the stiffness from one level to the other: what is uneven is not small beyond
 	sineWithin    = 0.06 // of the friction: where the coil nearly rests its velocity is no sine (integrated cases)
 )
 
@@ -64,7 +50,7 @@ const (
 )
 
 // byLosses returns the friction that two levels tell of by their losses; false where they do not overlap around the
-// resonance. Everything linear drops out of the difference of the mechanical impedances: theory (9.11). The kind says which
+// resonance, or where the stiffness is not nearly the same at both. Everything linear drops out of the difference of the mechanical impedances: theory (9.11). The kind says which
 // friction it is, and what else slides.
 func byLosses(low, high played, kind sizes) (ByLosses, bool) {
 	rub := kind.rub()
@@ -75,12 +61,17 @@ func byLosses(low, high played, kind sizes) (ByLosses, bool) {
 			shares = append(shares, size/rub)
 		}
 	}
+	if a, ok := low.apart(); ok {
+		if b, ok := high.apart(); ok && math.Abs(math.Log(b.stiffness/b.mass*a.mass/a.stiffness)) > smallChange {
+			return ByLosses{}, false
+		}
+	}
 	losses := low.bl * low.bl / low.res
 	q, g := mat.NewSymDense(sources, nil), mat.NewVecDense(sources, nil)
+	whole := 0.0                          // sum of squares
 	tones, grip, doublings := 0, 0.0, 0.0 // grip is what a friction of 1 N is worth at most, in kg/s
 	for _, f := range low.drive.Freq {
-		outside := func(p played) bool { return f < p.freq[0] || f > p.freq[len(p.freq)-1] }
-		if math.Abs(math.Log2(f/low.fs)) > nearResonance || outside(low) || outside(high) {
+		if math.Abs(math.Log2(f/low.fs)) > nearResonance || low.outside(f) || high.outside(f) {
 			continue
 		}
 		a, va := low.moved(f)
@@ -106,6 +97,7 @@ func byLosses(low, high played, kind sizes) (ByLosses, bool) {
 		off := a - b - worth(slides, distances[rubs:], va, f) + worth(slides, distances[rubs:], vb, f)
 		noise := readWithin * cmplx.Abs(b*b*low.at(low.z, f)) / (low.bl * low.bl)
 		weight := 1 / (noise*noise + math.Pow(roughness*losses, 2))
+		whole += weight * (real(off)*real(off) + imag(off)*imag(off))
 		for i, c := range column {
 			g.SetVec(i, g.AtVec(i)+weight*real(cmplx.Conj(c)*off))
 			for j := i; j < sources; j++ {
@@ -119,7 +111,8 @@ func byLosses(low, high played, kind sizes) (ByLosses, bool) {
 	for i, std := range map[int]float64{byViscosity: lossesStep * doublings * losses, byHeat: coilMoves * real(low.at(low.ze, low.fs)), byMotor: unevenBL} {
 		q.SetSym(i, i, q.At(i, i)+1/(std*std))
 	}
-	force, std, ok := firstOf(q, g)
+	force, std, chi2, ok := firstOf(q, g)
+	std *= math.Sqrt(max(1, (whole+chi2)/float64(2*tones-sources)))
 	std = math.Hypot(std, math.Hypot(lossesMove*doublings*losses/grip, sineWithin*force))
 	return ByLosses{force, std}, ok
 }
@@ -136,8 +129,8 @@ func worth(forces, distances []float64, v, f float64) complex128 {
 }
 
 // firstOf solves q x = g and returns the first unknown with its standard uncertainty. Units of the unknowns differ by many powers
-// of ten, so each is scaled.
-func firstOf(q *mat.SymDense, g *mat.VecDense) (x, std float64, ok bool) {
+// of ten, so each is scaled. chi2 is what they add to the sum of squares.
+func firstOf(q *mat.SymDense, g *mat.VecDense) (x, std, chi2 float64, ok bool) {
 	n := g.Len()
 	scaled, right := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
 	for i := range n {
@@ -149,13 +142,13 @@ func firstOf(q *mat.SymDense, g *mat.VecDense) (x, std float64, ok bool) {
 	var solved, inverse mat.VecDense
 	var c mat.Cholesky
 	if !c.Factorize(scaled) || c.SolveVecTo(&solved, right) != nil {
-		return 0, 0, false
+		return 0, 0, 0, false
 	}
 	unit := mat.NewVecDense(n, nil)
 	unit.SetVec(0, 1)
 	if c.SolveVecTo(&inverse, unit) != nil {
-		return 0, 0, false
+		return 0, 0, 0, false
 	}
 	one := math.Sqrt(q.At(0, 0))
-	return solved.AtVec(0) / one, math.Sqrt(inverse.AtVec(0)) / one, true
+	return solved.AtVec(0) / one, math.Sqrt(inverse.AtVec(0)) / one, -mat.Dot(&solved, right), true
 }

@@ -65,6 +65,7 @@ type point struct {
 	force    []complex128 // N, of orders 3, 5 ...
 	noise    []float64    // N, standard deviation of each part
 	voltage  []complex128 // N/V: what a voltage against the current is worth as a force, in each order
+	excess   float64      // of chi2 over its usual value in the sweep of the point, for all that the model does not hold; at least 1
 }
 
 // observe turns the harmonics of the current into forces: that of order n is what makes this current in the linear driver,
@@ -85,7 +86,7 @@ func (l linear) observe(h *measured.Harmonics) []point {
 			continue
 		}
 		turn := cmplx.Conj(velocity) / complex(speed, 0)
-		p := point{excursed: speed / (2 * math.Pi * f),
+		p := point{excess: 1, excursed: speed / (2 * math.Pi * f),
 			tone: nonlinear.Tone{Freq: f, Velocity: complex(speed, 0), Current: turn * complex(h.Voltage[k], 0) / z}}
 		for n := 3; n <= highest && n-2 < len(h.Orders); n += 2 {
 			o := h.Orders[n-2]

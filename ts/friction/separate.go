@@ -94,7 +94,7 @@ func (s separator) weigh(at func(i, k int) complex128) separator {
 	for i, p := range s.points {
 		for k, noise := range p.noise {
 			off := cmplx.Abs(at(i, k)) * math.Hypot(modelError, modelPerOrder*float64(2*k+3))
-			s.weight[i] = append(s.weight[i], 1/(noise*noise+off*off))
+			s.weight[i] = append(s.weight[i], 1/(noise*noise+off*off)/p.excess)
 		}
 	}
 	return s
@@ -160,6 +160,15 @@ func (s separator) solve(q *mat.SymDense, g []float64, friction bool) sizes {
 	return out
 }
 
+// excessOf returns chi2 over the number of values, of all points with the same model; at least 1.
+func (s sizes) excessOf(points []point) float64 {
+	n := 0
+	for _, p := range points {
+		n += 2 * len(p.force)
+	}
+	return max(1, s.chi2/float64(n))
+}
+
 // separate returns what friction is among all that makes odd harmonics, and what there is without any, both with the same
 // weights.
 func separate(points []point, bl float64) (with, without sizes, s separator) {
@@ -171,6 +180,29 @@ func separate(points []point, bl float64) (with, without sizes, s separator) {
 		size := s.solve(q, g, true).size
 		s = s.weigh(func(i, k int) complex128 { return s.model(size, i, k) })
 	}
+	q, g := s.normal()
+	return s.solve(q, g, true), s.solve(q, g, false), s
+}
+
+// together is [separate] of several sweeps. Each has the weights that it has by itself, over its own excess: a loud sweep that the
+// model does not hold then neither hides what a soft one shows nor moves its weights. The points of s hold it.
+func together(several [][]point, bl float64) (with, without sizes, s separator) {
+	if len(several) == 1 {
+		return separate(several[0], bl)
+	}
+	for _, seen := range several {
+		alone, _, own := separate(seen, bl)
+		excess := alone.excessOf(seen)
+		for i, p := range seen {
+			p.excess = excess
+			s.points = append(s.points, p)
+			for k := range own.weight[i] {
+				own.weight[i][k] /= excess
+			}
+		}
+		s.weight = append(s.weight, own.weight...)
+	}
+	s.cols = columnsOf(s.points, bl)
 	q, g := s.normal()
 	return s.solve(q, g, true), s.solve(q, g, false), s
 }

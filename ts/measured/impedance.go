@@ -29,6 +29,7 @@ type Impedance struct {
 	Drive         *Drive     // what drove the driver; nil: unknown
 	Level         Level      // how loud it was; zero: unknown
 	Harmonics     *Harmonics // multiples of the sweep's frequency in the current; nil: not known, as in every table
+	FreeLines     *FreeLines // what a multitone shows between its tones; nil: another signal
 	Source        string     // where it came from, for messages
 	Warnings      []notice.Notice
 }
@@ -140,6 +141,11 @@ func (z Impedance) Check() error {
 	if z.Harmonics != nil {
 		if err := z.Harmonics.Check(); err != nil {
 			return refuse("bad-harmonics", nil)
+		}
+	}
+	if z.FreeLines != nil {
+		if err := z.FreeLines.Check(); err != nil {
+			return refuse("bad-free-lines", nil)
 		}
 	}
 	return nil

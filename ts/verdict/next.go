@@ -138,7 +138,7 @@ func stepForUndecided(c *Checked, j Judged) (Action, Gain) {
 		return addedMassStep(p, c.Spec, id)
 	}
 	if id == param.Friction || id == param.Distortion {
-		return Action{Kind: DoSofter}, Gain{ID: id}
+		return Action{Kind: DoLevel}, Gain{ID: id}
 	}
 	now, need := p.ScaledStd(p.Index(id)), c.needed(j)
 	best := candidate{then: now}

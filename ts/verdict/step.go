@@ -55,7 +55,7 @@ const (
 	DoFiner     StepKind = "finer"      // one sweep with more points, or a longer one
 	DoBand      StepKind = "band"       // a wider sweep
 	DoHarmonics StepKind = "harmonics"  // record an exponential sweep in free air, with volts that are known
-	DoSofter    StepKind = "softer"     // sweep at another level
+	DoLevel     StepKind = "level"      // sweep at another level
 	DoWork      StepKind = "work"       // something to do to the driver
 	DoAccept    StepKind = "accept"     // no measurement will decide
 )

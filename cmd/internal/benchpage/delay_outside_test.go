@@ -86,7 +86,10 @@ func TestOutsideCurveIsDrawnWhileItPlays(t *testing.T) {
 	r.ready(r.open()) // pressed for the page of the browser as well: there is one job
 	browser.Eval[bool](p, seen)
 	began, used := time.Now(), processor()
-	browser.Eval[bool](p, `([...document.querySelectorAll("#screen-sweep button")].find(b => b.textContent.trim() === "Start the sweep").click(), true)`)
+	const press = `(b => { b?.click(); return b !== null; })(document.querySelector("#sweep-buttons .main"))`
+	for !browser.Eval[bool](p, press) { // the page may not show the screen yet
+		time.Sleep(50 * time.Millisecond)
+	}
 	v := r.until(r.open(), "the sweep", func(v view) bool { return len(v.Sweeps) == 1 && v.Run == "" })
 	t.Logf("processor %.0f %% of one core, the virtual bench and the reading at the end included", 100*(processor()-used).Seconds()/time.Since(began).Seconds())
 	if v.Problem != nil {

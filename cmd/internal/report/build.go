@@ -34,6 +34,9 @@ func NewSide(label string, inputs []saved.Input, bench saved.Settings, sweeps []
 		if s.Harmonics == nil && sweeps[i].Load.Kind == measured.Free {
 			s.Harmonics = sweeps[i].Impedance.Harmonics
 		}
+		if s.FreeLines == nil && sweeps[i].Load.Kind == measured.Free {
+			s.FreeLines = sweeps[i].Impedance.FreeLines
+		}
 		s.Noticed = append(s.Noticed, wording.Notices(sweeps[i].Impedance.Warnings)...)
 	}
 	var differ *notice.Notice
@@ -53,6 +56,7 @@ func Fit(job Job, side Side) *Report {
 		r.addQuality(f)
 	}
 	r.tellFriction(side)
+	r.Next = withFriction(nil, side)
 	if t := side.Travel; t != nil {
 		last := &r.Tables[0]
 		last.Note += fmt.Sprintf(" While it was measured the cone moved by at most %.2g mm to either side, at %.3g Hz.", 1e3*t.Peak, t.Freq)
@@ -73,7 +77,7 @@ func Check(job Job, side Side, c *verdict.Checked) *Report {
 	if side.Fitted != nil {
 		r.addQuality(side.Fitted)
 	}
-	r.Next = wording.Steps(c.Next)
+	r.Next = withFriction(wording.Steps(c.Next), side)
 	r.warnAssumed([]Side{side})
 	return r
 }
@@ -92,16 +96,32 @@ func Compare(job Job, sides []Side, c *change.Compared) *Report {
 	}
 	r.warnAssumed(sides)
 	r.Tables = append(r.Tables, changeTable(c, job.All))
-	r.Next = wording.Next(c)
+	r.Next = withFriction(wording.Next(c), sides[1])
 	r.warn(wording.Notices(c.Warnings))
 	return r
 }
 
-// tellFriction says that the coil is free, or that it cannot be told; that it rubs is a warning.
+// tellFriction says that the coil is free, or that it cannot be told, and what follows the level; that it rubs is a warning.
 func (r *Report) tellFriction(s Side) {
 	if s.Friction != nil && !s.Friction.Rubs {
 		r.Body = append(r.Body, wording.Friction(*s.Friction))
 	}
+	if s.FreeLines != nil {
+		r.Body = append(r.Body, wording.FreeLines(*s.FreeLines))
+	}
+	if s.Trend != nil {
+		r.Body = append(r.Body, wording.Trend(*s.Trend))
+	}
+}
+
+// withFriction adds the level that would decide about friction, in place of a step that only asks for another one.
+func withFriction(steps []wording.Step, s Side) []wording.Step {
+	level := wording.FrictionNext(s.Friction)
+	if level == nil {
+		return steps
+	}
+	steps = slices.DeleteFunc(steps, func(s wording.Step) bool { return s.Kind == level[0].Kind })
+	return append(steps, level...)
 }
 
 func newReport(job Job, kind string, sides ...Side) *Report {

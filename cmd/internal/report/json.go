@@ -10,6 +10,7 @@ import (
 	"conewright/cmd/internal/wording"
 	"conewright/ts/change"
 	"conewright/ts/fitted"
+	"conewright/ts/measured"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
 )
@@ -52,6 +53,9 @@ func (r *Report) json() jsonout.Object {
 			if len(s.Fitted.Methods) > 0 {
 				o.Add("methods", methodsJSON(s.Fitted.Methods))
 			}
+			if second := s.Fitted.Second; second != nil {
+				o.Add("second_resonance", secondJSON(second))
+			}
 		}
 		if t := s.Travel; t != nil {
 			o.Add("travel", jsonout.Object{{"value", jsonout.Number(t.Peak)}, {"unit", "m"}, {"frequency_hz", jsonout.Number(t.Freq)}})
@@ -63,6 +67,15 @@ func (r *Report) json() jsonout.Object {
 	if len(r.Sides) == 1 && r.Sides[0].Friction != nil {
 		o.Add("friction", saved.Friction(*r.Sides[0].Friction))
 	}
+	if len(r.Sides) == 1 && r.Sides[0].FreeLines != nil {
+		line := func(l measured.FreeLine) jsonout.Object {
+			return jsonout.Object{{"value", jsonout.Number(l.Share)}, {"noise", jsonout.Number(l.Floor)}}
+		}
+		o.Add("free_lines", jsonout.Object{{"even", line(r.Sides[0].FreeLines.Even)}, {"odd", line(r.Sides[0].FreeLines.Odd)}, {"unit", "1"}})
+	}
+	if len(r.Sides) == 1 && r.Sides[0].Trend != nil {
+		o.Add("trend", saved.Trend(*r.Sides[0].Trend))
+	}
 	if r.Compared != nil || r.Checked != nil {
 		o.Add("checks", checksJSON(r.Checked))
 		if r.Judged {
@@ -72,7 +85,7 @@ func (r *Report) json() jsonout.Object {
 	if r.Compared != nil {
 		addCauses(&o, r.Compared)
 	}
-	if r.Compared != nil || r.Checked != nil {
+	if r.Compared != nil || r.Checked != nil || r.Next != nil {
 		o.Add("next", orEmpty(r.Next))
 	}
 	if r.Lesson != nil {
@@ -155,6 +168,11 @@ func qualityJSON(q fitted.Quality) jsonout.Object {
 	return jsonout.Object{{"residual_rms_percent", jsonout.Number(q.ResidualRMSPercent)}, {"white", q.White},
 		{"band_hz", []jsonout.Number{jsonout.Number(q.BandHz[0]), jsonout.Number(q.BandHz[1])}}, {"points", q.Points},
 		{"outliers", q.Outliers}, {"chi2", jsonout.Number(q.Chi2)}, {"degrees_of_freedom", q.DoF}}
+}
+
+func secondJSON(s *fitted.Second) jsonout.Object {
+	return jsonout.Object{{"frequency_hz", jsonout.Number(s.Frequency)}, {"q", jsonout.Number(s.Q)}, {"mass_share", jsonout.Number(s.MassShare)},
+		{"relative_std", []jsonout.Number{jsonout.Number(s.Std[0]), jsonout.Number(s.Std[1]), jsonout.Number(s.Std[2])}}}
 }
 
 func methodsJSON(methods []fitted.MassMethod) []jsonout.Object {

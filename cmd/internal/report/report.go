@@ -74,6 +74,8 @@ type Side struct {
 	Travel     *fitted.Travel      // of the cone while it was measured; nil: not known
 	Level      measured.Level      // of its first recording
 	Friction   *friction.Found     // what its harmonics tell of the coil; nil: nothing
+	Trend      *friction.Trend     // how stiffness and force factor follow the level; nil: one level
+	FreeLines  *measured.FreeLines // of the first multitone in free air; nil: none
 	Harmonics  *measured.Harmonics // of the first sweep in free air that has some; nil: none
 	Bench      saved.Settings      // how it was measured
 	Noticed    []wording.Said      // while the files were read

@@ -53,6 +53,16 @@ var fitSentences = map[string]sentence{
 		return fmt.Sprintf("the peak is as wide as that of a curve smoothed over 1/%.0f octave; the fitted curve was smoothed alike", 1/n.Num("octaves")),
 			"write the file without smoothing"
 	},
+	"second-resonance": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("there is a second resonance at %.3g Hz (Q %.2g): a part with %.2g %% of the moving mass moves on its own; the values are those of the main one",
+				n.Num("frequency"), n.Num("q"), 100*n.Num("share")),
+			"the surround or a part of the cone does that in many sound drivers; a dust cap or mass on soft glue, a baffle or a cabinet does it too: look, and sweep again in another place"
+	},
+	"second-resonance-changed": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the second resonance was at %.3g Hz (Q %.2g, %.2g %% of the moving mass) and is at %.3g Hz (Q %.2g, %.2g %%)",
+				n.Num("before"), n.Num("q-before"), 100*n.Num("share-before"), n.Num("after"), n.Num("q-after"), 100*n.Num("share-after")),
+			"surround, cone, dust cap or their glue changed, or where the driver lay; compare sweeps taken in the same place"
+	},
 	"outliers": func(n notice.Notice) (string, string) {
 		are := "points are"
 		if n.Int("outliers") == 1 {

@@ -2,9 +2,12 @@ package wording
 
 import (
 	"fmt"
+	"math"
 
 	"conewright/ts/friction"
+	"conewright/ts/measured"
 	"conewright/ts/notice"
+	"conewright/ts/verdict"
 )
 
 // frictionRemedy is what to do about a coil that rubs. Common practice.
@@ -53,14 +56,38 @@ func number2(x float64) string {
 // percentOf writes a part in percent.
 func percentOf(part float64) string { return number2(100*part) + " %" }
 
-// secondLevel returns the voltage (V rms at the resonance) of a sweep that would confirm friction: its harmonics in percent
-// fall with the level.
-func secondLevel(f friction.Found) float64 {
-	const times, highest = 4, 1.5 // V, beyond which a coil that rubs should not be driven
-	if f.Voltage*times <= highest {
-		return f.Voltage * times
+// FrictionNext names the second level that would decide about friction, and how loud that is; none where nothing is open.
+func FrictionNext(f *friction.Found) []Step {
+	if f == nil {
+		return nil
 	}
-	return f.Voltage / times
+	volts, ok := f.Second()
+	if !ok {
+		return nil
+	}
+	gain := "friction can be told from noise"
+	switch {
+	case f.Rubs:
+		gain = "in percent harmonics of a rub fall as the level rises, those of suspension and motor rise; the force comes out sharper"
+	case volts < f.Voltage:
+		gain = "a softer sweep shows a smaller friction, as suspension and motor hide less"
+	}
+	return []Step{{verdict.DoLevel, fmt.Sprintf("sweep once more with %s V at the terminals at the resonance (now %s V, so %+.0f dB; %s), inputs well used, and give both sweeps",
+		number2(volts), number2(f.Voltage), 20*math.Log10(volts/f.Voltage), loudness(volts)), gain}}
+}
+
+// loudness says how loud a voltage is to somebody beside the driver.
+func loudness(volts float64) string {
+	const usual, at = 88, 2.83 // dB at 1 m for so many volts, of woofers in their middle range (common practice)
+	db := usual + 20*math.Log10(volts/at)
+	as := "as loud as somebody who raises the voice"
+	switch {
+	case db < 55:
+		as = "softer than speech"
+	case db < 70:
+		as = "as loud as speech"
+	}
+	return fmt.Sprintf("above the bass about %.0f dB at a metre, %s", db, as)
 }
 
 // frictionSentences are the sentences about friction.
@@ -68,12 +95,24 @@ var frictionSentences = map[string]sentence{
 	"coil-rubs": func(n notice.Notice) (string, string) {
 		f := fact[friction.Found](n, "found")
 		hint := "push the cone by hand and listen; values of losses and resonance hold for this level only"
-		if f.Levels == 1 {
-			hint += fmt.Sprintf(". A second sweep with %s V at the terminals at the resonance (now %s V), given together with this one, says how sure that is", number2(secondLevel(f)), number2(f.Voltage))
-		}
 		if !f.KnowsBL {
 			hint += ". The force rests on a usual BL; a sweep with an added mass makes it sharper"
 		}
 		return rubs(f), hint
 	},
+}
+
+// FreeLines says what a multitone shows between its tones.
+func FreeLines(f measured.FreeLines) string {
+	if !f.Even.Seen() && !f.Odd.Seen() {
+		return fmt.Sprintf("Between the tones there is nothing but noise: what the driver adds is below %s of even and %s of odd order.", percentOf(f.Even.Floor), percentOf(f.Odd.Floor))
+	}
+	part := func(l measured.FreeLine) string {
+		if !l.Seen() {
+			return "less than " + percentOf(l.Floor)
+		}
+		return percentOf(l.Share)
+	}
+	return fmt.Sprintf("Between the tones the driver adds %s of even and %s of odd order (noise would show %s and %s). Whether odd order is a rub a sweep tells: conewright signal writes one.",
+		part(f.Even), part(f.Odd), percentOf(f.Even.Floor), percentOf(f.Odd.Floor))
 }

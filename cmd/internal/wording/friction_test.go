@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"conewright/ts/friction"
+	"conewright/ts/measured"
 )
 
 func TestFrictionSentences(t *testing.T) {
@@ -28,20 +29,42 @@ func TestFrictionSentences(t *testing.T) {
 	}
 }
 
-// The next step names the second level and how loud it is, and does not ask for a loud one.
-func TestSecondLevel(t *testing.T) {
-	for _, c := range []struct{ now, then float64 }{{0.1, 0.4}, {0.3, 1.2}, {0.8, 0.2}} {
-		f := friction.Found{Rubs: true, Force: 5e-3, Low: 4e-3, High: 6e-3, Share: 0.2, Voltage: c.now, Levels: 1}
-		if got := secondLevel(f); got < c.then*0.999 || got > c.then*1.001 {
-			t.Errorf("at %g V: %g V, want %g", c.now, got, c.then)
-		}
-		said := Notice(*f.Warning())
-		if !strings.Contains(said.Hint, number2(c.then)+" V at the terminals") || !strings.Contains(said.Hint, "usual BL") {
-			t.Errorf("%q", said.Hint)
-		}
-		f.Levels, f.KnowsBL = 2, true
-		if said := Notice(*f.Warning()); strings.Contains(said.Hint, "second sweep") || strings.Contains(said.Hint, "usual BL") {
-			t.Errorf("with two levels: %q", said.Hint)
+// The next step names the second level and how loud it is.
+func TestFrictionNext(t *testing.T) {
+	f := friction.Found{Rubs: true, Force: 5e-3, Low: 4e-3, High: 6e-3, Share: 0.2, Voltage: 0.1, Levels: 1}
+	got := FrictionNext(&f)
+	want := "sweep once more with 0.4 V at the terminals at the resonance (now 0.1 V, so +12 dB; above the bass about 71 dB at a metre, as loud as somebody who raises the voice), inputs well used, and give both sweeps"
+	if len(got) != 1 || got[0].Do != want {
+		t.Errorf("%+v", got)
+	}
+	if hint := Notice(*f.Warning()).Hint; !strings.Contains(hint, "usual BL") {
+		t.Errorf("%q", hint)
+	}
+	open := friction.Found{Least: 5e-3, Share: 0.2, Voltage: 0.4, Levels: 1}
+	if got := FrictionNext(&open); len(got) != 1 || !strings.Contains(got[0].Do, "with 0.1 V") || !strings.Contains(got[0].Do, "-12 dB") || !strings.Contains(got[0].Do, "as loud as speech") {
+		t.Errorf("%+v", got)
+	}
+	f.Levels, f.KnowsBL = 2, true
+	if got, none := FrictionNext(&f), FrictionNext(nil); got != nil || none != nil {
+		t.Errorf("%+v, %+v", got, none)
+	}
+	if hint := Notice(*f.Warning()).Hint; strings.Contains(hint, "usual BL") {
+		t.Errorf("%q", hint)
+	}
+}
+
+func TestFreeLinesSentences(t *testing.T) {
+	for _, c := range []struct {
+		lines measured.FreeLines
+		want  string
+	}{
+		{measured.FreeLines{Even: measured.FreeLine{Share: 1e-4, Floor: 2e-4}, Odd: measured.FreeLine{Floor: 3e-4}},
+			"Between the tones there is nothing but noise: what the driver adds is below 0.02 % of even and 0.03 % of odd order."},
+		{measured.FreeLines{Even: measured.FreeLine{Share: 1e-4, Floor: 2e-4}, Odd: measured.FreeLine{Share: 4e-3, Floor: 3e-4}},
+			"Between the tones the driver adds less than 0.02 % of even and 0.4 % of odd order (noise would show 0.02 % and 0.03 %). Whether odd order is a rub a sweep tells: conewright signal writes one."},
+	} {
+		if got := FreeLines(c.lines); got != c.want {
+			t.Errorf("%+v: %s\nwant %s", c.lines, got, c.want)
 		}
 	}
 }

@@ -61,6 +61,7 @@ func notices(t *testing.T) []notice.Notice {
 	_, err := ts.Fit(nil, measured.Conditions{})
 	refused(err)
 	sweep(func(z *measured.Impedance) { z.Harmonics = &measured.Harmonics{FullScale: -1} })
+	sweep(func(z *measured.Impedance) { z.FreeLines = &measured.FreeLines{Odd: measured.FreeLine{Share: -1}} })
 	sweep(func(z *measured.Impedance) { *z = measured.Impedance{} })
 	sweep(func(z *measured.Impedance) { z.Z = z.Z[1:] })
 	sweep(func(z *measured.Impedance) { z.Freq[3] = -1 })
@@ -161,6 +162,9 @@ func notices(t *testing.T) []notice.Notice {
 	refused(err)
 	all = append(all, *fitted.Travel{Peak: 2e-3, Freq: 30}.Warning())
 	all = append(all, *notice.New("model-smoothed", notice.Facts{"octaves": 1. / 24})) // needs a driver that follows no law
+	second := &fitted.Second{Frequency: 600, Q: 10, MassShare: 0.05, Std: [3]float64{0.01, 0.1, 0.1}}
+	moved := &fitted.Second{Frequency: 500, Q: 10, MassShare: 0.05, Std: [3]float64{0.01, 0.1, 0.1}}
+	all = append(all, *second.Notice(), *fitted.SecondChanged(&fitted.Result{Second: second}, &fitted.Result{Second: moved}))
 
 	withMass := func() param.Parameters {
 		return handmade.Known{Driver: handmade.Woofer, Std: handmade.Std, Mass: true}.Parameters(nil)

@@ -45,7 +45,7 @@ var sideSentences = map[string]sentence{
 	"levels-differ": func(n notice.Notice) (string, string) {
 		if n.Facts["volts"] == true {
 			return fmt.Sprintf("the sweeps were not taken at one level: one has %.2g V rms at the driver, another %.2g V; the suspension answers differently, and the values are a mixture", n.Num("first"), n.Num("other")),
-				"leave the amplifier alone between the sweeps and measure again"
+				"leave the amplifier alone between the sweeps and measure again, unless they were meant to differ"
 		}
 		return fmt.Sprintf("the sweeps were not recorded at one level: one is at %.2g times another; if the amplifier was turned, the values are a mixture", n.Num("other")/n.Num("first")),
 			"leave the amplifier alone between the sweeps, and give --full-scale so that volts are known"

@@ -66,7 +66,7 @@ func actionText(s verdict.Step) string {
 		return "measure over a wider band"
 	case verdict.DoHarmonics:
 		return "record an exponential sweep in free air, such as conewright signal writes, and give the full scale of the inputs (--full-scale)"
-	case verdict.DoSofter:
+	case verdict.DoLevel:
 		return "sweep once more at another level, at 0.1 to 0.3 V and with the inputs well used, and give both sweeps"
 	case verdict.DoAccept:
 		return fmt.Sprintf("settle by agreement whether this %v is acceptable", s.Gains[0].ID)

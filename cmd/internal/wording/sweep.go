@@ -27,8 +27,9 @@ var sweepSentences = map[string]sentence{
 	"bad-effect": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the bench error %q is not a finite number at %v Hz", n.Text("source"), n.Num("frequency")), "leave that error out"
 	},
-	"bad-harmonics": fixed("the harmonics of the current are not a list of finite numbers over increasing frequencies", "leave them out"),
-	"bad-drive":     fixed("the current through the driver is not a list of finite numbers at a sample rate", "leave it out"),
+	"bad-free-lines": fixed("what the driver adds between the tones is not a number from 0 on", "leave it out"),
+	"bad-harmonics":  fixed("the harmonics of the current are not a list of finite numbers over increasing frequencies", "leave them out"),
+	"bad-drive":      fixed("the current through the driver is not a list of finite numbers at a sample rate", "leave it out"),
 	"bad-frequency": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("point %d has the frequency %v Hz", n.Int("point"), n.Num("frequency")), "frequencies must be positive numbers"
 	},

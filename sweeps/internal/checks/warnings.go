@@ -18,7 +18,7 @@ const (
 	lowVolts     = 0.005 // rms at the driver: university laboratory notes
 	noisyAbove   = 0.01  // median noise relative to the impedance
 	offsetAbove  = 0.05  // constant part, fraction of full scale
-	distortAbove = 0.03  // distortion relative to the signal
+	distortAbove = 0.03  // distortion relative to the signal, from which values are no small-signal ones any more
 	belowRe      = 0.8   // of the real part at the low end
 )
 
@@ -63,8 +63,10 @@ func Warnings(e *spectra.Result, z measured.Impedance, b bench.Bench) ([]notice.
 	}
 	add(contact.Warning(e))
 	add(contact.Unwatched(e))
-	if d := e.Distortion; d != nil && d.Total() > distortAbove && d.Total() > 3*d.Noise {
-		add(notice.New("distortion", notice.Facts{"total": d.Total(), "even": d.Even, "odd": d.Odd}))
+	if f := e.FreeLines; f != nil && (f.Even.Seen() || f.Odd.Seen()) {
+		if total := math.Hypot(f.Even.Share, f.Odd.Share); total > distortAbove {
+			add(notice.New("distortion", notice.Facts{"total": total, "even": f.Even.Share, "odd": f.Odd.Share}))
+		}
 	}
 	if f, share, ok := fallsBelow(z); ok {
 		add(notice.New("below-re", notice.Facts{"frequency": f, "share": share}))

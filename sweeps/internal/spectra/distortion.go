@@ -4,35 +4,28 @@ import (
 	"math"
 
 	"conewright/sweeps/internal/dsp"
+	"conewright/ts/measured"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
-
-// Distortion is what a multitone says about the driver's non-linearity, up to
-// distortionTop: power that appeared on lines where nothing was played,
-// relative to that of the tones, both as root of sums of squares.
-type Distortion struct {
-	Even, Odd float64 // relative amplitude
-	Noise     float64 // what noise alone would have shown on as many lines
-}
-
-// Total returns the relative amplitude of even and odd distortion together.
-func (d Distortion) Total() float64 { return math.Hypot(d.Even, d.Odd) }
 
 const (
 	distortionTop   = 1000.0 // Hz
 	fewestFreeLines = 10     // of either kind
+	byChance        = 1e-3   // of recordings in which noise alone passes the floor
 )
 
-// distortion listens on the lines between the tones. What channel 1 has there
+// distortion says what appeared, up to distortionTop, on the lines between the tones, relative to these. What channel 1 has there
 // is taken out with the ratio at the nearest tone, so that distortion of the
 // amplifier does not count. It is nil where too few lines are free, as in noise
 // that repeats itself. Theory (6.10).
 //
 // Source: Pintelon and Schoukens, System Identification, 2nd ed., detection
 // lines of odd multisines (from memory).
-func (l *lines) distortion(on []bool) *Distortion {
+func (l *lines) distortion(on []bool) *measured.FreeLines {
 	m := float64(l.Count)
 	var power [2]float64 // even, odd
-	var noise [2]float64
+	var noise, squares [2]float64
 	var free [2]int
 	var tones float64
 	var h complex128
@@ -58,14 +51,24 @@ func (l *lines) distortion(on []bool) *Distortion {
 		mean := dsp.SqAbs(d) / (m * m)
 		scatter := l.yy[k] + dsp.SqAbs(h)*l.xx[k] - 2*real(conj(h)*l.yx[k]) - m*mean
 		power[k%2] += mean
-		noise[k%2] += max(0, scatter) / (m - 1) / m
+		v := max(0, scatter) / (m - 1) / m
+		noise[k%2] += v
+		squares[k%2] += v * v
 		free[k%2]++
 	}
 	if free[0] < fewestFreeLines || free[1] < fewestFreeLines || tones == 0 {
 		return nil
 	}
-	share := func(i int) float64 { return math.Sqrt(max(0, power[i]-noise[i]) / tones) }
-	return &Distortion{Even: share(0), Odd: share(1), Noise: math.Sqrt((noise[0] + noise[1]) / tones)}
+	of := func(i int) measured.FreeLine {
+		f := measured.FreeLine{Share: math.Sqrt(max(0, power[i]-noise[i]) / tones)}
+		if noise[i] > 0 {
+			// As many lines as have these unequal variances; each has 2 degrees of freedom, and 2(m-1) in its variance.
+			n := noise[i] * noise[i] / squares[i] * m / (m - 1)
+			f.Floor = math.Sqrt(noise[i] * (distuv.F{D1: 2 * n, D2: 2 * n * (m - 1)}.Quantile(1-byChance) - 1) / tones)
+		}
+		return f
+	}
+	return &measured.FreeLines{Even: of(0), Odd: of(1)}
 }
 
 // isHum says whether f (Hz) is near a harmonic of a mains frequency.

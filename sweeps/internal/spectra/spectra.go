@@ -2,7 +2,10 @@
 // frequency, with its noise, in one pass over a recording of any length.
 package spectra
 
-import "conewright/sweeps/bench"
+import (
+	"conewright/sweeps/bench"
+	"conewright/ts/measured"
+)
 
 const (
 	// WorstRelative is the noise of a point relative to its impedance beyond which it is
@@ -17,16 +20,16 @@ const (
 
 // Result is what was found in a recording before its ratio becomes an impedance.
 type Result struct {
-	Rec        *bench.Recording
-	Swap       bool // the channels of Rec were taken the other way round
-	Points     []Point
-	Hum        hum
-	Stats      [2]*Stats
-	Low        [2]lowRate
-	Middle     [2]lowRate  // at eight times the rate; empty for a short recording, and for one beyond middleLimit
-	Stretches  [][]Stretch // of each level
-	Lines      *lines      // of a signal that repeats; nil for others
-	Distortion *Distortion
+	Rec       *bench.Recording
+	Swap      bool // the channels of Rec were taken the other way round
+	Points    []Point
+	Hum       hum
+	Stats     [2]*Stats
+	Low       [2]lowRate
+	Middle    [2]lowRate          // at eight times the rate; empty for a short recording, and for one beyond middleLimit
+	Stretches [][]Stretch         // of each level
+	Lines     *lines              // of a signal that repeats; nil for others
+	FreeLines *measured.FreeLines // between the tones of a multitone
 
 	Gaps     []Interval // that were filled because the channels contradict each other
 	Unfilled int        // how often they do so where not all of that could be filled
@@ -74,7 +77,7 @@ func analyse(rec *bench.Recording, b bench.Bench, stretches bool) (*Result, erro
 		on := l.excited()
 		if p := l.points(on); len(p) >= fewestLines && len(p) <= mostLines {
 			e.Points, e.Lines = p, l
-			e.Distortion = l.distortion(on)
+			e.FreeLines = l.distortion(on)
 			e.Hum = l.hum(on)
 		}
 	}

@@ -17,6 +17,7 @@ type mechanics struct {
 	angle        float64 // imaginary part of the stiffness at resonance: kappa lambda, or its tangent
 	dangle       float64 // its derivative by lambda
 	viscous      float64 // 1 - angle Q
+	second       second
 }
 
 func (l *layout) mechanics(x []float64, power bool) mechanics {
@@ -30,6 +31,9 @@ func (l *layout) mechanics(x []float64, power bool) mechanics {
 		m.dangle *= 1 + m.angle*m.angle
 	}
 	m.viscous = 1 - m.angle*m.q
+	if l.second >= 0 {
+		m.second = second{x: math.Exp(x[l.second] - x[l.fs]), q: math.Exp(x[l.second+1]), mass: math.Exp(x[l.second+2])}
+	}
 	return m
 }
 
@@ -216,8 +220,13 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 	}
 	qx, qox := m.q*xr, m.q/xr
 	// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
-	perD := inverse(complex(m.viscous*s.friction+qox*imag(spring),
-		qx*(1+s.mass)-qox*real(spring)))
+	d := complex(m.viscous*s.friction+qox*imag(spring), qx*(1+s.mass)-qox*real(spring))
+	var second secondAt
+	if l.second >= 0 {
+		second = m.second.at(xr)
+		d += times(qx, second.value)
+	}
+	perD := inverse(d)
 	mot := times(m.res*s.magnet, perD)
 	z := complex(s.re, 0) + e.zl[i] + mot
 	for j, a := range p.extra {
@@ -247,6 +256,13 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		byLaw := times(s.drift, gs)
 		dz[l.fs] -= byLaw * byLn
 		dz[l.creep] = byLaw*byLambda - times(m.dangle*m.q*s.friction, g)
+	}
+	if l.second >= 0 {
+		bySecond := times(qx, g)
+		moved := bySecond * second.value
+		dz[l.qms] += moved
+		dz[l.fs] -= moved
+		dz[l.second], dz[l.second+1], dz[l.second+2] = bySecond*second.byF, bySecond*second.byQ, moved
 	}
 	copy(dz[l.coil:l.coil+l.coils], e.grad[i*l.coils:(i+1)*l.coils])
 	if j := l.heat[k]; j >= 0 {

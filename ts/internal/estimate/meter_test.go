@@ -3,6 +3,7 @@ package estimate
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"conewright/ts/fitted"
@@ -71,5 +72,27 @@ func TestMeterThatContradicts(t *testing.T) {
 	f := fit(1.005 * d.Re)
 	if got, _ := f.Parameters.Get(param.Re); f.Parameters.MeterOff != 0 || got.Std >= re.Std {
 		t.Errorf("a reading that fits leaves Re at %v, MeterOff %v", got, f.Parameters.MeterOff)
+	}
+}
+
+// A reading of Re has the density of a normal distribution around what the sweep says, as wide as both
+// together; by it the forms are weighed against each other.
+func TestReadingIsWeighedAsNormal(t *testing.T) {
+	d := handmade.CourseWithCoil()
+	in := inputOf([]measured.Sweep{{Impedance: simulated.Simulate(d, simulated.LogFreq(4, 2000, 24), 0, 0, 0.002, rand.New(rand.NewPCG(8, 8)))}}, measured.Conditions{})
+	all, _ := in.weigh(in.explore())
+	members, _, err := in.refit(all)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := members[0].statement
+	at := slices.Index(m.ids, param.Re)
+	const u = 0.01
+	std := math.Hypot(m.std(at), u)
+	for _, off := range []float64{-2, 0, 1, 3} {
+		_, density, found := m.read(m.values[at].v+off*std, u, param.Component{Source: "meter"})
+		if want := -off*off/2 - math.Log(std); math.Abs(density-want) > 1e-9*math.Abs(want) || math.Abs(found-off) > 1e-9 {
+			t.Errorf("%v standard deviations off: density %v, want %v; found %v off", off, density, want, found)
+		}
 	}
 }

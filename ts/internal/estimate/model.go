@@ -14,6 +14,7 @@ type form struct {
 	power bool // creep with a power of frequency
 	// smooth is the width in octaves over which the program that wrote the sweep has averaged magnitude and phase.
 	smooth float64
+	second bool // a second resonance, see second
 }
 
 func (f form) String() string {
@@ -77,6 +78,7 @@ type layout struct {
 	re, fs, qms, res int // logarithms
 	creep            int // lambda
 	coil, coils      int // first logarithm of the coil, and their number
+	second           int // first of three logarithms of the second resonance: frequency in Hz, Q, mass over Mms
 	mms, sd, vas     int // logarithms
 	pressure         int // relative error of rho c^2
 
@@ -109,7 +111,7 @@ func (l *layout) addPrior(std float64, source string, part param.Part, own bool)
 // the coil.
 func newLayout(f form, sweeps int) *layout {
 	l := &layout{
-		creep: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1, leak: -1,
+		creep: -1, second: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1, leak: -1,
 		heat: none(sweeps), drift: none(sweeps), friction: none(sweeps), magnet: none(sweeps), placing: none(sweeps),
 	}
 	l.re, l.fs, l.qms, l.res = l.add(), l.add(), l.add(), l.add()
@@ -119,6 +121,10 @@ func newLayout(f form, sweeps int) *layout {
 	l.coils = len(f.coil.Unknowns())
 	l.coil = l.n
 	l.n += l.coils
+	if f.second {
+		l.second = l.n
+		l.n += 3
+	}
 	return l
 }
 

@@ -43,6 +43,9 @@ func (in input) warnings(f *fitted.Result, best member, lost float64) []notice.N
 	if w := best.prob.form.smooth; w > 0 {
 		add("model-smoothed", notice.Facts{"octaves": w})
 	}
+	if f.Second != nil {
+		w = append(w, *f.Second.Notice())
+	}
 	if lost > lostWeight {
 		add("no-minimum-found", notice.Facts{"weight": lost})
 	}

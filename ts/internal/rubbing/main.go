@@ -13,6 +13,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"runtime"
+	"slices"
+	"sync"
 )
 
 func main() {
@@ -28,11 +31,18 @@ func main() {
 }
 
 func write(drivers int, first uint64, keep, name string) error {
-	var all []outcome
+	each := make([][]outcome, drivers)
+	var working sync.WaitGroup
+	free := make(chan struct{}, runtime.NumCPU())
 	for k := range drivers {
-		s := draw(first + uint64(k))
-		all = append(all, s.outcomes(keep, k%4 == 0)...)
+		free <- struct{}{}
+		working.Go(func() {
+			each[k] = draw(first+uint64(k)).outcomes(keep, k%4 == 0)
+			<-free
+		})
 	}
+	working.Wait()
+	all := slices.Concat(each...)
 	out := io.Writer(os.Stdout)
 	if name != "" {
 		f, err := os.Create(name)

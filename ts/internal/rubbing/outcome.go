@@ -29,8 +29,9 @@ type outcome struct {
 	failed  error
 	unheard bool // the fit came, and nothing was said of friction
 	found   friction.Found
-	usual   bool // named with a usual BL in place of a known one
-	blamed  bool // a mass, a motor or a suspension is named for sure, in comparison with the healthy driver
+	trend   friction.Trend // of two levels; zero: none
+	usual   bool           // named with a usual BL in place of a known one
+	blamed  bool           // a mass, a motor or a suspension is named for sure, in comparison with the healthy driver
 }
 
 // blStd is how well BL is known by an added mass, relative.
@@ -79,6 +80,7 @@ func (s subject) outcomes(keep string, all bool) []outcome {
 		var ok bool
 		o.found, ok = friction.Judge(both, s.withBL(f))
 		o.unheard = !ok
+		o.trend, _ = friction.TrendOf(both, s.withBL(f))
 		out = append(out, o)
 	}
 	return out

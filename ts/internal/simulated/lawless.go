@@ -63,6 +63,9 @@ func DrawLawless(rng *rand.Rand, rms float64) Lawless {
 	return d
 }
 
+// Second returns where the second resonance has its peak (Hz); 0 without one.
+func (d Lawless) Second() float64 { return d.second.f }
+
 // Impedance returns the impedance (ohm) at f in Hz.
 func (d Lawless) Impedance(f float64) complex128 {
 	x := f / d.Fs

@@ -29,6 +29,7 @@ var sections = []section{
 	{"Coverage when the model is in the ladder", writeCoverage},
 	{"Coverage when no model is right", writeOutside},
 	{"Exported files of drivers that follow no law", writeExports},
+	{"Healthy woofers with a second resonance against a sheet", writeHealthy},
 	{"Sweeps that say less, and more", writeLittle},
 	{"Several sweeps", writeSeveral},
 	{"Added mass under creep and drift", writeMass},

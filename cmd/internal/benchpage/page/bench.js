@@ -232,7 +232,7 @@ const units = s => s.replace(/ ohm$/, " Ω").replace(/ T m$/, " T·m");
 function showSweep() {
   const playing = view.run === "sweep", mass = view.screen === "mass";
   const here = (view.sweeps ?? []).filter(s => s.here && !s.aside), ready = !mass || view.mass;
-  $("sweep-title").textContent = capital(view.phase) + " the repair, " + (mass ? view.mass ? view.mass + " on the cone" : "with a mass on the cone" : "no mass on the cone");
+  $("sweep-title").textContent = capital(view.phase) + " the repair, " + (mass ? view.mass ? view.mass.replaceAll(" ", "\u00a0") + " on the cone" : "with a mass on the cone" : "no mass on the cone");
   $("mass-form").hidden = !mass || playing;
   $("playing").hidden = !playing;
   $("choices").hidden = playing;

@@ -1,0 +1,71 @@
+package estimate
+
+import (
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"testing"
+
+	"conewright/ts/internal/law"
+	"conewright/ts/internal/simulated"
+	"conewright/ts/measured"
+)
+
+// The impedance of a driver with a part of 1.2 g on a spring of its own, 800 Hz, beside 12 g that move with it: values of a circuit
+// simulator for Re 6 ohm, L 0.3 mH, BL 6 N/A, Cms 1 mm/N, Rms 0.9 kg/s.
+func TestSecondResonanceAgainstCircuit(t *testing.T) {
+	freq := []float64{100, 400, 700, 750, 780, 800, 820, 840, 900, 1500}
+	for q2, want := range map[float64][]complex128{
+		20: {6.7061 - 5.0786i, 6.0294 - 0.3109i, 6.0259 + 0.8376i, 6.0543 + 1.0534i, 6.1141 + 1.2286i, 6.2285 + 1.3836i, 6.5508 + 1.5080i,
+			6.9737 + 1.0541i, 6.1376 + 0.8929i, 6.0045 + 2.4958i},
+		5: {6.7063 - 5.0786i, 6.0325 - 0.3112i, 6.0683 + 0.8060i, 6.1202 + 0.9595i, 6.1710 + 1.0322i, 6.2094 + 1.0621i, 6.2408 + 1.0726i,
+			6.2531 + 1.0693i, 6.1794 + 1.1038i, 6.0097 + 2.4970i},
+	} {
+		in := inputOf([]measured.Sweep{{Impedance: measured.Impedance{Freq: freq, Z: want}}}, measured.Conditions{})
+		p := in.problem(form{coil: law.Plain, second: true}, false, 1)
+		l, x := p.lay, make([]float64, p.lay.n)
+		const mms, cms, rms = 13.2e-3, 1e-3, 0.9
+		x[l.re], x[l.fs], x[l.qms], x[l.res] = math.Log(6), -math.Log(2*math.Pi*math.Sqrt(mms*cms)), math.Log(math.Sqrt(mms/cms)/rms), math.Log(36/rms)
+		x[l.coil] = math.Log(0.3e-3)
+		copy(x[l.second:], []float64{math.Log(800), math.Log(q2), math.Log(1.2 / 13.2)})
+		for i, z := range p.impedance(x, 0) {
+			if cmplx.Abs(z-want[i]) > 8e-5 {
+				t.Errorf("Q %v, %v Hz: %.4f, want %v", q2, freq[i], z, want[i])
+			}
+		}
+	}
+}
+
+// A second resonance of drivers that follow no law is found, nothing is taken for one where there is none, and drivers that
+// follow a law are not looked at.
+func TestSecondResonanceIsFound(t *testing.T) {
+	var with, found, far, without, invented int
+	for seed := range uint64(40) {
+		rng := rand.New(rand.NewPCG(seed, 7001))
+		d := simulated.DrawLawless(rng, 0.02)
+		f, err := Fit([]measured.Sweep{{Impedance: d.Sweep(rng)}}, measured.Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		switch at := d.Second(); {
+		case at == 0:
+			without++
+			if f.Second != nil {
+				invented++
+			}
+		default:
+			with++
+			if f.Second == nil {
+				break
+			}
+			found++
+			// The peak lies above the resonance of the part with the cone held, by the rest of the mass that moves against it.
+			if peak := f.Second.Frequency / math.Sqrt(1-f.Second.MassShare); math.Abs(math.Log(peak/at)) > 0.05 {
+				far++
+			}
+		}
+	}
+	if found*2 < with || far*10 > found || invented*10 > without {
+		t.Errorf("%d of %d found, %d of them elsewhere, %d of %d invented", found, with, far, invented, without)
+	}
+}
