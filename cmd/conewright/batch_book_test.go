@@ -22,8 +22,8 @@ var (
 	lotFolder = flag.String("lot-folder", "", "`folder` in which the book of the test stays")
 )
 
-// commanded runs a command and returns what it says.
-func commanded(t *testing.T, wantCode int, args ...string) (said, complaints string) {
+// conewright runs a command and returns what it says.
+func conewright(t *testing.T, wantCode int, args ...string) (said, complaints string) {
 	t.Helper()
 	var out, errs bytes.Buffer
 	if code := run(args, strings.NewReader(""), &out, &errs); code != wantCode {
@@ -40,8 +40,8 @@ func bookOfUnits(t *testing.T, folder string, units int) {
 	if err := os.WriteFile("fs.toml", []byte("[limits]\nFs = { nominal = \"31 Hz\", tolerance = \"10 %\" }\n"), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	commanded(t, 0, "job", "new", "Lot", "--book", folder)
-	commanded(t, 0, "job", "add", "job:1/u1/as-received", "u000.csv", "--type", "Larch-25", "--spec", "fs.toml", "--book", folder)
+	conewright(t, 0, "job", "new", "Lot", "--book", folder)
+	conewright(t, 0, "job", "add", "job:1/u1/as-received", "u000.csv", "--type", "Larch-25", "--spec", "fs.toml", "--book", folder)
 	db, err := sql.Open("sqlite", filepath.Join(folder, "book.sqlite"))
 	if err != nil {
 		t.Fatal(err)
@@ -83,11 +83,11 @@ func TestLotOfTheBook(t *testing.T) {
 	var one struct {
 		Parameters struct{ Fs struct{ Value float64 } }
 	}
-	fit, _ := commanded(t, 0, "fit", "job:1/u1", "--book", folder, "--json")
+	fit, _ := conewright(t, 0, "fit", "job:1/u1", "--book", folder, "--json")
 	if err := json.Unmarshal([]byte(fit), &one); err != nil {
 		t.Fatal(err)
 	}
-	said, _ := commanded(t, 3, "batch", "book:Larch-25", "--book", folder, "--json")
+	said, _ := conewright(t, 3, "batch", "book:Larch-25", "--book", folder, "--json")
 	lines := strings.Split(strings.TrimSpace(said), "\n")
 	if len(lines) != n+1 {
 		t.Fatalf("%d lines for %d units", len(lines), n)
@@ -134,20 +134,20 @@ func TestLotOfTheBook(t *testing.T) {
 func TestLotOfTheBookRefusals(t *testing.T) {
 	folder := t.TempDir()
 	bookOfUnits(t, folder, 30)
-	if _, said := commanded(t, 2, "batch", "book:", "--book", folder); !strings.Contains(said, "several types") {
+	if _, said := conewright(t, 2, "batch", "book:", "--book", folder); !strings.Contains(said, "several types") {
 		t.Error(said)
 	}
-	if _, said := commanded(t, 1, "batch", "book:Oak-10", "--book", folder); !strings.Contains(said, `no unit of the type "Oak-10"`) {
+	if _, said := conewright(t, 1, "batch", "book:Oak-10", "--book", folder); !strings.Contains(said, `no unit of the type "Oak-10"`) {
 		t.Error(said)
 	}
 	if err := os.WriteFile("tight.toml", []byte("[limits]\nFs = { max = \"20 Hz\" }\n"), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	if said, _ := commanded(t, 3, "batch", "book:Larch-25", "--book", folder, "--spec", "tight.toml"); !strings.Contains(said, "0 in spec, 30 out of spec") {
+	if said, _ := conewright(t, 3, "batch", "book:Larch-25", "--book", folder, "--spec", "tight.toml"); !strings.Contains(said, "0 in spec, 30 out of spec") {
 		t.Error(said)
 	}
-	commanded(t, 0, "job", "set", "job:1/u7", "--spec", "tight.toml", "--book", folder)
-	if _, said := commanded(t, 2, "batch", "book:Larch-25", "--book", folder); !strings.Contains(said, "2 different sheets") {
+	conewright(t, 0, "job", "set", "job:1/u7", "--spec", "tight.toml", "--book", folder)
+	if _, said := conewright(t, 2, "batch", "book:Larch-25", "--book", folder); !strings.Contains(said, "2 different sheets") {
 		t.Error(said)
 	}
 }

@@ -40,24 +40,24 @@ func TestOutsideBenchJobInBook(t *testing.T) {
 	waitFor(t, p, `document.querySelector("#headline").textContent === "IN SPEC"`)
 
 	kept := t.TempDir()
-	said, _ := commanded(t, 0, "job", "import", filepath.Join(options.folder, "left-woofer"), "--book", kept)
+	said, _ := conewright(t, 0, "job", "import", filepath.Join(options.folder, "left-woofer"), "--book", kept)
 	if !strings.HasSuffix(said, "left-woofer is job:1\n") {
 		t.Errorf("%q", said)
 	}
-	said, _ = commanded(t, 0, "job", "find", "left", "woofer", "--book", kept)
+	said, _ = conewright(t, 0, "job", "find", "left", "woofer", "--book", kept)
 	if !strings.Contains(said, "job:1") || !strings.Contains(said, "new-surround") {
 		t.Errorf("not found: %s", said)
 	}
-	said, _ = commanded(t, 0, "compare", "job:1/left-woofer", "--book", kept)
+	said, _ = conewright(t, 0, "compare", "job:1/left-woofer", "--book", kept)
 	if !strings.Contains(said, "IN SPEC") {
 		t.Errorf("the book says another thing than the page: %s", said)
 	}
-	said, _ = commanded(t, 0, "job", "show", "job:1", "--book", kept, "--json")
+	said, _ = conewright(t, 0, "job", "show", "job:1", "--book", kept, "--json")
 	if !strings.Contains(said, `"name": "before-free-2-re-clamped.wav", "repeat": "re-clamped"`) || strings.Count(said, `"operator"`) != 5 {
 		t.Error("the book does not have the five sweeps, one of them re-clamped")
 	}
 	pdf := filepath.Join(kept, "left.pdf")
-	commanded(t, 0, "job", "sheet", "job:1", "--pdf", pdf, "--book", kept)
+	conewright(t, 0, "job", "sheet", "job:1", "--pdf", pdf, "--book", kept)
 	text, err := exec.Command("pdftotext", "-layout", pdf, "-").Output()
 	if err != nil {
 		t.Fatal(err)
