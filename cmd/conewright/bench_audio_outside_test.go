@@ -118,7 +118,7 @@ func sweepGives(t *testing.T, p *browser.Page, file string, within float64) {
 	var fit struct {
 		Parameters map[string]struct{ Value float64 }
 	}
-	said, _ := commanded(t, 0, "fit", file, "--resistor", "10ohm", "--json")
+	said, _ := conewright(t, 0, "fit", file, "--resistor", "10ohm", "--json")
 	if err := json.Unmarshal([]byte(said), &fit); err != nil {
 		t.Fatal(err)
 	}

@@ -23,14 +23,14 @@ import (
 func TestOutsideSliders(t *testing.T) {
 	dir := t.TempDir()
 	sheet, saved := filepath.Join(dir, "teacher.html"), filepath.Join(dir, "lesson.json")
-	commanded(t, 0, "lesson", "--virtual", "--seed", "3", "--handout", "teacher", "-o", sheet)
-	commanded(t, 0, "lesson", "--virtual", "--seed", "3", "--json", "-o", saved)
+	conewright(t, 0, "lesson", "--virtual", "--seed", "3", "--handout", "teacher", "-o", sheet)
+	conewright(t, 0, "lesson", "--virtual", "--seed", "3", "--json", "-o", saved)
 	var ring struct {
 		Ring struct {
 			Before, After map[string]struct{ Value float64 }
 		}
 	}
-	said, _ := commanded(t, 0, "ring", saved, "--ring", "5.0g", "--json")
+	said, _ := conewright(t, 0, "ring", saved, "--ring", "5.0g", "--json")
 	if err := json.Unmarshal([]byte(said), &ring); err != nil {
 		t.Fatal(err)
 	}
