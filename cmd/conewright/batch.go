@@ -35,10 +35,11 @@ var batchCommand = command{
 file is a unit. A manifest, a table with the columns unit, file, mass, box and dc (only file is
 needed), names repeats and loads; other columns, such as serial, operator, station and date, are
 kept with the unit. Units with the same entry in the column group, or in the one that --groups
-names, are judged as groups: control charts are then of their means and ranges. Of a job in the book, job:12, each driver is a unit, at its last stage. Of a type, book:Larch-25,
-the results count that the book keeps, without pairs and without fitting anything anew. A
-unit that cannot be read or fitted is reported and never stops the rest. With -o FILE an
-interrupted run can be continued with --resume.`,
+names, are judged as groups: control charts are then of their means and ranges. Of a job in the
+book, job:12, each driver is a unit, at its last stage. Of a type, book:Larch-25, the results count
+that the book keeps, without pairs and without fitting anything anew. A unit that cannot be read or
+fitted is reported and never stops the rest. With -o FILE an interrupted run can be continued with
+--resume.`,
 	examples: `
 conewright batch sweeps/ --spec larch.toml --bench bench.toml
 conewright batch lot7.csv --spec larch.toml --bench bench.toml --csv -o lot7-result.csv

@@ -27,8 +27,9 @@ file, driver, operator, session and clamping (only file is needed), says what th
 common; files alone are of one driver and differ as --repeat says. From the book it takes the
 repeats whose kind was said when they were added: book: stands for all of them, book:Larch-25 for
 those of a type, job:12 for those of a job. Only sweeps of one bench count together: where the book
-has several, --bench names it. With a sheet it says what share of each limit the measurement takes. --save writes the table [repeatability] into the bench file,
-and every command that is given the bench file counts with it.`,
+has several, --bench names it. With a sheet it says what share of each limit the measurement takes.
+--save writes the table [repeatability] into the bench file, and every command that is given the
+bench file counts with it.`,
 	examples: `
 conewright repeat twenty.csv --bench bench.toml --save
 conewright repeat book: --bench bench.toml --save
