@@ -17,6 +17,7 @@ const (
 	otherCoil   = 0.3  // Re 1.35 times or less than three quarters
 	contact     = 0.04 // Re and Qes up alike
 	otherCoils  = 0.45 // inductance 1.6 times, with Fs as it was
+	someCoil    = 0.25 // inductance 1.28 times, with Re and Qes up alike: it has a resistance of its own
 )
 
 // Against asks about what makes a driver another one than it was, or than its sheet says, by
@@ -68,10 +69,11 @@ func Against(ratio map[param.ID]float64) *notice.Notice {
 			return notice.New("mass-on-cone", notice.Facts{"mass": math.Expm1(mass), "fs": math.Exp(fs), "q": math.Exp(q)})
 		}
 	}
-	if l, ok := ratio[param.L1k]; ok && l > otherCoils && near(fs, 0, 0.1) {
+	resistance := hasRe && hasQ && re > contact && near(q, re, 0.25*re+0.02) && near(fs, 0, 0.02)
+	if l, ok := ratio[param.L1k]; ok && (l > otherCoils && near(fs, 0, 0.1) || l > someCoil && resistance) {
 		return notice.New("coil-in-series", notice.Facts{"inductance": math.Exp(l), "fs": math.Exp(fs)})
 	}
-	if hasRe && hasQ && re > contact && near(q, re, 0.25*re+0.02) && near(fs, 0, 0.02) {
+	if resistance {
 		return notice.New("resistance-in-series", notice.Facts{"re": math.Exp(re), "q": math.Exp(q)})
 	}
 	return nil

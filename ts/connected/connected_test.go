@@ -302,6 +302,7 @@ func TestAgainst(t *testing.T) {
 		{"a bad contact", "resistance-in-series", 1.1, 1, 1, 1.1, 1},
 		{"one ohm and more", "resistance-in-series", 1.45, 1, 1, 1.44, 1},
 		{"a coil of a network", "coil-in-series", 1.03, 1, 1, 1.03, 3},
+		{"a small coil with its resistance", "coil-in-series", 1.06, 1, 1, 1.06, 1.4},
 	} {
 		n := connected.Against(map[param.ID]float64{param.Re: ln(c.re), param.Fs: ln(c.fs), param.Qms: ln(c.qms), param.Qes: ln(c.qes), param.L1k: ln(c.l)})
 		if code(n) != c.code {

@@ -2,7 +2,6 @@ package connected
 
 import (
 	"math"
-	"math/cmplx"
 
 	"conewright/ts/measured"
 	"conewright/ts/notice"
@@ -18,8 +17,6 @@ const (
 	// The phase of a coil beyond Re, in right angles, over the exponent of its rise: of 120 drivers of package truth five in six
 	// lie within these.
 	leastTurn, mostTurn = -0.25, 0.08
-	// coilOctaves are the highest of a curve, where the coil is all.
-	coilOctaves = 1.5
 )
 
 // late finds an input that lags, or leads, where |Z| is that of a driver: a fit takes the turn for a coil and for Re. Nil where
@@ -50,31 +47,11 @@ func late(t measured.Impedance) *notice.Notice {
 	return best.notice(t)
 }
 
-// turned says whether the phase of the coil is not that of its magnitude. Of a minimum-phase impedance that rises as
-// f^n the phase is n right angles (Bode 1945, from memory), which a delay turns by as much as it has.
+// turned says whether the phase of the coil is not that of its magnitude.
 func turned(t measured.Impedance) bool {
-	re := math.Inf(1)
-	for _, v := range t.Z {
-		re = min(re, real(v))
-	}
-	re = max(re, leastCoil)
-	var n, turn, x, xx, y, xy float64
-	for i, f := range t.Freq {
-		if f < t.Freq[t.Len()-1]*math.Exp2(-coilOctaves) {
-			continue
-		}
-		coil := t.Z[i] - complex(re, 0)
-		u, v := math.Log(f), math.Log(cmplx.Abs(coil))
-		n, turn = n+1, turn+cmplx.Phase(coil)/(math.Pi/2)
-		x, xx, y, xy = x+u, xx+u*u, y+v, xy+u*v
-	}
-	slope := (xy - x*y/n) / (xx - x*x/n)
-	d := turn/n - slope
+	d := coilOf(t).off()
 	return d < leastTurn || d > mostTurn
 }
-
-// leastCoil is the least resistance (ohm) of a coil; a delay can make the real part as small as it likes.
-const leastCoil = 0.3
 
 // lags says whether the delay of a circuit counts.
 func (s solved) lags() bool { return math.Abs(s.x[len(s.x)-1])*lateUnit >= leastLate }

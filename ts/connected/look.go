@@ -31,7 +31,7 @@ const (
 
 // Look says what is connected, by one sweep alone; nil for a driver, or where nothing fits
 // better. Off says that a driver does not follow the curve; without it and without a
-// sign of something else in the curve no circuit but a delay is tried, which |Z| hardly shows.
+// sign of something else in the curve only a delay and a coil in series are looked for, which |Z| hardly shows.
 func Look(z measured.Impedance, off bool) *notice.Notice {
 	if n := noDriver(z); n != nil {
 		return n
@@ -43,13 +43,21 @@ func Look(z measured.Impedance, off bool) *notice.Notice {
 		return nil
 	}
 	t := thin(z, z.Freq[0], highest)
+	var n *notice.Notice
 	switch {
 	case t.Len() < fewest:
 		return nil
-	case off || otherPeak(t):
+	case off:
 		return circuits(t)
+	case otherPeak(t):
+		n = circuits(t)
+	default:
+		n = late(t)
 	}
-	return late(t)
+	if n == nil {
+		n = lossless(t)
+	}
+	return n
 }
 
 // otherPeak says whether a curve has a second peak, or begins on the flank of one.

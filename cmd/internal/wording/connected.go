@@ -107,6 +107,10 @@ var connectedSentences = map[string]sentence{
 		return fmt.Sprintf("the inductance is %s what it should be and Fs is the same: is there a coil of a network in series, or another voice coil?", times(n.Num("inductance"))),
 			"take the driver off its network and measure at its own terminals" + saySure(n)
 	},
+	"lossless-coil": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("beyond Re the phase is %.0f degrees at the highest frequencies, where the reactance is %s Re, and the iron of a motor gives a voice coil more loss: there may be a coil of a network in series", n.Num("phase")*180/math.Pi, times(n.Num("reactance"))),
+			"take the driver off its network and measure at its own terminals" + saySure(n)
+	},
 	"resistance-in-series": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("Re is %.0f %% and the Q with it %.0f %% above what they should be, and Fs is the same: is there a resistance in series, a contact or the leads?", 100*math.Abs(n.Num("re")-1), 100*math.Abs(n.Num("q")-1)),
 			"clean the contacts, give what the leads have (--leads), or compare with a meter (--dc)" + saySure(n)

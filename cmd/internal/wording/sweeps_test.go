@@ -74,6 +74,8 @@ func TestSweepSentences(t *testing.T) {
 			"there are two resonances, at 43.0 Hz and 114 Hz, with a dip near 70.0 Hz: this is most likely the driver in a vented box, or two drivers in series", "--alone"},
 		{notice.New("capacitor-in-series", notice.Facts{"capacitance": 68e-6, "peak": 40.0}), "there is a capacitor of about 68 uF in series: towards low frequencies |Z| rises as 1/f, besides the peak at 40.0 Hz", "off its network"},
 		{notice.New("channels-late", notice.Facts{"time": 3. / 48000}), "one channel lags behind the other by about 62 us (3.0 samples at 48 kHz): the phase turns with frequency as that of no driver", "one device"},
+		{notice.New("lossless-coil", notice.Facts{"phase": 1.4, "reactance": 2.1}),
+			"beyond Re the phase is 80 degrees at the highest frequencies, where the reactance is 2.1 times Re, and the iron of a motor gives a voice coil more loss: there may be a coil of a network in series", "off its network"},
 		{notice.New("in-a-box", notice.Facts{"stiffness": 2.0, "fs": 1.41, "q": 1.41}),
 			"Fs is 1.4 times and the Q values are 1.4 times what they should be, which is a suspension 2 times as stiff: is the driver in its cabinet?", "out of the box"},
 		{notice.New("mass-on-cone", notice.Facts{"mass": 0.5, "fs": 0.816, "q": 1.22}),

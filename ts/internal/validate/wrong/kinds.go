@@ -34,7 +34,7 @@ var right = map[truth.Connection][]string{
 	truth.TwoEqualSeries:       {"two-drivers two-in-series", "two-resonances two-in-series"},
 	truth.TwoUnequalSeries:     {"two-drivers two-in-series", "two-resonances two-in-series"},
 	truth.CapacitorInSeries:    {"capacitor-in-series"},
-	truth.CoilInSeries:         {"coil-in-series", "unusual-value L/Re"},
+	truth.CoilInSeries:         {"coil-in-series", "lossless-coil", "unusual-value L/Re"},
 	truth.ResistanceInSeries:   {"resistance-in-series", string(change.SeriesResistance)},
 	truth.ShortedLeads:         {"leads-shorted"},
 	truth.NoDriver:             {"driver-disconnected"},
