@@ -23,7 +23,9 @@ var benchCommand = command{
 	about: `Opens a page in the browser of this machine that leads through the whole job: connect the bench,
 name the driver, sweep it while the curve grows, put a mass on the cone, repair, sweep again, and
 read the verdict. Every finished sweep is kept as a file. Only this machine can open the page.
-With --virtual it needs no hardware: an invented woofer is measured before and after its repair.
+At the verdict a button keeps the job in the book (conewright job), as "job import" does.
+With --virtual it needs no hardware: an invented woofer is measured before and after its repair,
+and kept in a book of its own in the folder, unless --book names one.
 Ctrl-C, and closing the page, stop the sound at once.`,
 	examples: `
 conewright bench
@@ -47,6 +49,7 @@ type pageOptions struct {
 	port    int
 	closed  bool
 	browser bool
+	book    bookOption
 	virtual virtualOptions
 }
 
@@ -56,6 +59,7 @@ func (p *pageOptions) define(g *optionGroups) {
 	fs.IntVar(&p.port, "port", 0, "`NUMBER` of the port on this machine; a free one if left out")
 	fs.BoolVar(&p.closed, "no-open", false, "print the address and open no browser")
 	fs.BoolVar(&p.browser, "browser-sound", false, "play and record in the browser, also where there is a sound server")
+	p.book.define(g.group("Book"))
 	p.virtual.define(g)
 }
 
@@ -78,7 +82,7 @@ func (p *pageOptions) serve(ctx context.Context, c *console) error {
 	if err != nil {
 		return notice.New("page-port", notice.Facts{"port": p.port}).Because(err)
 	}
-	desk := benchpage.New(ctx, benchpage.Options{System: system, Workshop: workshop, Folder: workshop.folder, Job: workshop.begin(), Sweep: pageSweep})
+	desk := benchpage.New(ctx, benchpage.Options{System: system, Workshop: workshop, Folder: workshop.folder, Job: workshop.begin(), Sweep: pageSweep, Book: workshop.bookWords()})
 	server := benchpage.NewServer(desk, listener)
 	fmt.Fprintf(c.out, "The bench page is at\n\n    %s\n\nSweeps are kept in %s. Ctrl-C ends the page.\n", server.Address(), workshop.folder)
 	if !p.closed {
@@ -89,7 +93,7 @@ func (p *pageOptions) serve(ctx context.Context, c *console) error {
 
 // open makes the folder and finds what plays and records.
 func (p *pageOptions) open(ctx context.Context) (*workshop, sound.System, error) {
-	w := &workshop{folder: p.folder}
+	w := &workshop{folder: p.folder, book: p.book}
 	if p.virtual.on && w.folder == "" {
 		dir, err := os.MkdirTemp("", "conewright-bench-")
 		if err != nil {

@@ -34,6 +34,7 @@ var pageSweep = signal.Signal{Lo: 5, Hi: 10000, Duration: 12}
 // workshop is what the page asks of the commands.
 type workshop struct {
 	folder  string
+	book    bookOption
 	virtual *virtualBench // nil: a real one
 	clamped uint64        // how often the virtual driver was clamped
 	swept   uint64

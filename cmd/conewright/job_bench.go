@@ -5,13 +5,17 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"conewright/cmd/internal/benchjob"
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/infile"
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/settings"
 )
 
@@ -27,92 +31,212 @@ func isPageFolder(path string) bool {
 	return err == nil && info.IsDir()
 }
 
-// pageStages are the stages of the book for the phases of the page.
-var pageStages = []struct {
+// pageStage is a phase of the page with its stage of the book.
+type pageStage struct {
 	phase benchjob.Phase
 	stage string
-}{{benchjob.Before, book.AsReceived}, {benchjob.After, book.NewSurround}}
+}
 
-// importPage reads the sweeps of a driver that the bench page kept in a folder into the book, as a new job.
-// Everything is fitted before anything is written.
-func importPage(ctx context.Context, b *book.Book, dir string) (number int, err error) {
+// pageStages are the stages of the book for the phases of the page.
+var pageStages = []pageStage{{benchjob.Before, book.AsReceived}, {benchjob.After, book.NewSurround}}
+
+// readPageJob reads what the page knows of the sweeps in a folder.
+func readPageJob(dir string) (benchjob.Job, error) {
 	path := filepath.Join(dir, pageJobFile)
 	data, err := infile.Small(path, mostPageJob)
 	if errors.Is(err, fs.ErrNotExist) {
-		return 0, wrongUse("name the folder of one driver, such as bench-jobs/left-woofer", "%s is no folder of the bench page: it has no %s", dir, pageJobFile)
+		return benchjob.Job{}, wrongUse("name the folder of one driver, such as bench-jobs/left-woofer", "%s is no folder of the bench page: it has no %s", dir, pageJobFile)
 	}
 	if err != nil {
-		return 0, err
+		return benchjob.Job{}, err
 	}
 	var kept struct {
 		Schema string
 		Job    benchjob.Job
 	}
 	if err := json.Unmarshal(data, &kept); err != nil || kept.Schema != pageJobSchema {
-		return 0, settings.Place{File: path}.Errorf("use the version of the program that wrote it", "this is not what the bench page writes here")
+		return benchjob.Job{}, settings.Place{File: path}.Errorf("use the version of the program that wrote it", "this is not what the bench page writes here")
 	}
-	j := kept.Job
+	return kept.Job, nil
+}
+
+// pageImport is where the sweeps of a folder of the page stand in the book.
+type pageImport struct {
+	ref   book.Ref // of the driver
+	begun bool     // the job is new
+	added int      // sweeps
+}
+
+// String says it.
+func (p pageImport) String() string {
+	switch {
+	case p.begun:
+		return fmt.Sprintf("job:%d", p.ref.Job)
+	case p.added == 0:
+		return fmt.Sprintf("job:%d, which has all of these sweeps already; no sweep was added", p.ref.Job)
+	}
+	return fmt.Sprintf("job:%d, which had sweeps of it before; %s added", p.ref.Job, sweepsWords(p.added))
+}
+
+// importPage reads the sweeps of a driver that the bench page kept in a folder into the book: as a new job, or, where a
+// job of the book has sweeps of this folder, those that it does not have. Everything is fitted before anything is written.
+func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport, err error) {
+	j, err := readPageJob(dir)
+	if err != nil {
+		return done, err
+	}
 	w := &workshop{folder: filepath.Dir(dir)}
 	bench, err := w.options(j.Options())
 	if err != nil {
-		return 0, err
+		return done, err
 	}
 	calibration, err := calibrationFile(bench)
 	if err != nil {
-		return 0, err
+		return done, err
 	}
 	record, err := bench.recordForBook()
 	if err != nil {
-		return 0, err
+		return done, err
 	}
+	job, have, err := pageJobInBook(ctx, b, dir, j)
+	if err != nil {
+		return done, err
+	}
+	done = pageImport{ref: book.Ref{Job: job.Number, Side: cmp.Or(have.Side, benchjob.Folder(j.Name))}, begun: job.Number == 0}
 	sheet := &specOption{path: j.Sheet}
+	if _, err := sheet.read(); err != nil {
+		return done, err
+	}
+	if !done.begun {
+		if err := sameAsKept(dir, j, have, record, calibration, sheet); err != nil {
+			return done, wrongUse(fmt.Sprintf("correct the job with conewright job set or job recompute, or remove it with conewright job delete job:%d --really and keep this once more", job.Number),
+				"job:%d was made of these sweeps, and %v; nothing was added", job.Number, err)
+		}
+	}
 	var stages []book.Addition
 	for _, s := range pageStages {
+		stage, there := have.Stage(s.stage)
+		stage.Name = s.stage
 		used := j.UsedIn(s.phase)
 		files, err := w.files(dir, used)
 		if err != nil {
-			return 0, err
+			return done, err
 		}
-		if len(files) == 0 {
-			continue
-		}
-		add := book.Addition{Ref: book.Ref{Side: benchjob.Folder(j.Name), Stage: s.stage}, Bench: record, Calibration: calibration}
-		for i := range files {
-			f := &files[i]
+		add := book.Addition{Ref: done.ref, Bench: record, Calibration: calibration, Known: len(stage.Sweeps)}
+		add.Ref.Stage = s.stage
+		var more []loadFile
+		for i, f := range files {
 			f.stored, f.path = f.path, filepath.Base(f.path)
 			kind := map[benchjob.Kind]string{benchjob.Again: string(benchjob.Again), benchjob.Reclamped: string(benchjob.Reclamped)}[used[i].Kind]
-			sweep, err := newSweeps([]loadFile{*f}, kind, userName())
+			sweep, err := newSweeps([]loadFile{f}, kind, userName())
 			if err != nil {
-				return 0, err
+				return done, err
 			}
-			add.Sweeps = append(add.Sweeps, sweep...)
+			if !hasSweep(have, sweep[0].SHA256) {
+				add.Sweeps, more = append(add.Sweeps, sweep...), append(more, f)
+			}
 		}
-		if add.Result, _, err = compute(files, bench, sheet); err != nil {
-			return 0, err
+		if len(more) == 0 {
+			continue
+		}
+		of := bench
+		if there { // its bench holds for the whole stage
+			var none benchOptions
+			none.define(newOptionGroups(""))
+			if of, err = none.at(b, stage); err != nil {
+				return done, err
+			}
+			add.Bench = stage.Bench
+		}
+		if add.Result, _, err = compute(stageFiles(b, stage, more), of, sheet); err != nil {
+			return done, err
 		}
 		stages = append(stages, add)
 	}
-	if len(stages) == 0 {
-		return 0, wrongUse("take a sweep on the page first", "%s holds no sweep that is used", dir)
-	}
-	number, err = b.NewJob(ctx, book.Job{Title: cmp.Or(j.Name, "bench page"), Opened: now()})
-	if err != nil {
-		return 0, err
-	}
-	defer func() {
-		if err != nil { // half a job is none
-			err = errors.Join(err, b.Delete(ctx, number))
+	if done.begun {
+		if len(stages) == 0 {
+			return done, wrongUse("take a sweep on the page first", "%s holds no sweep that is used", dir)
 		}
-	}()
+		if done.ref.Job, err = b.NewJob(ctx, book.Job{Title: cmp.Or(j.Name, "bench page"), Opened: now()}); err != nil {
+			return done, err
+		}
+		defer func() {
+			if err != nil { // half a job is none
+				err = errors.Join(err, b.Delete(ctx, done.ref.Job))
+			}
+		}()
+	}
 	for _, add := range stages {
-		add.Ref.Job = number
+		add.Ref.Job = done.ref.Job
 		if err := b.Add(ctx, add); err != nil {
-			return 0, err
+			return done, err
+		}
+		done.added += len(add.Sweeps)
+	}
+	if sheet.path != "" && have.Sheet == "" {
+		return done, b.Describe(ctx, done.ref, "", "", book.File{Path: sheet.path, SHA256: sheet.input.SHA256})
+	}
+	return done, nil
+}
+
+// pageJobInBook finds the driver in the book that has a sweep of the folder; job number 0 is none.
+func pageJobInBook(ctx context.Context, b *book.Book, dir string, j benchjob.Job) (book.Job, book.Driver, error) {
+	for _, s := range j.Sweeps {
+		if s.Aside {
+			continue
+		}
+		f, err := keptFile(filepath.Join(dir, s.File))
+		if err != nil {
+			return book.Job{}, book.Driver{}, err
+		}
+		ref, err := b.WithSweep(ctx, f.SHA256)
+		if err != nil {
+			return book.Job{}, book.Driver{}, err
+		}
+		if ref.Job == 0 {
+			continue
+		}
+		job, err := b.Job(ctx, ref.Job)
+		have, _ := job.Driver(ref.Side)
+		return job, have, err
+	}
+	return book.Job{}, book.Driver{}, nil
+}
+
+// hasSweep says whether a driver has a recording, at any stage.
+func hasSweep(d book.Driver, hash string) bool {
+	return slices.ContainsFunc(d.Stages, func(s book.Stage) bool {
+		return slices.ContainsFunc(s.Sweeps, func(w book.Sweep) bool { return w.SHA256 == hash })
+	})
+}
+
+// sameAsKept refuses a folder whose sheet, bench or choice of sweeps is no longer that of the driver in the book: what the
+// book says would not be what the page says.
+func sameAsKept(dir string, j benchjob.Job, have book.Driver, record saved.Settings, calibration book.File, sheet *specOption) error {
+	hash := ""
+	if sheet.input != nil {
+		hash = sheet.input.SHA256
+	}
+	if have.Sheet != "" && hash != have.Sheet {
+		return errors.New("its spec sheet is another one")
+	}
+	for _, s := range have.Stages {
+		if !slices.ContainsFunc(pageStages, func(p pageStage) bool { return p.stage == s.Name }) {
+			continue // was added by other commands
+		}
+		for _, name := range slices.Concat(benchjob.BenchNames, benchjob.DriverNames) {
+			if name != calibrationOption && s.Bench.Get(name) != record.Get(name) {
+				return fmt.Errorf("%s was typed otherwise for its stage %s", strings.ReplaceAll(name, "-", " "), s.Name)
+			}
+		}
+		if s.Calibration != calibration.SHA256 {
+			return fmt.Errorf("the calibration is another one at its stage %s", s.Name)
 		}
 	}
-	if sheet.path != "" {
-		ref := book.Ref{Job: number, Side: stages[0].Ref.Side}
-		return number, b.Describe(ctx, ref, "", "", book.File{Path: sheet.path, SHA256: sheet.input.SHA256})
+	for _, s := range j.Sweeps {
+		if f, err := keptFile(filepath.Join(dir, s.File)); s.Aside && err == nil && hasSweep(have, f.SHA256) {
+			return fmt.Errorf("it uses %s, which is left out here", s.File)
+		}
 	}
-	return number, nil
+	return nil
 }

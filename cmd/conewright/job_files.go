@@ -42,7 +42,8 @@ var jobImportCommand = command{
 	name: "job import", synopsis: "FILE|FOLDER [options]", summary: "read an archive, or a job of the bench page, into the book",
 	about: `Reads an archive that "job export" wrote into the book, as a new job with a number of its own. A
 folder in which the bench page kept a driver becomes a job as well: its sweeps before the repair
-are the stage as-received, those after it new-surround, with the bench and the kinds of repeats.`,
+are the stage as-received, those after it new-surround, with the bench and the kinds of repeats.
+Once more, the same folder adds to its job only the sweeps that are not there yet.`,
 	examples: `
 conewright job import hall.zip
 conewright job import bench-jobs/left-woofer`,
@@ -55,11 +56,11 @@ conewright job import bench-jobs/left-woofer`,
 			}
 			if isPageFolder(args[0]) {
 				return done, o.with(true, func(ctx context.Context, b *book.Book) error {
-					n, err := importPage(ctx, b, args[0])
+					stands, err := importPage(ctx, b, args[0])
 					if err != nil {
 						return err
 					}
-					_, err = fmt.Fprintf(c.out, "%s is job:%d\n", args[0], n)
+					_, err = fmt.Fprintf(c.out, "%s is %s\n", args[0], stands)
 					return err
 				})
 			}

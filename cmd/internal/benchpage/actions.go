@@ -127,6 +127,7 @@ var actions = map[string]action{
 	"continue": func(d *Desk, _ string, r request) error { return d.goOn(r.File) },
 	"repaired": func(d *Desk, _ string, _ request) error { return d.step(d.job.Repaired()) },
 	"judge":    func(d *Desk, _ string, _ request) error { return d.judge() },
+	"book":     func(d *Desk, _ string, _ request) error { return d.book() },
 	"next":     func(d *Desk, _ string, _ request) error { return d.next() },
 }
 
@@ -157,6 +158,31 @@ func (d *Desk) judge() error {
 		return err
 	}
 	d.answer = a
+	return nil
+}
+
+// book keeps the job in the book. What is wrong is said of the button.
+func (d *Desk) book() error {
+	switch {
+	case d.answer == nil:
+		return notice.New("job-order", nil)
+	case d.unsaved != nil:
+		return notice.New("job-unsaved", notice.Facts{"file": d.unsaved.sweep.File})
+	}
+	a := *d.answer // a page may be writing the other one
+	a.Kept = nil
+	err := d.remember() // the folder must say what the page shows
+	if err == nil {
+		var kept Kept
+		if kept, err = d.opt.Workshop.Book(d.dir()); err == nil {
+			a.Kept = &kept
+		}
+	}
+	d.answer = &a
+	d.show()
+	if err != nil {
+		return &FieldError{"book", err}
+	}
 	return nil
 }
 

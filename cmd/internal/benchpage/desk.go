@@ -8,6 +8,7 @@ package benchpage
 import (
 	"context"
 	"errors"
+	"io"
 	"os"
 	"path/filepath"
 	"sync"
@@ -39,6 +40,10 @@ type Workshop interface {
 	// Answer reads the sweeps of the job from dir and says what they say; command is what
 	// gives the same on the command line, run in dir.
 	Answer(dir string, j benchjob.Job) (r *report.Report, command string, err error)
+	// Book reads the job in dir into the book; what is there already is not added once more.
+	Book(dir string) (Kept, error)
+	// CustomerSheet writes the sheet of a job in the book as PDF.
+	CustomerSheet(w io.Writer, k Kept) error
 	// Prepare is told before each sweep; only a virtual bench has something to do.
 	Prepare(next benchjob.Sweep, goesWrong string)
 	// PrepareCheck is told before each part of the check of the bench; it refuses a resistor
@@ -64,6 +69,13 @@ type PaperValue struct {
 	Usual string `json:"usual"` // its unit and its tolerance where it has none of its own
 }
 
+// Kept is where a job stands in the book.
+type Kept struct {
+	Job  int      `json:"job"`
+	Says string   `json:"says"` // in words, with what was added
+	More []string `json:"more"` // commands that go on with it
+}
+
 // FieldError is what is wrong with what was typed into one field of a form.
 type FieldError struct {
 	Field string // its name
@@ -81,6 +93,7 @@ type Options struct {
 	Folder   string        // where jobs are kept, each in a folder of its own
 	Job      benchjob.Job  // to begin with
 	Sweep    signal.Signal // without rate and level
+	Book     string        // says which book jobs go into
 }
 
 // Desk is the state behind all pages that are open.

@@ -19,6 +19,7 @@ import (
 	"conewright/cmd/internal/page"
 	"conewright/cmd/internal/plot"
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/wording"
 )
 
 //go:embed page
@@ -77,6 +78,7 @@ func (s *Server) Handler() http.Handler {
 	})
 	mux.HandleFunc("GET /events", s.events)
 	mux.HandleFunc("GET /sheet", s.sheet)
+	mux.HandleFunc("GET /customer.pdf", s.customer)
 	mux.HandleFunc("POST /do/{action}", s.act)
 	if b, ok := s.desk.opt.System.(*Browser); ok {
 		b.routes(mux)
@@ -166,6 +168,29 @@ func (s *Server) sheet(w http.ResponseWriter, _ *http.Request) {
 	}
 	w.Header().Set("Content-Security-Policy", page.Page{}.Policy()+"; frame-ancestors 'none'")
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Write(b.Bytes())
+}
+
+// customer is the customer's sheet of the job as it stands in the book now.
+func (s *Server) customer(w http.ResponseWriter, _ *http.Request) {
+	s.desk.mu.Lock()
+	var kept *Kept
+	if s.desk.answer != nil {
+		kept = s.desk.answer.Kept
+	}
+	s.desk.mu.Unlock()
+	if kept == nil {
+		http.Error(w, "this job is not in the book yet: press Keep in the book on the screen Verdict", http.StatusNotFound)
+		return
+	}
+	var b bytes.Buffer
+	if err := s.desk.opt.Workshop.CustomerSheet(&b, *kept); err != nil {
+		message, hint := wording.Error(err)
+		http.Error(w, message+"; "+hint, http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "application/pdf")
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="job-%d.pdf"`, kept.Job))
 	w.Write(b.Bytes())
 }
 

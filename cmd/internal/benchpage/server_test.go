@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"io"
 	"net"
 	"net/http"
@@ -32,6 +33,10 @@ import (
 type shop struct {
 	v    *sound.Virtual
 	kept map[string]string
+
+	booked    []string // folders
+	bookWrong error
+	answers   bool // there is an answer to give
 }
 
 var woofer = driver.Driver{Re: 5.6, BL: 8, Mms: 0.03, Cms: 0.75e-3, Rms: 1.5, Coil: driver.LossyCoil{K: 0.02, N: 0.7}}
@@ -50,6 +55,17 @@ func (s *shop) NewSheet(dir string, typed map[string]string) (string, error) {
 		return "", &FieldError{"paper-fs", notice.New("job-no-paper", nil)}
 	}
 	return filepath.Join(dir, typed["name"]+".toml"), nil
+}
+func (s *shop) Book(dir string) (Kept, error) {
+	if s.bookWrong != nil {
+		return Kept{}, s.bookWrong
+	}
+	s.booked = append(s.booked, dir)
+	return Kept{Job: 7, Says: "this is job:7"}, nil
+}
+func (s *shop) CustomerSheet(w io.Writer, k Kept) error {
+	_, err := fmt.Fprintf(w, "%%PDF of job:%d", k.Job)
+	return err
 }
 func (s *shop) Mishaps() []string { return nil }
 func (s *shop) Prepare(next benchjob.Sweep, goesWrong string) {
@@ -72,6 +88,9 @@ func (s *shop) Check(typed map[string]string, c Checked) (map[string]string, []s
 	return map[string]string{"resistor": typed["resistor"], "wiring": "resistor-first"}, []string{string("checked by " + c.Ohm)}, nil
 }
 func (s *shop) Answer(dir string, j benchjob.Job) (*report.Report, string, error) {
+	if s.answers {
+		return &report.Report{Title: "left woofer"}, "conewright fit", nil
+	}
 	return nil, "", notice.New("job-free-first", nil)
 }
 
@@ -126,7 +145,7 @@ func startIn(t *testing.T, speed float64, folder string) *rig {
 		t.Fatal(err)
 	}
 	ctx, quit := context.WithCancel(context.Background())
-	r.desk = New(ctx, Options{System: talker{v, r.running}, Workshop: r.shop, Folder: r.folder, Job: benchjob.New(nil), Sweep: signal.Signal{Lo: 8, Hi: 2000, Duration: 4}})
+	r.desk = New(ctx, Options{System: talker{v, r.running}, Workshop: r.shop, Folder: r.folder, Job: benchjob.New(nil), Sweep: signal.Signal{Lo: 8, Hi: 2000, Duration: 4}, Book: "The book is here."})
 	r.server = NewServer(r.desk, l)
 	ended := make(chan error)
 	go func() { ended <- r.server.Serve(l) }()
@@ -294,6 +313,10 @@ func TestOnlyThisPageIsAnswered(t *testing.T) {
 		{"a change by GET", "GET", "/do/stop", "", "", "", true, 405},
 		{"out of the folder", "GET", "/page/..%2fserver.go", "", "", "", true, 404},
 		{"a sheet before there is one", "GET", "/sheet", "", "", "", true, 404},
+		{"a customer's sheet before there is one", "GET", "/customer.pdf", "", "", "", true, 404},
+		{"into the book by GET", "GET", "/do/book", "", "", "", true, 405},
+		{"into the book from another site", "POST", "/do/book", "", "http://bench.example", "", true, 403},
+		{"into the book without the token", "POST", "/do/book", "", "", "", false, 403},
 		{"nothing", "GET", "/nothing", "", "", "", true, 404},
 	} {
 		_, port, _ := net.SplitHostPort(r.server.host)

@@ -42,6 +42,7 @@ type view struct {
 	Found   []string          `json:"found"` // by the check of the bench
 	Answer  *answer           `json:"answer"`
 	Folder  string            `json:"folder"`
+	Book    string            `json:"book"` // says which book it would go into
 	Sound   soundView         `json:"sound"`
 	Mishaps []string          `json:"mishaps"`
 	Waiting []waitingJob      `json:"waiting"` // that can be gone on with
@@ -104,6 +105,7 @@ type answer struct {
 	Warnings []wording.Said  `json:"warnings"`
 	Figures  []template.HTML `json:"figures"`
 	Command  string          `json:"command"`
+	Kept     *Kept           `json:"kept"` // in the book; nil: not since this answer
 	report   *report.Report
 }
 
@@ -147,7 +149,7 @@ func (d *Desk) view(page string) view {
 	j := d.job
 	v := view{
 		Screen: j.Screen, Reached: j.Reached, Typed: j.Typed, Name: j.Name, Sheet: j.Sheet, Sheets: d.opt.Workshop.Sheets(), Paper: j.Paper, Blank: d.opt.Workshop.Paper(),
-		Level: j.Level, Phase: j.Phase, Mass: j.Mass, Problem: d.problem, Answer: d.answer, Folder: d.dir(), Found: d.found,
+		Level: j.Level, Phase: j.Phase, Mass: j.Mass, Problem: d.problem, Answer: d.answer, Folder: d.dir(), Book: d.opt.Book, Found: d.found,
 		Sound:   soundView{d.opt.System.Kind(), d.opt.System.Name(), d.devices.Outputs, d.devices.Inputs, d.output, d.input},
 		Mishaps: d.opt.Workshop.Mishaps(),
 	}

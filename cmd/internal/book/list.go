@@ -125,3 +125,13 @@ func (b *Book) EachUnit(ctx context.Context, w Which, visit func(Unit) error) er
 	}, `SELECT d.job, d.side, s.name, d.type, d.serial, d.sheet, r.measured, r.verdict, `+fit+`, `+valueColumns("r.")+`
 		FROM stage s JOIN driver d ON d.id = s.driver JOIN result r ON r.stage = s.id WHERE `+where+` ORDER BY s.id`, args...)
 }
+
+// WithSweep finds the driver, of the last job if there are several, that has the recording with
+// this SHA-256; none is job 0.
+func (b *Book) WithSweep(ctx context.Context, hash string) (Ref, error) {
+	var ref Ref
+	err := b.read(ctx, func(rows *sql.Rows) error { return rows.Scan(&ref.Job, &ref.Side) },
+		`SELECT d.job, d.side FROM sweep w JOIN stage s ON s.id = w.stage JOIN driver d ON d.id = s.driver
+		WHERE w.sha256 = ? ORDER BY d.job DESC LIMIT 1`, hash)
+	return ref, err
+}

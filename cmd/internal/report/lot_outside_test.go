@@ -40,7 +40,7 @@ func inspectedLot(t *testing.T, units int, groups bool) *Report {
 		if groups {
 			u.About = append(u.About, saved.Setting{Name: GroupColumn, Value: fmt.Sprintf("day %d", i/5+1)})
 		}
-		u.Checked = &verdict.Checked{Spec: spec, Verdict: verdict.InSpec}
+		u.Checked = &verdict.Checked{Parameters: u.Parameters, Spec: spec, Verdict: verdict.InSpec}
 		for k, limit := range spec.Limits {
 			e, _ := u.Parameters.Get(limit.ID)
 			v := verdict.InSpec

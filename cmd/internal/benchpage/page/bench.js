@@ -277,6 +277,13 @@ function buttons(id, list) {
   $(id).replaceChildren(...list);
 }
 
+$("keep-in-book").addEventListener("click", async e => {
+  e.target.disabled = true;
+  await send("book");
+  e.target.disabled = false;
+  e.target.focus({ preventScroll: true }); // a disabled button loses it
+});
+
 async function judge() {
   const b = all("#on-buttons button").at(-1);
   b.disabled = true;
@@ -310,6 +317,10 @@ function showAnswer() {
   for (const th of all("#answer-values .was")) th.hidden = !before;
   $("answer-values").tBodies[0].replaceChildren(...(view.values ?? []).map(v => make("tr", {},
     make("th", { scope: "row", textContent: v.symbol, title: v.name }), make("td", { textContent: units(v.value) }), make("td", { textContent: units(v.interval) }), ...(before ? [make("td", { textContent: units(v.before) })] : []))));
+  $("book-place").textContent = view.book;
+  $("kept-says").textContent = sentence(a.kept?.says ?? "");
+  $("kept-sheet").hidden = !a.kept;
+  $("kept-more").replaceChildren(...(a.kept?.more ?? []).map(c => make("li", {}, make("code", { textContent: c }))));
   $("answer-folder").textContent = view.folder;
   $("answer-command").textContent = a.command;
 }
