@@ -50,8 +50,11 @@ const (
 )
 
 // byLosses returns the friction that two levels tell of by their losses; false where they do not overlap around the
-// resonance, or where the stiffness is not nearly the same at both. Everything linear drops out of the difference of the mechanical impedances: theory (9.11). The kind says which
-// friction it is, and what else slides.
+// resonance, or where the stiffness is not nearly the same at both. Everything linear drops out of the difference of the
+// mechanical impedances: theory (9.11). The kind says which friction it is, and what else slides.
+//
+// Both stand behind one coil, that of the softer sweep and as warm as each is: what the two fitted curves have beside a plain
+// resonance differs by the losses of creep, which follow those of each sweep, and would take up part of what is looked for.
 func byLosses(low, high played, kind sizes) (ByLosses, bool) {
 	rub := kind.rub()
 	shares := []float64{1} // Coulomb's where none was found
@@ -74,8 +77,9 @@ func byLosses(low, high played, kind sizes) (ByLosses, bool) {
 		if math.Abs(math.Log2(f/low.fs)) > nearResonance || low.outside(f) || high.outside(f) {
 			continue
 		}
-		a, va := low.moved(f)
-		b, vb := high.moved(f)
+		ze := low.at(low.ze, f)
+		a, va := low.movedBehind(ze, f)
+		b, vb := high.movedBehind(ze+complex(high.re-low.re, 0), f)
 		if !(va > 0) || !(vb > va) {
 			continue
 		}
@@ -112,9 +116,12 @@ func byLosses(low, high played, kind sizes) (ByLosses, bool) {
 		q.SetSym(i, i, q.At(i, i)+1/(std*std))
 	}
 	force, std, chi2, ok := firstOf(q, g)
+	if !ok {
+		return ByLosses{}, false
+	}
 	std *= math.Sqrt(max(1, (whole+chi2)/float64(2*tones-sources)))
 	std = math.Hypot(std, math.Hypot(lossesMove*doublings*losses/grip, sineWithin*force))
-	return ByLosses{force, std}, ok
+	return ByLosses{force, std}, true
 }
 
 // worth returns what frictions (N) that build up over distances (m) are worth as a mechanical impedance in kg/s, at an

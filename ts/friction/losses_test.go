@@ -53,6 +53,29 @@ func TestLossesTellFriction(t *testing.T) {
 	}
 }
 
+// Two sweeps are of one coil: what the fitted curve of the louder one takes of its motion for the coil does not matter, and what
+// its coil is warmer by is taken off.
+func TestLossesBehindOneCoil(t *testing.T) {
+	none := sizes{size: make([]float64, len(distances)+2)}
+	at := func(volt float64) played {
+		return integrated(t, func(x handmade.Tone) bool {
+			return x.Volt == volt && x.Friction == 0.01 && x.K2 == 0 && x.B1 == 0 && x.B2 == 0
+		})
+	}
+	low, high := at(0.3), at(1)
+	want, _ := byLosses(low, high, none)
+	const warmer = 0.06 // ohm, three times what heat is taken for without it
+	high.re += warmer
+	for i := range high.z {
+		high.z[i] += warmer
+		high.ze[i] += warmer + 0.03*(high.z[i]-high.ze[i])
+	}
+	// The voltages at the terminals are those of the cooler coil.
+	if got, ok := byLosses(low, high, none); !ok || math.Abs(got.Force-want.Force) > 0.05*want.Force {
+		t.Errorf("%+v, before %+v", got, want)
+	}
+}
+
 // What slides in the suspension and was found by its harmonics is no friction of the coil.
 func TestLossesOfWhatSlides(t *testing.T) {
 	told := func(force float64) (ByLosses, bool) {

@@ -13,23 +13,24 @@ import (
 
 // linear is what a fit says of a driver, as far as harmonics need it.
 type linear struct {
-	fs, qms, res float64 // Hz, 1, ohm
-	bl           float64 // T m
-	freq         []float64
-	z            []complex128 // ohm, measured
-	ze           []complex128 // ohm, what of the fitted curve is not motional
+	fs, qms, res, re float64 // Hz, 1, ohm, ohm
+	bl               float64 // T m
+	freq             []float64
+	z                []complex128 // ohm, measured
+	ze               []complex128 // ohm, what of the fitted curve is not motional
 }
 
 // newLinear reads it off one curve of a fit; own is what ln Fs, ln Qms and ln Re of that sweep lie from those of p.
 func newLinear(c fitted.Curve, p param.Parameters, own [3]float64, bl float64) (linear, bool) {
 	l := linear{bl: bl, freq: c.Freq, z: c.Measured}
-	for id, to := range map[param.ID]*float64{param.Fs: &l.fs, param.Qms: &l.qms, param.Res: &l.res} {
+	for id, to := range map[param.ID]*float64{param.Fs: &l.fs, param.Qms: &l.qms, param.Res: &l.res, param.Re: &l.re} {
 		e, ok := p.Get(id)
 		if !ok {
 			return l, false
 		}
 		*to = e.Value
 	}
+	l.re *= math.Exp(own[2])
 	l.fs, l.qms, l.res = l.fs*math.Exp(own[0]), l.qms*math.Exp(own[1]), l.res*math.Exp(own[1]-own[0]) // (1.4), mass and motor alike
 	for i, f := range c.Freq {
 		l.ze = append(l.ze, c.Fitted[i]-l.motional(f))

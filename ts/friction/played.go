@@ -58,7 +58,12 @@ func (l linear) outside(f float64) bool { return f < l.freq[0] || f > l.freq[len
 
 // moved returns the mechanical impedance (kg/s) and the amplitude of the velocity (m/s) at f (Hz).
 func (p played) moved(f float64) (zm complex128, speed float64) {
+	return p.movedBehind(p.at(p.ze, f), f)
+}
+
+// movedBehind is [played.moved] behind a coil of ze (ohm).
+func (p played) movedBehind(ze complex128, f float64) (zm complex128, speed float64) {
 	z := p.at(p.z, f)
-	motional := z - p.at(p.ze, f)
+	motional := z - ze
 	return complex(p.bl*p.bl, 0) / motional, p.drive.Voltage[p.drive.Near(f)] / p.bl * cmplx.Abs(motional/z)
 }

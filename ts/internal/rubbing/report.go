@@ -23,7 +23,8 @@ at the terminals away from the resonance. Rows with fewer drivers take every fou
 Numbers that miss their target are printed like the others and marked. BL is known within 3 %%, as by an added mass, but in the column “usual BL”.
 
 The limits of what is named (theory, 9.7 and 9.8) were chosen by simulation with this same command, whose drivers begin at seed 101 unless
-told otherwise; on which of them was not written down. The weights of several sweeps in (9.7) and the constants of (9.11) and (9.12) were chosen with seeds 2001 to 2015. Tables of other seeds are of
+told otherwise; on which of them was not written down. The weights of several sweeps in (9.7), the constants of (9.11) and (9.12) and the lower end of the interval of a
+force from one level were chosen, and that both sweeps of (9.11) have one coil was found, with seeds 2001 to 2015. Tables of other seeds are of
 drivers that no constant was chosen on.
 
 `
