@@ -25,7 +25,7 @@ var statedFrequency = regexp.MustCompile(`(?i)\bfrequency error\b(?:[ \t]*[:=]?[
 func (t *table) frequencyError(byHand bool) (measured.FrequencyError, error) {
 	head := strings.Join(t.header, "\n") // searched at once: there may be 70,000 lines
 	if m := statedFrequency.FindStringSubmatch(head); m != nil {
-		i := strings.Count(head[:strings.Index(head, m[0])], "\n")
+		i := strings.Count(head[:statedFrequency.FindStringIndex(head)[0]], "\n")
 		limit, err := strconv.ParseFloat(strings.ReplaceAll(m[1], ",", "."), 64)
 		unit := map[bool]float64{false: 1e-2, true: 1e-6}[strings.EqualFold(m[2], "ppm")]
 		if limit *= unit; err != nil || limit > measured.MostFrequencyError {

@@ -49,8 +49,9 @@ func TestFrequencyError(t *testing.T) {
 			t.Errorf("%s: %+v, want %+v", name, got, c.want)
 		}
 	}
+	// The line that is named is the one that states it, whatever is said of frequency errors above.
 	for _, line := range []string{"# frequency error small", "# frequency error 0.1", "# frequency error 20 %", "# frequency error 1 Hz"} {
-		_, err := Read([]byte("# by hand\n"+line+"\n"+head+rows), "x.txt", "", bench.Bench{})
+		_, err := Read([]byte("# by hand, frequency errors below\n"+line+"\n"+head+rows), "x.txt", "", bench.Bench{})
 		var n *notice.Notice
 		if !errors.As(err, &n) || n.Code != "frequency-error-unread" || n.Line != 2 {
 			t.Errorf("%s: %v", line, err)
