@@ -17,7 +17,7 @@ func (f Found) Second() (volts float64, ok bool) {
 	}
 	softer := f.Voltage*timesSecond > loudestAsked || !f.Rubs && f.Voltage > softEnough
 	if softer {
-		return f.Voltage / timesSecond, true
+		return min(f.Voltage/timesSecond, loudestAsked), true
 	}
 	return f.Voltage * timesSecond, true
 }

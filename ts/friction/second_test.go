@@ -13,7 +13,7 @@ func TestSecondLevel(t *testing.T) {
 		found Found
 		want  float64 // V; 0: none
 	}{
-		{rubs(0.1), 0.4}, {rubs(0.3), 1.2}, {rubs(0.8), 0.2}, {open(0.05), 0.2}, {open(0.35), 0.0875}, {open(0.8), 0.2},
+		{rubs(0.1), 0.4}, {rubs(0.3), 1.2}, {rubs(0.8), 0.2}, {rubs(8), 1.5}, {open(0.05), 0.2}, {open(0.35), 0.0875}, {open(0.8), 0.2},
 		{Found{Least: 1e-3, Share: 0.02, Voltage: 0.1, Levels: 1}, 0}, {Found{Rubs: true, Share: 0.2, Voltage: 0.1, Levels: 2}, 0},
 	} {
 		got, ok := c.found.Second()
