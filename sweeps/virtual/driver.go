@@ -46,9 +46,6 @@ type Slipping struct{ K, F float64 } // N/m, N
 // and on others from the frame.
 type Resonator struct{ M, K, R, FrameK, FrameR float64 } // kg, N/m, kg/s
 
-// WithMass returns the driver with a mass of kg on its cone.
-func (d Driver) WithMass(kg float64) Driver { d.Mms += kg; return d }
-
 // check refuses a driver that cannot be followed in time.
 func (d Driver) check() error {
 	sound := func(least float64, all ...float64) bool {

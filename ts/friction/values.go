@@ -48,7 +48,7 @@ func DistortionOf(sweeps []measured.Sweep, f *fitted.Result) (Distortion, bool) 
 		var power, variance float64
 		n := 0
 		for k, g := range h.Freq {
-			if math.Abs(math.Log2(g/fs.Value)) > aroundFs || g < l.freq[0] || g > l.freq[len(l.freq)-1] {
+			if math.Abs(math.Log2(g/fs.Value)) > aroundFs || l.outside(g) {
 				continue
 			}
 			n++
@@ -88,7 +88,8 @@ func (d Distortion) With(p param.Parameters) param.Parameters {
 // normal95 is the half-width of a 95 % interval in standard deviations.
 const normal95 = 1.96
 
-// with returns p with one more value, whose error has to do with no other's; bars are its standard uncertainties.
+// with returns p with one more value, whose error has to do with no other's; down and up are its standard uncertainties
+// to either side.
 func with(p param.Parameters, id param.ID, value, down, up float64) param.Parameters {
 	n := len(p.IDs)
 	variance := (down*down + up*up) / 2

@@ -14,7 +14,7 @@ func (s subject) cached(r run, keep string) (measured.Impedance, error) {
 	if keep == "" {
 		return s.record(r)
 	}
-	name := filepath.Join(keep, fmt.Sprintf("%d_%g_%g_%g_%g_%g.gob", s.seed, r.volt, r.friction, r.mass, r.amplifier, r.losses))
+	name := filepath.Join(keep, fmt.Sprintf("%d_%g_%g_%g_%g.gob", s.seed, r.volt, r.friction, r.amplifier, r.losses))
 	var z measured.Impedance
 	if f, err := os.Open(name); err == nil {
 		defer f.Close()

@@ -25,7 +25,6 @@ const lossyBy = 0.6
 type outcome struct {
 	run     run
 	second  float64 // V of the second sweep; 0: none
-	slides  bool    // friction gives a little before it slides
 	failed  error
 	unheard bool // the fit came, and nothing was said of friction
 	found   friction.Found
@@ -63,7 +62,7 @@ func (s subject) outcomes(keep string, all bool) []outcome {
 			continue
 		}
 		done[r] = h
-		out = append(out, s.judged(r, 0, h, done[run{volt: r.volt}]))
+		out = append(out, s.judged(r, h, done[run{volt: r.volt}]))
 	}
 	for _, pair := range [][2]run{{{volt: 0.1, friction: 0.01}, {volt: 0.5, friction: 0.01}}, {{volt: 0.1}, {volt: 0.7}}, {{volt: 0.1, losses: lossyBy}, {volt: 0.5, losses: lossyBy}}} {
 		low, high := done[pair[0]], done[pair[1]]
@@ -76,7 +75,7 @@ func (s subject) outcomes(keep string, all bool) []outcome {
 			out = append(out, outcome{run: pair[0], second: pair[1].volt, failed: err})
 			continue
 		}
-		o := outcome{run: pair[0], second: pair[1].volt, slides: s.slides > 0}
+		o := outcome{run: pair[0], second: pair[1].volt}
 		var ok bool
 		o.found, ok = friction.Judge(both, s.withBL(f))
 		o.unheard = !ok
@@ -87,8 +86,8 @@ func (s subject) outcomes(keep string, all bool) []outcome {
 }
 
 // judged is what is said of a sweep; healthy is the same driver without friction, if it came.
-func (s subject) judged(r run, second float64, h, healthy heard) outcome {
-	o := outcome{run: r, second: second, slides: s.slides > 0}
+func (s subject) judged(r run, h, healthy heard) outcome {
+	o := outcome{run: r}
 	var ok bool
 	o.found, ok = friction.Judge([]measured.Sweep{h.sweep}, s.withBL(h.fit))
 	o.unheard = !ok

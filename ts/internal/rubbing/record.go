@@ -26,7 +26,6 @@ type subject struct {
 	hum      float64 // of full scale
 	hz       float64 // of the mains
 	headroom float64 // full scale over the peak of the source
-	mass     float64 // kg to put on the cone
 	seed     uint64
 }
 
@@ -48,7 +47,6 @@ func draw(seed uint64) subject {
 	s.hum = 1e-4 * math.Exp(rng.NormFloat64())
 	s.hz = []float64{50, 60}[rng.IntN(2)]
 	s.headroom = 2 + 2*rng.Float64()
-	s.mass = 0.8 * d.Values().Mms
 	return s
 }
 
@@ -56,7 +54,6 @@ func draw(seed uint64) subject {
 type run struct {
 	volt      float64 // V rms at the driver's terminals, away from its resonance
 	friction  float64 // N
-	mass      float64 // kg on the cone
 	amplifier float64 // third harmonic of the amplifier over its tone
 	losses    float64 // by which the suspension's own losses are larger, relative
 }
@@ -80,7 +77,7 @@ func (s subject) sweep(rate float64) []float64 {
 // record sweeps the subject and reads the recording.
 func (s subject) record(r run) (measured.Impedance, error) {
 	const slow, up = 4000, 12 // Hz at which the driver is followed, and times that to the recorder's rate
-	d := lossier(s.healthy, r.losses).WithMass(r.mass)
+	d := lossier(s.healthy, r.losses)
 	if s.slides > 0 && r.friction > 0 {
 		d.Slip = append(append([]virtual.Slipping(nil), d.Slip...), virtual.Slipping{K: r.friction / s.slides, F: r.friction})
 	} else {
@@ -143,7 +140,7 @@ func (s subject) room(z measured.Impedance, r run) measured.Impedance {
 
 // rand returns the chances of a run.
 func (r run) rand(seed uint64, stream uint64) *rand.Rand {
-	return rand.New(rand.NewPCG(seed, stream^uint64(1e6*r.volt)^uint64(1e7*r.friction)^uint64(1e6*r.mass)^uint64(1e5*r.amplifier)^uint64(1e4*r.losses)))
+	return rand.New(rand.NewPCG(seed, stream^uint64(1e6*r.volt)^uint64(1e7*r.friction)^uint64(1e5*r.amplifier)^uint64(1e4*r.losses)))
 }
 
 // interpolated returns x at times the sample rate.

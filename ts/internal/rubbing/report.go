@@ -142,17 +142,15 @@ func report(w io.Writer, all []outcome, drivers int, first uint64) error {
 	t = count(all, func(o outcome) bool { return o.run.losses > 0 && o.second > 0 })
 	fmt.Fprintf(w, "| no friction, losses of the suspension %.0f %% larger, 0.1 and 0.5 V | %d | %s | at most 5 %% | | | |\n", 100*lossyBy, t.n, most(t.named, t.n, 5))
 	fmt.Fprint(w, "\nThe losses by themselves, where they fall as the level rises (theory, 9.11):\n\n| drivers with | told of | friction, more than two standard uncertainties above zero | median of found over true | truth within two standard uncertainties |\n|---|---|---|---|---|\n")
-	for _, row := range []struct {
+	pairs := []struct {
 		name string
 		tally
-	}{{"10 mN, 0.1 and 0.5 V", told}, {"no friction, 0.1 and 0.7 V", healthy}, {"no friction, larger losses, 0.1 and 0.5 V", t}} {
+	}{{"10 mN, 0.1 and 0.5 V", told}, {"no friction, 0.1 and 0.7 V", healthy}, {"no friction, larger losses, 0.1 and 0.5 V", t}}
+	for _, row := range pairs {
 		fmt.Fprintf(w, "| %s | %d | %s | %s | %s |\n", row.name, row.lossTold, share(row.lossFriction, row.lossTold), median(row.lossRatio), share(row.lossInside, row.lossTold))
 	}
 	fmt.Fprint(w, "\nStiffness and force factor over the level (theory, 9.12). The force factors of these drivers move by less than 0.1 % over such excursions:\n\n| drivers with | told of | stiffness falls | rises | median of its change | force factor said to move | target |\n|---|---|---|---|---|---|---|\n")
-	for _, row := range []struct {
-		name string
-		tally
-	}{{"10 mN, 0.1 and 0.5 V", told}, {"no friction, 0.1 and 0.7 V", healthy}, {"no friction, larger losses, 0.1 and 0.5 V", t}} {
+	for _, row := range pairs {
 		change := ""
 		if len(row.stiffness) > 0 {
 			change = fmt.Sprintf("%.1f %%", 100*row.stiffness[len(row.stiffness)/2])
