@@ -48,7 +48,8 @@ drawn at random: Re 3 to 7.5 ohm, Fs 20 to 90 Hz, Qms 2 to 10, Qes 0.25 to 1.1, 
 an octave from Fs/8 to between 1.5 and 5 kHz; independent normal noise of 0.05 to
 0.5 % of |Z| on real and imaginary part.
 
-Numbers that miss their target are printed like the others and marked.
+Numbers that miss their target are printed like the others and marked. Which state of the program each table is of:
+[validation-states.md](validation-states.md).
 `
 
 func main() {

@@ -1,8 +1,8 @@
 // Wrong measures what is said of sweeps that are not of one driver in free air, and of files
-// that say another thing than they hold, on drivers of package truth, and writes
-// docs/validation-connections.md:
+// that say another thing than they hold, on drivers of package truth, and prints the tables of
+// docs/validation-connections.md, which puts several runs together by hand:
 //
-//	go run ./ts/internal/validate/wrong -seed 20261127 -o docs/validation-connections.md
+//	go run ./ts/internal/validate/wrong -seed 20261127 -rows coil
 //
 // It also counts how often drivers that are alone are doubted.
 package main
@@ -23,7 +23,7 @@ What is said of sweeps that are not of one driver alone, and of files that say a
 they hold. The drivers are those of [population.md](population.md), which share nothing with the
 program but the theory of circuits. Made by
 
-    go run ./ts/internal/validate/wrong -seed %d -n %d -o docs/validation-connections.md
+    go run ./ts/internal/validate/wrong -seed %d -n %d
 
 Target of each row but the last table: no sure verdict, no sure cause, and the right thing named in 80 %%.
 The verdict is by a sheet of the driver's true values (Re within 5 %%, Fs and Qes within 10 %%, Qms within
@@ -38,7 +38,6 @@ func main() {
 	n := flag.Int("n", 20, "cases of each kind")
 	match := flag.String("rows", "", "only rows whose name has this `REGEXP`")
 	only := flag.String("only", "", "one part: connections, files or alone")
-	out := flag.String("o", "", "file to write; standard output without it")
 	flag.Parse()
 	wanted, err := regexp.Compile(*match)
 	if err != nil {
@@ -64,14 +63,7 @@ func main() {
 	part("connections", func() string { return rows("Connections", connections()) })
 	part("files", func() string { return rows("Files", files()) + readable(*seed, 10**n) })
 	part("alone", func() string { return falseAlarms(*seed, *n) })
-	if *out == "" {
-		fmt.Print(w.String())
-		return
-	}
-	if err := os.WriteFile(*out, []byte(w.String()), 0o644); err != nil {
-		fmt.Fprintln(os.Stderr, "wrong:", err)
-		os.Exit(1)
-	}
+	fmt.Print(w.String())
 }
 
 const tableHead = "| what | sure verdict | after a sweep before | sure cause | named first | named among | not named |\n|---|---|---|---|---|---|---|\n"
