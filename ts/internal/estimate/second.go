@@ -81,10 +81,8 @@ func (in input) secondBeside(all []candidate) *fitted.Second {
 	if !ok {
 		return nil
 	}
-	f := s.prob.form
-	f.second = true
-	p := one.problem(f, false, d.noise)
-	p.doubt(w, s.x[s.prob.lay.coil:])
+	p := one.doubting(s, w, 0)
+	p.addSecond()
 	x := one.warmStart(p, s)
 	copy(x[p.lay.second:], start[:])
 	t := run(p, x, lsq.Settings{OffsetTol: roughTol, MaxEvaluations: secondEvaluations})
@@ -92,6 +90,12 @@ func (in input) secondBeside(all []candidate) *fitted.Second {
 		return nil
 	}
 	return t.second()
+}
+
+// addSecond adds the logarithms of a second resonance to the unknowns: frequency in Hz, Q, mass over Mms.
+func (p *problem) addSecond() {
+	p.lay.second = p.lay.n
+	p.lay.n += 3
 }
 
 // second returns the second resonance of a solution; nil where it is none.

@@ -22,7 +22,8 @@ func TestSecondResonanceAgainstCircuit(t *testing.T) {
 			6.2531 + 1.0693i, 6.1794 + 1.1038i, 6.0097 + 2.4970i},
 	} {
 		in := inputOf([]measured.Sweep{{Impedance: measured.Impedance{Freq: freq, Z: want}}}, measured.Conditions{})
-		p := in.problem(form{coil: law.Plain, second: true}, false, 1)
+		p := in.problem(form{coil: law.Plain}, false, 1)
+		p.addSecond()
 		l, x := p.lay, make([]float64, p.lay.n)
 		const mms, cms, rms = 13.2e-3, 1e-3, 0.9
 		x[l.re], x[l.fs], x[l.qms], x[l.res] = math.Log(6), -math.Log(2*math.Pi*math.Sqrt(mms*cms)), math.Log(math.Sqrt(mms/cms)/rms), math.Log(36/rms)
