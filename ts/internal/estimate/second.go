@@ -33,25 +33,6 @@ func (s second) at(x float64) secondAt {
 	return secondAt{value, value * (per*complex(0, u+1/u) - 1), times(1/s.q, value*per)}
 }
 
-// Where a second resonance is looked for, as far as it is seen apart from the first: from secondAbove times Fs on.
-const (
-	secondLowest  = 150.0 // Hz
-	secondHighest = 2500.0
-	secondAbove   = 3.0
-	secondStep    = 1.0 / 6 // octaves
-	secondQ       = 8.0     // at first
-	// A law is smooth: the misfit beside the resonance has this relative size, over the widths of the wide and the
-	// narrow splines.
-	secondWide, secondNarrow = 0.02, 0.003
-	// secondHint is the gain in log likelihood from which on a second resonance is fitted, secondGain that from which on it is
-	// taken for one. Chosen on simulated.Lawless.
-	secondHint, secondGain = 30.0, 50.0
-	// secondEvaluations is how far it is followed: what is one is near its minimum by then.
-	secondEvaluations = 8
-	// What is broader is no resonance but a law that is a little wrong, nor is what holds more of the moving mass a part of it.
-	leastSecondQ, mostSecond = 3.0, 0.6
-)
-
 // secondBeside returns the second resonance that the residuals of the forms show, beside a misfit that is smooth over frequency;
 // nil where there is none. It plays no part in the values of the main one: as a member of the average it made four files
 // of one driver disagree about the laws, and brought nothing to one. docs/decisions/0062.
