@@ -37,8 +37,7 @@ func TestSecondResonanceAgainstCircuit(t *testing.T) {
 	}
 }
 
-// A second resonance of drivers that follow no law is found, nothing is taken for one where there is none, and drivers that
-// follow a law are not looked at.
+// A second resonance of drivers that follow no law is found, and hardly ever is anything taken for one where there is none.
 func TestSecondResonanceIsFound(t *testing.T) {
 	var with, found, far, without, invented int
 	for seed := range uint64(40) {
