@@ -36,7 +36,7 @@ var names = []string{
 // of columns.
 var inFiles = []string{
 	"fmt ", "% x", "--", "---", " in", "V source", "V driver", "V resistor", "re[ohm] ?im[ohm]", "|Z|[ohm] ", "|Z|[dBohm] ",
-	`(?i)\bfrequency error\b(?:\s*[:=]?\s*(?:±|\+-|\+/-)?\s*([0-9]+(?:[.,][0-9]+)?)\s*(%|ppm))?`,
+	`(?i)\bfrequency error\b(?:[ \t]*[:=]?[ \t]*(?:±|\+-|\+/-)?[ \t]*([0-9]+(?:[.,][0-9]+)?)[ \t]*(%|ppm))?`,
 	"option line", "[Network Data]", "[Noise Data]", "[Mixed-Mode Order]", "[end information]",
 	"number of ports", "number of frequencies", "matrix format", "network data", "noise data", "mixed-mode order",
 	"number of noise frequencies", "two-port data order", "two-port order", "begin information",
