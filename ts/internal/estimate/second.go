@@ -3,6 +3,7 @@ package estimate
 import (
 	"cmp"
 	"math"
+	"math/cmplx"
 	"slices"
 
 	"conewright/ts/fitted"
@@ -112,16 +113,13 @@ func (in input) scanSecond(s *solution, w *whitener) (at [3]float64, left float6
 	rows, n := p.Dims()
 	a := make([]float64, rows*(n+2))
 	basis, r, c := a[:rows*n], a[rows*n:rows*(n+1)], a[rows*(n+1):]
-	motional := make([]complex128, len(o.z)) // ohm
-	p.white = nil
-	p.Eval(r, basis, x)
-	for i := range motional {
-		if motional[i] = complex(basis[l.res*rows+i], 0); !o.magnitudeOnly {
-			motional[i] += complex(0, basis[l.res*rows+len(o.z)+i])
-		}
-		motional[i] = times(1/o.weight[i], motional[i])
+	z := p.impedance(x, 0)
+	twice := slices.Clone(x)
+	twice[l.res] += math.Ln2
+	motional := p.impedance(twice, 0) // ohm: Z is linear in Res
+	for i := range z {
+		motional[i] -= z[i]
 	}
-	p.white = w
 	p.Eval(r, basis, x)
 	for j := range n { // orthogonal columns, Gram and Schmidt
 		v := basis[j*rows : (j+1)*rows]
@@ -141,9 +139,10 @@ func (in input) scanSecond(s *solution, w *whitener) (at [3]float64, left float6
 		for i, m := range motional { // derivative of Z by the share
 			u := o.W[i] / (2 * math.Pi * fs)
 			v := times(-u*perRes*o.weight[i], m*m*e.at(u).value)
-			c[i] = real(v)
-			if !o.magnitudeOnly {
-				c[len(o.z)+i] = imag(v)
+			if o.magnitudeOnly {
+				c[i] = real(v*cmplx.Conj(z[i])) / cmplx.Abs(z[i])
+			} else {
+				c[i], c[len(o.z)+i] = real(v), imag(v)
 			}
 		}
 		w.apply(c, p.obs, p.sweepRows())
