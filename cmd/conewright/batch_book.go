@@ -67,7 +67,6 @@ func (b *batchJob) runBook(c *console, kind string) (answer, error) {
 		return done, err
 	}
 	defer kept.Close()
-	which := book.Which{Type: kind, Last: true}
 	own, units, err := b.sheetOf(kept, kind)
 	if err != nil {
 		return done, err
@@ -78,7 +77,7 @@ func (b *batchJob) runBook(c *console, kind string) (answer, error) {
 	if err := b.out.spare(nil, b.sheet.reads()...); err != nil {
 		return done, err
 	}
-	which.FitOf = 1
+	which := book.Which{Type: kind, Last: true, FitOf: 1}
 	if own {
 		which.FitOf = max(1, units/sampledFits)
 	}
