@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -24,12 +23,6 @@ const pageJobFile, pageJobSchema = "job.json", "conewright/bench-job/1"
 
 // mostPageJob is the size in bytes up to which it is read.
 const mostPageJob = 1 << 20
-
-// isPageFolder says whether a path is a folder of the bench page.
-func isPageFolder(path string) bool {
-	info, err := os.Stat(path)
-	return err == nil && info.IsDir()
-}
 
 // pageStage is a phase of the page with its stage of the book.
 type pageStage struct {
