@@ -156,7 +156,9 @@ func (d *Desk) goOn(folder string) error {
 	next.Sweeps = slices.Clone(next.Sweeps)
 	for i, s := range next.Sweeps {
 		r := d.readAgain(s, filepath.Join(d.dirOf(next), s.File), next.Typed)
-		r.notes = append(slices.Clone(k.Notes[s.File]), r.notes...)
+		known := k.Notes[s.File]
+		r.notes = slices.DeleteFunc(r.notes, func(n wording.Said) bool { return slices.Contains(known, n) }) // said at the last pause
+		r.notes = slices.Concat(known, r.notes)
 		next.Sweeps[i].Aside = s.Aside || !r.usable
 		d.sweeps[s.File] = r
 	}

@@ -74,11 +74,14 @@ func (s *shop) Prepare(next benchjob.Sweep, goesWrong string) {
 		z = func(f float64) complex128 { return woofer.LoadedImpedance(f, 0.02, 0) }
 	}
 	flaws := virtual.Flaws{Noise: [2]float64{1e-5, 1e-5}}
-	if goesWrong == "unplugged" {
-		s.v.Connect(virtual.Bench{Z: z, Bench: bench.Bench{Resistor: 10}, Flaws: flaws}, sound.Happening{After: 2, Pull: true})
-		return
+	var happens []sound.Happening
+	switch goesWrong {
+	case "unplugged":
+		happens = []sound.Happening{{After: 2, Pull: true}}
+	case "loose-clip":
+		happens = []sound.Happening{{After: 2, Do: func(s *virtual.Stream) { s.Open(0.01) }}}
 	}
-	s.v.Connect(virtual.Bench{Z: z, Bench: bench.Bench{Resistor: 10}, Flaws: flaws})
+	s.v.Connect(virtual.Bench{Z: z, Bench: bench.Bench{Resistor: 10}, Flaws: flaws}, happens...)
 }
 func (s *shop) PrepareCheck(part Part, ohm string) error {
 	s.v.Connect(virtual.Bench{Z: func(float64) complex128 { return 27 }, Bench: bench.Bench{Resistor: 10}})
@@ -417,6 +420,26 @@ func TestSweepIsKept(t *testing.T) {
 	}
 }
 
+// A loose clip is told while the sweep plays, and by one note when it is over.
+func TestLooseClipIsOneNote(t *testing.T) {
+	r := start(t, 0)
+	p := r.open()
+	r.ready(p)
+	if c := r.do(p, "sweep", map[string]any{"goesWrong": "loose-clip"}); c != "" {
+		t.Fatal(c)
+	}
+	v := r.until(p, "the sweep", func(v view) bool { return len(v.Sweeps) == 1 && v.Run == "" })
+	r.desk.mu.Lock()
+	live := r.desk.live.Found
+	r.desk.mu.Unlock()
+	if len(live) != 1 || live[0].Code != "live-contact" {
+		t.Errorf("while it played: %+v", live)
+	}
+	if notes := v.Sweeps[0].Notes; len(notes) != 1 || notes[0].Code != "unsteady-contact" {
+		t.Errorf("when it was over: %+v", notes)
+	}
+}
+
 // A job is gone on with by another run of the program: its sweeps, values and notes are there, and
 // its name is not given to another job.
 func TestJobIsGoneOnWith(t *testing.T) {
@@ -469,6 +492,15 @@ func TestJobIsGoneOnWith(t *testing.T) {
 	v = third.until(p, "the job with one sweep less", func(v view) bool { return len(v.Sweeps) == 3 })
 	if !v.Sweeps[1].Aside || len(v.Sweeps[1].Notes) != 1 || v.Sweeps[0].Aside || v.Sweeps[2].Aside {
 		t.Errorf("without a file the sweeps are %+v", v.Sweeps)
+	}
+
+	// At the next pause that is not said once more.
+	fourth := startIn(t, 0, r.folder)
+	p = fourth.open()
+	fourth.do(p, "continue", map[string]any{"file": "left-woofer"})
+	v = fourth.until(p, "the job once more", func(v view) bool { return len(v.Sweeps) == 3 })
+	if len(v.Sweeps[1].Notes) != 1 {
+		t.Errorf("a file that is gone is said %+v", v.Sweeps[1].Notes)
 	}
 
 	// One that cannot be read is not offered, and nothing replaces it.
