@@ -276,8 +276,8 @@ const usable = `(() => {
   const ground = e => { for (; e; e = e.parentElement) { const c = getComputedStyle(e).backgroundColor, v = rgb(c); if (v.length < 4 || v[3] > 0.99) return c; } return 'rgb(255,255,255)'; };
   const seen = new Set();
   for (const e of document.querySelectorAll('body *')) {
-    if (!shown(e) || e.closest('svg') || e.disabled || ![...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim())) continue;
-    const a = light(getComputedStyle(e).color), b = light(ground(e)), ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+    if (!shown(e) || e.closest('svg') || e.disabled || !e.placeholder && ![...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim())) continue;
+    const a = light(getComputedStyle(e, e.placeholder ? '::placeholder' : null).color), b = light(ground(e)), ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
     const what = e.tagName + '.' + e.className;
     if (ratio < 4.5 && !seen.has(what)) { seen.add(what); problems.push(what + ' "' + e.textContent.trim().slice(0, 30) + '" has a contrast of ' + ratio.toFixed(1)); }
   }
