@@ -53,6 +53,7 @@ var graph = map[string]string{
 
 	// For tests and documents only.
 	"ts/handmade":                 "ts/driver ts/param",
+	"ts/handmade/tables":          "",
 	"ts/internal/simulated":       "ts/driver ts/measured",
 	"ts/internal/validate/ablate": "",
 	"ts/internal/validate":        "ts/driver ts/fitted ts/internal/estimate ts/internal/truth ts/measured ts/param ts/verdict",
@@ -82,7 +83,7 @@ var graph = map[string]string{
 }
 
 // onlyForTests are packages that the command never contains.
-var onlyForTests = []string{"ts/handmade", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/validate/wrong", "ts/internal/validate/rig", "ts/internal/validate/bench", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/rubbing", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
+var onlyForTests = []string{"ts/handmade", "ts/handmade/tables", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/validate/wrong", "ts/internal/validate/rig", "ts/internal/validate/bench", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/rubbing", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
 
 // impure are packages that ts does without: it opens no file, reads no option, no
 // clock and no network.

@@ -333,6 +333,9 @@ func (u unit) basis(inputs []saved.Input) string {
 	if u.dc != nil {
 		fmt.Fprintln(h, "dc", *u.dc)
 	}
+	if u.bench != nil { // the book may have corrected it meanwhile
+		fmt.Fprintln(h, "bench", u.bench.record(), u.bench.calibrationHash)
+	}
 	return hex.EncodeToString(h.Sum(nil))
 }
 
@@ -372,7 +375,7 @@ func (b *batchJob) aboutColumns() []string {
 // finish writes the summary: behind the lines in text and JSON, beside them for
 // CSV, which has room for units only.
 func (b *batchJob) finish(c *console, w io.Writer, lot *report.Lot) error {
-	r := report.Batch(report.Job{Version: version(), Spec: b.sheet.input, All: b.out.all}, b.bench.record(), lot)
+	r := report.Batch(report.Job{Version: version(), Spec: b.sheet.input, All: b.out.all}, b.benchOfAll(), lot)
 	switch {
 	case b.out.json:
 		if err := report.JSONLine(w, r); err != nil {
@@ -395,6 +398,20 @@ func (b *batchJob) finish(c *console, w io.Writer, lot *report.Lot) error {
 	}
 	r.First, r.Tables = lot.FirstTable(), append(r.Tables, lot.UnitTable())
 	return b.out.writeSheet(r)
+}
+
+// benchOfAll is the bench that the units have in common; nothing where those from the book were not
+// measured alike, or only their results are known.
+func (b *batchJob) benchOfAll() saved.Settings {
+	switch {
+	case len(b.units) == 0:
+		return nil
+	case b.units[0].bench == nil: // nor have the others
+		return b.bench.record()
+	case slices.ContainsFunc(b.units, func(u unit) bool { return u.bench != b.units[0].bench }):
+		return nil
+	}
+	return b.units[0].bench.record()
 }
 
 // judge holds a unit against the units before it, whose data it must not have, and against

@@ -7,6 +7,8 @@ import (
 	"io"
 	"math"
 	"runtime/debug"
+	"slices"
+	"strings"
 	"time"
 
 	"conewright/cmd/internal/batch"
@@ -44,10 +46,16 @@ func (b *batchJob) runBook(c *console, kind string) (answer, error) {
 	case kind == "":
 		return done, wrongUse("name the type: conewright batch book:Larch-25", "units of several types are no lot")
 	case b.resume:
-		return done, wrongUse("leave it out", "nothing is fitted that could be continued")
+		return done, wrongUse("leave --resume out", "nothing is fitted that could be continued")
+	case b.groups != report.GroupColumn && !slices.Contains(bookColumns, b.groups):
+		return done, wrongUse("name one of: "+strings.Join(bookColumns, ", "), "units from the book have no column %q", b.groups)
 	}
 	if err := errors.Join(b.bench.finish(), b.out.finish()); err != nil {
 		return done, err
+	}
+	if b.bench.anyGiven() {
+		return done, wrongUse("leave them out; conewright job recompute has bench options, and computes results anew",
+			"bench options change nothing in results that the book keeps")
 	}
 	if err := b.tables.finish(&b.out); err != nil {
 		return done, err
@@ -59,7 +67,6 @@ func (b *batchJob) runBook(c *console, kind string) (answer, error) {
 		return done, err
 	}
 	defer kept.Close()
-	which := book.Which{Type: kind, Last: true}
 	own, units, err := b.sheetOf(kept, kind)
 	if err != nil {
 		return done, err
@@ -70,7 +77,7 @@ func (b *batchJob) runBook(c *console, kind string) (answer, error) {
 	if err := b.out.spare(nil, b.sheet.reads()...); err != nil {
 		return done, err
 	}
-	which.FitOf = 1
+	which := book.Which{Type: kind, Last: true, FitOf: 1}
 	if own {
 		which.FitOf = max(1, units/sampledFits)
 	}
@@ -79,31 +86,32 @@ func (b *batchJob) runBook(c *console, kind string) (answer, error) {
 		return done, err
 	}
 	lot.WithoutPairs()
-	report := func(out io.Writer) error {
+	write := func(out io.Writer) error {
 		w := bufio.NewWriterSize(out, 1<<16) // all units come at once
 		lines := b.bookLines(w)
 		if err := lines.Head(); err != nil {
 			return err
 		}
 		err := b.tables.withUnits(bookColumns, func(table report.Lines) error {
-			return kept.EachUnit(context.Background(), which, func(u book.Unit) error {
+			err := kept.EachUnit(context.Background(), which, func(u book.Unit) error {
 				unit := b.bookUnit(u, own)
 				lot.Add(unit)
 				return errors.Join(lines.Unit(unit), table.Unit(unit))
 			})
+			if err == nil && lot.Units == 0 {
+				return notice.New("book-no-type", notice.Facts{"type": kind})
+			}
+			return err
 		})
 		if err != nil {
 			return err
 		}
-		if lot.Units == 0 {
-			return notice.New("book-no-type", notice.Facts{"type": kind})
-		}
 		return errors.Join(b.finish(c, w, lot), w.Flush())
 	}
 	if b.out.file == "" {
-		err = report(c.out)
+		err = write(c.out)
 	} else {
-		err = writeFile(b.out.file, b.out.force, func(w io.WriteSeeker) error { return report(printable.NewWriter(w)) })
+		err = writeFile(b.out.file, b.out.force, func(w io.WriteSeeker) error { return write(printable.NewWriter(w)) })
 	}
 	if err != nil {
 		return done, err

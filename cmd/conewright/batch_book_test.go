@@ -137,8 +137,25 @@ func TestLotOfTheBookRefusals(t *testing.T) {
 	if _, said := conewright(t, 2, "batch", "book:", "--book", folder); !strings.Contains(said, "several types") {
 		t.Error(said)
 	}
-	if _, said := conewright(t, 1, "batch", "book:Oak-10", "--book", folder); !strings.Contains(said, `no unit of the type "Oak-10"`) {
+	if _, said := conewright(t, 1, "batch", "book:Oak-10", "--book", folder, "--tables", "oak"); !strings.Contains(said, `no unit of the type "Oak-10"`) {
 		t.Error(said)
+	}
+	if files, err := filepath.Glob("oak/*"); err != nil || len(files) > 0 {
+		t.Errorf("tables of no unit: %v, %v", files, err)
+	}
+	// What would change nothing is not passed over in silence.
+	for _, c := range []struct {
+		more []string
+		want string
+	}{
+		{[]string{"u000.csv"}, "book:Larch-25 is not a file"},
+		{[]string{"--groups", "shift"}, `no column "shift"`},
+		{[]string{"--leads", "0.1ohm"}, "bench options change nothing"},
+		{[]string{"--resume", "-o", "lot.txt"}, "leave --resume out"},
+	} {
+		if _, said := conewright(t, 2, append([]string{"batch", "book:Larch-25", "--book", folder}, c.more...)...); !strings.Contains(said, c.want) {
+			t.Error(said)
+		}
 	}
 	if err := os.WriteFile("tight.toml", []byte("[limits]\nFs = { max = \"20 Hz\" }\n"), 0o666); err != nil {
 		t.Fatal(err)

@@ -44,6 +44,27 @@ func newBatch(t testing.TB, args ...string) *batchJob {
 	return b
 }
 
+// The result of a unit from the book rests on the bench of its stage, and the report names that bench.
+func TestBenchOfUnitsFromTheBook(t *testing.T) {
+	makeLot(t, 2)
+	folder := t.TempDir()
+	conewright(t, 0, "job", "new", "Lot", "--book", folder)
+	conewright(t, 0, "job", "add", "job:1/u0/as-received", "u000.csv", "--leads", "0.1ohm", "--book", folder)
+	basis := func() string { return newBatch(t, "job:1/u0", "--book", folder).units[0].basis(nil) }
+	before := basis()
+	if got := newBatch(t, "job:1", "--book", folder).benchOfAll().Get("leads"); got != "0.1ohm" {
+		t.Errorf("leads %q", got)
+	}
+	conewright(t, 0, "job", "recompute", "job:1", "--leads", "0.2ohm", "--book", folder)
+	if after := basis(); after == before {
+		t.Error("the basis is the same with other leads")
+	}
+	conewright(t, 0, "job", "add", "job:1/u1/as-received", "u001.csv", "--leads", "0.1ohm", "--book", folder)
+	if got := newBatch(t, "job:1", "--book", folder).benchOfAll(); got != nil {
+		t.Errorf("units of two benches have %v in common", got)
+	}
+}
+
 // A run that is interrupted at any point and continued gives what one run gives.
 func TestBatchCanBeInterruptedAnywhere(t *testing.T) {
 	const units = 6

@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 
+	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/infile"
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/saved"
@@ -33,6 +34,11 @@ type unit struct {
 func findUnits(args []string) ([]unit, error) {
 	if len(args) == 0 {
 		return nil, wrongUse("conewright batch DIR, or its files, or a manifest", "no folder, file or manifest given")
+	}
+	for _, arg := range args {
+		if _, ok := book.IsWhole(arg); ok {
+			return nil, wrongUse("name one type of the book alone: conewright batch book:Larch-25", "%s is not a file, and others here are", arg)
+		}
 	}
 	if len(args) == 1 {
 		info, err := os.Stat(args[0])

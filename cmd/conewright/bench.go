@@ -84,7 +84,7 @@ func (p *pageOptions) serve(ctx context.Context, c *console) error {
 	}
 	desk := benchpage.New(ctx, benchpage.Options{System: system, Workshop: workshop, Folder: workshop.folder, Job: workshop.begin(), Sweep: pageSweep, Book: workshop.bookWords()})
 	server := benchpage.NewServer(desk, listener)
-	fmt.Fprintf(c.out, "The bench page is at\n\n    %s\n\nSweeps are kept in %s. Ctrl-C ends the page.\n", server.Address(), workshop.folder)
+	fmt.Fprintf(c.out, "The bench page is at\n\n    %s\n\nWhere no browser opens by itself, open that address in one on this machine. Sweeps are\nkept in %s. Ctrl-C ends the page.\n", server.Address(), workshop.folder)
 	if !p.closed {
 		openBrowser(server.Address())
 	}

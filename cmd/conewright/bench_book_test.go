@@ -45,9 +45,9 @@ func (f *pageFolder) sweep(k benchjob.Kind) {
 
 func (f *pageFolder) write() {
 	f.t.Helper()
-	data, err := json.Marshal(map[string]any{"schema": pageJobSchema, "job": f.job})
+	data, err := json.Marshal(map[string]any{"schema": "conewright/bench-job/1", "job": f.job})
 	if err == nil {
-		err = os.WriteFile(filepath.Join(f.path, pageJobFile), data, 0o666)
+		err = os.WriteFile(filepath.Join(f.path, "job.json"), data, 0o666)
 	}
 	if err != nil {
 		f.t.Fatal(err)

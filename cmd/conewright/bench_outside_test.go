@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -95,8 +96,45 @@ func picture(t *testing.T, p *browser.Page, name string) {
 	}
 }
 
-// TestOutsideBenchWholeJob does the whole job on the virtual bench, at a desk and on a phone:
-// from "same bench" to the verdict of before and after, without typing anything.
+// wholeJob goes from "same bench" to the verdict of before and after, without typing anything; look is told
+// each screen that it comes through.
+func wholeJob(t *testing.T, p *browser.Page, look func(screen string)) {
+	t.Helper()
+	swept := func(sweeps int) {
+		t.Helper()
+		waitFor(t, p, fmt.Sprintf(`document.querySelectorAll("#list li").length === %d && !document.querySelector("#playing").checkVisibility()`, sweeps))
+	}
+	withMass := func(sweeps int) {
+		t.Helper()
+		press(t, p, "Put a mass on the cone")
+		press(t, p, "This is on the cone")
+		press(t, p, "Start the sweep")
+		swept(sweeps)
+	}
+	heading(t, p, "Connect the bench")
+	look("1-bench")
+	press(t, p, "Same bench")
+	heading(t, p, "Which driver is it?")
+	look("2-driver")
+	press(t, p, "Go on to the sweep")
+	heading(t, p, "Before the repair, no mass on the cone")
+	press(t, p, "Start the sweep")
+	look("3-sweeping")
+	press(t, p, "Once more, taken off and put back")
+	swept(2)
+	look("4-swept")
+	withMass(3)
+	look("5-mass")
+	press(t, p, "Repaired: sweep it after")
+	heading(t, p, "After the repair, no mass on the cone")
+	press(t, p, "Start the sweep")
+	withMass(5)
+	press(t, p, "Verdict")
+	waitFor(t, p, `document.querySelector("#headline").textContent === "IN SPEC"`)
+	look("6-verdict")
+}
+
+// TestOutsideBenchWholeJob does the whole job on the virtual bench, at a desk and on a phone.
 func TestOutsideBenchWholeJob(t *testing.T) {
 	chromium := browser.Start(t)
 	for name, view := range map[string]browser.View{"desk": {Width: 1280}, "phone": {Width: 390, Mobile: true}, "dark": {Width: 1280, Dark: true}} {
@@ -106,6 +144,14 @@ func TestOutsideBenchWholeJob(t *testing.T) {
 			began := time.Now()
 			look := func(screen string) {
 				t.Helper()
+				switch screen {
+				case "2-driver":
+					if got := browser.Eval[string](p, `document.activeElement.textContent`); got != "Which driver is it?" {
+						t.Errorf("the new screen has the focus on %q", got)
+					}
+				case "3-sweeping":
+					waitFor(t, p, `document.querySelectorAll("#values .value").length > 3 && document.querySelector("#progress").value > 0.4`)
+				}
 				picture(t, p, "bench-"+name+"-"+screen)
 				for _, problem := range browser.Eval[[]string](p, usable) {
 					t.Errorf("%s: %s", screen, problem)
@@ -122,36 +168,7 @@ func TestOutsideBenchWholeJob(t *testing.T) {
 				waitFor(t, p, `document.querySelectorAll("#check-found li").length === 3`)
 				t.Log(browser.Eval[string](p, `document.querySelector("#check-found").textContent`))
 			}
-			look("1-bench")
-			press(t, p, "Same bench")
-			heading(t, p, "Which driver is it?")
-			if got := browser.Eval[string](p, `document.activeElement.textContent`); got != "Which driver is it?" {
-				t.Errorf("the new screen has the focus on %q", got)
-			}
-			look("2-driver")
-			press(t, p, "Go on to the sweep")
-			heading(t, p, "Before the repair, no mass on the cone")
-			press(t, p, "Start the sweep")
-			waitFor(t, p, `document.querySelectorAll("#values .value").length > 3 && document.querySelector("#progress").value > 0.4`)
-			look("3-sweeping")
-			press(t, p, "Once more, taken off and put back")
-			waitFor(t, p, `document.querySelectorAll("#list li").length === 2 && !document.querySelector("#playing").checkVisibility()`)
-			look("4-swept")
-			press(t, p, "Put a mass on the cone")
-			press(t, p, "This is on the cone")
-			press(t, p, "Start the sweep")
-			waitFor(t, p, `document.querySelectorAll("#list li").length === 3`)
-			look("5-mass")
-			press(t, p, "Repaired: sweep it after")
-			heading(t, p, "After the repair, no mass on the cone")
-			press(t, p, "Start the sweep")
-			press(t, p, "Put a mass on the cone")
-			press(t, p, "This is on the cone")
-			press(t, p, "Start the sweep")
-			waitFor(t, p, `document.querySelectorAll("#list li").length === 5`)
-			press(t, p, "Verdict")
-			waitFor(t, p, `document.querySelector("#headline").textContent === "IN SPEC"`)
-			look("6-verdict")
+			wholeJob(t, p, look)
 			t.Logf("to the verdict in %.0f s", time.Since(began).Seconds())
 			files, _ := filepath.Glob(filepath.Join(options.folder, "left-woofer", "*.wav"))
 			var names []string
@@ -189,6 +206,9 @@ func TestOutsideBenchGoesOn(t *testing.T) {
 		picture(t, p, "bench-"+name+"-0-waiting")
 		for _, problem := range browser.Eval[[]string](p, usable) {
 			t.Errorf("%s: %s", name, problem)
+		}
+		if got := browser.Eval[[]string](p, `[...document.querySelectorAll("#screen-bench .main")].filter(b => b.checkVisibility()).map(b => b.textContent)`); !slices.Equal(got, []string{"Go on"}) {
+			t.Errorf("%s: the main buttons are %q", name, got)
 		}
 		press(t, p, "Go on")
 		heading(t, p, "Before the repair, no mass on the cone")
@@ -256,8 +276,8 @@ const usable = `(() => {
   const ground = e => { for (; e; e = e.parentElement) { const c = getComputedStyle(e).backgroundColor, v = rgb(c); if (v.length < 4 || v[3] > 0.99) return c; } return 'rgb(255,255,255)'; };
   const seen = new Set();
   for (const e of document.querySelectorAll('body *')) {
-    if (!shown(e) || e.closest('svg') || e.disabled || ![...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim())) continue;
-    const a = light(getComputedStyle(e).color), b = light(ground(e)), ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+    if (!shown(e) || e.closest('svg') || e.disabled || !e.placeholder && ![...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim())) continue;
+    const a = light(getComputedStyle(e, e.placeholder ? '::placeholder' : null).color), b = light(ground(e)), ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
     const what = e.tagName + '.' + e.className;
     if (ratio < 4.5 && !seen.has(what)) { seen.add(what); problems.push(what + ' "' + e.textContent.trim().slice(0, 30) + '" has a contrast of ' + ratio.toFixed(1)); }
   }

@@ -80,14 +80,14 @@ func (b *benchOptions) sideOf(kept *book.Book, job book.Job, ref book.Ref, choos
 	}
 	d, ok := job.Driver(ref.Side)
 	if !ok {
-		return sideFiles{}, notice.New("book-missing", notice.Facts{"ref": ref.String()})
+		return sideFiles{}, missingRef(ref)
 	}
 	s, ok := d.Stage(ref.Stage)
 	if ref.Stage == "" {
 		s, ok = choose(d)
 	}
 	if !ok || len(s.Sweeps) == 0 {
-		return sideFiles{}, notice.New("book-missing", notice.Facts{"ref": ref.String()})
+		return sideFiles{}, missingRef(ref)
 	}
 	ref.Stage = s.Name
 	own, err := b.at(kept, s)

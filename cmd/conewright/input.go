@@ -101,6 +101,12 @@ func dcOption() quantityOption { return quantityOption{kind: quantity.Resistance
 // some hundred thousand.
 const mostCalibration = 16 << 20
 
+// anyGiven says whether any option of the bench is given, here or in the bench file.
+func (b *benchOptions) anyGiven() (any bool) {
+	b.options.VisitAll(func(f *pflag.Flag) { any = any || f.Changed })
+	return any
+}
+
 // finish reads the bench file and checks that the options go together.
 func (b *benchOptions) finish() error {
 	if b.file != "" {

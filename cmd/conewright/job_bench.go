@@ -3,33 +3,18 @@ package main
 import (
 	"cmp"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
 	"conewright/cmd/internal/benchjob"
+	"conewright/cmd/internal/benchpage"
 	"conewright/cmd/internal/book"
-	"conewright/cmd/internal/infile"
 	"conewright/cmd/internal/saved"
-	"conewright/cmd/internal/settings"
 )
-
-// pageJobFile is what the bench page keeps in the folder of a driver, beside its sweeps.
-const pageJobFile, pageJobSchema = "job.json", "conewright/bench-job/1"
-
-// mostPageJob is the size in bytes up to which it is read.
-const mostPageJob = 1 << 20
-
-// isPageFolder says whether a path is a folder of the bench page.
-func isPageFolder(path string) bool {
-	info, err := os.Stat(path)
-	return err == nil && info.IsDir()
-}
 
 // pageStage is a phase of the page with its stage of the book.
 type pageStage struct {
@@ -42,22 +27,11 @@ var pageStages = []pageStage{{benchjob.Before, book.AsReceived}, {benchjob.After
 
 // readPageJob reads what the page knows of the sweeps in a folder.
 func readPageJob(dir string) (benchjob.Job, error) {
-	path := filepath.Join(dir, pageJobFile)
-	data, err := infile.Small(path, mostPageJob)
+	j, err := benchpage.ReadJob(dir)
 	if errors.Is(err, fs.ErrNotExist) {
-		return benchjob.Job{}, wrongUse("name the folder of one driver, such as bench-jobs/left-woofer", "%s is no folder of the bench page: it has no %s", dir, pageJobFile)
+		return j, wrongUse("name the folder of one driver, such as bench-jobs/left-woofer", "%s is no folder of the bench page: it has no job.json", dir)
 	}
-	if err != nil {
-		return benchjob.Job{}, err
-	}
-	var kept struct {
-		Schema string
-		Job    benchjob.Job
-	}
-	if err := json.Unmarshal(data, &kept); err != nil || kept.Schema != pageJobSchema {
-		return benchjob.Job{}, settings.Place{File: path}.Errorf("use the version of the program that wrote it", "this is not what the bench page writes here")
-	}
-	return kept.Job, nil
+	return j, err
 }
 
 // pageImport is where the sweeps of a folder of the page stand in the book.

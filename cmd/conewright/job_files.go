@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
 
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/infile"
@@ -52,9 +53,9 @@ conewright job import bench-jobs/left-woofer`,
 		o.define(g.group("Book"))
 		return func(c *console, args []string) (answer, error) {
 			if len(args) != 1 {
-				return done, wrongUse("conewright job import hall.zip", "one archive is needed, %d given", len(args))
+				return done, wrongUse("conewright job import hall.zip", "one archive or folder is needed, %d given", len(args))
 			}
-			if isPageFolder(args[0]) {
+			if info, err := os.Stat(args[0]); err == nil && info.IsDir() { // where the bench page keeps a driver
 				return done, o.with(true, func(ctx context.Context, b *book.Book) error {
 					stands, err := importPage(ctx, b, args[0])
 					if err != nil {

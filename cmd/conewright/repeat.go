@@ -104,7 +104,7 @@ func (r *repeatJob) run(c *console, args []string) (answer, error) {
 	for _, one := range byDriver(all) {
 		side, from, err := scatter(one, &seen)
 		if err != nil && fromBook { // the others count all the same
-			left = append(left, leftOut(one, err))
+			left = append(left, leftOut(err))
 			continue
 		}
 		if err != nil {

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/wording"
@@ -41,7 +42,7 @@ func (r *repeatJob) sweptInBook(args []string) ([]swept, error) {
 	benches := map[benchKind]bool{}
 	others := 0 // rows of another bench than the one that is named
 	for _, arg := range args {
-		jobs, belongs, err := repeatsNamed(kept, arg)
+		jobs, which, err := repeatsNamed(kept, arg)
 		if err != nil {
 			return nil, err
 		}
@@ -50,10 +51,13 @@ func (r *repeatJob) sweptInBook(args []string) ([]swept, error) {
 			if err != nil {
 				return nil, err
 			}
+			if !which.isIn(job) {
+				return nil, missingRef(which.ref)
+			}
 			for _, d := range job.Drivers {
 				for _, s := range d.Stages {
 					rows := s.Repeats()
-					if len(rows) == 0 || !belongs(d, s) {
+					if len(rows) == 0 || !which.has(d, s) {
 						continue
 					}
 					own, err := new(benchOptions).inBook(r.bench.book, kept, s)
@@ -75,7 +79,7 @@ func (r *repeatJob) sweptInBook(args []string) ([]swept, error) {
 		return nil, wrongUse("name the bench with --bench FILE, or with --wiring and --resistor: then only its sweeps count",
 			"the repeats are of %d benches, with other wirings or resistors", len(benches))
 	case len(all) == 0:
-		return nil, notice.New("book-no-repeats", notice.Facts{"others": others})
+		return nil, noRepeats(kept, args, others)
 	}
 	return all, nil
 }
@@ -87,19 +91,53 @@ func (b *benchOptions) inBook(folder string, kept *book.Book, s book.Stage) (*be
 	return b.at(kept, s)
 }
 
-// repeatsNamed returns the jobs that an argument names, and which of their stages belong to it.
-func repeatsNamed(kept *book.Book, arg string) (jobs []int, belongs func(book.Driver, book.Stage) bool, err error) {
+// noRepeats says why the arguments name no repeat: a type that no driver has, or repeats that are not there or, so
+// many as others says, of another bench.
+func noRepeats(kept *book.Book, args []string, others int) error {
+	for _, arg := range args {
+		kind, ok := book.IsWhole(arg)
+		if !ok || kind == "" {
+			continue
+		}
+		switch sheets, err := kept.Sheets(context.Background(), kind); {
+		case err != nil:
+			return err
+		case len(sheets) == 0:
+			return notice.New("book-no-type", notice.Facts{"type": kind})
+		}
+	}
+	return notice.New("book-no-repeats", notice.Facts{"others": others})
+}
+
+// stagesNamed are the stages that an argument means; empty fields mean all.
+type stagesNamed struct {
+	kind string
+	ref  book.Ref
+}
+
+// isIn says whether a job has the driver and the stage that are named.
+func (n stagesNamed) isIn(j book.Job) bool {
+	return n.ref.Side == "" || slices.ContainsFunc(j.Drivers, func(d book.Driver) bool {
+		return d.Side == n.ref.Side && (n.ref.Stage == "" || slices.ContainsFunc(d.Stages, func(s book.Stage) bool { return s.Name == n.ref.Stage }))
+	})
+}
+
+// has says whether a stage of a driver is one of them.
+func (n stagesNamed) has(d book.Driver, s book.Stage) bool {
+	return (n.kind == "" || d.Type == n.kind) && (n.ref.Side == "" || d.Side == n.ref.Side) && (n.ref.Stage == "" || s.Name == n.ref.Stage)
+}
+
+// repeatsNamed returns the jobs that an argument names, and which of their stages.
+func repeatsNamed(kept *book.Book, arg string) (jobs []int, which stagesNamed, err error) {
 	if kind, ok := book.IsWhole(arg); ok {
 		jobs, err = kept.WithRepeats(context.Background(), kind)
-		return jobs, func(d book.Driver, _ book.Stage) bool { return kind == "" || d.Type == kind }, err
+		return jobs, stagesNamed{kind: kind}, err
 	}
 	if !book.IsRef(arg) {
-		return nil, nil, wrongUse("name what is in the book only, or files only", "%s is not in the book, and others here are", arg)
+		return nil, which, wrongUse("name what is in the book only, or files only", "%s is not in the book, and others here are", arg)
 	}
 	ref, err := book.ParseRef(arg)
-	return []int{ref.Job}, func(d book.Driver, s book.Stage) bool {
-		return (ref.Side == "" || d.Side == ref.Side) && (ref.Stage == "" || s.Name == ref.Stage)
-	}, err
+	return []int{ref.Job}, stagesNamed{ref: ref}, err
 }
 
 // sweptIn are the repeats of a stage as sweeps of a study. A row is a driver of its own: what lies
@@ -116,7 +154,7 @@ func sweptIn(kept *book.Book, ref book.Ref, rows [][]book.Repeat, own *benchOpti
 }
 
 // leftOut says that the sweeps of a stage do not count, and why.
-func leftOut(row []swept, err error) wording.Said {
+func leftOut(err error) wording.Said {
 	why, hint := wording.Error(err)
 	return wording.Said{Code: "repeat-left-out", Message: "not counted: " + why, Hint: hint}
 }

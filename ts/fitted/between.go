@@ -21,6 +21,8 @@ const (
 	// The standard deviation of the line counts betweenDoubt times, with leastBetween besides: what moves with the resonance, as a misfit
 	// and a creep of another law do, is no noise around a line. Chosen on drivers of package truth, see docs/decisions/0063.
 	betweenDoubt, leastBetween = 2.5, 1e-3
+	// mostTogether bounds the correlation of neighbours.
+	mostTogether = 0.9
 )
 
 // Between compares the curves of one driver, or of two of one kind, below the resonance, where Re is nearly all of the real part:
@@ -29,7 +31,8 @@ const (
 //	a ~ (0, 0.3^2),   b ~ (0, 1)
 //
 // A law of the coil, a creep or a misfit that both curves share cancels in it. The noise is what the line leaves;
-// neighbours that go together count as fewer. theory (5.17). Nil where there are too few points, or no phase.
+// neighbours that go together count as fewer. theory (5.17). Nil where there are too few points, or no phase; of curves that
+// differ by nothing the uncertainty is infinite, as there is nothing to find it from.
 func Between(before, after *Result) *param.Direct {
 	at := func(p param.Parameters, id param.ID) float64 { return p.Scaled[p.Index(id)] }
 	b, a := before.Parameters, after.Parameters
@@ -123,6 +126,3 @@ func steady(y, weight []float64, motion [2][]float64) (d, std float64) {
 	}
 	return d, std
 }
-
-// mostTogether bounds the correlation of neighbours.
-const mostTogether = 0.9

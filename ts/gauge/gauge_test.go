@@ -1,36 +1,22 @@
 package gauge
 
 import (
-	"encoding/csv"
 	"errors"
 	"math"
 	"math/rand/v2"
-	"os"
-	"strconv"
 	"testing"
 
+	"conewright/ts/handmade/tables"
 	"conewright/ts/notice"
 )
 
 // load reads a table of testdata/study: part, operator, value.
 func load(t *testing.T, name string) []Trial {
 	t.Helper()
-	f, err := os.Open("../../testdata/study/" + name + ".csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	_, rows := tables.Read(t, "../../testdata/study/"+name+".csv")
 	var out []Trial
-	for _, row := range rows[1:] {
-		v, err := strconv.ParseFloat(row[2], 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		out = append(out, Trial{row[0], row[1], v})
+	for _, row := range rows {
+		out = append(out, Trial{row[0], row[1], tables.Number(t, row[2])})
 	}
 	return out
 }

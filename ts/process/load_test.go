@@ -1,34 +1,20 @@
 package process
 
 import (
-	"encoding/csv"
 	"errors"
 	"math"
-	"os"
-	"strconv"
 	"testing"
 
+	"conewright/ts/handmade/tables"
 	"conewright/ts/notice"
 )
 
 // load reads a table of testdata/study: values in groups of five, or in one.
 func load(t *testing.T, name string) (groups [][]float64) {
 	t.Helper()
-	f, err := os.Open("../../testdata/study/" + name + ".csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	_, rows := tables.Read(t, "../../testdata/study/"+name+".csv")
 	before := "none"
-	for _, row := range rows[1:] {
-		v, err := strconv.ParseFloat(row[len(row)-1], 64)
-		if err != nil {
-			t.Fatal(err)
-		}
+	for _, row := range rows {
 		group := ""
 		if len(row) > 1 {
 			group = row[0]
@@ -37,7 +23,7 @@ func load(t *testing.T, name string) (groups [][]float64) {
 			groups, before = append(groups, nil), group
 		}
 		last := &groups[len(groups)-1]
-		*last = append(*last, v)
+		*last = append(*last, tables.Number(t, row[len(row)-1]))
 	}
 	return groups
 }

@@ -1,35 +1,25 @@
 package ring
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
-	"strconv"
 	"testing"
+
+	"conewright/ts/handmade/tables"
 )
 
 // pearsonYork reads the standard test of straight lines with errors in both
 // coordinates: Pearson's points with York's weights, testdata/line/README.md.
 func pearsonYork(t *testing.T) []LinePoint {
 	t.Helper()
-	f, err := os.Open("../../testdata/line/pearson-york.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	_, rows := tables.Read(t, "../../testdata/line/pearson-york.csv")
 	var points []LinePoint
-	for _, row := range rows[1:] {
+	for _, row := range rows {
 		var v [4]float64
 		for i := range v {
-			if v[i], err = strconv.ParseFloat(row[i], 64); err != nil {
-				t.Fatal(err)
-			}
+			v[i] = tables.Number(t, row[i])
 		}
 		points = append(points, LinePoint{X: v[0], Y: v[1], StdX: 1 / math.Sqrt(v[2]), StdY: 1 / math.Sqrt(v[3])})
 	}

@@ -1,46 +1,33 @@
 package study
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"slices"
-	"strconv"
 	"testing"
+
+	"conewright/ts/handmade/tables"
 )
 
 // load reads a table of testdata/study: groups outermost first, and columns of values.
 func load(t *testing.T, name string) (levels []string, places []Place, values map[string][]float64) {
 	t.Helper()
-	f, err := os.Open("../../testdata/study/" + name + ".csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	heads, rows := tables.Read(t, "../../testdata/study/"+name+".csv")
 	values = map[string][]float64{}
-	for _, row := range rows[1:] {
+	for _, row := range rows {
 		var p Place
 		for i, cell := range row {
-			switch head := rows[0][i]; {
+			switch head := heads[i]; {
 			case head == "driver":
 				p.Driver = cell
 			case slices.Contains([]string{"value", "fs", "qms"}, head):
-				v, err := strconv.ParseFloat(cell, 64)
-				if err != nil {
-					t.Fatal(err)
-				}
-				values[head] = append(values[head], v)
+				values[head] = append(values[head], tables.Number(t, cell))
 			default:
 				p.Groups = append(p.Groups, cell)
 			}
 		}
 		places = append(places, p)
 	}
-	for _, head := range rows[0] {
+	for _, head := range heads {
 		if head != "driver" && values[head] == nil {
 			levels = append(levels, head)
 		}

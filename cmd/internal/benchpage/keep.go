@@ -47,25 +47,39 @@ func (d *Desk) remember() error {
 	})
 }
 
-// readJob reads the job in a folder.
-func (d *Desk) readJob(folder string) (keptJob, error) {
-	path := filepath.Join(d.opt.Folder, filepath.Base(folder), jobFile)
-	var k keptJob
+// ReadJob reads the job that the page keeps in the folder dir.
+func ReadJob(dir string) (benchjob.Job, error) {
+	k, err := readJob(dir)
+	return k.Job, err
+}
+
+func readJob(dir string) (k keptJob, err error) {
+	path := filepath.Join(dir, jobFile)
 	data, err := infile.Small(path, mostJob)
 	if err == nil {
 		err = json.Unmarshal(data, &k)
 	}
-	switch {
-	case err != nil:
-	case k.Schema != jobSchema:
+	if err == nil && k.Schema != jobSchema {
 		err = fmt.Errorf("its schema is %q", k.Schema)
-	case benchjob.Folder(k.Job.Name) != folder:
-		err = fmt.Errorf("it belongs into the folder %q", benchjob.Folder(k.Job.Name))
 	}
 	if err != nil {
-		return keptJob{}, notice.New("job-unreadable", notice.Facts{"path": path}).Because(err)
+		return keptJob{}, unreadable(path, err)
 	}
 	return k, nil
+}
+
+func unreadable(path string, why error) error {
+	return notice.New("job-unreadable", notice.Facts{"path": path}).Because(why)
+}
+
+// readJob reads the job in a folder of the page; one that was moved there would write into another.
+func (d *Desk) readJob(folder string) (keptJob, error) {
+	dir := filepath.Join(d.opt.Folder, filepath.Base(folder))
+	k, err := readJob(dir)
+	if own := benchjob.Folder(k.Job.Name); err == nil && own != folder {
+		return keptJob{}, unreadable(filepath.Join(dir, jobFile), fmt.Errorf("it belongs into the folder %q", own))
+	}
+	return k, err
 }
 
 // waitingJob is a job that can be gone on with.
@@ -142,7 +156,9 @@ func (d *Desk) goOn(folder string) error {
 	next.Sweeps = slices.Clone(next.Sweeps)
 	for i, s := range next.Sweeps {
 		r := d.readAgain(s, filepath.Join(d.dirOf(next), s.File), next.Typed)
-		r.notes = append(slices.Clone(k.Notes[s.File]), r.notes...)
+		known := k.Notes[s.File]
+		r.notes = slices.DeleteFunc(r.notes, func(n wording.Said) bool { return slices.Contains(known, n) }) // said at the last pause
+		r.notes = slices.Concat(known, r.notes)
 		next.Sweeps[i].Aside = s.Aside || !r.usable
 		d.sweeps[s.File] = r
 	}

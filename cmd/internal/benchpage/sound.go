@@ -230,7 +230,7 @@ func (d *Desk) save(page string) error {
 }
 
 // readNew turns a sweep that was just made into its impedance; what was seen while it played is
-// among its notes.
+// among its notes, but for a loose contact where the whole sweep tells that as well, and what came of it.
 func (d *Desk) readNew(u unsaved, typed map[string]string) recorded {
 	var found []wording.Said
 	for _, n := range u.take.Found {
@@ -241,6 +241,9 @@ func (d *Desk) readNew(u unsaved, typed map[string]string) recorded {
 		return recorded{notes: append(found, *said(err))}
 	}
 	r := d.read(rec, u.sweep, typed)
+	if slices.ContainsFunc(r.notes, func(s wording.Said) bool { return s.Code == "unsteady-contact" }) {
+		found = slices.DeleteFunc(found, func(s wording.Said) bool { return s.Code == "live-contact" })
+	}
 	r.notes = append(found, r.notes...)
 	return r
 }

@@ -52,7 +52,6 @@ type Unit struct {
 	Type, Serial string
 	Measured     time.Time // when the last sweep was added
 	Verdict      string
-	Sheet        string // SHA-256 of the sheet of the driver; "" for none
 	Values       map[param.ID]Value
 	Fit          json.RawMessage // of the units that Which.FitOf wants
 }
@@ -117,12 +116,12 @@ func (b *Book) EachUnit(ctx context.Context, w Which, visit func(Unit) error) er
 		var u Unit
 		var measured string
 		var fit sql.NullString
-		if err := rows.Scan(append([]any{&u.Ref.Job, &u.Ref.Side, &u.Ref.Stage, &u.Type, &u.Serial, &u.Sheet, &measured, &u.Verdict, &fit}, values.targets()...)...); err != nil {
+		if err := rows.Scan(append([]any{&u.Ref.Job, &u.Ref.Side, &u.Ref.Stage, &u.Type, &u.Serial, &measured, &u.Verdict, &fit}, values.targets()...)...); err != nil {
 			return err
 		}
 		u.Measured, u.Values, u.Fit = moment(measured), values.values(), json.RawMessage(fit.String)
 		return visit(u)
-	}, `SELECT d.job, d.side, s.name, d.type, d.serial, d.sheet, r.measured, r.verdict, `+fit+`, `+valueColumns("r.")+`
+	}, `SELECT d.job, d.side, s.name, d.type, d.serial, r.measured, r.verdict, `+fit+`, `+valueColumns("r.")+`
 		FROM stage s JOIN driver d ON d.id = s.driver JOIN result r ON r.stage = s.id WHERE `+where+` ORDER BY s.id`, args...)
 }
 

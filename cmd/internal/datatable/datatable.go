@@ -46,13 +46,13 @@ type csvWriter struct {
 	columns []Column
 }
 
-// NewCSV writes the head of a table; a number that is not known is an empty field, and a text that a
-// spreadsheet would take for a formula gets a ' in front.
+// NewCSV writes the head of a table; a number that is not known is an empty field, and a text, also the name of a
+// column, that a spreadsheet would take for a formula gets a ' in front.
 func NewCSV(w io.Writer, columns []Column) (Writer, error) {
 	c := csvWriter{csv.NewWriter(w), columns}
 	var head []string
 	for _, column := range columns {
-		head = append(head, column.Name)
+		head = append(head, printable.Cell(column.Name))
 	}
 	return c, c.write(head)
 }

@@ -9,7 +9,7 @@ import (
 	"github.com/parquet-go/parquet-go"
 )
 
-var columns = []Column{{"unit", false}, {"Fs_Hz", true}, {`what "else", über`, false}}
+var columns = []Column{{"unit", false}, {"Fs_Hz", true}, {`=what "else", über`, false}}
 
 func TestCSV(t *testing.T) {
 	var b bytes.Buffer
@@ -22,7 +22,7 @@ func TestCSV(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if got, want := b.String(), "unit,Fs_Hz,\"what \"\"else\"\", über\"\n'=a1,0.3333333333333333,\"x,y\"\nb,,\nc,,\n"; got != want || w.Close() != nil {
+	if got, want := b.String(), "unit,Fs_Hz,\"'=what \"\"else\"\", über\"\n'=a1,0.3333333333333333,\"x,y\"\nb,,\nc,,\n"; got != want || w.Close() != nil {
 		t.Errorf("%q, want %q", got, want)
 	}
 }

@@ -1,19 +1,17 @@
 package report
 
 import (
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"math"
-	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
 	"conewright/cmd/internal/batch"
 	"conewright/cmd/internal/plot"
 	"conewright/cmd/internal/saved"
+	"conewright/ts/handmade/tables"
 	"conewright/ts/param"
 	"conewright/ts/process"
 	"conewright/ts/verdict"
@@ -22,21 +20,9 @@ import (
 // column reads the last column of a table of testdata/study, and its first.
 func column(t *testing.T, name string) (groups []string, values []float64) {
 	t.Helper()
-	f, err := os.Open("../../../testdata/study/" + name + ".csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, row := range rows[1:] {
-		v, err := strconv.ParseFloat(row[len(row)-1], 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		groups, values = append(groups, row[0]), append(values, v)
+	_, rows := tables.Read(t, "../../../testdata/study/"+name+".csv")
+	for _, row := range rows {
+		groups, values = append(groups, row[0]), append(values, tables.Number(t, row[len(row)-1]))
 	}
 	return groups, values
 }

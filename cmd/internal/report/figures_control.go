@@ -27,15 +27,15 @@ func groupFigure(r *Report) (plot.Figure, bool) {
 			continue
 		}
 		factor := quantity.Screen(of.id).Factor
-		c.Panels = append(c.Panels, controlPanel("mean of "+symbolWithUnit(of.id), x.Location, x.signals, x.at, factor, 50), controlPanel("", x.Scatter, x.wide, x.at, factor, rangeHeight))
+		c.Panels = append(c.Panels, controlPanel("mean of "+symbolWithUnit(of.id), x.Location, x.signals, x.at, factor, meanHeight), controlPanel("", x.Scatter, x.wide, x.at, factor, rangeHeight))
 		said = append(said, fmt.Sprintf("%s: %d groups of %d, %d signals", of.id, len(x.at), x.size, len(x.signals)+len(x.wide)))
 	}
 	c.Desc = strings.Join(said, "; ") + "."
 	return c, len(c.Panels) > 0
 }
 
-// rangeHeight is that of a chart of ranges, in pixels.
-const rangeHeight = 30
+// Heights of a chart of means and of one of ranges, in pixels.
+const meanHeight, rangeHeight = 50, 30
 
 // controlPanel draws one chart; at has the place of each point on the axis, from 0, factor is the unit of
 // the screen.

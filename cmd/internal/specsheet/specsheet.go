@@ -173,15 +173,15 @@ func oneLimit(id param.ID, e map[string]settings.Entry) (verdict.Limit, error) {
 	}
 
 	kind := quantity.Of(id)
-	floor := math.Inf(-1)
-	if id.Info().Positive {
-		floor = math.SmallestNonzeroFloat64
-	}
-	if id == param.Friction || id == param.Distortion {
-		floor = 0
+	floor, above := math.Inf(-1), math.Inf(-1) // of a lower limit, and of the others
+	switch {
+	case id.Info().Positive:
+		floor, above = math.SmallestNonzeroFloat64, math.SmallestNonzeroFloat64
+	case id == param.Friction || id == param.Distortion: // no measurement shows that there is none at all
+		floor, above = 0, math.SmallestNonzeroFloat64
 	}
 	if isNominal {
-		middle, err := number(nominal, kind, floor, math.Inf(1))
+		middle, err := number(nominal, kind, above, math.Inf(1))
 		if err != nil {
 			return limit, err
 		}
@@ -199,7 +199,7 @@ func oneLimit(id param.ID, e map[string]settings.Entry) (verdict.Limit, error) {
 		}
 	}
 	if isMax {
-		if limit.Hi, err = number(upper, kind, floor, math.Inf(1)); err != nil {
+		if limit.Hi, err = number(upper, kind, above, math.Inf(1)); err != nil {
 			return limit, err
 		}
 	}

@@ -67,6 +67,8 @@ func TestParseRefuses(t *testing.T) {
 		{"[limits]\nFs = { min = 34, max = 30 }", `s.toml:2:14: the lower limit of Fs, 34, is not below the upper one, 30`, "exchange"},
 		{"[limits]\nFs = { min = -3 }", `s.toml:2:14: limits.Fs.min = -3 is out of range`, "unit"},
 		{"[limits]\nfriction = { max = \"-1 mN\" }", `s.toml:2:20: limits.friction.max = -1 mN is out of range`, "unit"},
+		{"[limits]\nfriction = { max = \"0 mN\" }", `s.toml:2:20: limits.friction.max = 0 mN is out of range`, "unit"},
+		{"[limits]\ndistortion = { nominal = \"0 %\", tolerance = \"10 %\" }", `s.toml:2:26: limits.distortion.nominal = 0 % is out of range`, "unit"},
 		{"[limits]\nFs = { min = nan }", `s.toml:2:14: "nan" is not a frequency`, "Hz"},
 		{"[limits]\nFs = { nominal = 31 }", `s.toml:2:8: Fs has a nominal value without a tolerance`, "add the tolerance"},
 		{"[limits]\nFs = { tolerance = \"10 %\" }", `s.toml:2:8: Fs has a tolerance without`, "min and max"},

@@ -41,7 +41,7 @@ var jobSentences = map[string]sentence{
 		return fmt.Sprintf("there is a finished job of %q", n.Text("name")), fmt.Sprintf("type another name, such as %s 2", n.Text("name"))
 	},
 	"job-unreadable": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("the job in %s cannot be read: %s", n.Text("path"), cause(n.Err)), "move that file away or take another name; the sweeps beside it are as they were"
+		return fmt.Sprintf("the job in %s cannot be read: %s", n.Text("path"), cause(n.Err)), "use the version of the program that wrote it, move that file away, or take another name; the sweeps beside it are as they were"
 	},
 	"job-no-paper": fixed("no value of the data sheet is typed", "type one at least, such as Fs 31 Hz, or choose no sheet"),
 	"page-port": func(n notice.Notice) (string, string) {

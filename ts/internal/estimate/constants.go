@@ -3,7 +3,7 @@ package estimate
 // Every constant of the estimator that was found by experiment or chosen by judgement
 // stands here, with the page of docs/decisions that says how. What follows from
 // arithmetic stands where it is used, thresholds of warnings in warn.go, and what sweeps
-// of one driver usually differ by in package session.
+// of one driver usually differ by in package repeat.
 
 // Finding the minimum: docs/decisions/0018.
 const (
@@ -105,8 +105,9 @@ const (
 	sizeTol    = 0.05
 	// sizePrior is the number of coefficients that what is usual in all bands counts for in each of them.
 	sizePrior = 4.0
-	// firstSize is where the search begins, with a noise of firstNoise times what the law alone leaves. Below leastSize there is no discrepancy; beyond mostSize a law would not
-	// be one: with larger sizes the discrepancy takes over for Re itself.
+	// firstSize is where the search begins, with a noise of firstNoise times what the law alone leaves. Below leastSize
+	// there is no discrepancy; beyond mostSize a law would not be one: with larger sizes the discrepancy takes over for
+	// Re itself.
 	firstSize  = 0.01
 	firstNoise = 0.3
 	leastSize  = 1e-6
@@ -135,6 +136,32 @@ const (
 	// correlationLags is the number of neighbours whose residuals are compared:
 	// beyond it a structure is a misfit.
 	correlationLags = 12
+)
+
+// The widths of the splines of a local discrepancy: docs/decisions/0062.
+const (
+	wideStep = 0.5 // octaves a knot of the wide ones
+	narrow   = 4   // narrow ones a wide one
+)
+
+// A second resonance: docs/decisions/0062.
+const (
+	// Where one is looked for, as far as it is seen apart from the first: from secondAbove times Fs on.
+	secondLowest  = 150.0  // Hz
+	secondHighest = 2500.0 // Hz
+	secondAbove   = 3.0
+	secondStep    = 1.0 / 6 // octaves
+	secondQ       = 8.0     // at first
+	// A law is smooth: the misfit beside the resonance has this relative size, over the widths of the wide and the
+	// narrow splines.
+	secondWide, secondNarrow = 0.02, 0.003
+	// secondHint is the gain in log likelihood from which on a second resonance is fitted, secondGain that from which on it is
+	// taken for one. Chosen on simulated.Lawless.
+	secondHint, secondGain = 30.0, 50.0
+	// secondEvaluations is how far it is followed: what is one is near its minimum by then.
+	secondEvaluations = 8
+	// What is broader is no resonance but a law that is a little wrong, nor is what holds more of the moving mass a part of it.
+	leastSecondQ, mostSecond = 3.0, 0.6
 )
 
 // laws gives the range of sizes that is searched for each law that may be wrong
@@ -189,3 +216,32 @@ const (
 	// 16 000 lies as far.
 	meterContradicts = 4
 )
+
+// The bound of Re by the real part of the impedance: docs/decisions/0062.
+const (
+	// passivePoints is the number of neighbours over which the real part is averaged.
+	passivePoints = 8
+	// passiveSure is the number of standard deviations that the lowest of many averages may lie too low by chance.
+	passiveSure = 3
+	// decided is the number of standard deviations from which on the bound moves nothing: Re lies below it anyway, or the
+	// points that it comes from contradict the fit, which is then warned of. A member that is contradicted weighs as at
+	// that number.
+	decided = 5
+)
+
+// Masses that contradict each other, theory (2.6): judgement.
+const (
+	// cmesScatter is by how much, relative, Cmes of one sweep may be off beside its noise: by a law of
+	// the coil or the suspension that does not quite hold, which is nearly the same in all sweeps.
+	cmesScatter = 0.01
+	// leastMassLine is the probability below which points are no line of Cmes, likelyMassLine that above
+	// which the others are one.
+	leastMassLine  = 1e-6
+	likelyMassLine = 0.01
+	// mostMassError is the relative error of a mass above which it is a wrong mass and no scales that are a
+	// little off.
+	mostMassError = 0.1
+)
+
+// leastRun is the smallest standard deviation that runs are taken to have; none repeats better.
+const leastRun = 1e-6

@@ -17,8 +17,6 @@ type support struct {
 }
 
 const (
-	wideStep   = 0.5
-	narrow     = 4 // narrow splines a wide one
 	perKnot    = narrow + 1
 	splineSize = 0.479365 // mean square over frequency of a sum of such splines with coefficients of variance 1
 )

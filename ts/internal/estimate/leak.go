@@ -6,13 +6,6 @@ import (
 	"conewright/ts/measured"
 )
 
-// A leak is named when it is this many standard uncertainties from none, and its quality factor below mostLeakQ;
-// Vas would be too low by a few percent then, were the leak not fitted. Test boxes that are sealed lie above 20: common practice.
-const (
-	surelyLeaks = 3
-	mostLeakQ   = 15
-)
-
 // leakQ returns the quality factor of the leak of the box at the resonance on it, infinite where none is sure.
 func (in input) leakQ(best member) float64 {
 	at := best.prob.lay.leak

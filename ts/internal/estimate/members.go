@@ -16,7 +16,7 @@ type member struct {
 	statement
 	misfit     misfit
 	correlated float64 // see solution.correlation
-	shared     float64 // by how much what sweeps have in common widens the variance; see also observed.alike
+	shared     float64 // by how much what sweeps have in common widens the variance, see shared.go
 	weight     float64 // in the values
 	doubt      float64 // weight in the uncertainty
 	// meterOff is how many standard deviations the meter reading of Re lies above

@@ -14,7 +14,6 @@ type form struct {
 	power bool // creep with a power of frequency
 	// smooth is the width in octaves over which the program that wrote the sweep has averaged magnitude and phase.
 	smooth float64
-	second bool // a second resonance, see second
 }
 
 func (f form) String() string {
@@ -78,7 +77,7 @@ type layout struct {
 	re, fs, qms, res int // logarithms
 	creep            int // lambda
 	coil, coils      int // first logarithm of the coil, and their number
-	second           int // first of three logarithms of the second resonance: frequency in Hz, Q, mass over Mms
+	second           int // first of three logarithms of a second resonance, see problem.addSecond
 	mms, sd, vas     int // logarithms
 	pressure         int // relative error of rho c^2
 
@@ -121,10 +120,6 @@ func newLayout(f form, sweeps int) *layout {
 	l.coils = len(f.coil.Unknowns())
 	l.coil = l.n
 	l.n += l.coils
-	if f.second {
-		l.second = l.n
-		l.n += 3
-	}
 	return l
 }
 

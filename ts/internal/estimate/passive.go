@@ -8,20 +8,14 @@ import (
 	"conewright/ts/param"
 )
 
-// A driver is passive: the real part of its impedance is Re and what coil and motion add, neither of which is
-// negative. So Re lies below the real part at every frequency, whatever laws coil and suspension follow.
-const (
-	// passivePoints is the number of neighbours over which the real part is averaged.
-	passivePoints = 8
-	// passiveSure is the number of standard deviations that the lowest of many averages may lie too low by chance.
-	passiveSure = 3
-)
-
 // ceiling returns the logarithm of the highest Re (ohm) that the sweeps allow, and its relative standard uncertainty; infinite
-// where no sweep tells. Points above the resonance play no part: there channels that are a little out of step turn reactance
-// into resistance. A magnitude is no less than its real part. Nor do
-// inputs that were not compared: the difference of their coupling turns reactance into resistance below the resonance, by more
-// than the bound holds. The noise is a factor on that of the weights.
+// where no sweep tells. A driver is passive: the real part of its impedance is Re and what coil and motion add, neither of
+// which is negative. So Re lies below the real part at every frequency, whatever laws coil and suspension follow. A
+// magnitude is no less than its real part.
+//
+// Points above the resonance play no part: there channels that are a little out of step turn reactance into resistance. Nor do
+// sweeps through inputs that were not compared: the difference of their coupling does the same below the resonance, by more
+// than the bound holds. The noise is a factor on that of the weights. theory (4.16).
 func (in input) ceiling(noise float64) (lnRe, u float64) {
 	lnRe = math.Inf(1)
 	for k := range in.obs {
@@ -103,7 +97,3 @@ func (m statement) below(top, u float64) (after statement, logProb float64) {
 
 // lowestRealPart is what the bound leaves open: a statement of this sweep, as those of its laws are.
 var lowestRealPart = param.Component{Source: "lowest real part of the impedance", Part: param.ModelPart, Own: true}
-
-// decided is the number of standard deviations from which on the bound moves nothing: Re lies below it anyway, or the points
-// that it comes from contradict the fit, which is then warned of. A member that is contradicted weighs as at that number.
-const decided = 5

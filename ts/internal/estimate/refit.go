@@ -46,7 +46,7 @@ func (in input) member(c candidate) (member, bool) {
 	}
 	correlated, shared := final.correlation()
 	if found.tau != (sizes{}) {
-		shared = max(shared, in.alike())
+		shared = max(shared, in.mostRepeats())
 	}
 	if wider := correlated * shared; wider > 1 {
 		found.noise *= math.Sqrt(wider)
@@ -56,18 +56,6 @@ func (in input) member(c candidate) (member, bool) {
 	}
 	said, err := in.state(final, found.any())
 	return member{solution: final, statement: said, misfit: found, correlated: correlated, shared: shared, weight: c.weight, doubt: c.weight}, err == nil
-}
-
-// alike returns how many sweeps there are of the condition that has most. What is wrong with a law is the same in all of them:
-// where a law is in doubt they say no more about it than one, and only what differs between them is averaged. theory (4.11).
-func (o *observed) alike() float64 {
-	count := map[int]int{}
-	most := 0
-	for k := range o.obs {
-		count[o.obs[k].load]++
-		most = max(most, count[o.obs[k].load])
-	}
-	return float64(most)
 }
 
 // fullFit fits a candidate with the misfit found.

@@ -26,9 +26,6 @@ func (o *observed) unlike() runs {
 	return r
 }
 
-// leastRun is the smallest standard deviation that runs are taken to have; none repeats better.
-const leastRun = 1e-6
-
 // add adds to the layout what run k is off by; these are errors of its own: what one sweep is off by,
 // the next is not.
 func (r runs) add(l *layout, k int, at string) {

@@ -3,6 +3,7 @@ package estimate
 import (
 	"cmp"
 	"math"
+	"math/cmplx"
 	"slices"
 
 	"conewright/ts/fitted"
@@ -33,25 +34,6 @@ func (s second) at(x float64) secondAt {
 	return secondAt{value, value * (per*complex(0, u+1/u) - 1), times(1/s.q, value*per)}
 }
 
-// Where a second resonance is looked for, as far as it is seen apart from the first: from secondAbove times Fs on.
-const (
-	secondLowest  = 150.0 // Hz
-	secondHighest = 2500.0
-	secondAbove   = 3.0
-	secondStep    = 1.0 / 6 // octaves
-	secondQ       = 8.0     // at first
-	// A law is smooth: the misfit beside the resonance has this relative size, over the widths of the wide and the
-	// narrow splines.
-	secondWide, secondNarrow = 0.02, 0.003
-	// secondHint is the gain in log likelihood from which on a second resonance is fitted, secondGain that from which on it is
-	// taken for one. Chosen on simulated.Lawless.
-	secondHint, secondGain = 30.0, 50.0
-	// secondEvaluations is how far it is followed: what is one is near its minimum by then.
-	secondEvaluations = 8
-	// What is broader is no resonance but a law that is a little wrong, nor is what holds more of the moving mass a part of it.
-	leastSecondQ, mostSecond = 3.0, 0.6
-)
-
 // secondBeside returns the second resonance that the residuals of the forms show, beside a misfit that is smooth over frequency;
 // nil where there is none. It plays no part in the values of the main one: as a member of the average it made four files
 // of one driver disagree about the laws, and brought nothing to one. docs/decisions/0062.
@@ -81,10 +63,8 @@ func (in input) secondBeside(all []candidate) *fitted.Second {
 	if !ok {
 		return nil
 	}
-	f := s.prob.form
-	f.second = true
-	p := one.problem(f, false, d.noise)
-	p.doubt(w, s.x[s.prob.lay.coil:])
+	p := one.doubting(s, w, 0)
+	p.addSecond()
 	x := one.warmStart(p, s)
 	copy(x[p.lay.second:], start[:])
 	t := run(p, x, lsq.Settings{OffsetTol: roughTol, MaxEvaluations: secondEvaluations})
@@ -92,6 +72,12 @@ func (in input) secondBeside(all []candidate) *fitted.Second {
 		return nil
 	}
 	return t.second()
+}
+
+// addSecond adds the logarithms of a second resonance to the unknowns: frequency in Hz, Q, mass over Mms.
+func (p *problem) addSecond() {
+	p.lay.second = p.lay.n
+	p.lay.n += 3
 }
 
 // second returns the second resonance of a solution; nil where it is none.
@@ -127,16 +113,13 @@ func (in input) scanSecond(s *solution, w *whitener) (at [3]float64, left float6
 	rows, n := p.Dims()
 	a := make([]float64, rows*(n+2))
 	basis, r, c := a[:rows*n], a[rows*n:rows*(n+1)], a[rows*(n+1):]
-	motional := make([]complex128, len(o.z)) // ohm
-	p.white = nil
-	p.Eval(r, basis, x)
-	for i := range motional {
-		if motional[i] = complex(basis[l.res*rows+i], 0); !o.magnitudeOnly {
-			motional[i] += complex(0, basis[l.res*rows+len(o.z)+i])
-		}
-		motional[i] = times(1/o.weight[i], motional[i])
+	z := p.impedance(x, 0)
+	twice := slices.Clone(x)
+	twice[l.res] += math.Ln2
+	motional := p.impedance(twice, 0) // ohm: Z is linear in Res
+	for i := range z {
+		motional[i] -= z[i]
 	}
-	p.white = w
 	p.Eval(r, basis, x)
 	for j := range n { // orthogonal columns, Gram and Schmidt
 		v := basis[j*rows : (j+1)*rows]
@@ -156,9 +139,10 @@ func (in input) scanSecond(s *solution, w *whitener) (at [3]float64, left float6
 		for i, m := range motional { // derivative of Z by the share
 			u := o.W[i] / (2 * math.Pi * fs)
 			v := times(-u*perRes*o.weight[i], m*m*e.at(u).value)
-			c[i] = real(v)
-			if !o.magnitudeOnly {
-				c[len(o.z)+i] = imag(v)
+			if o.magnitudeOnly {
+				c[i] = real(v*cmplx.Conj(z[i])) / cmplx.Abs(z[i])
+			} else {
+				c[i], c[len(o.z)+i] = real(v), imag(v)
 			}
 		}
 		w.apply(c, p.obs, p.sweepRows())

@@ -22,7 +22,8 @@ func TestSecondResonanceAgainstCircuit(t *testing.T) {
 			6.2531 + 1.0693i, 6.1794 + 1.1038i, 6.0097 + 2.4970i},
 	} {
 		in := inputOf([]measured.Sweep{{Impedance: measured.Impedance{Freq: freq, Z: want}}}, measured.Conditions{})
-		p := in.problem(form{coil: law.Plain, second: true}, false, 1)
+		p := in.problem(form{coil: law.Plain}, false, 1)
+		p.addSecond()
 		l, x := p.lay, make([]float64, p.lay.n)
 		const mms, cms, rms = 13.2e-3, 1e-3, 0.9
 		x[l.re], x[l.fs], x[l.qms], x[l.res] = math.Log(6), -math.Log(2*math.Pi*math.Sqrt(mms*cms)), math.Log(math.Sqrt(mms/cms)/rms), math.Log(36/rms)
@@ -36,36 +37,48 @@ func TestSecondResonanceAgainstCircuit(t *testing.T) {
 	}
 }
 
-// A second resonance of drivers that follow no law is found, nothing is taken for one where there is none, and drivers that
-// follow a law are not looked at.
+// A second resonance of drivers that follow no law is found, and hardly ever is anything taken for one where there is none. By
+// magnitudes, which say half as much, two in five are found.
 func TestSecondResonanceIsFound(t *testing.T) {
-	var with, found, far, without, invented int
-	for seed := range uint64(40) {
-		rng := rand.New(rand.NewPCG(seed, 7001))
-		d := simulated.DrawLawless(rng, 0.02)
-		f, err := Fit([]measured.Sweep{{Impedance: d.Sweep(rng)}}, measured.Conditions{})
-		if err != nil {
-			t.Fatal(err)
+	for _, c := range []struct {
+		magnitude bool
+		least     float64 // part that is found
+		most      float64 // part of those that lies elsewhere
+	}{{false, 0.5, 0.1}, {true, 0.4, 0.2}} {
+		var with, found, far, without, invented float64
+		for seed := range uint64(40) {
+			rng := rand.New(rand.NewPCG(seed, 7001))
+			d := simulated.DrawLawless(rng, 0.02)
+			z := d.Sweep(rng)
+			if z.MagnitudeOnly = c.magnitude; c.magnitude {
+				for i, v := range z.Z {
+					z.Z[i] = abs(v)
+				}
+			}
+			f, err := Fit([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			switch at := d.Second(); {
+			case at == 0:
+				without++
+				if f.Second != nil {
+					invented++
+				}
+			default:
+				with++
+				if f.Second == nil {
+					break
+				}
+				found++
+				// The peak lies above the resonance of the part with the cone held, by the rest of the mass that moves against it.
+				if peak := f.Second.Frequency / math.Sqrt(1-f.Second.MassShare); math.Abs(math.Log(peak/at)) > 0.05 {
+					far++
+				}
+			}
 		}
-		switch at := d.Second(); {
-		case at == 0:
-			without++
-			if f.Second != nil {
-				invented++
-			}
-		default:
-			with++
-			if f.Second == nil {
-				break
-			}
-			found++
-			// The peak lies above the resonance of the part with the cone held, by the rest of the mass that moves against it.
-			if peak := f.Second.Frequency / math.Sqrt(1-f.Second.MassShare); math.Abs(math.Log(peak/at)) > 0.05 {
-				far++
-			}
+		if found < c.least*with || far > c.most*found || invented > 0.1*without {
+			t.Errorf("magnitude %v: %v of %v found, %v of them elsewhere, %v of %v invented", c.magnitude, found, with, far, invented, without)
 		}
-	}
-	if found*2 < with || far*10 > found || invented*10 > without {
-		t.Errorf("%d of %d found, %d of them elsewhere, %d of %d invented", found, with, far, invented, without)
 	}
 }

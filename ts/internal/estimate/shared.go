@@ -2,6 +2,9 @@ package estimate
 
 import "math"
 
+// What sweeps of one driver have in common is told in two ways: shared finds it in the residuals; mostRepeats takes the most that
+// it can be, where pieces of a law are fitted, which take what is wrong with the law out of the residuals.
+
 // shared returns the factor by which the variance of a mean over the sweeps exceeds that of independent ones,
 //
 //	1 + 2 pairs rho/sweeps        for sweeps that all have one load: 1 + (sweeps - 1) rho
@@ -50,4 +53,17 @@ func (s *solution) shared() float64 {
 		return 1
 	}
 	return 1 + 2*pairs*rho/float64(len(p.obs))
+}
+
+// mostRepeats returns how many sweeps there are of the condition that has most. What is wrong with a law is the same in all of
+// them: where a law is in doubt they say no more about it than one, and only what differs between them is averaged. theory (4.11),
+// docs/decisions/0070.
+func (o *observed) mostRepeats() float64 {
+	count := map[int]int{}
+	most := 0
+	for k := range o.obs {
+		count[o.obs[k].load]++
+		most = max(most, count[o.obs[k].load])
+	}
+	return float64(most)
 }

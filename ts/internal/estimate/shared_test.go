@@ -12,39 +12,64 @@ import (
 	"conewright/ts/param"
 )
 
+// withCommon returns n sweeps of a driver that follows a law, with noise of which the part common of the variance is the same in all.
+func withCommon(n int, common float64, seed uint64) (sweeps []measured.Sweep) {
+	const noise = 0.002 // of |Z|
+	rng := rand.New(rand.NewPCG(seed, 13))
+	freq := simulated.LogFreq(5, 1500, 24)
+	clean := simulated.Simulate(exactDriver(law.Lossy, 0), freq, 0, 0, 0, nil)
+	draw := func() (all []complex128) {
+		for range freq {
+			all = append(all, complex(noise*rng.NormFloat64(), noise*rng.NormFloat64()))
+		}
+		return all
+	}
+	same := draw()
+	for range n {
+		z := measured.Impedance{Freq: freq, Sigma: make([]float64, len(freq))}
+		own := draw()
+		for i, v := range clean.Z {
+			z.Z = append(z.Z, v*(1+complex(math.Sqrt(common), 0)*same[i]+complex(math.Sqrt(1-common), 0)*own[i]))
+			z.Sigma[i] = noise * real(abs(v))
+		}
+		sweeps = append(sweeps, measured.Sweep{Impedance: z})
+	}
+	return sweeps
+}
+
 // Residuals that are the same in all of n sweeps make the variance of their mean n times that of independent ones; half of
 // the variance in common, (n+1)/2 times; and what is independent is found to be that.
 func TestSharedResiduals(t *testing.T) {
-	d := exactDriver(law.Lossy, 0)
-	freq := simulated.LogFreq(5, 1500, 24)
-	clean := simulated.Simulate(d, freq, 0, 0, 0, nil)
-	const n, noise = 4, 0.002
 	for _, c := range []struct{ common, want, within float64 }{{0, 1, 0}, {0.5, 2.5, 0.4}, {1, 4, 0.01}} {
 		t.Run(fmt.Sprint(c.common), func(t *testing.T) {
-			rng := rand.New(rand.NewPCG(3, 13))
-			draw := func() (all []complex128) {
-				for range freq {
-					all = append(all, complex(noise*rng.NormFloat64(), noise*rng.NormFloat64()))
-				}
-				return all
-			}
-			common := draw()
-			var sweeps []measured.Sweep
-			for range n {
-				z := measured.Impedance{Freq: freq, Sigma: make([]float64, len(freq))}
-				own := draw()
-				for i, v := range clean.Z {
-					z.Z = append(z.Z, v*(1+complex(math.Sqrt(c.common), 0)*common[i]+complex(math.Sqrt(1-c.common), 0)*own[i]))
-					z.Sigma[i] = noise * real(abs(v))
-				}
-				sweeps = append(sweeps, measured.Sweep{Impedance: z})
-			}
-			in := prepare(sweeps, measured.Conditions{}, new(scratch))
+			in := prepare(withCommon(4, c.common, 3), measured.Conditions{}, new(scratch))
 			found := in.explore()
 			if got := best(found).shared(); math.Abs(got-c.want) > c.within {
 				t.Errorf("factor %.3f, want %.3f", got, c.want)
 			}
 		})
+	}
+}
+
+// So n sweeps say as much more than one as what is independent in them makes them, and no more, also where the law is not in
+// doubt: the standard uncertainty of L1k is no smaller than sqrt((1 + (n - 1) common)/n) times that from one, but for a tenth.
+func TestSharedResidualsCountOnce(t *testing.T) {
+	const n = 4
+	said := func(sweeps []measured.Sweep) float64 {
+		f, err := Fit(sweeps, measured.Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		e, _ := f.Parameters.Get(param.L1k)
+		return math.Hypot(e.Budget.Noise, e.Budget.Model)
+	}
+	for _, common := range []float64{0, 0.25, 1} {
+		for seed := range uint64(3) {
+			sweeps := withCommon(n, common, seed)
+			if got, want := said(sweeps)/said(sweeps[:1]), math.Sqrt((1+(n-1)*common)/n); got < 0.9*want {
+				t.Errorf("%v in common, seed %d: %.2f times that from one sweep, want %.2f", common, seed, got, want)
+			}
+		}
 	}
 }
 

@@ -158,9 +158,6 @@ func (in *observed) warmStart(p *problem, from *solution) []float64 {
 		x[l.creep] = 0.02
 	}
 	set(l.creep, m.creep)
-	if l.second >= 0 && m.second >= 0 {
-		copy(x[l.second:l.second+3], from.x[m.second:])
-	}
 	if p.form.coil == from.prob.form.coil {
 		copy(x[l.coil:l.coil+l.coils], from.x[m.coil:m.coil+m.coils])
 		return x

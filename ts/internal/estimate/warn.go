@@ -148,6 +148,13 @@ const (
 	unlikeRepeats = 0.02
 )
 
+// A leak is named when it is surelyLeaks standard uncertainties from none, and its quality factor below mostLeakQ: left out
+// it would make Vas too low by a few percent. Test boxes that are sealed lie above 20 (common practice). docs/decisions/0015.
+const (
+	surelyLeaks = 3
+	mostLeakQ   = 15
+)
+
 // worthSaying is the relative difference of two masses that a repairer would care
 // about.
 const worthSaying = 0.01

@@ -12,19 +12,6 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-const (
-	// cmesScatter is by how much, relative, Cmes of one sweep may be off beside its noise: by a law of
-	// the coil or the suspension that does not quite hold, which is nearly the same in all sweeps.
-	cmesScatter = 0.01
-	// leastMassLine is the probability below which points are no line of Cmes, likelyMassLine that above
-	// which the others are one.
-	leastMassLine  = 1e-6
-	likelyMassLine = 0.01
-	// mostMassError is the relative error of a mass above which it is a wrong mass and no scales that are a
-	// little off.
-	mostMassError = 0.1
-)
-
 // massPoint is one sweep on the line of Cmes over the mass.
 type massPoint struct {
 	mass, std float64 // kg

@@ -193,12 +193,13 @@ function show() {
   $("check-found").replaceChildren(...(view.found ?? []).map(s => make("li", { textContent: sentence(s) })));
   $("corrected").hidden = !view.typed?.calibration;
   $("corrected").textContent = "Corrected by " + (view.typed?.calibration ?? "").split(/[\\/]/).at(-1) + ".";
-  const known = view.typed?.resistor;
+  const known = view.typed?.resistor, waiting = view.waiting ?? [];
   $("same-bench").hidden = !known;
   $("same-words").textContent = [view.typed?.wiring ?? "resistor-first", view.typed?.resistor].join(", ");
-  $("bench-on").classList.toggle("main", !known);
-  $("waiting").hidden = !view.waiting?.length;
-  $("waiting-list").replaceChildren(...(view.waiting ?? []).map((w, i) => {
+  $("same-bench-on").classList.toggle("main", !waiting.length); // one main button: the likeliest
+  $("bench-on").classList.toggle("main", !waiting.length && !known);
+  $("waiting").hidden = !waiting.length;
+  $("waiting-list").replaceChildren(...waiting.map((w, i) => {
     const b = make("button", { type: "button", textContent: "Go on", className: i ? "" : "main" });
     b.setAttribute("aria-label", "Go on: " + w.name);
     b.addEventListener("click", () => send("continue", { file: w.folder }));
