@@ -21,14 +21,14 @@ const (
 // better than a driver.
 func circuits(t measured.Impedance) *notice.Notice {
 	starts, others := guesses(t)
-	driver, ok := circuit{kind: OneDriver, z: driverZ}.fit(t, starts...)
+	driver, ok := circuit{kind: OneDriver, with: aDriver}.fit(t, starts...)
 	if !ok {
 		return nil
 	}
 	best := driver
 	for _, c := range append(delays(!t.MagnitudeOnly),
-		circuit{Capacitor, [][]float64{{-math.Log(2 * math.Pi * t.Freq[0] * cmplx.Abs(t.Z[0]))}}, capacitorZ},
-		circuit{twoResonances, others, twoResonancesZ}) {
+		circuit{Capacitor, [][]float64{{-math.Log(2 * math.Pi * t.Freq[0] * cmplx.Abs(t.Z[0]))}}, aCapacitor},
+		circuit{twoResonances, others, aSecondResonance}) {
 		if s, ok := c.fit(t, append(starts, driver.x)...); ok && s.rms < best.rms*(1-0.02*float64(len(s.x)-len(best.x))) {
 			best = s
 		}
@@ -51,7 +51,7 @@ func delays(phase bool) []circuit {
 			resistor = append(resistor, []float64{r, t})
 		}
 	}
-	return []circuit{{Delay, resistor, lateResistorFirstZ}, {Delay, resistor, lateDriverFirstZ}, {Delay, probes, lateProbesZ}}
+	return []circuit{{Delay, resistor, lateResistorFirst}, {Delay, resistor, lateDriverFirst}, {Delay, probes, lateProbes}}
 }
 
 // notice says what a circuit is, with its evidence; nil where it is a driver after all.

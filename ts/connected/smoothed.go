@@ -49,10 +49,10 @@ func smoothedWithin(z measured.Impedance, f, factor float64) (driver, s solved, 
 		return driver, s, false
 	}
 	starts, _ := guesses(t)
-	if driver, ok = (circuit{kind: OneDriver, z: driverZ}).fit(t, starts...); !ok {
+	if driver, ok = (circuit{kind: OneDriver, with: aDriver}).fit(t, starts...); !ok {
 		return driver, s, false
 	}
-	s, ok = circuit{smoothed, [][]float64{{math.Log2(1. / 4)}}, smoothedZ}.fit(t, driver.x)
+	s, ok = circuit{smoothed, [][]float64{{math.Log2(1. / 4)}}, aSmoothed}.fit(t, driver.x)
 	return driver, s, ok
 }
 
