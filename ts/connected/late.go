@@ -29,7 +29,7 @@ func late(t measured.Impedance) *notice.Notice {
 		return nil
 	}
 	starts, _ := guesses(t)
-	driver, ok := circuit{kind: OneDriver, with: aDriver}.fit(t, starts...)
+	driver, ok := circuit{kind: OneDriver, with: aDriver}.fit(t, starts[0]) // of the one peak
 	if !ok || driver.withDelay(t) > hint {
 		return nil
 	}
