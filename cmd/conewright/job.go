@@ -118,21 +118,24 @@ func (d *driverTexts) define(fs *pflag.FlagSet) {
 // given says whether anything is said.
 func (d *driverTexts) given() bool { return d.kind != "" || d.serial != "" || d.sheet.path != "" }
 
-// describe writes into the book what is said of the driver; the sheet is read first.
-func (d *driverTexts) describe(ctx context.Context, b *book.Book, ref book.Ref) error {
-	if _, err := d.sheet.read(); err != nil {
-		return err
+// describe writes into the book what is said of the driver, and returns its stages as judged by its
+// sheet, if one is named; that is read first.
+func (d *driverTexts) describe(ctx context.Context, b *book.Book, ref book.Ref) ([]book.Judged, error) {
+	spec, err := d.sheet.read()
+	if err != nil {
+		return nil, err
 	}
 	var sheet book.File
-	if d.sheet.path != "" {
+	if spec != nil {
 		sheet = book.File{Path: d.sheet.path, SHA256: d.sheet.input.SHA256}
 	}
-	return b.Describe(ctx, ref, d.kind, d.serial, sheet)
+	return b.Describe(ctx, ref, d.kind, d.serial, sheet, judgeBy(spec))
 }
 
 var jobSetCommand = command{
 	name: "job set", synopsis: "JOB|JOB/DRIVER [options]", summary: "say more about a job or a driver",
-	about: `Writes down what a job or one of its drivers is; what is not given stays as it was.`,
+	about: `Writes down what a job or one of its drivers is; what is not given stays as it was. With a sheet,
+every stage of the driver is judged by it at once.`,
 	examples: `
 conewright job set job:1 --work "Both surrounds replaced, coils centred."
 conewright job set job:1/left --type "Larch 25" --serial 0417 --spec larch.toml`,
@@ -164,10 +167,14 @@ conewright job set job:1/left --type "Larch 25" --serial 0417 --spec larch.toml`
 						return err
 					}
 				}
-				if d.given() {
-					return d.describe(ctx, b, ref)
+				if !d.given() {
+					return nil
 				}
-				return nil
+				judged, err := d.describe(ctx, b, ref)
+				if err != nil {
+					return err
+				}
+				return sayJudged(c, ref, d.sheet.path, judged)
 			})
 		}
 	},

@@ -102,7 +102,7 @@ func stageTable(d book.Driver) report.Table {
 		row := report.Row{Cells: []string{s.Name, dateOf(s.Sweeps[len(s.Sweeps)-1].Added), fmt.Sprint(len(s.Sweeps))}}
 		values, verdict := map[param.ID]book.Value(nil), ""
 		if s.Result != nil {
-			values, verdict = s.Result.Values, strings.ReplaceAll(s.Result.Verdict, "-", " ")
+			values, verdict = s.Result.Values, verdictWords(s.Result.Verdict)
 		}
 		row.Cells = append(append(row.Cells, valueCells(values)...), verdict)
 		t.Rows = append(t.Rows, row)

@@ -79,7 +79,7 @@ func filled(t *testing.T, folder string) (*Book, int) {
 			t.Fatal(err)
 		}
 	}
-	if err := b.Describe(ctx, Ref{n, "left", ""}, "Larch 25", "SN-7", file(t, "larch.toml", "[limits]")); err != nil {
+	if _, err := b.Describe(ctx, Ref{n, "left", ""}, "Larch 25", "SN-7", file(t, "larch.toml", "[limits]"), nil); err != nil {
 		t.Fatal(err)
 	}
 	return b, n

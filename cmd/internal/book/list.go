@@ -75,6 +75,10 @@ type Sheet struct {
 
 // Sheets returns the sheets of the drivers of a type, with the number of their drivers.
 func (b *Book) Sheets(ctx context.Context, kind string) ([]Sheet, error) {
+	return b.sheets(ctx, `type = ?`, kind)
+}
+
+func (b *Book) sheets(ctx context.Context, where string, args ...any) ([]Sheet, error) {
 	var list []Sheet
 	err := b.read(ctx, func(rows *sql.Rows) error {
 		var s Sheet
@@ -83,8 +87,13 @@ func (b *Book) Sheets(ctx context.Context, kind string) ([]Sheet, error) {
 		}
 		list = append(list, s)
 		return nil
-	}, `SELECT sheet, max(sheet_name), count(*) FROM driver WHERE type = ? GROUP BY sheet ORDER BY count(*) DESC, sheet`, kind)
+	}, `SELECT sheet, max(sheet_name), count(*) FROM driver WHERE `+where+` GROUP BY sheet ORDER BY count(*) DESC, sheet`, args...)
 	return list, err
+}
+
+// AllSheets returns the sheets that drivers of any type have, those of most drivers first.
+func (b *Book) AllSheets(ctx context.Context) ([]Sheet, error) {
+	return b.sheets(ctx, `sheet != ''`)
 }
 
 // EachUnit hands the results to visit one by one, in the order in which the stages began.
