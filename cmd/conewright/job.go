@@ -46,22 +46,39 @@ func (o *bookOption) with(begin bool, work func(ctx context.Context, b *book.Boo
 	return work(context.Background(), b)
 }
 
-// oneRef reads the only argument of a command, a reference with at least so many parts.
-func oneRef(args []string, parts int, example string) (book.Ref, error) {
+// Parts of a reference.
+const (
+	jobPart = 1 + iota
+	driverPart
+	stagePart
+)
+
+// oneRef reads the only argument of a command, a reference with at most so many parts.
+func oneRef(args []string, most int, example string) (book.Ref, error) {
 	if len(args) != 1 {
 		return book.Ref{}, wrongUse(example, "one job is needed, %d given", len(args))
 	}
-	return refWith(args[0], parts, example)
+	ref, err := book.ParseRef(args[0])
+	switch {
+	case err != nil:
+		return ref, err
+	case most < driverPart && ref.Side != "":
+		return ref, wrongUse(example, "%s is one driver, and this is about a job as a whole", args[0])
+	case most < stagePart && ref.Stage != "":
+		return ref, wrongUse(example, "%s is one stage, and this is about a driver with all of its stages", args[0])
+	}
+	return ref, nil
 }
 
-func refWith(text string, parts int, example string) (book.Ref, error) {
+// stageRef reads a reference to a stage.
+func stageRef(text, example string) (book.Ref, error) {
 	ref, err := book.ParseRef(text)
 	switch {
 	case err != nil:
 		return ref, err
-	case parts > 1 && ref.Side == "":
+	case ref.Side == "":
 		return ref, wrongUse(example, "%s does not say which driver of the job", text)
-	case parts > 2 && ref.Stage == "":
+	case ref.Stage == "":
 		return ref, wrongUse(example, "%s does not say at which stage", text)
 	}
 	return ref, nil
@@ -150,7 +167,7 @@ conewright job set job:1/left --type "Larch 25" --serial 0417 --spec larch.toml`
 		d.define(g.group("Driver"))
 		o.define(g.group("Book"))
 		return func(c *console, args []string) (answer, error) {
-			ref, err := oneRef(args, 1, `conewright job set job:1 --work "Both surrounds replaced."`)
+			ref, err := oneRef(args, driverPart, `conewright job set job:1 --work "Both surrounds replaced."`)
 			if err != nil {
 				return done, err
 			}

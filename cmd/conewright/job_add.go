@@ -61,7 +61,7 @@ func (a *addition) run(c *console, args []string) (answer, error) {
 	if len(args) == 0 {
 		return done, wrongUse(example, "it is not said to which job to add")
 	}
-	ref, err := refWith(args[0], 3, example)
+	ref, err := stageRef(args[0], example)
 	if err != nil {
 		return done, err
 	}
@@ -148,7 +148,7 @@ func newSweeps(files []loadFile, kind, operator string) ([]book.NewSweep, error)
 func stageFiles(b *book.Book, s book.Stage, more []loadFile) []loadFile {
 	var files []loadFile
 	for _, w := range s.Sweeps {
-		files = append(files, loadFile{path: w.Name, load: withPlacing(w.Load), stored: b.RawPath(w.SHA256)})
+		files = append(files, loadFile{path: w.Name, load: withPlacing(w.Load), stored: b.RawPath(w.SHA256), sha256: w.SHA256})
 	}
 	return append(files, more...)
 }

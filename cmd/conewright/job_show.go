@@ -24,7 +24,7 @@ var jobShowCommand = command{
 		fs.BoolVar(&asJSON, "json", false, "write JSON instead of text: SI units, full precision")
 		o.define(fs)
 		return func(c *console, args []string) (answer, error) {
-			ref, err := oneRef(args, 1, "conewright job show job:1")
+			ref, err := oneRef(args, jobPart, "conewright job show job:1")
 			if err != nil {
 				return done, err
 			}

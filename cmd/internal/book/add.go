@@ -223,8 +223,8 @@ type Judged struct {
 }
 
 // Describe says of a driver what it is and which sheet it is held against; empty texts
-// leave what is there. A driver that is not in the job yet begins here. With a sheet, every
-// stage is judged by it at once: a verdict by another one would not be that of the driver.
+// leave what is there. With a sheet, every stage is judged by it at once: a verdict by another
+// one would not be that of the driver.
 func (b *Book) Describe(ctx context.Context, ref Ref, kind, serial string, sheet File, judge Judge) (judged []Judged, err error) {
 	var files []File
 	name := ""
@@ -232,7 +232,7 @@ func (b *Book) Describe(ctx context.Context, ref Ref, kind, serial string, sheet
 		files, name = []File{sheet}, filepath.Base(sheet.Path)
 	}
 	err = b.keeping(ctx, files, func(tx *sql.Tx) error {
-		id, err := driverID(ctx, tx, ref, true)
+		id, err := driverID(ctx, tx, ref, false)
 		if err != nil {
 			return err
 		}
