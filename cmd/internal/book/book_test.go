@@ -3,10 +3,10 @@ package book
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"crypto/sha256"
 	"database/sql"
 	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"

@@ -61,7 +61,9 @@ type Which struct {
 	Job          int
 	Type, Serial string
 	Verdict      string
-	Last         bool // only the last complete stage of each driver
+	// Last is only the last complete stage of each driver; one that came back in another job is known by
+	// type and serial number.
+	Last bool
 	// FitOf is how many results there are to one that comes with its fit, which takes much longer to
 	// read than its values: 1 is all, 0 none.
 	FitOf int
@@ -113,8 +115,12 @@ func (b *Book) EachUnit(ctx context.Context, w Which, visit func(Unit) error) er
 		add("r.verdict = ?", w.Verdict)
 	}
 	if w.Last {
-		where += ` AND s.name NOT IN ('` + Stripped + `', '` + InCabinet + `') AND NOT EXISTS (SELECT 1 FROM stage l
-			WHERE l.driver = s.driver AND l.id > s.id AND l.name NOT IN ('` + Stripped + `', '` + InCabinet + `'))`
+		const whole = `name NOT IN ('` + Stripped + `', '` + InCabinet + `')`
+		where += ` AND s.` + whole + ` AND NOT EXISTS (SELECT 1 FROM stage l WHERE l.driver = s.driver AND l.id > s.id AND l.` + whole + `)`
+		if w.Job == 0 { // the + keeps SQLite from an index of types, which are all the same in a lot
+			where += ` AND (d.serial = '' OR NOT EXISTS (SELECT 1 FROM driver e JOIN stage l ON l.driver = e.id
+				WHERE e.serial = d.serial AND e.id != d.id AND +e.type = d.type AND l.id > s.id AND l.` + whole + `))`
+		}
 	}
 	fit := "NULL"
 	if w.FitOf > 0 {
