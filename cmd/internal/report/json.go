@@ -33,7 +33,7 @@ func (r *Report) json() jsonout.Object {
 	}
 	o.Add("bench", r.Bench)
 	if r.Lot != nil {
-		return append(append(o, lotJSON(r.Lot)...), jsonout.Object{{"next", orEmpty(r.Next)}, {"warnings", orEmpty(r.Warnings)}}...)
+		return append(append(o, lotJSON(r.Lot, r.process)...), jsonout.Object{{"next", orEmpty(r.Next)}, {"warnings", orEmpty(r.Warnings)}}...)
 	}
 	if r.Repeat != nil {
 		return append(append(o, repeatJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
