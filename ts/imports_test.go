@@ -49,6 +49,7 @@ var graph = map[string]string{
 	"ts/gauge":             "ts/internal/stat ts/notice ts/study",
 	"ts/process":           "ts/internal/stat ts/notice ts/study",
 	"ts/cabinet":           "ts/internal/bounds ts/notice ts/param",
+	"ts/network":           "ts/internal/bounds ts/notice",
 	"ts":                   "ts/change ts/connected ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/repeat ts/verdict",
 
 	// For tests and documents only.
