@@ -49,7 +49,7 @@ type Part struct {
 	Series   float64 // ohm in series: ESR of a capacitor, direct-current resistance of a coil
 	From, To string
 
-	// Curve is the impedance of a driver in ohm at a frequency in Hz; nil: Value at all of them.
+	// Curve is the impedance in ohm at a frequency in Hz, where it is known better than by the numbers above; nil: it is not.
 	Curve func(f float64) complex128
 }
 
@@ -61,7 +61,7 @@ type Part struct {
 func (p Part) Impedance(f float64) complex128 {
 	w := 2 * math.Pi * f
 	switch {
-	case p.Kind == Driver && p.Curve != nil:
+	case p.Curve != nil:
 		return p.Curve(f)
 	case p.Kind == Capacitor:
 		return complex(p.Series, -1/(w*p.Value))
@@ -125,7 +125,7 @@ func (n Network) Check() error {
 		case p.From == "" || p.To == "" || p.From == p.To:
 			return notice.New("network-ends", notice.Facts{"part": p.Name})
 		}
-		if p.Kind == Driver && p.Curve != nil {
+		if p.Curve != nil {
 			continue
 		}
 		if err := values[p.Kind].Number(p.Value); err != nil {
