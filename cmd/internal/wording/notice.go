@@ -72,6 +72,7 @@ var bySubject = []map[string]sentence{
 	bookSentences,
 	cabinetSentences,
 	networkSentences,
+	partSentences,
 	connectedSentences,
 }
 
