@@ -32,6 +32,17 @@ const (
 	R1k                  // ohm, loss resistance of the coil at 1 kHz: Re(ZL)
 	Friction             // N, dry friction of the coil, at the level of the sweep
 	Distortion           // harmonics that the driver adds to its current at the resonance, over the current, at the level of the sweep
+	Fc                   // Hz, resonance of the driver in a closed box
+	Qmc                  // mechanical quality factor in a closed box at Fc, with the losses of the box
+	Qec                  // electrical quality factor in a closed box at Fc
+	Qtc                  // total quality factor in a closed box at Fc
+	Fb                   // Hz, tuning of a vented box
+	QB                   // quality factor of all losses of a box: 1/QB = 1/QL + 1/QA + 1/QP
+	QL                   // that of its leaks
+	QA                   // that of what is absorbed inside
+	QP                   // that of the port
+	Alpha                // stiffness of the air in the box over that of the suspension: Vas/Vab
+	Vab                  // m^3, volume of air as compliant as that in the box
 	Count                // how many there are
 )
 
@@ -64,6 +75,18 @@ var table = [Count]Info{
 
 	Friction:   {"friction", "N", false},
 	Distortion: {"distortion", "1", false},
+
+	Fc:    {"Fc", "Hz", true},
+	Qmc:   {"Qmc", "1", true},
+	Qec:   {"Qec", "1", true},
+	Qtc:   {"Qtc", "1", true},
+	Fb:    {"Fb", "Hz", true},
+	QB:    {"QB", "1", true},
+	QL:    {"QL", "1", true},
+	QA:    {"QA", "1", true},
+	QP:    {"QP", "1", true},
+	Alpha: {"alpha", "1", true},
+	Vab:   {"Vab", "m^3", true},
 }
 
 // Info returns the table row of a quantity; it is empty where there is none.

@@ -18,6 +18,7 @@ type mechanics struct {
 	dangle       float64 // its derivative by lambda
 	viscous      float64 // 1 - angle Q
 	second       second
+	vent         vent
 }
 
 func (l *layout) mechanics(x []float64, power bool) mechanics {
@@ -33,6 +34,9 @@ func (l *layout) mechanics(x []float64, power bool) mechanics {
 	m.viscous = 1 - m.angle*m.q
 	if l.second >= 0 {
 		m.second = second{x: math.Exp(x[l.second] - x[l.fs]), q: math.Exp(x[l.second+1]), mass: math.Exp(x[l.second+2])}
+	}
+	if l.port >= 0 {
+		m.vent = ventAt(x[l.port:])
 	}
 	return m
 }
@@ -218,6 +222,11 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		tight, byLeak = leaking(xr/e.perWs, s.leak)
 		spring += times(s.stiff, tight)
 	}
+	var air ventValue // of a vented box
+	if l.port >= 0 {
+		air = m.vent.at(xr / e.perWs)
+		spring += air.value
+	}
 	qx, qox := m.q*xr, m.q/xr
 	// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
 	d := complex(m.viscous*s.friction+qox*imag(spring), qx*(1+s.mass)-qox*real(spring))
@@ -263,6 +272,11 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		dz[l.qms] += moved
 		dz[l.fs] -= moved
 		dz[l.second], dz[l.second+1], dz[l.second+2] = bySecond*second.byF, bySecond*second.byQ, moved
+	}
+	if l.port >= 0 {
+		for j, d := range air.by {
+			dz[l.port+j] = gs * d
+		}
 	}
 	copy(dz[l.coil:l.coil+l.coils], e.grad[i*l.coils:(i+1)*l.coils])
 	if j := l.heat[k]; j >= 0 {
