@@ -289,6 +289,8 @@ func kindWords(r *Report) string {
 		return "Pair sheet"
 	case "batch-summary":
 		return "Batch sheet"
+	case "cabinet":
+		return "Cabinet sheet"
 	}
 	return "Sheet"
 }

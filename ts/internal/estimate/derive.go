@@ -140,6 +140,9 @@ func (o *observed) derive(s *solution) derived {
 	if l.port >= 0 {
 		d.addPort(unknown, l.port)
 	}
+	if l.tight >= 0 {
+		d.addTight(unknown, l.tight)
+	}
 	d.add(param.Creep, param.FromFit, unknown(l.creep))
 	if o.reach() >= 1000 && l.coils > 0 {
 		o.deriveCoil(&d, s)

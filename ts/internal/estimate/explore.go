@@ -175,7 +175,7 @@ func (in input) thinned() (input, bool) {
 	if float64(before) < thinGain*float64(after) {
 		return in, false
 	}
-	thin := observe(sweeps, in.cond, &in.outline, in.port).unweighted(in.mem)
+	thin := observe(sweeps, in.cond, &in.outline, in.cabinet).unweighted(in.mem)
 	thin.trust = trust
 	return thin, true
 }

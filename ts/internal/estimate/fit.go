@@ -37,23 +37,6 @@ func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, err
 	return in.fit()
 }
 
-// FitVented is Fit for a driver in a vented box, from sweeps of one condition. What it finds of the driver is
-// that of the driver as it is in the box: with the air that moves with it there, and without the stiffness of the
-// air behind it. Of the box it finds the tuning, the stiffness and the losses, theory (10.6).
-func FitVented(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, error) {
-	if err := measured.CheckVented(sweeps, cond); err != nil {
-		return nil, err
-	}
-	sweeps = asMeasured(sweeps)
-	mem := memory.Get().(*scratch)
-	defer memory.Put(mem)
-	port, err := measured.PortOf(sweeps[0].Impedance)
-	if err != nil {
-		return nil, err
-	}
-	return observe(sweeps, cond, &port.Peak, &port).unweighted(mem).fit()
-}
-
 // fit is the row of steps.
 func (in input) fit() (*fitted.Result, error) {
 	found, err := in.minima()

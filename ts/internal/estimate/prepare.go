@@ -35,8 +35,8 @@ type observed struct {
 	boxes      bool
 	knownSigma []bool // one a sweep
 	outline    measured.Outline
-	port       *measured.Port // of a vented box, as the reference sweep shows it; nil: none
-	coilFor    []complex128   // rough coil impedance of the reference sweep
+	cabinet
+	coilFor []complex128 // rough coil impedance of the reference sweep
 	// inputSources names the errors of the bench that are fitted, and inputs holds them.
 	inputSources []string
 	inputs       []inputError
@@ -84,7 +84,7 @@ func grown(v []complex128, n int) []complex128 {
 // prepare makes the input of a fit: every point counts as its noise says, and of
 // what differs between sweeps only the usual size is known.
 func prepare(sweeps []measured.Sweep, cond measured.Conditions, mem *scratch) input {
-	return observe(sweeps, cond, nil, nil).unweighted(mem)
+	return observe(sweeps, cond, nil, cabinet{}).unweighted(mem)
 }
 
 // unweighted returns the input before anything has been found out about its weights.
@@ -104,8 +104,8 @@ func (o *observed) unweighted(mem *scratch) input {
 
 // observe turns sweeps into observations. The outline is that of the reference
 // sweep unless another one is given.
-func observe(sweeps []measured.Sweep, cond measured.Conditions, outline *measured.Outline, port *measured.Port) *observed {
-	seen := &observed{sweeps: sweeps, cond: cond, air: cond.Air(), port: port, ref: -1}
+func observe(sweeps []measured.Sweep, cond measured.Conditions, outline *measured.Outline, box cabinet) *observed {
+	seen := &observed{sweeps: sweeps, cond: cond, air: cond.Air(), cabinet: box, ref: -1}
 	for k, s := range sweeps {
 		z := s.Impedance
 		o := observation{Axis: law.NewAxis(z.Freq), z: z.Z, magnitudeOnly: z.MagnitudeOnly, load: -1}

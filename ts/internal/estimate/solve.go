@@ -160,6 +160,9 @@ func (in *observed) warmStart(p *problem, from *solution) []float64 {
 	if l.port >= 0 {
 		copy(x[l.port:l.port+ventUnknowns], from.x[m.port:])
 	}
+	if l.tight >= 0 {
+		copy(x[l.tight:l.tight+tightUnknowns], from.x[m.tight:])
+	}
 	if l.creep >= 0 && m.creep < 0 {
 		x[l.creep] = 0.02
 	}

@@ -24,7 +24,7 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 		Hand:       measured.HandMethod(in.sweeps[in.ref].Impedance),
 		Runs:       in.runsOf(all[0].solution),
 	}
-	if in.port == nil {
+	if in.cabinet == (cabinet{}) {
 		f.Second = in.secondBeside(all)
 	}
 	for _, c := range all { // a form may stand twice, trusted and doubted

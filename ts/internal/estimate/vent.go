@@ -31,21 +31,27 @@ const (
 // ventLosses are what is known of losses beforehand: measured boxes have totals of 5 to 10, most of it leaks, and a box with
 // much stuffing absorbs as much (Small 1973, part III, read in an excerpt; the widths are judgement).
 var ventLosses = [...]struct {
-	unknown        int
-	mean, std      float64 // of the logarithm
-	whatItIsCalled string
+	unknown   int
+	mean, std float64 // of the logarithm
+	source    string
 }{
-	{ventQL, math.Log(10), 0.9, "leak of the box"},
-	{ventQA, math.Log(40), 1, "absorption in the box"},
+	{ventQL, math.Log(10), 0.9, leakSource},
+	{ventQA, math.Log(40), 1, absorptionSource},
 	{ventQP, math.Log(40), 1, "losses of the port"},
 }
+
+// Names of losses in a budget.
+const (
+	leakSource       = "leak of the cabinet"
+	absorptionSource = "absorption in the cabinet"
+)
 
 // addPort adds the unknowns of a vented box.
 func (l *layout) addPort() {
 	l.port = l.n
 	l.n += ventUnknowns
 	for _, q := range ventLosses {
-		l.priors = append(l.priors, prior{index: l.port + q.unknown, mean: q.mean, std: q.std, component: param.Component{Source: q.whatItIsCalled, Part: param.ModelPart, Own: true}})
+		l.priors = append(l.priors, prior{index: l.port + q.unknown, mean: q.mean, std: q.std, component: param.Component{Source: q.source, Part: param.ModelPart, Own: true}})
 	}
 }
 
@@ -89,17 +95,25 @@ func (v *vent) at(w float64) ventValue {
 // addPort adds what is known of a vented box to the values.
 func (d *derived) addPort(unknown func(i int) lin, port int) {
 	ql, qa, qp := unknown(port+ventQL), unknown(port+ventQA), unknown(port+ventQP)
-	parts := []float64{math.Exp(-ql.v), math.Exp(-qa.v), math.Exp(-qp.v)}
-	all := parts[0] + parts[1] + parts[2]
-	for i := range parts {
-		parts[i] /= all
-	}
-	qb := sum(parts, ql, qa, qp)
-	qb.v = -math.Log(all)
 	d.add(param.Fb, param.FromFit, unknown(port+ventTuning))
-	d.add(param.QB, param.Derived, qb)
+	d.addLosses(ql, qa, qp)
 	d.add(param.QL, param.FromFit, ql)
 	d.add(param.QA, param.FromFit, qa)
 	d.add(param.QP, param.FromFit, qp)
 	d.add(param.Alpha, param.FromFit, unknown(port+ventAlpha))
+}
+
+// addLosses adds the quality factor of all losses, theory (10.8).
+func (d *derived) addLosses(each ...lin) {
+	share, all := make([]float64, len(each)), 0.0
+	for i, q := range each {
+		share[i] = math.Exp(-q.v)
+		all += share[i]
+	}
+	for i := range share {
+		share[i] /= all
+	}
+	qb := sum(share, each...)
+	qb.v = -math.Log(all)
+	d.add(param.QB, param.Derived, qb)
 }
