@@ -46,7 +46,7 @@ const (
 	leakyQL     = 4.0  // QL: boxes that are sealed have 5 to 20
 	mostFilling = 1.4  // Vab over the volume: air that stays at one temperature has 1.4 times the compliance
 	offTuning   = 0.05 // relative, of what was planned
-	offVolume   = 0.05
+	offVolume   = 0.1
 )
 
 // against says where what was found contradicts what is known of the box.
@@ -77,7 +77,11 @@ func (m *Measured) against() []Finding {
 			add(MoreFilling, param.Vab, m.Known.Volume)
 		case ratio < 1-offVolume && e.High < m.Known.Volume:
 			add(LessVolume, param.Vab, m.Known.Volume)
+		default:
+			return all
 		}
+		// The diameter of the cone, with its fourth power, and the volume that was given are as likely off.
+		all[len(all)-1].Sure = false
 	}
 	return all
 }

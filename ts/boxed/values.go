@@ -3,10 +3,12 @@ package boxed
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"conewright/ts/cabinet"
 	"conewright/ts/notice"
 	"conewright/ts/param"
+	"conewright/ts/repeat"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -33,9 +35,14 @@ func inClosedBox(p param.Parameters) param.Parameters {
 	}
 	p.Noise = noise
 	p.Components = slices.Clone(p.Components)
+	alpha := p.Index(param.Alpha)
+	most := 1 / (1 + math.Exp(p.Scaled[alpha]-p.ScaledStd(alpha))) // share of the suspension in all stiffness
 	for k, c := range p.Components {
-		if c.Part == param.ModelPart {
+		switch {
+		case c.Part == param.ModelPart:
 			p.Components[k].Effect = scaled(closedDoubt, c.Effect)
+		case c.Part == param.RepeatPart && strings.HasSuffix(c.Source, repeat.Suspension):
+			p.Components[k].Effect = scaled(most, c.Effect)
 		}
 	}
 	return p
@@ -117,8 +124,8 @@ func (m *Measured) reported(p param.Parameters) (param.Parameters, []notice.Noti
 	}
 	var said []notice.Notice
 	switch {
-	case drop[param.QB]:
-		said = append(said, *notice.New("cabinet-losses-unseen", nil))
+	case drop[param.QB] && drop[param.QL]:
+		said = append(said, *notice.New("cabinet-losses-unseen", notice.Facts{"driver": m.Known.Driver != nil}))
 	case len(dropped) > 0:
 		said = append(said, *notice.New("cabinet-losses-together", notice.Facts{"quantities": dropped}))
 	}

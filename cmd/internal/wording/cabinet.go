@@ -26,8 +26,13 @@ var cabinetSentences = map[string]sentence{
 	},
 	"load-in-cabinet":    fixed("a sweep in a cabinet has a load on its cone", "name sweeps of the driver as it works in its cabinet"),
 	"closed-with-tuning": fixed("a closed box has no tuning", "leave out --tuning, or --closed"),
-	"cabinet-losses-unseen": fixed("the losses of the box are too small, or too much like those of the suspension, to be seen",
-		"give the driver as it is in free air: --driver fit.json"),
+	"cabinet-losses-unseen": func(n notice.Notice) (string, string) {
+		hint := "give the driver as it is in free air: --driver fit.json"
+		if fact[bool](n, "driver") {
+			hint = ""
+		}
+		return "the losses of the box are too small, or too much like those of the suspension, to be seen", hint
+	},
 	"cabinet-losses-together": func(n notice.Notice) (string, string) {
 		var words []string
 		for _, id := range fact[[]param.ID](n, "quantities") {
@@ -126,8 +131,8 @@ var faultWords = map[boxed.Fault][2]string{
 	boxed.PortChanged:   {"another tuning of the port", "look whether the tube of the port is whole, sits as deep as before and is free"},
 	boxed.MoreFilling:   {"more filling in the box", "look at the wool or foam in the cabinet"},
 	boxed.LessFilling:   {"less filling in the box", "look at the wool or foam in the cabinet"},
-	boxed.LessVolume:    {"a smaller volume", "look for what stands in the cabinet, and whether the volume that was given is that of the air inside"},
-	boxed.MoreVolume:    {"a larger volume", "look for a missing partition, and whether the volume that was given is that of this driver"},
+	boxed.LessVolume:    {"a smaller volume", "look for what stands in the cabinet, whether the volume that was given is that of the air inside, and at the diameter of the cone, of which 1 % are 4 % of this volume"},
+	boxed.MoreVolume:    {"a larger volume", "look for a missing partition, whether the volume that was given is that of this driver, and at the diameter of the cone, of which 1 % are 4 % of this volume"},
 	boxed.Softer:        {"a softer suspension", "sweep the driver in free air"},
 	boxed.Stiffer:       {"a stiffer suspension", "sweep the driver in free air"},
 	boxed.Heavier:       {"more moving mass", "sweep the driver in free air"},
