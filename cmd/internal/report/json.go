@@ -41,6 +41,9 @@ func (r *Report) json() jsonout.Object {
 	if r.Exchange != nil || r.Drawer != nil {
 		return append(append(o, partsJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
 	}
+	if r.Cabinet != nil {
+		return append(append(o, cabinetJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
+	}
 	if r.Paired != nil {
 		addSides(&o, r.Sides)
 		o = append(o, pairJSON(r.Paired)...)

@@ -52,6 +52,7 @@ type Report struct {
 	Paired   *lot.Paired      // nil: no pair
 	Lot      *Lot             // nil: no batch
 	process  []capable        // behind the lot
+	Cabinet  *InCabinet       // nil: not about cabinets
 	Ring     *ring.Plan       // nil: no ring was asked about
 	Parts    []PartSide       // parts of a network; empty: none
 	Exchange *part.Exchange   // of an old part by a new one; nil: none
