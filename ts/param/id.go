@@ -6,7 +6,7 @@ package param
 
 import "math"
 
-// ID names a quantity of a driver. The set is closed: the table below is
+// ID names a quantity of a driver or of a part of a network. The set is closed: the table below is
 // the only place that knows symbols and units.
 type ID uint8
 
@@ -32,6 +32,13 @@ const (
 	R1k                  // ohm, loss resistance of the coil at 1 kHz: Re(ZL)
 	Friction             // N, dry friction of the coil, at the level of the sweep
 	Distortion           // harmonics that the driver adds to its current at the resonance, over the current, at the level of the sweep
+	C                    // F, capacitance of a capacitor as a series circuit, at one frequency
+	ESR                  // ohm, its resistance in series, at the same
+	TanDelta             // its loss factor 2 pi f C ESR, at the same
+	L                    // H, inductance of a coil as a series circuit, at one frequency; of a resistor
+	Rdc                  // ohm, resistance of a coil at direct current
+	Q                    // quality factor of a coil 2 pi f L over its series resistance, at the frequency of L
+	R                    // ohm, resistance of a resistor
 	Count                // how many there are
 )
 
@@ -64,6 +71,14 @@ var table = [Count]Info{
 
 	Friction:   {"friction", "N", false},
 	Distortion: {"distortion", "1", false},
+
+	C:        {"C", "F", true},
+	ESR:      {"ESR", "ohm", false},
+	TanDelta: {"tan_delta", "1", false},
+	L:        {"L", "H", true},
+	Rdc:      {"Rdc", "ohm", false},
+	Q:        {"Q", "1", true},
+	R:        {"R", "ohm", true},
 }
 
 // Info returns the table row of a quantity; it is empty where there is none.

@@ -38,6 +38,9 @@ func (r *Report) json() jsonout.Object {
 	if r.Repeat != nil {
 		return append(append(o, repeatJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
 	}
+	if r.Exchange != nil || r.Drawer != nil {
+		return append(append(o, partsJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
+	}
 	if r.Paired != nil {
 		addSides(&o, r.Sides)
 		o = append(o, pairJSON(r.Paired)...)
@@ -47,6 +50,9 @@ func (r *Report) json() jsonout.Object {
 	} else {
 		s := r.Sides[0]
 		o.Add("parameters", parametersJSON(s.Parameters))
+		if len(r.Parts) == 1 {
+			o = append(o, partJSON(r.Parts[0].Found)...)
+		}
 		if s.Fitted != nil {
 			o.Add("model", modelJSON(s.Fitted.Model))
 			o.Add("quality", qualityJSON(s.Fitted.Quality))

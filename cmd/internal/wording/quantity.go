@@ -27,4 +27,12 @@ var names = [param.Count]string{
 
 	param.Friction:   "dry friction",
 	param.Distortion: "distortion of the current",
+
+	param.C:        "capacitance",
+	param.ESR:      "series resistance",
+	param.TanDelta: "loss factor",
+	param.L:        "inductance",
+	param.Rdc:      "resistance at direct current",
+	param.Q:        "quality factor",
+	param.R:        "resistance",
 }
