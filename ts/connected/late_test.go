@@ -71,3 +71,13 @@ func TestDelaysAreNamed(t *testing.T) {
 		t.Errorf("%d of %d are not named", missed, n)
 	}
 }
+
+// A blocked coil has a phase that a delay explains better than a driver without a peak; it is refused for what it lacks.
+func TestBlockedCoilIsNotLate(t *testing.T) {
+	for _, seed := range []uint64{818131303, 818131313, 818131315, 818131316, 818131318} {
+		_, with := truth.Connect(seed, truth.BlockedCoil)
+		if _, err := ts.Fit([]measured.Sweep{{Impedance: taken(t, with.Sweep)}}, measured.Conditions{}); err == nil || !strings.HasPrefix(err.Error(), "no-peak") {
+			t.Errorf("seed %d: %v", seed, err)
+		}
+	}
+}

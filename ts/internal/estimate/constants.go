@@ -23,14 +23,14 @@ const (
 
 	// Relative offsets at which a form counts as fitted, in standard errors: on some of
 	// the points, enough to choose a form, and for what is reported. An offset of scanTol makes the logarithm of the evidence of a
-	// form, which is that of its sum of squares times half the number of points, wrong by a few thousandths.
+	// form, which is that of its sum of squares times half the number of points, wrong by less than a thousandth.
 	thinTol  = 1e-2
-	scanTol  = 2e-3
+	scanTol  = 3e-4
 	finalTol = 1e-6
 
 	// scanEvaluations is several times what a form needs whose unknowns the sweeps
 	// determine; one that takes longer has a combination of unknowns that they do not.
-	scanEvaluations = 15
+	scanEvaluations = 30
 	// finalEvaluations is for the fits that are reported: those with free pieces take
 	// longer. A fit counts where the offset that is left is below settledTol; rounding ends
 	// some short of finalTol. docs/decisions/0019.
