@@ -100,7 +100,7 @@ func Judge(sweeps []measured.Sweep, f *fitted.Result) (Found, bool) {
 // least returns the standard error in N of Coulomb's friction, when all that is not friction is free.
 func (s separator) least(without sizes) float64 {
 	s = s.weigh(func(i, k int) complex128 { return s.model(without.size, i, k) })
-	q, _ := s.normal()
+	q, _, _ := s.normal()
 	return math.Sqrt(1 / informationOn(q, 0, rubs))
 }
 

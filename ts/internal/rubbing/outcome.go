@@ -120,9 +120,9 @@ func (s subject) withBL(f *fitted.Result) *fitted.Result {
 	rng := run{}.rand(s.seed, 2)
 	out := *f
 	out.Parameters = param.Parameters{Coverage: 1.96, Temperature: f.Parameters.Temperature}
-	add := func(id param.ID, value, std float64) {
+	add := func(id param.ID, scaled, std float64) {
 		p := &out.Parameters
-		p.IDs, p.Scaled, p.Origin = append(p.IDs, id), append(p.Scaled, math.Log(value)), append(p.Origin, param.FromFit)
+		p.IDs, p.Scaled, p.Origin = append(p.IDs, id), append(p.Scaled, scaled), append(p.Origin, param.FromFit)
 		for i := range p.Components {
 			p.Components[i].Effect = append(p.Components[i].Effect, 0)
 		}
@@ -130,10 +130,11 @@ func (s subject) withBL(f *fitted.Result) *fitted.Result {
 		effect[len(effect)-1] = std
 		p.Components = append(p.Components, param.Component{Source: id.String(), Effect: effect})
 	}
-	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Res} {
-		e, _ := f.Parameters.Get(id)
-		add(id, e.Value, e.Std/e.Value)
+	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Res, param.Creep} {
+		if i := f.Parameters.Index(id); i >= 0 {
+			add(id, f.Parameters.Scaled[i], f.Parameters.ScaledStd(i))
+		}
 	}
-	add(param.BL, s.truth.BL*(1+blStd*rng.NormFloat64()), blStd)
+	add(param.BL, math.Log(s.truth.BL*(1+blStd*rng.NormFloat64())), blStd)
 	return &out
 }
