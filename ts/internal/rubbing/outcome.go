@@ -29,6 +29,7 @@ type outcome struct {
 	unheard bool // the fit came, and nothing was said of friction
 	found   friction.Found
 	trend   friction.Trend // of two levels; zero: none
+	motor   float64        // how far the force factor moves from the first to the second level, relative
 	usual   bool           // named with a usual BL in place of a known one
 	blamed  bool           // a mass, a motor or a suspension is named for sure, in comparison with the healthy driver
 }
@@ -80,6 +81,8 @@ func (s subject) outcomes(keep string, all bool) []outcome {
 		o.found, ok = friction.Judge(both, s.withBL(f))
 		o.unheard = !ok
 		o.trend, _ = friction.TrendOf(both, s.withBL(f))
+		x := o.trend.Travel
+		o.motor = s.healthy.BL2 / 4 * (x[1]*x[1] - x[0]*x[0]) // theory (9.5), to the fundamental
 		out = append(out, o)
 	}
 	return out
