@@ -2,6 +2,8 @@ package main
 
 import (
 	"errors"
+	"fmt"
+	"slices"
 
 	"conewright/cmd/internal/infile"
 	"conewright/cmd/internal/inputs"
@@ -165,6 +167,7 @@ func (p *partOptions) open(paths []string, others ...inputs.File) error {
 		}
 		file, err := p.read(t.path, t.role)
 		if err == nil {
+			p.inputs = append(p.inputs, saved.Input{Path: t.path, SHA256: file.SHA256(), Side: t.role})
 			*t.into, err = sweeps.ReadRecording(file, file.Size(), t.path)
 		}
 		if err != nil {
@@ -222,6 +225,20 @@ func (p *partOptions) read(path, role string) (*infile.File, error) {
 	return file, p.seen.Add(inputs.File{Path: path, Role: role, Content: []string{file.SHA256()}})
 }
 
+// settings is how it was measured, without what matters for a cone only.
+func (p *partOptions) settings() saved.Settings {
+	var kept saved.Settings
+	for _, s := range p.bench.record() {
+		if !slices.Contains([]string{"mounting", "pressure", "humidity", "diameter", "sd", "dc", "dc-tolerance"}, s.Name) {
+			kept = append(kept, s)
+		}
+	}
+	if p.load.path != "" {
+		kept = append(kept, saved.Setting{Name: "load", Value: fmt.Sprintf("%.5g ohm, known to %.2g ohm", p.load.ohm, p.load.std)})
+	}
+	return kept
+}
+
 func (p *partOptions) close() {
 	for _, f := range p.files {
 		f.Close()
@@ -268,7 +285,7 @@ func (p *partOptions) pairLimit(kind network.Kind) lot.PairLimit {
 // answer reports one part, a pair or an exchange.
 func (p *partOptions) answer(c *console, parts []report.PartSide, exchange bool, net network.Network, replaces string) (answer, error) {
 	job := report.Job{Version: version(), Inputs: p.inputs, Spec: p.sheet.input, All: true}
-	settings := p.bench.record()
+	settings := p.settings()
 	switch {
 	case exchange:
 		x, err := part.Exchanged(parts[0].Found, parts[1].Found, net, replaces)

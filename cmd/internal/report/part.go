@@ -99,6 +99,10 @@ func PartExchange(job Job, old, now PartSide, bench saved.Settings, x *part.Exch
 	if len(x.Drivers) > 0 {
 		levels := Table{Title: "At the drivers", Columns: []Column{{"", Left}, {"largest change", Point}, {"", Left}, {"at", Right}, {"", Left}}}
 		for _, d := range x.Drivers {
+			if math.Abs(d.Largest) < 0.005 {
+				levels.Note = "What is not shown changes by less than 0.01 dB."
+				continue
+			}
 			levels.Rows = append(levels.Rows, Row{Cells: []string{d.Name, fmt.Sprintf("%+.2f", d.Largest), "dB", plainHz(d.At), "Hz"}})
 		}
 		r.Tables = append(r.Tables, levels)

@@ -89,7 +89,11 @@ func PairedParts(p *lot.Paired) string {
 func Exchange(x *part.Exchange) []string {
 	lo, hi := 100*(x.Size.Low-1), 100*(x.Size.High-1)
 	d := percentDigits(lo, hi)
-	say := []string{fmt.Sprintf("The %s of the new %s is %+.*f %% off that of the old one (95 %%: %+.*f to %+.*f).", Name(part.Main(x.Kind)), x.Kind, d, 100*(x.Size.Value-1), d, lo, d, hi)}
+	within := fmt.Sprintf(" (95 %%: %+.*f to %+.*f)", d, lo, d, hi)
+	if hi-lo < 0.02 {
+		within = "" // it is known better than it is written
+	}
+	say := []string{fmt.Sprintf("The %s of the new %s is %+.*f %% off that of the old one%s.", Name(part.Main(x.Kind)), x.Kind, d, 100*(x.Size.Value-1), within)}
 	if x.Kind != network.Resistor {
 		say = append(say, lossChange(x))
 	}
@@ -173,7 +177,7 @@ var partSentences = map[string]sentence{
 				"load":  "without --load, the tolerance of the series resistor and the difference of the channels are in every value",
 			}[term])
 		}
-		return strings.Join(costs, "; "), "record it with the same leads and settings; all three together correct the bench whatever its wiring"
+		return "not all known things were recorded: " + strings.Join(costs, "; "), "record it with the same leads and settings; all three together correct the bench whatever its wiring"
 	},
 	"part-magnitude": fixed("a curve without phase does not tell what a part is", "measure with both channels, or give a table with its phase"),
 	"part-few-points": func(n notice.Notice) (string, string) {
