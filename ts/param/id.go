@@ -39,6 +39,17 @@ const (
 	Rdc                  // ohm, resistance of a coil at direct current
 	Q                    // quality factor of a coil 2 pi f L over its series resistance, at the frequency of L
 	R                    // ohm, resistance of a resistor
+	Fc                   // Hz, resonance of the driver in a closed box
+	Qmc                  // mechanical quality factor in a closed box at Fc, with the losses of the box
+	Qec                  // electrical quality factor in a closed box at Fc
+	Qtc                  // total quality factor in a closed box at Fc
+	Fb                   // Hz, tuning of a vented box
+	QB                   // quality factor of all losses of a box: 1/QB = 1/QL + 1/QA + 1/QP
+	QL                   // that of its leaks
+	QA                   // that of what is absorbed inside
+	QP                   // that of the port
+	Alpha                // stiffness of the air in the box over that of the suspension: Vas/Vab
+	Vab                  // m^3, volume of air as compliant as that in the box
 	Count                // how many there are
 )
 
@@ -79,6 +90,17 @@ var table = [Count]Info{
 	Rdc:      {"Rdc", "ohm", false},
 	Q:        {"Q", "1", true},
 	R:        {"R", "ohm", true},
+	Fc:       {"Fc", "Hz", true},
+	Qmc:      {"Qmc", "1", true},
+	Qec:      {"Qec", "1", true},
+	Qtc:      {"Qtc", "1", true},
+	Fb:       {"Fb", "Hz", true},
+	QB:       {"QB", "1", true},
+	QL:       {"QL", "1", true},
+	QA:       {"QA", "1", true},
+	QP:       {"QP", "1", true},
+	Alpha:    {"alpha", "1", true},
+	Vab:      {"Vab", "m^3", true},
 }
 
 // Info returns the table row of a quantity; it is empty where there is none.

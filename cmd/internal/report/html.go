@@ -291,6 +291,8 @@ func kindWords(r *Report) string {
 		return "Parts of a network"
 	case "batch-summary":
 		return "Batch sheet"
+	case "cabinet":
+		return "Cabinet sheet"
 	}
 	return "Sheet"
 }

@@ -33,13 +33,16 @@ func (r *Report) json() jsonout.Object {
 	}
 	o.Add("bench", r.Bench)
 	if r.Lot != nil {
-		return append(append(o, lotJSON(r.Lot)...), jsonout.Object{{"next", orEmpty(r.Next)}, {"warnings", orEmpty(r.Warnings)}}...)
+		return append(append(o, lotJSON(r.Lot, r.process)...), jsonout.Object{{"next", orEmpty(r.Next)}, {"warnings", orEmpty(r.Warnings)}}...)
 	}
 	if r.Repeat != nil {
 		return append(append(o, repeatJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
 	}
 	if r.Exchange != nil || r.Drawer != nil {
 		return append(append(o, partsJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
+	}
+	if r.Cabinet != nil {
+		return append(append(o, cabinetJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
 	}
 	if r.Paired != nil {
 		addSides(&o, r.Sides)

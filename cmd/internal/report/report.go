@@ -51,6 +51,8 @@ type Report struct {
 	Compared *change.Compared // nil: nothing was compared
 	Paired   *lot.Paired      // nil: no pair
 	Lot      *Lot             // nil: no batch
+	process  []capable        // behind the lot
+	Cabinet  *InCabinet       // nil: not about cabinets
 	Ring     *ring.Plan       // nil: no ring was asked about
 	Parts    []PartSide       // parts of a network; empty: none
 	Exchange *part.Exchange   // of an old part by a new one; nil: none
