@@ -99,7 +99,8 @@ type partOptions struct {
 	load                resistorFile
 	kind                network.Kind
 	frequency           quantityOption
-	nominal, tolerance  string
+	nominal             string
+	tolerance           quantityOption
 	within              quantityOption
 	sheet               specOption
 	bench               benchOptions
@@ -124,12 +125,14 @@ func (p *partOptions) define(g *optionGroups) {
 	known.Var(&p.load, "load", "a known film resistor; its tolerance as 100.0ohm+-0.1%, or by its digits")
 	should := g.group("What it should be")
 	should.StringVar(&p.nominal, "nominal", "", "`VALUE` with its unit: 8uF, 0.5mH, 3.3ohm")
-	should.StringVar(&p.tolerance, "tolerance", "10%", "of the nominal value")
+	p.tolerance = quantityOption{kind: quantity.Percent, lo: 1e-4, hi: 0.99}
+	quantityVar(should, &p.tolerance, "tolerance", "10%", "of the nominal value")
 	p.sheet.defineIn(should)
 	p.within = quantityOption{kind: quantity.Percent, lo: 1e-4, hi: 1}
 	quantityVar(should, &p.within, "within", "2%", "how much the two of a pair may differ")
 	p.kind = noKind
 	should.Var(wordOption[network.Kind]{&p.kind, []network.Kind{network.Capacitor, network.Coil, network.Resistor}}, "kind", "what the part is, where its curve leaves that open")
+	should.Lookup("kind").DefValue = ""
 	p.frequency = quantityOption{kind: quantity.Frequency, lo: 1, hi: 1e5}
 	quantityVar(should, &p.frequency, "at", "", "frequency of the values; 100 Hz, 1 kHz or 10 kHz by its size if left out")
 	p.bench.define(g)
@@ -203,13 +206,10 @@ func (p *partOptions) limits() error {
 		if err != nil || v.Bare || !(v.SI > 0) {
 			continue
 		}
-		part1, err := quantity.Parse(p.tolerance, quantity.Percent)
-		if err != nil || !(part1.SI > 0 && part1.SI < 1) {
-			return wrongUse("write a percentage, as --tolerance 10%", "--tolerance: %q is no tolerance of a part", p.tolerance)
-		}
+		tolerance := p.tolerance.value.SI
 		p.wanted = wording.Wanted{Given: true, Kind: k.kind, Text: p.nominal}
 		p.spec = &verdict.Spec{Name: p.nominal, Confidence: 0.95, Temperature: 293.15,
-			Limits: []verdict.Limit{{ID: part.Main(k.kind), Lo: v.SI * (1 - part1.SI), Hi: v.SI * (1 + part1.SI)}}}
+			Limits: []verdict.Limit{{ID: part.Main(k.kind), Lo: v.SI * (1 - tolerance), Hi: v.SI * (1 + tolerance)}}}
 		return nil
 	}
 	return wrongUse("write the value with its unit: 8uF, 0.5mH or 3.3ohm", "--nominal: it is not clear what %q is", p.nominal)

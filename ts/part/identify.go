@@ -58,7 +58,7 @@ func identify(z measured.Impedance) (network.Kind, error) {
 	if other == network.Capacitor {
 		value = -1 / (w * imag(z.Z[i]))
 	}
-	return 0, notice.New("part-doubtful", notice.Facts{"kind": other.String(), "size": value, "resistance": middle(z), "frequency": z.Freq[i]}).In(z.Source)
+	return 0, notice.New("part-doubtful", notice.Facts{"kind": other.String(), "size": math.Abs(value), "resistance": middle(z), "frequency": z.Freq[i]}).In(z.Source)
 }
 
 // middle returns the median of the real part in ohm.

@@ -168,6 +168,9 @@ func PartCautions(kind network.Kind) []string {
 var partSentences = map[string]sentence{
 	"terms-order": fixed("the recordings of the joined lead ends, of the known resistor and of the open lead ends do not go together",
 		"see that --short, --load and --open name the right files, and that the wiring (--wiring) and the channels (--swap-channels) are those of the bench"),
+	"terms-load": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the recording of the known resistor is of something else: its phase is %.0f degrees", n.Num("phase")), "see that --load names the right file; take a film resistor of 50 to 200 ohm"
+	},
 	"terms-missing": func(n notice.Notice) (string, string) {
 		var costs []string
 		for _, term := range strings.Fields(n.Text("terms")) {
