@@ -88,8 +88,11 @@ func NewFixture(t Terms, b bench.Bench) (*Fixture, error) {
 	} else if f.bench.Leads == 0 {
 		f.bench.LeadsStd = unknownLeads
 	}
-	if err := f.bench.Check(); err != nil || missing == 3 {
-		return f, err
+	if missing == 3 {
+		return f, nil // a table needs no bench
+	}
+	if err := f.bench.Check(); err != nil {
+		return nil, err
 	}
 	for _, part := range []struct {
 		rec  *bench.Recording
@@ -236,6 +239,9 @@ func (f *Fixture) Read(data io.ReaderAt, size int64, source, columns string) (me
 // Measure turns the recording of a part into its impedance.
 func (f *Fixture) Measure(rec *bench.Recording) (measured.Impedance, error) {
 	if err := rec.Check(); err != nil {
+		return measured.Impedance{}, err
+	}
+	if err := f.bench.Check(); err != nil {
 		return measured.Impedance{}, err
 	}
 	e, err := examine(rec, f.bench)

@@ -211,8 +211,13 @@ func TestFixtureRefuses(t *testing.T) {
 	if _, err := NewFixture(Terms{Open: open, Short: short, Load: load}, bench.Bench{}); code(err) != "calibration-value" {
 		t.Errorf("a load of 0 ohm: %v", err)
 	}
-	if _, err := NewFixture(Terms{}, bench.Bench{}); code(err) != "resistor-missing" {
+	if _, err := NewFixture(Terms{Short: short}, bench.Bench{}); code(err) != "resistor-missing" {
 		t.Errorf("no resistor: %v", err)
+	}
+	if f, err := NewFixture(Terms{}, bench.Bench{}); err != nil {
+		t.Errorf("a table needs no bench: %v", err)
+	} else if _, err := f.Measure(load); code(err) != "resistor-missing" {
+		t.Errorf("a recording without a resistor: %v", err)
 	}
 	capacitor := partRecording(t, 5, func(f float64) complex128 { return complex(0, -1/(2*math.Pi*f*8e-6)) })
 	if _, err := NewFixture(Terms{Open: open, Short: short, Load: capacitor, LoadOhm: 100}, bench.Bench{}); code(err) != "terms-load" {
