@@ -29,7 +29,7 @@ func PartKind(kind network.Kind) string { return "a " + kind.String() }
 
 // OtherPart says that a part is not what it is said to be.
 func OtherPart(f *part.Found, w Wanted) string {
-	return fmt.Sprintf("it is %s of %s and not %s", PartKind(f.Kind), mainValue(f), PartKind(w.Kind))
+	return fmt.Sprintf("it is %s of %s and not %s of %s", PartKind(f.Kind), mainValue(f), PartKind(w.Kind), w.Text)
 }
 
 // mainValue is the value by which a part is bought: "8.02 uF".
