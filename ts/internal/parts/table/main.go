@@ -53,7 +53,7 @@ func main() {
 		row(sort, *scores[sort])
 	}
 	row("all", all)
-	fmt.Print("\n## Intervals of 95 %\n\n| quantity | values | held |\n|---|---|---|\n")
+	fmt.Print("\n## Intervals of 95 %\n\n", shared, "\n| quantity | values | held |\n|---|---|---|\n")
 	var sum parts.Count
 	for _, id := range param.All() {
 		if c := all.Held[id]; c != nil {
@@ -71,6 +71,10 @@ func main() {
 		fmt.Printf("| %s | %d | %.0f %% | %d |\n", m.What, m.Named.Of, m.Named.Percent(), m.SureWrong)
 	}
 }
+
+const shared = `Parts of one session share the error of its load and of its joined lead ends, so the values of one quantity are worth about 100 independent ones:
+a share of 95 % is then known to about 2.2 % (standard deviation).
+`
 
 const wrong = `
 Named means: out of spec for another value, the kind that it is for another kind, in spec without a doubt for the right part, "not a single
