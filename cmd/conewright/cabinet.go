@@ -10,6 +10,7 @@ import (
 	"conewright/cmd/internal/saved"
 	"conewright/ts/boxed"
 	"conewright/ts/cabinet"
+	"conewright/ts/measured"
 	"conewright/ts/param"
 )
 
@@ -139,14 +140,24 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 		job.Inputs = append(job.Inputs, used...)
 	}
 	var sides []report.Side
+	var curves []measured.Impedance
 	in := &report.InCabinet{}
 	for _, s := range sources {
-		side, m, used, err := fitCabinet(s, known, &seen)
+		found, used, err := fitCabinet(s, known, &seen)
 		if err != nil {
 			return done, err
 		}
-		sides, in.Measured = append(sides, side), append(in.Measured, m)
+		sides, in.Measured, curves = append(sides, found.side), append(in.Measured, found.box), append(curves, found.curve)
 		job.Inputs = append(job.Inputs, used...)
+	}
+	if len(sides) == 2 {
+		between := boxed.BeforeAfter
+		if sides[0].Label == "left" {
+			between = boxed.LeftRight
+		}
+		if in.Compared, err = boxed.Compare([2]*boxed.Measured(in.Measured), [2]measured.Impedance(curves), between); err != nil {
+			return done, err
+		}
 	}
 	if in.Level, err = levelIn(in.Measured[len(sides)-1], known.Driver); err != nil {
 		return done, err
@@ -154,28 +165,36 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 	return done, q.out.write(c, report.Cabinet(job, sides, in))
 }
 
+// inCabinet is one box, measured.
+type inCabinet struct {
+	side  report.Side
+	box   *boxed.Measured
+	curve measured.Impedance // of the first sweep
+}
+
 // fitCabinet reads and fits one box; no data of it may have been seen.
-func fitCabinet(s repairSide, known boxed.Known, seen *inputs.Contents) (side report.Side, m *boxed.Measured, used []saved.Input, err error) {
+func fitCabinet(s repairSide, known boxed.Known, seen *inputs.Contents) (found inCabinet, used []saved.Input, err error) {
 	all, err := openAll(s.files, s.label, seen)
 	if err != nil {
-		return side, nil, nil, err
+		return found, nil, err
 	}
 	defer all.close()
 	for _, f := range all {
 		if f.old != nil {
-			return side, nil, nil, wrongUse("name the sweep in the cabinet; a saved fit of the driver goes to --driver", "%s is a saved fit", f.path)
+			return found, nil, wrongUse("name the sweep in the cabinet; a saved fit of the driver goes to --driver", "%s is a saved fit", f.path)
 		}
 	}
 	used = all.inputs(s.label)
 	list, err := all.sweeps(s.bench.reading())
 	if err != nil {
-		return side, nil, nil, err
+		return found, nil, err
 	}
-	if m, err = boxed.Fit(list, s.bench.conditions(), known); err != nil {
-		return side, nil, nil, err
+	box, err := boxed.Fit(list, s.bench.conditions(), known)
+	if err != nil {
+		return found, nil, err
 	}
-	side = report.NewSide(s.label, used, s.bench.record(), list, m.Fit)
-	return report.NewCabinetSide(side, m), m, used, nil
+	side := report.NewCabinetSide(report.NewSide(s.label, used, s.bench.record(), list, box.Fit), box)
+	return inCabinet{side, box, list[0].Impedance}, used, nil
 }
 
 // levels are the frequencies of the table, Hz.

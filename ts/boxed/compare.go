@@ -51,7 +51,7 @@ type hypothesis struct {
 	lead     int
 	free     [changes]float64
 	mean     [changes]float64 // where the widths are about
-	start    []float64 // of the change that leads
+	start    []float64        // of the change that leads
 	leaks    bool
 	oneWay   bool // tried from either side, since it cannot be undone by a negative change
 	ported   bool // of a box with a port only

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 
 	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
@@ -13,7 +14,8 @@ import (
 // InCabinet is what a report about cabinets has beside its sides, which are in the same order.
 type InCabinet struct {
 	Measured []*boxed.Measured
-	Level    *cabinet.Curve // below 200 Hz with the driver as it is, of the last one; nil: not known
+	Compared *boxed.Compared // nil: one box
+	Level    *cabinet.Curve  // below 200 Hz with the driver as it is, of the last one; nil: not known
 }
 
 // NewCabinetSide is a driver in its cabinet as a side of a report.
@@ -45,10 +47,26 @@ func Cabinet(job Job, sides []Side, in *InCabinet) *Report {
 	if len(sides) == 2 {
 		r.Title += fmt.Sprintf(", against %s", subject(job.Inputs, sides[0].Label))
 	}
+	if c := in.Compared; c != nil {
+		r.Headline = wording.BoxesHeadline(c, labels(sides))
+		r.Body = append(wording.BoxesCompared(c, labels(sides)), r.Body...)
+		r.Tables = append(r.Tables, bandTable(c.Bands, labels(sides)))
+	}
 	if in.Level != nil {
 		r.Tables = append(r.Tables, levelTable(*in.Level))
 	}
 	return r
+}
+
+func labels(sides []Side) [2]string { return [2]string{sides[0].Label, sides[1].Label} }
+
+// bandTable says where two curves differ.
+func bandTable(bands []boxed.Band, labels [2]string) Table {
+	t := Table{Title: "Where the curves differ, " + labels[1] + " over " + labels[0], Columns: []Column{{"octave around, Hz", Right}, {"|Z|", Point}, {"rms", Point}}}
+	for _, b := range bands {
+		t.Rows = append(t.Rows, Row{Cells: []string{plainHz(math.Round(b.Freq)), percent(math.Exp(b.Mean), 1) + " %", fixed(100*b.Rms, 1) + " %"}})
+	}
+	return t
 }
 
 // levelTable is the response at a few frequencies.
@@ -71,6 +89,9 @@ func cabinetJSON(r *Report) jsonout.Object {
 			o.Add(r.Sides[i].Label, measuredJSON(m))
 		}
 	}
+	if c := r.Cabinet.Compared; c != nil {
+		o.Add("compared", comparedJSON(c, labels(r.Sides)))
+	}
 	if c := r.Cabinet.Level; c != nil {
 		rows := []jsonout.Object{}
 		for i, f := range c.Freq {
@@ -80,6 +101,15 @@ func cabinetJSON(r *Report) jsonout.Object {
 		o.Add("level", rows)
 	}
 	return o
+}
+
+func comparedJSON(c *boxed.Compared, labels [2]string) jsonout.Object {
+	bands := []jsonout.Object{}
+	for _, b := range c.Bands {
+		bands = append(bands, jsonout.Object{{"frequency_hz", jsonout.Number(b.Freq)}, {"ratio", jsonout.Number(math.Exp(b.Mean))}, {"rms", jsonout.Number(b.Rms)}})
+	}
+	o := jsonout.Object{{"explained", c.Explained}, {"side", labels[c.Which]}, {"rms", jsonout.Number(c.Size)}, {"rms_left", jsonout.Number(c.Rms)}, {"bands", bands}}
+	return append(findingsJSON([]boxed.Finding{c.Finding})[0], o...)
 }
 
 func measuredJSON(m *boxed.Measured) jsonout.Object {
