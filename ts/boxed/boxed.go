@@ -82,13 +82,7 @@ func Fit(sweeps []measured.Sweep, cond measured.Conditions, known Known) (*Measu
 		}
 	}
 	var err error
-	driver := driverOf(known.Driver)
-	m.Fit, err = fit(sweeps, cond, driver)
-	var n *notice.Notice
-	if driver == nil && errors.As(err, &n) && n.Code == "not-determined" {
-		// Without any bound on the creep the losses leave it open.
-		m.Fit, err = fit(sweeps, cond, &estimate.Driver{LcesStd: unknown, ResStd: unknown, CreepStd: anyCreep})
-	}
+	m.Fit, err = fit(sweeps, cond, driverOf(known.Driver))
 	if err != nil {
 		return nil, err
 	}
@@ -158,8 +152,5 @@ func driverOf(p *param.Parameters) *estimate.Driver {
 	return d
 }
 
-// Widths of what is known of a creep, and of a logarithm, of which nothing is known.
-const (
-	anyCreep = 0.1
-	unknown  = 100
-)
+// anyCreep is the width of what is known of a creep of which nothing is known.
+const anyCreep = 0.1

@@ -85,15 +85,19 @@ const (
 	perChange = 4.0
 )
 
-// Compare says what differs between two boxes. It needs the fits of both; sweeps are those that they were made of, in the same order.
+// Compare says what differs between two boxes by their curves and their fits, in the same order. One of the two fits may be nil, where
+// there is none: faults that only one of the two can have are then looked for in that one alone.
 func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compared, error) {
-	base := [2]circuit{m[0].circuit(), m[1].circuit()}
+	var base [2]circuit
+	top := 0.0 // Hz
+	for i, m := range m {
+		if m != nil {
+			base[i] = m.circuit()
+			top = max(top, m.Peaks[len(m.Peaks)-1].Freq)
+		}
+	}
 	var curves [2]pair
 	for i := range curves {
-		top := m[0].Peaks[len(m[0].Peaks)-1].Freq
-		if m[1].Peaks != nil {
-			top = max(top, m[1].Peaks[len(m[1].Peaks)-1].Freq)
-		}
 		curves[i] = ratio(z[i], z[1-i], beyond*top)
 	}
 	if len(curves[0].freq) < 8 {
@@ -109,7 +113,7 @@ func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compare
 	var all []tried
 	for dir := range 2 {
 		for _, h := range hypotheses {
-			if dir == 1 && !h.oneWay || h.ported && base[dir].port == 0 {
+			if m[dir] == nil || dir == 1 && !h.oneWay && m[0] != nil || h.ported && base[dir].port == 0 {
 				continue
 			}
 			if s, ok := h.fit(base[dir], m[dir].Kind, curves[dir], between); ok {
@@ -130,7 +134,7 @@ func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compare
 	if i := slices.IndexFunc(all, func(t tried) bool { return t.fault == NoChange }); i > 0 && all[i].score < best.score+clearly {
 		best = all[i] // nothing is said of what is not clearly there
 	}
-	out := &Compared{Which: best.which, Rms: best.rms, Size: curves[0].rms(), Bands: curves[0].bands(), Explained: best.rms*best.rms < unfit*likeness*likeness}
+	out := &Compared{Which: best.which, Rms: best.rms, Size: curves[0].rms(), Bands: ratio(z[0], z[1], math.Inf(1)).bands(), Explained: best.rms*best.rms < unfit*likeness*likeness}
 	f := Finding{Fault: best.fault, Size: best.size, Sure: out.Explained}
 	for _, t := range all {
 		if t.score < best.score+clearly && t.fault != f.Fault && !slices.Contains(f.Rivals, t.fault) {
@@ -139,7 +143,7 @@ func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compare
 		}
 	}
 	if f.Fault == NoChange { // what is hardly there is no rival
-		f.Rivals, f.Sure = nil, out.Explained
+		f.Rivals, f.Sure = nil, out.Explained && all[0].fault == NoChange
 	}
 	out.Finding = f
 	return out, nil

@@ -19,7 +19,7 @@ var inBoxOf = map[param.ID]param.ID{param.Fs: param.Fc, param.Qms: param.Qmc, pa
 // closedDoubt multiplies noise and model parts of the uncertainty of a closed box. How its leak and the creep of the suspension share
 // what is seen below the resonance is less linear than the fit takes it for. Chosen on simulated drivers and boxes of other physics
 // (docs/validation-cabinet.md).
-const closedDoubt = 2.2
+const closedDoubt = 2.7
 
 // inClosedBox names the values as they are called in a closed box.
 func inClosedBox(p param.Parameters) param.Parameters {

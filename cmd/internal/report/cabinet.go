@@ -3,19 +3,67 @@ package report
 import (
 	"fmt"
 	"math"
+	"path/filepath"
+	"strconv"
 
 	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/boxed"
 	"conewright/ts/cabinet"
 	"conewright/ts/measured"
+	"conewright/ts/terminals"
 )
 
 // InCabinet is what a report about cabinets has beside its sides, which are in the same order.
 type InCabinet struct {
 	Measured []*boxed.Measured
-	Compared *boxed.Compared // nil: one box
-	Level    *cabinet.Curve  // below 200 Hz with the driver as it is, of the last one; nil: not known
+	// Fingerprint is what the curve of a whole loudspeaker says of its parts; nil: there is no list of them.
+	Fingerprint *terminals.Found
+	Compared    *boxed.Compared // nil: one box
+	Level       *cabinet.Curve  // below 200 Hz with the driver as it is, of the last one; nil: not known
+}
+
+// Fingerprint reports a whole loudspeaker at its terminals by the list of its parts.
+func Fingerprint(job Job, sides []Side, found *terminals.Found) *Report {
+	r := newReport(job, "cabinet", sides...)
+	r.Cabinet = &InCabinet{Fingerprint: found}
+	r.Title = fmt.Sprintf("%s at its terminals, by the list %s", subject(job.Inputs, sides[len(sides)-1].Label), filepath.Base(job.Spec.Path))
+	r.Headline, r.Body = wording.Fingerprint(found)
+	t := Table{Title: "Where the curve differs", Columns: []Column{{"octave around, Hz", Right}, {"|Z|", Point}, {"rms", Point}, {"works there", Left}},
+		Note: "Reversed polarity of a driver cannot be seen: the impedance is the same."}
+	for _, b := range found.Bands {
+		t.Rows = append(t.Rows, Row{Cells: []string{plainHz(math.Round(b.Freq)), percent(b.Ratio, 1) + " %", fixed(100*b.Rms, 1) + " %", b.Works}})
+	}
+	r.Tables = append(r.Tables, t)
+	return r
+}
+
+// fingerprintJSON is what a fingerprint says.
+func fingerprintJSON(network *SpecInput, f *terminals.Found) jsonout.Object {
+	suspect := func(s terminals.Suspect) jsonout.Object {
+		o := jsonout.Object{{"fault", string(s.Fault)}, {"part", s.Part}}
+		if s.Value != 0 {
+			o.Add("value", jsonout.Number(s.Value))
+		}
+		if s.Ratio != 0 {
+			o.Add("ratio", jsonout.Number(s.Ratio))
+		}
+		return o
+	}
+	rivals, bands := []jsonout.Object{}, []jsonout.Object{}
+	for _, r := range f.Rivals {
+		rivals = append(rivals, suspect(r))
+	}
+	for _, b := range f.Bands {
+		bands = append(bands, jsonout.Object{{"frequency_hz", jsonout.Number(b.Freq)}, {"ratio", jsonout.Number(b.Ratio)}, {"rms", jsonout.Number(b.Rms)}, {"works", b.Works}})
+	}
+	o := suspect(f.Suspect)
+	o.Add("sure", f.Sure)
+	o.Add("explained", f.Explained)
+	o.Add("rms", jsonout.Number(f.Rms))
+	o.Add("rivals", rivals)
+	o.Add("bands", bands)
+	return jsonout.Object{{"network", jsonout.Object{{"path", network.Path}, {"sha256", network.SHA256}}}, {"fingerprint", o}}
 }
 
 // NewCabinetSide is a driver in its cabinet as a side of a report.
@@ -81,6 +129,9 @@ func levelTable(c cabinet.Curve) Table {
 
 // cabinetJSON is what a report about cabinets has in the place of the values of a driver.
 func cabinetJSON(r *Report) jsonout.Object {
+	if f := r.Cabinet.Fingerprint; f != nil {
+		return fingerprintJSON(r.Sheet, f)
+	}
 	o := jsonout.Object{}
 	if len(r.Sides) == 1 {
 		o = measuredJSON(r.Cabinet.Measured[0])
@@ -137,4 +188,27 @@ func findingsJSON(findings []boxed.Finding) []jsonout.Object {
 		list = append(list, o)
 	}
 	return list
+}
+
+// cabinetRows is the CSV of a report about cabinets.
+func cabinetRows(r *Report) [][]string {
+	if f := r.Cabinet.Fingerprint; f != nil {
+		rows := [][]string{{"fault", "part", "value", "ratio", "sure", "explained"}}
+		for _, s := range append([]terminals.Suspect{f.Suspect}, f.Rivals...) {
+			rows = append(rows, []string{string(s.Fault), s.Part, full(s.Value), full(s.Ratio), strconv.FormatBool(f.Sure), strconv.FormatBool(f.Explained)})
+		}
+		return rows
+	}
+	var rows [][]string
+	for _, s := range r.Sides {
+		for i, row := range parameterRows(s.Parameters) {
+			switch {
+			case i > 0:
+				rows = append(rows, append([]string{s.Label}, row...))
+			case rows == nil:
+				rows = append(rows, append([]string{"side"}, row...))
+			}
+		}
+	}
+	return rows
 }
