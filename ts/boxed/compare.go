@@ -121,7 +121,9 @@ func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compare
 				if s.x[h.lead] < 0 {
 					t.fault = h.down
 				}
-				t.fault = ofPort(t.fault, t.size)
+				if t.fault = ofPort(t.fault, t.size); t.fault != Leak && t.fault != PortBlocked {
+					t.which = 1 // the second is another than the first
+				}
 				all = append(all, t)
 			}
 		}

@@ -28,7 +28,13 @@ const (
 	size      quantity = iota // of the value, or of the whole impedance of a driver
 	series                    // of the resistance in series
 	resonance                 // of the frequencies of a driver
+	rise                      // exponent by which its impedance rises faster above riseFrom, as a coil with losses rises slower
 )
+
+// riseFrom is the frequency (Hz) from which on the coil of a driver follows another law than its few numbers say:
+//
+//	Z (1 + jf/riseFrom)^x
+const riseFrom = 1000.0
 
 // setOut lists the unknowns.
 func (m *model) setOut() {
@@ -38,7 +44,7 @@ func (m *model) setOut() {
 			m.unknowns = append(m.unknowns, unknown{i, series})
 		}
 		if p.Curve != nil {
-			m.unknowns = append(m.unknowns, unknown{i, resonance})
+			m.unknowns = append(m.unknowns, unknown{i, resonance}, unknown{i, rise})
 		}
 	}
 }
@@ -50,6 +56,8 @@ func (t tolerances) width(u unknown, list network.Network) float64 {
 		return t.resistance
 	case u.what == resonance:
 		return t.resonance
+	case u.what == rise:
+		return t.rise
 	case list[u.part].Kind == network.Driver:
 		return t.driver
 	}
@@ -76,6 +84,9 @@ func (m model) with(x []float64, h hypothesis, extra float64) network.Network {
 		case u.what == resonance:
 			of := p.Curve
 			p.Curve = func(f float64) complex128 { return of(f / by) }
+		case u.what == rise:
+			of, exponent := p.Curve, complex(x[i], 0)
+			p.Curve = func(f float64) complex128 { return of(f) * cmplx.Pow(complex(1, f/riseFrom), exponent) }
 		case p.Curve != nil:
 			of := p.Curve
 			p.Curve = func(f float64) complex128 { return complex(by, 0) * of(f) }

@@ -54,13 +54,13 @@ type Band struct {
 }
 
 // Tolerances of a list and of what was measured before, as standard uncertainties of logarithms: common practice.
-type tolerances struct{ part, resistance, driver, resonance, likeness float64 }
+type tolerances struct{ part, resistance, driver, resonance, rise, likeness float64 }
 
 var (
-	byList   = tolerances{0.05, 0.3, 0.05, 0.08, 0.02}     // parts of a list against one curve
-	alone    = tolerances{0.05, 0.3, 0.05, 0.08, 0.1}      // the same, where nothing else tells how a driver's coil follows frequency
-	byBefore = tolerances{0.004, 0.05, 0.01, 0.015, 0.006} // the same loudspeaker, before
-	byTwin   = tolerances{0.04, 0.2, 0.04, 0.06, 0.01}     // another of its make
+	byList   = tolerances{0.05, 0.3, 0.05, 0.08, 0.3, 0.02}       // parts of a list against one curve
+	alone    = tolerances{0.05, 0.3, 0.05, 0.08, 0.3, 0.1}        // the same, where nothing else tells how a driver's coil follows frequency
+	byBefore = tolerances{0.004, 0.05, 0.01, 0.015, 0.005, 0.006} // the same loudspeaker, before
+	byTwin   = tolerances{0.04, 0.2, 0.04, 0.06, 0.03, 0.01}      // another of its make
 )
 
 // Reference is the curve that one is compared with.
@@ -240,8 +240,8 @@ func plain(s Suspect, part int, list network.Network) Suspect {
 	return s
 }
 
-// openFrom is the resistance (ohm) beside which a loudspeaker counts for nothing.
-const openFrom = 200.0
+// openFrom is the resistance (ohm) from which on a branch counts for nothing: a tweeter gets 14 dB less.
+const openFrom = 30.0
 
 // solved is a hypothesis with its unknowns.
 type solved struct {
