@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
+	"strings"
 
 	"conewright/sweeps/bench"
 	"conewright/sweeps/internal/checks"
@@ -177,9 +178,7 @@ func (f *Fixture) Measure(rec *bench.Recording) (measured.Impedance, error) {
 	warnings = slices.DeleteFunc(warnings, func(n notice.Notice) bool { return n.Code == "below-re" || n.Code == "noisy" })
 	z.Warnings = append(slices.Clone(rec.Warnings), warnings...)
 	if missing := f.terms.Missing(); missing != nil {
-		for _, role := range missing {
-			z.Warnings = append(z.Warnings, *notice.New("term-missing", notice.Facts{"term": role}))
-		}
+		z.Warnings = append(z.Warnings, *notice.New("terms-missing", notice.Facts{"terms": strings.Join(missing, " ")}))
 	}
 	return z, nil
 }

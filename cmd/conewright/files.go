@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"io/fs"
 
 	"conewright/cmd/internal/infile"
 	"conewright/cmd/internal/inputs"
@@ -11,6 +12,7 @@ import (
 	"conewright/cmd/internal/saved"
 	"conewright/sweeps"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 )
 
 // openFile is one file of a driver, open.
@@ -31,7 +33,7 @@ func openAll(files []loadFile, label string, seen *inputs.Contents) (openFiles, 
 	}
 	var all openFiles
 	for _, f := range files {
-		file, err := infile.Open(f.place())
+		file, err := f.open()
 		if err != nil {
 			return nil, errors.Join(err, all.close())
 		}
@@ -49,6 +51,20 @@ func openAll(files []loadFile, label string, seen *inputs.Contents) (openFiles, 
 		}
 	}
 	return all, nil
+}
+
+// open opens the file; one that the book keeps must be as it was when it was added.
+func (f loadFile) open() (*infile.File, error) {
+	file, err := infile.Open(f.place())
+	switch {
+	case f.sha256 == "":
+		return file, err
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, notice.New("book-lost-file", notice.Facts{"path": f.stored}).Because(err)
+	case err == nil && file.SHA256() != f.sha256:
+		return nil, errors.Join(notice.New("book-changed-file", notice.Facts{"path": f.stored}), file.Close())
+	}
+	return file, err
 }
 
 // readSaved reads a fit that was saved as JSON; it returns nil for any other file.

@@ -16,6 +16,7 @@ type loadFile struct {
 	path   string // as it is shown
 	load   measured.Load
 	stored string // where the book keeps it; empty: at path
+	sha256 string // that it has if the book keeps it
 	// unsaid is the tolerance of the load in SI units where only its digits give it; zero
 	// where it was written.
 	unsaid float64

@@ -72,7 +72,7 @@ func Fit(z measured.Impedance, opt Options) (*Found, error) {
 	}
 	f := &Found{Kind: kind, Measured: z, Bounds: map[param.ID]float64{}}
 	if f.Frequency = opt.Frequency; f.Frequency == 0 {
-		f.Frequency = usual(z)
+		f.Frequency = usual(z, kind)
 	}
 	if lo, hi := z.Freq[0], z.Freq[z.Len()-1]; !(f.Frequency >= lo && f.Frequency <= hi) {
 		return nil, notice.New("part-outside", notice.Facts{"frequency": f.Frequency, "low": lo, "high": hi}).In(z.Source)
@@ -92,8 +92,11 @@ func Fit(z measured.Impedance, opt Options) (*Found, error) {
 // fewest is the number of points below which a curve says nothing reliable.
 const fewest = 12
 
-// usual returns the usual frequency at which |z| is nearest to usualOhm.
-func usual(z measured.Impedance) float64 {
+// usual returns the usual frequency at which |z| is nearest to usualOhm; for a resistor that in the middle.
+func usual(z measured.Impedance, kind network.Kind) float64 {
+	if f := usualAt[1]; kind == network.Resistor && f > z.Freq[0] && f < z.Freq[z.Len()-1] {
+		return f
+	}
 	best, at := math.Inf(1), z.Freq[z.Len()/2]
 	for _, f := range usualAt {
 		i := nearest(z.Freq, f)

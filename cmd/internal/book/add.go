@@ -213,23 +213,62 @@ func (b *Book) Renew(ctx context.Context, a Addition) error {
 	})
 }
 
+// Judge holds a fit that the book keeps against a sheet and returns the verdict.
+type Judge func(of Ref, fit json.RawMessage) (verdict string, err error)
+
+// Judged is a stage that was held against another sheet.
+type Judged struct {
+	Stage   string
+	Was, Is string // verdicts
+}
+
 // Describe says of a driver what it is and which sheet it is held against; empty texts
-// leave what is there. A driver that is not in the job yet begins here.
-func (b *Book) Describe(ctx context.Context, ref Ref, kind, serial string, sheet File) error {
+// leave what is there. With a sheet, every stage is judged by it at once: a verdict by another
+// one would not be that of the driver.
+func (b *Book) Describe(ctx context.Context, ref Ref, kind, serial string, sheet File, judge Judge) (judged []Judged, err error) {
 	var files []File
 	name := ""
 	if sheet.Path != "" {
 		files, name = []File{sheet}, filepath.Base(sheet.Path)
 	}
-	return b.keeping(ctx, files, func(tx *sql.Tx) error {
-		id, err := driverID(ctx, tx, ref, true)
+	err = b.keeping(ctx, files, func(tx *sql.Tx) error {
+		id, err := driverID(ctx, tx, ref, false)
 		if err != nil {
 			return err
+		}
+		if sheet.Path != "" {
+			if judged, err = judgeStages(ctx, tx, id, ref, judge); err != nil {
+				return err
+			}
 		}
 		_, err = tx.ExecContext(ctx, `UPDATE driver SET type = coalesce(nullif(?, ''), type), serial = coalesce(nullif(?, ''), serial),
 			sheet = coalesce(nullif(?, ''), sheet), sheet_name = coalesce(nullif(?, ''), sheet_name) WHERE id = ?`, kind, serial, sheet.SHA256, name, id)
 		return err
 	})
+	return judged, err
+}
+
+// judgeStages replaces the verdicts on the stages of a driver.
+func judgeStages(ctx context.Context, tx *sql.Tx, driver int64, ref Ref, judge Judge) ([]Judged, error) {
+	var list []Judged
+	var ids []int64
+	err := eachRow(ctx, tx, func(rows *sql.Rows) error {
+		var id int64
+		var j Judged
+		var fit string
+		err := rows.Scan(&id, &j.Stage, &j.Was, &fit)
+		if err == nil {
+			j.Is, err = judge(Ref{ref.Job, ref.Side, j.Stage}, json.RawMessage(fit))
+		}
+		list, ids = append(list, j), append(ids, id)
+		return err
+	}, `SELECT s.id, s.name, r.verdict, p.fit FROM stage s JOIN result r ON r.stage = s.id JOIN report p ON p.stage = s.id WHERE s.driver = ? ORDER BY s.id`, driver)
+	for i, j := range list {
+		if err == nil {
+			_, err = tx.ExecContext(ctx, `UPDATE result SET verdict = ? WHERE stage = ?`, j.Is, ids[i])
+		}
+	}
+	return list, err
 }
 
 func insert(ctx context.Context, tx *sql.Tx, query string, args ...any) (int64, error) {

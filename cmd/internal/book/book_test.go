@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"database/sql"
 	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -79,11 +80,14 @@ func filled(t *testing.T, folder string) (*Book, int) {
 			t.Fatal(err)
 		}
 	}
-	if err := b.Describe(ctx, Ref{n, "left", ""}, "Larch 25", "SN-7", file(t, "larch.toml", "[limits]")); err != nil {
+	if _, err := b.Describe(ctx, Ref{n, "left", ""}, "Larch 25", "SN-7", file(t, "larch.toml", "[limits]"), inSpec); err != nil {
 		t.Fatal(err)
 	}
 	return b, n
 }
+
+// inSpec is a judgement.
+func inSpec(Ref, json.RawMessage) (string, error) { return "in-spec", nil }
 
 // refused fails unless err is a notice with this code.
 func refused(t *testing.T, err error, code string) {

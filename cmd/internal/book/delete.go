@@ -5,6 +5,19 @@ import (
 	"database/sql"
 )
 
+// usedFiles are the hashes of the raw files that jobs refer to.
+func usedFiles(ctx context.Context, tx *sql.Tx) (map[string]bool, error) {
+	used := map[string]bool{}
+	err := eachRow(ctx, tx, func(rows *sql.Rows) error {
+		var hash string
+		err := rows.Scan(&hash)
+		used[hash] = true
+		return err
+	}, `SELECT sha256 FROM sweep UNION SELECT calibration FROM stage UNION SELECT sheet FROM driver`)
+	delete(used, "") // no calibration, no sheet
+	return used, err
+}
+
 // Delete removes a job with all that belongs to it: rows are overwritten in the file,
 // raw files go that no other job uses. Copies that were made outside the book stay.
 func (b *Book) Delete(ctx context.Context, number int) error {
@@ -26,15 +39,7 @@ func (b *Book) Delete(ctx context.Context, number int) error {
 	// No file may be taken up again by an addition while it is being removed, so this
 	// is within the one writer's turn too.
 	err = b.write(ctx, func(tx *sql.Tx) error {
-		used := map[string]bool{}
-		err := eachRow(ctx, tx, func(rows *sql.Rows) error {
-			var hash string
-			if err := rows.Scan(&hash); err != nil {
-				return err
-			}
-			used[hash] = true
-			return nil
-		}, `SELECT sha256 FROM sweep UNION SELECT calibration FROM stage UNION SELECT sheet FROM driver`)
+		used, err := usedFiles(ctx, tx)
 		if err != nil {
 			return err
 		}

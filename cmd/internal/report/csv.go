@@ -19,6 +19,10 @@ func CSV(w io.Writer, r *Report) error {
 	switch {
 	case r.Cabinet != nil:
 		rows = cabinetRows(r)
+	case r.Exchange != nil:
+		rows = exchangeRows(r.Exchange)
+	case r.Drawer != nil:
+		rows = drawerRows(r)
 	case r.Paired != nil:
 		rows = pairRows(r.Paired)
 	case r.Compared != nil:

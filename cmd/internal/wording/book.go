@@ -69,6 +69,9 @@ var bookSentences = map[string]sentence{
 	"book-lost-file": func(n notice.Notice) (string, string) {
 		return "the raw file " + n.Text("path") + " is missing", "put it back from a backup of the book"
 	},
+	"book-changed-file": func(n notice.Notice) (string, string) {
+		return "the raw file " + n.Text("path") + " is damaged: its content is not that of the SHA-256 in its name", "put it back from a backup of the book"
+	},
 	"book-backup-there": func(n notice.Notice) (string, string) {
 		return n.Text("path") + " exists, and a backup needs a new folder", "choose another name, such as one with the date"
 	},

@@ -73,6 +73,7 @@ var bySubject = []map[string]sentence{
 	cabinetSentences,
 	terminalSentences,
 	networkSentences,
+	partSentences,
 	connectedSentences,
 }
 

@@ -61,7 +61,7 @@ func electrolytic(rng *rand.Rand, c float64) Part {
 		s := complex(0, 2*math.Pi*f)
 		g := cmplx.Sqrt(s * complex(3*pores*c, 0))
 		line := complex(3*pores, 0) / (g * cmplx.Tanh(g)) // a line of resistance 3 pores and capacitance c, open at its end
-		rest := body(f) - 1/(s*complex(c, 0))              // what else the body has
+		rest := body(f) - 1/(s*complex(c, 0))             // what else the body has
 		return parallel(line, complex(leak, 0)) + rest + complex(electrolyte, 0)
 	}}
 }
