@@ -112,11 +112,11 @@ const toldApart = 0.45
 // reported leaves out what the curve does not say, and says so.
 func (m *Measured) reported(p param.Parameters) (param.Parameters, []notice.Notice) {
 	drop := map[param.ID]bool{}
-	var dropped []param.ID
+	var dropped []string
 	for _, id := range []param.ID{param.QL, param.QA, param.QP, param.QB, param.Alpha, param.Vab} {
 		if i := p.Index(id); i >= 0 && p.ScaledStd(i) > toldApart {
 			drop[id] = true
-			dropped = append(dropped, id)
+			dropped = append(dropped, id.String())
 		}
 	}
 	if m.Kind == Closed && m.Known.Driver == nil {
@@ -127,7 +127,7 @@ func (m *Measured) reported(p param.Parameters) (param.Parameters, []notice.Noti
 	case drop[param.QB] && drop[param.QL]:
 		said = append(said, *notice.New("cabinet-losses-unseen", notice.Facts{"driver": m.Known.Driver != nil}))
 	case len(dropped) > 0:
-		said = append(said, *notice.New("cabinet-losses-together", notice.Facts{"quantities": dropped}))
+		said = append(said, *notice.New("cabinet-losses-together", notice.Facts{"quantities": strings.Join(dropped, " ")}))
 	}
 	if m.Known.Driver == nil {
 		said = append(said, *notice.New("cabinet-without-driver", notice.Facts{"kind": string(m.Kind)}))

@@ -29,16 +29,13 @@ var cabinetSentences = map[string]sentence{
 	"cabinet-losses-unseen": func(n notice.Notice) (string, string) {
 		hint := "give the driver as it is in free air: --driver fit.json"
 		if fact[bool](n, "driver") {
-			hint = ""
+			hint = "nothing needs doing: so small they hardly matter"
 		}
 		return "the losses of the box are too small, or too much like those of the suspension, to be seen", hint
 	},
 	"cabinet-losses-together": func(n notice.Notice) (string, string) {
-		var words []string
-		for _, id := range fact[[]param.ID](n, "quantities") {
-			words = append(words, id.String())
-		}
-		return fmt.Sprintf("the curve does not tell %s apart from the other losses of box and driver; QB is that of all losses of the box together", List(words)), ""
+		return fmt.Sprintf("the curve does not tell %s apart from the other losses of box and driver; QB is that of all losses of the box together", List(strings.Fields(n.Text("quantities")))),
+			"use QB; the driver in free air (--driver) tells some of them apart"
 	},
 	"cabinet-without-driver": func(n notice.Notice) (string, string) {
 		if n.Text("kind") == "closed" {
@@ -197,7 +194,7 @@ func Finding(f boxed.Finding) string {
 	}
 	s := start + words[0]
 	if id, ok := f.Facts["quantity"].(param.ID); ok {
-		low, high := fact[float64](notice.Notice{Facts: f.Facts}, "low"), fact[float64](notice.Notice{Facts: f.Facts}, "high")
+		low, high := f.Facts["low"].(float64), f.Facts["high"].(float64)
 		s += fmt.Sprintf(": the %s is %s (95 %%: %s), and %s was expected", Name(id), valueText(id, f.Facts["value"].(float64), (high-low)/4),
 			rangeText(id, low, high), valueText(id, f.Facts["wanted"].(float64), 0))
 	}
