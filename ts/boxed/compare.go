@@ -9,6 +9,7 @@ import (
 	"conewright/ts/internal/lsq"
 	"conewright/ts/measured"
 	"conewright/ts/notice"
+	"conewright/ts/param"
 )
 
 // Between says what lies between two measurements.
@@ -133,13 +134,14 @@ func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compare
 	}
 	slices.SortStableFunc(all, func(a, b tried) int { return cmp.Compare(a.score, b.score) })
 	best := all[0]
-	if i := slices.IndexFunc(all, func(t tried) bool { return t.fault == NoChange }); i > 0 && all[i].score < best.score+clearly {
+	limit := clearly * max(1, param.Sq(best.rms/likeness)) // what is left has structure
+	if i := slices.IndexFunc(all, func(t tried) bool { return t.fault == NoChange }); i > 0 && all[i].score < best.score+limit {
 		best = all[i] // nothing is said of what is not clearly there
 	}
 	out := &Compared{Which: best.which, Rms: best.rms, Size: curves[0].rms(), Bands: ratio(z[0], z[1], math.Inf(1)).bands(), Explained: best.rms*best.rms < unfit*likeness*likeness}
 	f := Finding{Fault: best.fault, Size: best.size, Sure: out.Explained}
 	for _, t := range all {
-		if t.score < best.score+clearly && t.fault != f.Fault && !slices.Contains(f.Rivals, t.fault) {
+		if t.score < best.score+limit && t.fault != f.Fault && !slices.Contains(f.Rivals, t.fault) {
 			f.Rivals = append(f.Rivals, t.fault)
 			f.Sure = false
 		}

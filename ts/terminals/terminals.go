@@ -73,7 +73,7 @@ type Reference struct {
 // it has to follow the list alone, within the tolerances of parts.
 //
 // Every part is in turn taken to be open, shorted, of another value, or to have more resistance, and the rest to be as it is within
-// its tolerance. Theory (12.10).
+// its tolerance. Theory (10.10).
 func Fingerprint(z measured.Impedance, list network.Network, ref *Reference) (*Found, error) {
 	if err := list.Check(); err != nil {
 		return nil, err
@@ -191,7 +191,9 @@ func (m model) judge(goal curve, from []float64, tol tolerances) (*Found, error)
 			}
 		}
 		if p.Kind != network.Resistor {
-			try(hypothesis{fault: Resistance, part: i, start: math.Log(0.7)})
+			for _, ohm := range []float64{0.3, 1.5} {
+				try(hypothesis{fault: Resistance, part: i, start: math.Log(ohm)})
+			}
 		}
 	}
 	if len(all) == 0 {
@@ -199,8 +201,9 @@ func (m model) judge(goal curve, from []float64, tol tolerances) (*Found, error)
 	}
 	slices.SortStableFunc(all, func(a, b tried) int { return cmp.Compare(a.score, b.score) })
 	best := all[0]
+	limit := clearly * max(1, best.rms*best.rms) // what is left has structure
 	none := slices.IndexFunc(all, func(t tried) bool { return t.Fault == NoFault })
-	if none > 0 && all[none].score < best.score+clearly {
+	if none > 0 && all[none].score < best.score+limit {
 		best = all[none] // nothing is said of what is not clearly there
 	}
 	found := &Found{Suspect: best.Suspect, Left: best.rms, Rms: m.rms(goal), Explained: best.rms*best.rms < unfit, Bands: m.bands(goal)}
@@ -210,7 +213,7 @@ func (m model) judge(goal curve, from []float64, tol tolerances) (*Found, error)
 	}
 	for _, t := range all {
 		same := func(s Suspect) bool { return s.Part == t.Part && s.Fault == t.Fault }
-		if t.score < best.score+clearly && !same(best.Suspect) && !slices.ContainsFunc(found.Rivals, same) {
+		if t.score < best.score+limit && !same(best.Suspect) && !slices.ContainsFunc(found.Rivals, same) {
 			found.Rivals = append(found.Rivals, t.Suspect)
 			found.Sure = false
 		}
