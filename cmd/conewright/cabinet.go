@@ -10,6 +10,7 @@ import (
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
+	"conewright/ts"
 	"conewright/ts/boxed"
 	"conewright/ts/cabinet"
 	"conewright/ts/measured"
@@ -48,6 +49,7 @@ type cabinetOptions struct {
 	network                    string
 	closed, vented             bool
 	volume, tuning             quantityOption
+	sheet                      specOption
 	bench                      benchOptions
 	out                        outputOptions
 }
@@ -67,6 +69,7 @@ func (q *cabinetOptions) define(g *optionGroups) {
 	quantityVar(box, &q.tuning, "tuning", "", "that the port should have")
 	box.BoolVar(&q.closed, "closed", false, "the box is closed; found from the number of peaks if left out")
 	box.BoolVar(&q.vented, "vented", false, "the box has a port")
+	q.sheet.define(g)
 	q.bench.define(g)
 	q.out.define(g)
 }
@@ -117,7 +120,11 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 	if err != nil {
 		return done, err
 	}
-	read := q.bench.reads()
+	read := append(q.bench.reads(), q.sheet.reads()...)
+	spec, err := q.sheet.read()
+	if err != nil {
+		return done, err
+	}
 	for _, path := range []string{q.driver, q.network} {
 		if path != "" {
 			read = append(read, inputs.File{Path: path})
@@ -175,13 +182,20 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 	if in.Level, err = levelIn(in.Measured[len(sides)-1], known.Driver); err != nil {
 		return done, err
 	}
-	return done, q.out.write(c, report.Cabinet(job, sides, in))
+	if spec == nil {
+		return done, q.out.write(c, report.Cabinet(job, sides, in))
+	}
+	job.Spec = q.sheet.input
+	if in.Checked, err = ts.Check(in.Measured[len(sides)-1].Parameters, *spec); err != nil {
+		return done, err
+	}
+	return answerTo(in.Checked.Verdict), q.out.write(c, report.Cabinet(job, sides, in))
 }
 
 // fingerprint holds a whole loudspeaker against the list of its parts.
 func (q *cabinetOptions) fingerprint(c *console, job report.Job, sources []repairSide, seen *inputs.Contents) (answer, error) {
-	if q.driver != "" || q.volume.given || q.tuning.given || q.closed || q.vented {
-		return done, wrongUse("leave out --driver, --volume, --tuning, --closed and --vented, or sweep the driver without its network", "--network is about a whole loudspeaker")
+	if q.driver != "" || q.volume.given || q.tuning.given || q.closed || q.vented || q.sheet.path != "" {
+		return done, wrongUse("leave out --spec, --driver, --volume, --tuning, --closed and --vented, or sweep the driver without its network", "--network is about a whole loudspeaker")
 	}
 	list, data, err := networkfile.Read(q.network)
 	if err != nil {

@@ -12,6 +12,7 @@ import (
 	"conewright/ts/cabinet"
 	"conewright/ts/measured"
 	"conewright/ts/terminals"
+	"conewright/ts/verdict"
 )
 
 // InCabinet is what a report about cabinets has beside its sides, which are in the same order.
@@ -19,8 +20,9 @@ type InCabinet struct {
 	Measured []*boxed.Measured
 	// Fingerprint is what the curve of a whole loudspeaker says of its parts; nil: there is no list of them.
 	Fingerprint *terminals.Found
-	Compared    *boxed.Compared // nil: one box
-	Level       *cabinet.Curve  // below 200 Hz with the driver as it is, of the last one; nil: not known
+	Compared    *boxed.Compared  // nil: one box
+	Checked     *verdict.Checked // the last one against its spec sheet; nil: there is none
+	Level       *cabinet.Curve   // below 200 Hz with the driver as it is, of the last one; nil: not known
 }
 
 // Fingerprint reports a whole loudspeaker at its terminals by the list of its parts.
@@ -100,6 +102,10 @@ func Cabinet(job Job, sides []Side, in *InCabinet) *Report {
 		r.Body = append(wording.BoxesCompared(c, labels(sides)), r.Body...)
 		r.Tables = append(r.Tables, bandTable(c.Bands, labels(sides)))
 	}
+	if in.Checked != nil {
+		r.judge(in.Checked)
+		r.Tables = append([]Table{checkTable(in.Checked)}, r.Tables...)
+	}
 	if in.Level != nil {
 		r.Tables = append(r.Tables, levelTable(*in.Level))
 	}
@@ -142,6 +148,11 @@ func cabinetJSON(r *Report) jsonout.Object {
 	}
 	if c := r.Cabinet.Compared; c != nil {
 		o.Add("compared", comparedJSON(c, labels(r.Sides)))
+	}
+	if c := r.Cabinet.Checked; c != nil {
+		o.Add("spec", jsonout.Object{{"path", r.Sheet.Path}, {"sha256", r.Sheet.SHA256}, {"name", r.Sheet.Name}})
+		o.Add("checks", checksJSON(c))
+		o.Add("verdict", r.Verdict.String())
 	}
 	if c := r.Cabinet.Level; c != nil {
 		rows := []jsonout.Object{}
