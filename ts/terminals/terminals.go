@@ -121,6 +121,8 @@ const (
 	clearly   = 16.0
 	unfit     = 9.0
 	perChange = 4.0
+	// byListAlone is how much more a fault must bring where the list alone says what the curve should be.
+	byListAlone = 6.0
 	// highest is the frequency (Hz) up to which parts are what their values say.
 	highest = 20000.0
 )
@@ -202,6 +204,9 @@ func (m model) judge(goal curve, from []float64, tol tolerances) (*Found, error)
 	slices.SortStableFunc(all, func(a, b tried) int { return cmp.Compare(a.score, b.score) })
 	best := all[0]
 	limit := clearly * max(1, best.rms*best.rms) // what is left has structure
+	if !goal.ratio {
+		limit *= byListAlone
+	}
 	none := slices.IndexFunc(all, func(t tried) bool { return t.Fault == NoFault })
 	if none > 0 && all[none].score < best.score+limit {
 		best = all[none] // nothing is said of what is not clearly there

@@ -25,7 +25,7 @@ var (
 	seed  = flag.Uint64("seed", 1, "first seed")
 	boxes = flag.Int("boxes", 200, "boxes of each kind")
 	n     = flag.Int("n", 30, "cases of each fault")
-	only  = flag.String("only", "", "boxes, faults or networks; all if empty")
+	only  = flag.String("only", "", "boxes, faults, networks or list (networks by their list alone); all if empty")
 	show  = flag.Bool("show", false, "every fault that is not named")
 )
 
@@ -41,7 +41,7 @@ func main() {
 	if *only == "" || *only == "faults" {
 		faults()
 	}
-	if *only == "" || *only == "networks" {
+	if *only == "" || *only == "networks" || *only == "list" {
 		networks()
 	}
 }

@@ -39,6 +39,9 @@ func listed(l truth.ListedPart) network.Network {
 
 func networks() {
 	for _, with := range []string{"against a sweep before", "against the list alone"} {
+		if *only == "list" && with != "against the list alone" {
+			continue
+		}
 		fmt.Printf("\n### Faults of a network, %s, %d of each\n\n| fault | named first | named among | surely | surely wrong | refused | taken for, where not first |\n|---|---|---|---|---|---|---|\n", with, *n)
 		for _, f := range truth.NetworkFaults() {
 			networkRow(f, with == "against a sweep before")
