@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"math/cmplx"
+	"slices"
 	"testing"
 
 	"conewright/ts/driver"
@@ -188,6 +189,14 @@ func TestCompare(t *testing.T) {
 		if got.Finding.Fault != c.want || !got.Explained || c.want != NoChange && got.Which != c.which {
 			t.Errorf("%+v, wanted %s of %d", got, c.want, c.which)
 		}
+	}
+	// Air and suspension are one spring in a closed box.
+	stiffer := closed
+	stiffer.driver.Cms /= 1.25
+	z := [2]measured.Impedance{of(closed), of(stiffer)}
+	got, err := Compare([2]*Measured{fitOf(t, z[0], Known{}), fitOf(t, z[1], Known{})}, z, BeforeAfter)
+	if err != nil || got.Finding.Sure || !slices.Contains(append(got.Finding.Rivals, got.Finding.Fault), Stiffer) {
+		t.Errorf("%+v, %v", got, err)
 	}
 	if _, err := Compare([2]*Measured{fitOf(t, of(healthy), Known{}), nil}, [2]measured.Impedance{of(healthy), {Freq: []float64{1e4, 2e4}, Z: []complex128{6, 7}}}, LeftRight); codeOf(err) != "cabinet-no-overlap" {
 		t.Errorf("%v", err)

@@ -146,12 +146,27 @@ func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compare
 			f.Sure = false
 		}
 	}
+	if base[1-best.which].port == 0 {
+		for _, group := range springs {
+			if slices.Contains(group, f.Fault) {
+				f.Sure = false
+				for _, r := range group {
+					if r != f.Fault && !slices.Contains(f.Rivals, r) {
+						f.Rivals = append(f.Rivals, r)
+					}
+				}
+			}
+		}
+	}
 	if f.Fault == NoChange { // what is hardly there is no rival
 		f.Rivals, f.Sure = nil, out.Explained && all[0].fault == NoChange
 	}
 	out.Finding = f
 	return out, nil
 }
+
+// springs are what a closed box cannot be sure about: air and suspension are one spring there, and both have losses.
+var springs = [][]Fault{{LessFilling, LessVolume, Stiffer}, {MoreFilling, MoreVolume, Softer}}
 
 // ofPort tells a port that is blocked from one that is tuned otherwise: blocked it has less than a fifth of its admittance left, which
 // tunes the box to less than half.
