@@ -26,6 +26,7 @@ var (
 	boxes = flag.Int("boxes", 200, "boxes of each kind")
 	n     = flag.Int("n", 30, "cases of each fault")
 	only  = flag.String("only", "", "boxes, faults, networks or list (networks by their list alone); all if empty")
+	rows  = flag.String("rows", "", "faults of boxes by their names, separated by commas; all if empty")
 	show  = flag.Bool("show", false, "every fault that is not named")
 )
 
@@ -204,6 +205,9 @@ func faults() {
 	fmt.Printf("\n### Faults between two sweeps of one box, %d of each\n\n| box | fault | named first | named among | surely | surely wrong | refused | taken for, where not first |\n|---|---|---|---|---|---|---|---|\n", *n)
 	for _, vented := range []bool{false, true} {
 		for _, f := range truth.BoxFaults() {
+			if *rows != "" && !slices.Contains(strings.Split(*rows, ","), f.String()) {
+				continue
+			}
 			if !vented && (f == truth.PortBlocked || f == truth.PortShorter) {
 				continue
 			}
