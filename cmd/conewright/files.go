@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"errors"
 
+	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/infile"
 	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
@@ -31,7 +32,7 @@ func openAll(files []loadFile, label string, seen *inputs.Contents) (openFiles, 
 	}
 	var all openFiles
 	for _, f := range files {
-		file, err := infile.Open(f.place())
+		file, err := f.open()
 		if err != nil {
 			return nil, errors.Join(err, all.close())
 		}
@@ -49,6 +50,23 @@ func openAll(files []loadFile, label string, seen *inputs.Contents) (openFiles, 
 		}
 	}
 	return all, nil
+}
+
+// open fetches the file, if it must be, and opens it; what the book keeps must still be what was added.
+func (f loadFile) open() (*infile.File, error) {
+	if f.fetch != nil {
+		if err := f.fetch(); err != nil {
+			return nil, err
+		}
+	}
+	file, err := infile.Open(f.place())
+	if err != nil {
+		return nil, err
+	}
+	if f.sha256 != "" && file.SHA256() != f.sha256 {
+		return nil, errors.Join(book.RawChanged(f.place()), file.Close())
+	}
+	return file, nil
 }
 
 // readSaved reads a fit that was saved as JSON; it returns nil for any other file.

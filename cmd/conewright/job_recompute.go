@@ -63,7 +63,9 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 			}
 			var sheet specOption
 			if d.Sheet != "" {
-				sheet.path = b.RawPath(d.Sheet)
+				if sheet.path, err = b.RawFile(ctx, d.Sheet); err != nil {
+					return err
+				}
 			}
 			result, _, err := compute(stageFiles(b, s, nil), own, &sheet)
 			if err != nil {

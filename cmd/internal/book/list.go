@@ -23,12 +23,11 @@ type Summary struct {
 // Jobs returns the jobs that match all words of the query, the newest first, at most so
 // many. A word is looked for in title, customer, contact, work, type and serial number.
 func (b *Book) Jobs(ctx context.Context, query string, most int) ([]Summary, error) {
-	where, args := "1", []any{}
+	where, args := "true", []any{most}
 	for _, word := range strings.Fields(query) {
-		where += ` AND (j.title || ' ' || j.customer || ' ' || j.contact || ' ' || j.work LIKE ? ESCAPE '\'
-			OR EXISTS (SELECT 1 FROM driver d WHERE d.job = j.number AND d.side || ' ' || d.type || ' ' || d.serial LIKE ? ESCAPE '\'))`
-		like := "%" + strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(word) + "%"
-		args = append(args, like, like)
+		args = append(args, "%"+strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(word)+"%")
+		where += fmt.Sprintf(` AND (lower(j.title || ' ' || j.customer || ' ' || j.contact || ' ' || j.work) LIKE lower($%[1]d) ESCAPE '\'
+			OR EXISTS (SELECT 1 FROM driver d WHERE d.job = j.number AND lower(d.side || ' ' || d.type || ' ' || d.serial) LIKE lower($%[1]d) ESCAPE '\'))`, len(args))
 	}
 	var list []Summary
 	err := b.read(ctx, func(rows *sql.Rows) error {
@@ -42,7 +41,7 @@ func (b *Book) Jobs(ctx context.Context, query string, most int) ([]Summary, err
 		return nil
 	}, `SELECT j.number, j.title, j.customer, j.opened, (SELECT count(*) FROM driver WHERE job = j.number),
 		coalesce((SELECT s.name FROM stage s JOIN driver d ON d.id = s.driver WHERE d.job = j.number ORDER BY s.id DESC LIMIT 1), '')
-		FROM job j WHERE `+where+` ORDER BY j.number DESC LIMIT ?`, append(args, most)...)
+		FROM job j WHERE `+where+` ORDER BY j.number DESC LIMIT $1`, args...)
 	return list, err
 }
 
@@ -83,25 +82,28 @@ func (b *Book) Sheets(ctx context.Context, kind string) ([]Sheet, error) {
 		}
 		list = append(list, s)
 		return nil
-	}, `SELECT sheet, max(sheet_name), count(*) FROM driver WHERE type = ? GROUP BY sheet ORDER BY count(*) DESC, sheet`, kind)
+	}, `SELECT sheet, max(sheet_name), count(*) FROM driver WHERE type = $1 GROUP BY sheet ORDER BY count(*) DESC, sheet`, kind)
 	return list, err
 }
 
 // EachUnit hands the results to visit one by one, in the order in which the stages began.
 func (b *Book) EachUnit(ctx context.Context, w Which, visit func(Unit) error) error {
-	where, args := "1", []any{}
-	add := func(condition string, value any) { where, args = where+" AND "+condition, append(args, value) }
+	where, args := "true", []any{}
+	add := func(column string, value any) {
+		args = append(args, value)
+		where += fmt.Sprintf(" AND %s = $%d", column, len(args))
+	}
 	if w.Job != 0 {
-		add("d.job = ?", w.Job)
+		add("d.job", w.Job)
 	}
 	if w.Type != "" {
-		add("d.type = ?", w.Type)
+		add("d.type", w.Type)
 	}
 	if w.Serial != "" {
-		add("d.serial = ?", w.Serial)
+		add("d.serial", w.Serial)
 	}
 	if w.Verdict != "" {
-		add("r.verdict = ?", w.Verdict)
+		add("r.verdict", w.Verdict)
 	}
 	if w.Last {
 		where += ` AND s.name NOT IN ('` + Stripped + `', '` + InCabinet + `') AND NOT EXISTS (SELECT 1 FROM stage l
@@ -131,6 +133,6 @@ func (b *Book) WithSweep(ctx context.Context, hash string) (Ref, error) {
 	var ref Ref
 	err := b.read(ctx, func(rows *sql.Rows) error { return rows.Scan(&ref.Job, &ref.Side) },
 		`SELECT d.job, d.side FROM sweep w JOIN stage s ON s.id = w.stage JOIN driver d ON d.id = s.driver
-		WHERE w.sha256 = ? ORDER BY d.job DESC LIMIT 1`, hash)
+		WHERE w.sha256 = $1 ORDER BY d.job DESC LIMIT 1`, hash)
 	return ref, err
 }
