@@ -78,7 +78,8 @@ func (b *bucket) Put(ctx context.Context, hash string, r io.Reader) error {
 	if err := b.keep(ctx, hash, r); err != nil {
 		return err
 	}
-	options := minio.PutObjectOptions{ContentType: "application/octet-stream"}
+	// In one request, which is refused as a whole where there is something.
+	options := minio.PutObjectOptions{ContentType: "application/octet-stream", DisableMultipart: true}
 	options.SetMatchETagExcept("*") // never over what is there
 	_, err := b.client.FPutObject(ctx, b.name, b.key(hash), b.Path(hash), options)
 	if minio.ToErrorResponse(err).StatusCode == http.StatusPreconditionFailed {
