@@ -128,7 +128,7 @@ func (d *driverTexts) describe(ctx context.Context, b *book.Book, ref book.Ref) 
 	if d.sheet.path != "" {
 		sheet = book.File{Path: d.sheet.path, SHA256: d.sheet.input.SHA256}
 	}
-	return b.Describe(ctx, ref, d.kind, d.serial, sheet)
+	return b.Describe(ctx, ref, book.About{Type: d.kind, Serial: d.serial, Sheet: sheet})
 }
 
 var jobSetCommand = command{

@@ -32,7 +32,7 @@ func TestHealthySheet(t *testing.T) {
 		if err := b.Add(ctx, book.Addition{Ref: ref, Result: &book.Result{Values: map[param.ID]book.Value{param.Fs: {Value: fs, Std: 0.1}}}}); err != nil {
 			t.Fatal(err)
 		}
-		if err := b.Describe(ctx, ref, "Larch 25", "", book.File{}); err != nil {
+		if err := b.Describe(ctx, ref, book.About{Type: "Larch 25"}); err != nil {
 			t.Fatal(err)
 		}
 	}

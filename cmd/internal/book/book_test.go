@@ -110,7 +110,7 @@ func filled(t *testing.T, place string) (*Book, int) {
 			t.Fatal(err)
 		}
 	}
-	if err := b.Describe(ctx, Ref{n, "left", ""}, "Larch 25", "SN-7", file(t, "larch.toml", "[limits]")); err != nil {
+	if err := b.Describe(ctx, Ref{n, "left", ""}, About{"Larch 25", "SN-7", file(t, "larch.toml", "[limits]")}); err != nil {
 		t.Fatal(err)
 	}
 	return b, n
@@ -240,7 +240,7 @@ func testUnits(t *testing.T, place func(*testing.T) string) {
 func testChange(t *testing.T, place func(*testing.T) string) {
 	ctx := context.Background()
 	b, n := filled(t, place(t))
-	if err := errors.Join(b.Change(ctx, n, "", "Moor Hall", "", "Coils centred."), b.Describe(ctx, Ref{n, "left", ""}, "", "SN-8", File{})); err != nil {
+	if err := errors.Join(b.Change(ctx, n, "", "Moor Hall", "", "Coils centred."), b.Describe(ctx, Ref{n, "left", ""}, About{"", "SN-8", File{}})); err != nil {
 		t.Fatal(err)
 	}
 	j, err := b.Job(ctx, n)
@@ -248,7 +248,7 @@ func testChange(t *testing.T, place func(*testing.T) string) {
 		t.Errorf("%+v, %v", j, err)
 	}
 	refused(t, b.Change(ctx, n+1, "x", "", "", ""), "book-missing")
-	refused(t, b.Describe(ctx, Ref{n + 1, "left", ""}, "x", "", File{}), "book-missing")
+	refused(t, b.Describe(ctx, Ref{n + 1, "left", ""}, About{"x", "", File{}}), "book-missing")
 }
 
 // A stage gets another bench and another result, if it is still the one that was computed.

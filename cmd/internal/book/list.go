@@ -88,23 +88,7 @@ func (b *Book) Sheets(ctx context.Context, kind string) ([]Sheet, error) {
 
 // EachUnit hands the results to visit one by one, in the order in which the stages began.
 func (b *Book) EachUnit(ctx context.Context, w Which, visit func(Unit) error) error {
-	where, args := "true", []any{}
-	add := func(column string, value any) {
-		args = append(args, value)
-		where += fmt.Sprintf(" AND %s = $%d", column, len(args))
-	}
-	if w.Job != 0 {
-		add("d.job", w.Job)
-	}
-	if w.Type != "" {
-		add("d.type", w.Type)
-	}
-	if w.Serial != "" {
-		add("d.serial", w.Serial)
-	}
-	if w.Verdict != "" {
-		add("r.verdict", w.Verdict)
-	}
+	where, args := conditions("d.job", w.Job, "d.type", w.Type, "d.serial", w.Serial, "r.verdict", w.Verdict)
 	if w.Last {
 		where += ` AND s.name NOT IN ('` + Stripped + `', '` + InCabinet + `') AND NOT EXISTS (SELECT 1 FROM stage l
 			WHERE l.driver = s.driver AND l.id > s.id AND l.name NOT IN ('` + Stripped + `', '` + InCabinet + `'))`
