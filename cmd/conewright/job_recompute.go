@@ -21,7 +21,7 @@ conewright job recompute job:1/left/as-received --resistor 10.12`,
 		var bench benchOptions
 		bench.define(g)
 		return func(c *console, args []string) (answer, error) {
-			ref, err := oneRef(args, 1, "conewright job recompute job:1")
+			ref, err := oneRef(args, stagePart, "conewright job recompute job:1")
 			if err != nil {
 				return done, err
 			}

@@ -131,7 +131,7 @@ type command struct {
 	// setup defines the options and returns what is to be done once they are
 	// parsed.
 	setup func(options *optionGroups) action
-	// verbs are the commands below this one, "job new" and so on; then it has no setup.
+	// verbs are the commands below this one, "job new" and so on; one that does something by itself as well has a setup.
 	verbs []command
 	grace time.Duration // to end in order once it is asked to; 0: the usual one
 }
@@ -141,7 +141,7 @@ type action func(c *console, args []string) (answer, error)
 
 // commands returns all subcommands in the order of their use.
 func commands() []command {
-	return append([]command{demoCommand, benchCommand, measureCommand, signalCommand, calibrateCommand, repeatCommand, fitCommand, checkCommand, compareCommand, pairCommand, batchCommand, ringCommand, lessonCommand, jobCommand, specCommand}, workCommands()...)
+	return append([]command{demoCommand, benchCommand, measureCommand, signalCommand, calibrateCommand, repeatCommand, fitCommand, checkCommand, compareCommand, pairCommand, batchCommand, partCommand, cabinetCommand, ringCommand, lessonCommand, jobCommand, specCommand}, workCommands()...)
 }
 
 // run is the whole program; it returns the exit code.
@@ -197,7 +197,7 @@ func dispatch(c *console, args []string) (answer, error) {
 
 // run parses the options of one subcommand and carries it out.
 func (cmd command) run(c *console, args []string) (answer, error) {
-	if cmd.verbs != nil {
+	if cmd.verbs != nil && (cmd.setup == nil || len(args) > 0 && cmd.isVerb(args[0])) {
 		return cmd.runVerb(c, args)
 	}
 	groups := newOptionGroups(cmd.name)

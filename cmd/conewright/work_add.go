@@ -34,7 +34,7 @@ conewright work add job:7 lot7.csv --spec larch.toml --bench bench.toml --book p
 			if len(args) < 2 {
 				return done, wrongUse(example, "a job and its units are needed")
 			}
-			ref, err := refWith(args[0], 1, example)
+			ref, err := oneRef(args[:1], jobPart, example)
 			if err != nil {
 				return done, err
 			}
@@ -68,7 +68,16 @@ func (w *workAdd) run(ctx context.Context, c *console, b *book.Book, q *work.Que
 		return err
 	}
 	there := map[string]string{} // content by driver
-	if err := b.EachBasis(ctx, book.Ref{Job: ref.Job, Stage: w.stage}, "", func(s book.Basis) error { there[s.Ref.Side] = s.Content; return nil }); err != nil {
+	err = b.EachBasis(ctx, book.Ref{Job: ref.Job}, "", func(s book.Basis) error {
+		if s.Ref.Stage == w.stage {
+			there[s.Ref.Side] = s.Content
+		}
+		if w.sheet.path != "" && s.Sheet != w.sheet.input.SHA256 {
+			return wrongUse("leave --spec out; conewright job set names another sheet and judges what is there by it", "%s has another sheet", s.Ref)
+		}
+		return nil
+	})
+	if err != nil {
 		return err
 	}
 	added := 0
@@ -170,15 +179,11 @@ conewright work again book: --book postgres://hand@db.example/conewright`,
 		var o bookOption
 		o.define(g.group("Book"))
 		return func(c *console, args []string) (answer, error) {
-			const example = "conewright work again job:7"
-			if len(args) != 1 {
-				return done, wrongUse(example, "one job or type is needed, %d given", len(args))
-			}
-			kind, whole := book.IsWhole(args[0])
 			var ref book.Ref
+			kind, whole := wholeType(args)
 			if !whole {
 				var err error
-				if ref, err = refWith(args[0], 1, example); err != nil {
+				if ref, err = oneRef(args, stagePart, "conewright work again job:7"); err != nil {
 					return done, err
 				}
 			}

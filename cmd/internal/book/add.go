@@ -282,16 +282,55 @@ func (b *Book) Renew(ctx context.Context, a Addition) error {
 	})
 }
 
+// Judge holds a fit that the book keeps against a sheet and returns the verdict.
+type Judge func(of Ref, fit json.RawMessage) (verdict string, err error)
+
+// Judged is a stage that was held against another sheet.
+type Judged struct {
+	Stage   string
+	Was, Is string // verdicts
+}
+
 // Describe says of a driver what it is and which sheet it is held against; empty texts
-// leave what is there. A driver that is not in the job yet begins here.
-func (b *Book) Describe(ctx context.Context, ref Ref, about About) error {
-	return b.keeping(ctx, Addition{About: about}.files(), nil, func(tx *sql.Tx) error {
-		id, err := b.driverID(ctx, tx, ref, true)
+// leave what is there. With a sheet, every stage is judged by it at once: a verdict by another
+// one would not be that of the driver.
+func (b *Book) Describe(ctx context.Context, ref Ref, about About, judge Judge) (judged []Judged, err error) {
+	err = b.keeping(ctx, Addition{About: about}.files(), nil, func(tx *sql.Tx) error {
+		id, err := b.driverID(ctx, tx, ref, false)
 		if err != nil {
 			return err
 		}
+		if about.Sheet.Path != "" {
+			if judged, err = judgeStages(ctx, tx, id, ref, judge); err != nil {
+				return err
+			}
+		}
 		return describe(ctx, tx, id, about)
 	})
+	return judged, err
+}
+
+// judgeStages replaces the verdicts on the stages of a driver.
+func judgeStages(ctx context.Context, tx *sql.Tx, driver int64, ref Ref, judge Judge) ([]Judged, error) {
+	var list []Judged
+	var ids []int64
+	err := eachRow(ctx, tx, func(rows *sql.Rows) error {
+		var id int64
+		var j Judged
+		var fit string
+		err := rows.Scan(&id, &j.Stage, &j.Was, &fit)
+		if err == nil {
+			j.Is, err = judge(Ref{ref.Job, ref.Side, j.Stage}, json.RawMessage(fit))
+		}
+		list, ids = append(list, j), append(ids, id)
+		return err
+	}, `SELECT s.id, s.name, r.verdict, p.fit FROM stage s JOIN result r ON r.stage = s.id JOIN report p ON p.stage = s.id WHERE s.driver = $1 ORDER BY s.id`, driver)
+	for i, j := range list {
+		if err == nil {
+			_, err = tx.ExecContext(ctx, `UPDATE result SET verdict = $1 WHERE stage = $2`, j.Is, ids[i])
+		}
+	}
+	return list, err
 }
 
 // insert inserts one row and returns its key, which the statement ends with.

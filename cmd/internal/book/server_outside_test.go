@@ -67,7 +67,10 @@ func TestOutsideRoles(t *testing.T) {
 			count++
 			return b.Add(ctx, Addition{Ref: Ref{k, "left", AsReceived}, Sweeps: []NewSweep{sweepOf(t, fmt.Sprint("new ", count), measured.Load{})}, Result: resultOf(30)})
 		}},
-		{"describe", func(b *Book) error { return b.Describe(ctx, Ref{n, "right", ""}, About{"Larch 25", "", File{}}) }},
+		{"describe", func(b *Book) error {
+			_, err := b.Describe(ctx, Ref{n, "right", ""}, About{"Larch 25", "", file(t, "larch.toml", "[limits]")}, inSpec)
+			return err
+		}},
 		{"change", func(b *Book) error { return b.Change(ctx, n, "Title", "", "", "") }},
 		{"compute anew", func(b *Book) error {
 			return b.Renew(ctx, Addition{Ref: Ref{n, "right", AsReceived}, Known: 1, Result: resultOf(33)})

@@ -14,6 +14,7 @@ type Basis struct {
 	Ref      Ref
 	Content  string // hash of its sweeps and their loads
 	Settings string // hash of bench, calibration and sheet
+	Sheet    string // SHA-256 of the sheet, which is in the settings; "" for none
 }
 
 // EachBasis hands the stages that have sweeps to visit, in the order in which they began: those of
@@ -33,16 +34,16 @@ func (b *Book) EachBasis(ctx context.Context, ref Ref, kind string, visit func(B
 	err := b.read(ctx, func(rows *sql.Rows) error {
 		var id int64
 		var next Basis
-		var bench, calibration, sheet, sweep, load string
+		var bench, calibration, sweep, load string
 		var value, std float64
-		if err := rows.Scan(&id, &next.Ref.Job, &next.Ref.Side, &next.Ref.Stage, &bench, &calibration, &sheet, &sweep, &load, &value, &std); err != nil {
+		if err := rows.Scan(&id, &next.Ref.Job, &next.Ref.Side, &next.Ref.Stage, &bench, &calibration, &next.Sheet, &sweep, &load, &value, &std); err != nil {
 			return err
 		}
 		if id != last {
 			if err := end(); err != nil {
 				return err
 			}
-			settings := sha256.Sum256(fmt.Appendf(nil, "%q %s %s", bench, calibration, sheet))
+			settings := sha256.Sum256(fmt.Appendf(nil, "%q %s %s", bench, calibration, next.Sheet))
 			next.Settings = hex.EncodeToString(settings[:])
 			last, at = id, next
 			content.Reset()
