@@ -3,6 +3,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -11,6 +12,8 @@ import (
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/work"
+
+	"github.com/spf13/pflag"
 )
 
 var workAddCommand = command{
@@ -129,7 +132,7 @@ func (w *workAdd) addition(ref book.Ref, u unit) (a book.Addition, err error) {
 		return a, err
 	}
 	if u.dc != nil {
-		a.Bench = withDC(a.Bench, *u.dc, w.bench.dcTol.String())
+		a.Bench = w.bench.withDC(a.Bench, *u.dc)
 	}
 	a.About = book.About{Type: w.kind, Serial: u.about.Get("serial")}
 	if w.sheet.path != "" {
@@ -138,10 +141,18 @@ func (w *workAdd) addition(ref book.Ref, u unit) (a book.Addition, err error) {
 	return a, nil
 }
 
-// withDC is a bench with the meter reading of one unit.
-func withDC(bench saved.Settings, dc quantity.Value, tolerance string) saved.Settings {
-	own := slices.DeleteFunc(slices.Clone(bench), func(s saved.Setting) bool { return s.Name == "dc" || s.Name == "dc-tolerance" })
-	return append(own, saved.Setting{Name: "dc", Value: dc.Text}, saved.Setting{Name: "dc-tolerance", Value: tolerance})
+// withDC is the record of the bench with the meter reading of one unit, in the order that a bench has when it
+// is recorded.
+func (b *benchOptions) withDC(record saved.Settings, dc quantity.Value) saved.Settings {
+	own := slices.DeleteFunc(slices.Clone(record), func(s saved.Setting) bool { return s.Name == "dc" || s.Name == "dc-tolerance" })
+	own = append(own, saved.Setting{Name: "dc", Value: dc.Text}, saved.Setting{Name: "dc-tolerance", Value: b.dcTol.String()})
+	var order []string
+	b.options.VisitAll(func(f *pflag.Flag) { order = append(order, f.Name) })
+	order = append(order, repeatabilitySetting)
+	slices.SortStableFunc(own, func(x, y saved.Setting) int {
+		return cmp.Compare(slices.Index(order, x.Name), slices.Index(order, y.Name))
+	})
+	return own
 }
 
 // queuedAtOnce is how many tasks are queued in one transaction.
@@ -179,13 +190,14 @@ conewright work again book: --book postgres://hand@db.example/conewright`,
 		var o bookOption
 		o.define(g.group("Book"))
 		return func(c *console, args []string) (answer, error) {
-			var ref book.Ref
 			kind, whole := wholeType(args)
+			var ref book.Ref
 			if !whole {
 				var err error
 				if ref, err = oneRef(args, stagePart, "conewright work again job:7"); err != nil {
 					return done, err
 				}
+				kind = "" // of any type
 			}
 			return done, o.withQueue(func(ctx context.Context, b *book.Book, q *work.Queue) error {
 				queued, all, err := queueStages(ctx, b, q, ref, kind)
