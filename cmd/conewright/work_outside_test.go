@@ -21,6 +21,7 @@ import (
 
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/pgtest"
+	"conewright/cmd/internal/s3test"
 )
 
 // workKills is how often workers and, as often, the server are killed; docs/reliability.md has the figures of a long run.
@@ -34,12 +35,12 @@ type sharedBook struct {
 }
 
 // newSharedBook begins one with a job.
-func newSharedBook(t *testing.T) *sharedBook {
+func newSharedBook(t *testing.T, raw string) *sharedBook {
 	t.Helper()
 	s := &sharedBook{t: t, server: pgtest.Start(t)}
 	s.address = s.server.Database(t)
 	t.Setenv("CONEWRIGHT_BOOK", s.address)
-	t.Setenv("CONEWRIGHT_RAW", t.TempDir())
+	t.Setenv("CONEWRIGHT_RAW", raw)
 	s.says("job:1 begun", "job", "new", "Lot")
 	return s
 }
@@ -131,7 +132,7 @@ func same(t *testing.T, got, want []string) {
 // Workers compute what job add computes; a file that is no sweep is recorded, and the rest is done.
 func TestOutsideWork(t *testing.T) {
 	const units = 6
-	s := newSharedBook(t)
+	s := newSharedBook(t, s3test.Start(t).Place)
 	manifest := tables(t, units)
 	bad := filepath.Join(filepath.Dir(manifest), "bad.txt")
 	if err := os.WriteFile(bad, []byte("no sweep at all\n"), 0o600); err != nil {
@@ -166,10 +167,29 @@ func TestOutsideWork(t *testing.T) {
 	same(t, got, results(t, alone, 1))
 }
 
+// Users in the role of workers, with the SQL that the document shows, may do what workers do.
+func TestOutsideWorkersRole(t *testing.T) {
+	s := newSharedBook(t, t.TempDir())
+	s.says("0 waiting", "work", "list")
+	const doc = "../../docs/many-benches.md"
+	s.server.SQL(t, s.address, pgtest.Documented(t, doc, "conewright_inspector")+pgtest.Documented(t, doc, "conewright_worker")+
+		`CREATE ROLE worker LOGIN IN ROLE conewright_worker; CREATE ROLE bench LOGIN IN ROLE conewright_bench`)
+	as := func(user string) { t.Setenv("CONEWRIGHT_BOOK", strings.Replace(s.address, pgtest.Owner+"@", user+"@", 1)) }
+	as("worker")
+	s.says("2 of 2 units added to job:1, 2 stages to be computed", "work", "add", "job:1", tables(t, 2))
+	s.says("2 stages computed, 0 failed", "work", "run", "--until-done")
+	as("bench")
+	s.says("0 waiting, 0 worked on, 2 done, 0 failed", "work", "list")
+	var out bytes.Buffer
+	if err := s.start(&out, "work", "again", "job:1", "--book", os.Getenv("CONEWRIGHT_BOOK")).Wait(); err == nil || !strings.Contains(out.String(), "this user may not do that") {
+		t.Errorf("a bench gives work:\n%s", out.String())
+	}
+}
+
 // A worker that is asked to terminate ends within five seconds; what it had begun is done or waits, and another
 // worker does the rest.
 func TestOutsideWorkerEnds(t *testing.T) {
-	s := newSharedBook(t)
+	s := newSharedBook(t, t.TempDir())
 	s.says("60 of 60 units added", "work", "add", "job:1", tables(t, 60))
 	var out bytes.Buffer
 	worker := s.start(&out, "work", "run", "--jobs", "2")
@@ -214,7 +234,7 @@ func (s *sharedBook) await(wanted func(done, running int) bool) {
 // Workers and the server are killed at random moments: in the end every unit is computed once, with the results of a
 // run that nobody disturbed.
 func TestOutsideWorkersAndServerKilled(t *testing.T) {
-	s := newSharedBook(t)
+	s := newSharedBook(t, t.TempDir())
 	units := 30 * *workKills
 	manifest := tables(t, units)
 	s.says("job:2 begun", "job", "new", "Undisturbed")

@@ -55,7 +55,7 @@ func (q *Queue) Run(ctx context.Context, o Options) error {
 		return err
 	}
 	if err := client.Start(context.WithoutCancel(ctx)); err != nil {
-		return err
+		return q.wrong(err)
 	}
 	<-ctx.Done()
 	soft, cancel := context.WithTimeout(context.WithoutCancel(ctx), softStop)

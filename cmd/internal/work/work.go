@@ -57,9 +57,10 @@ const kept = 90 * 24 * time.Hour
 
 // Queue is the queue of a book.
 type Queue struct {
-	pool   *pgxpool.Pool
-	driver *riverpgxv5.Driver
-	client *river.Client[pgx.Tx] // to insert
+	address string
+	pool    *pgxpool.Pool
+	driver  *riverpgxv5.Driver
+	client  *river.Client[pgx.Tx] // to insert
 }
 
 // Open opens the queue of the book at an address, and begins it if it is not there yet.
@@ -77,10 +78,10 @@ func Open(ctx context.Context, address string) (*Queue, error) {
 	if err != nil {
 		return nil, err
 	}
-	q := &Queue{pool: pool, driver: riverpgxv5.New(pool)}
+	q := &Queue{address: address, pool: pool, driver: riverpgxv5.New(pool)}
 	if err := q.begin(ctx); err != nil {
 		pool.Close()
-		return nil, book.ServerError(address, err)
+		return nil, q.wrong(err)
 	}
 	return q, nil
 }
@@ -101,6 +102,9 @@ func (q *Queue) begin(ctx context.Context) error {
 	q.client, err = river.NewClient(q.driver, &river.Config{Logger: quiet})
 	return err
 }
+
+// wrong says what an error of the server means, and what to do.
+func (q *Queue) wrong(err error) error { return book.ServerError(q.address, err) }
 
 // quiet is for what River says: what matters is said where it is found.
 var quiet = slog.New(slog.NewTextHandler(io.Discard, nil))
@@ -123,7 +127,7 @@ func (q *Queue) Add(ctx context.Context, tasks []Task) (added int, err error) {
 			added++
 		}
 	}
-	return added, err
+	return added, q.wrong(err)
 }
 
 // State is how many tasks are in what state.
@@ -134,7 +138,7 @@ func (q *Queue) State(ctx context.Context) (s State, err error) {
 	err = q.pool.QueryRow(ctx, `SELECT count(*) FILTER (WHERE state IN ('available', 'scheduled', 'retryable', 'pending')), count(*) FILTER (WHERE state = 'running'),
 		count(*) FILTER (WHERE state = 'completed'), count(*) FILTER (WHERE state IN ('cancelled', 'discarded')) FROM river_job`).
 		Scan(&s.Waiting, &s.Running, &s.Done, &s.Failed)
-	return s, err
+	return s, q.wrong(err)
 }
 
 // Failure is a task that was given up, and why.
@@ -149,12 +153,13 @@ func (q *Queue) Failures(ctx context.Context, most int) ([]Failure, error) {
 	rows, err := q.pool.Query(ctx, `SELECT args, finalized_at, coalesce(errors[array_upper(errors, 1)] ->> 'error', '') FROM river_job
 		WHERE state IN ('cancelled', 'discarded') ORDER BY finalized_at DESC, id DESC LIMIT $1`, most)
 	if err != nil {
-		return nil, err
+		return nil, q.wrong(err)
 	}
-	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (f Failure, err error) {
+	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (f Failure, err error) {
 		err = row.Scan(&f.Task, &f.When, &f.Cause)
 		return f, err
 	})
+	return list, q.wrong(err)
 }
 
 // passing says whether an error may be another one the next time: the queue tries again.
