@@ -19,6 +19,7 @@ import (
 	"testing"
 	"time"
 
+	"conewright/cmd/internal/rawstore"
 	"conewright/cmd/internal/saved"
 	"conewright/ts/measured"
 	"conewright/ts/notice"
@@ -42,6 +43,7 @@ var suite = []struct {
 	{"deletion", testDeletion},
 	{"several at once", testSeveralAtOnce},
 	{"one driver from several", testOneDriverFromSeveral},
+	{"additions and deletions at once", testDeletionsAtOnce},
 	{"a newer book", testNewer},
 	{"a large book", testLarge},
 	{"killed while writing", testKilledWhileWriting},
@@ -523,53 +525,88 @@ func testSeveralAtOnce(t *testing.T, place func(*testing.T) string) {
 	}
 }
 
-// Two benches begin one driver and add to it at the same moment: the sweeps of both are there, or one of them
-// is told that its result is not that of the stage any more.
+// Benches begin one driver and add to it at the same moment, each with a result of the sweeps that it knows: one of them
+// does, and the others are told that the stage has changed.
 func testOneDriverFromSeveral(t *testing.T, place func(*testing.T) string) {
 	ctx := context.Background()
 	at := place(t)
-	first := open(t, at)
-	n, err := first.NewJob(ctx, Job{Opened: day})
+	const benches, rounds = 6, 8
+	var books []*Book
+	for range benches {
+		books = append(books, open(t, at))
+	}
+	n, err := books[0].NewJob(ctx, Job{Opened: day})
 	if err != nil {
 		t.Fatal(err)
 	}
-	const benches, sweeps = 4, 5
+	for round := range rounds {
+		var wait sync.WaitGroup
+		var begin sync.WaitGroup
+		begin.Add(1)
+		results := make([]error, benches)
+		for i, b := range books {
+			sweep := sweepOf(t, fmt.Sprintf("round %d, bench %d", round, i), measured.Load{})
+			if err := rawstore.PutFile(ctx, b.raw, sweep.File.SHA256, sweep.File.Path); err != nil { // so that nobody waits for a disk
+				t.Fatal(err)
+			}
+			wait.Go(func() {
+				begin.Wait()
+				results[i] = b.Add(ctx, Addition{Ref: Ref{n, "left", RunIn}, Sweeps: []NewSweep{sweep}, Known: round, Result: resultOf(float64(round + 1))})
+			})
+		}
+		begin.Done()
+		wait.Wait()
+		added := 0
+		for _, err := range results {
+			if err == nil {
+				added++
+				continue
+			}
+			refused(t, err, "book-changed")
+		}
+		if added != 1 {
+			t.Errorf("round %d: %d benches added to the stage as it was", round, added)
+		}
+	}
+	j, err := books[0].Job(ctx, n)
+	if err != nil || len(j.Drivers) != 1 || len(j.Drivers[0].Stages) != 1 {
+		t.Fatalf("%+v, %v", j, err)
+	}
+	if s := j.Drivers[0].Stages[0]; len(s.Sweeps) != rounds || s.Result.Values[param.Fs].Value != rounds {
+		t.Errorf("%d sweeps, the result is of %v", len(s.Sweeps), s.Result.Values[param.Fs].Value)
+	}
+}
+
+// Benches add the same recording to jobs of their own while others delete theirs: the raw file is there for as long as
+// a job refers to it.
+func testDeletionsAtOnce(t *testing.T, place func(*testing.T) string) {
+	ctx := context.Background()
+	at := place(t)
+	open(t, at)
 	var wait sync.WaitGroup
-	for i := range benches {
-		b := open(t, at)
+	for range 4 {
+		b, sweep := open(t, at), sweepOf(t, "the same", measured.Load{})
 		wait.Go(func() {
-			for k := range sweeps {
-				sweep := sweepOf(t, fmt.Sprintf("sweep %d of %d", k, i), measured.Load{})
-				for {
-					j, err := b.Job(ctx, n)
-					if err != nil {
-						t.Error(err)
-						return
-					}
-					d, _ := j.Driver("left")
-					s, _ := d.Stage(RunIn)
-					err = b.Add(ctx, Addition{Ref: Ref{n, "left", RunIn}, Sweeps: []NewSweep{sweep}, Known: len(s.Sweeps), Result: resultOf(float64(len(s.Sweeps) + 1))})
-					var said *notice.Notice
-					if errors.As(err, &said) && said.Code == "book-changed" {
-						continue
-					}
-					if err != nil {
-						t.Error(err)
-						return
-					}
-					break
+			for range 15 {
+				n, err := b.NewJob(ctx, Job{Opened: day})
+				if err == nil {
+					err = b.Add(ctx, Addition{Ref: Ref{n, "left", AsReceived}, Sweeps: []NewSweep{sweep}, Result: resultOf(31)})
+				}
+				if err != nil {
+					t.Error(err)
+					return
+				}
+				if have, err := b.raw.Has(ctx, sweep.File.SHA256); !have || err != nil {
+					t.Errorf("the raw file of job:%d is gone, %v", n, err)
+				}
+				if err := b.Delete(ctx, n); err != nil {
+					t.Error(err)
+					return
 				}
 			}
 		})
 	}
 	wait.Wait()
-	j, err := first.Job(ctx, n)
-	if err != nil || len(j.Drivers) != 1 || len(j.Drivers[0].Stages) != 1 {
-		t.Fatalf("%+v, %v", j, err)
-	}
-	if s := j.Drivers[0].Stages[0]; len(s.Sweeps) != benches*sweeps || s.Result.Values[param.Fs].Value != benches*sweeps {
-		t.Errorf("%d sweeps, the result is of %v", len(s.Sweeps), s.Result.Values[param.Fs].Value)
-	}
 }
 
 func TestRefs(t *testing.T) {
