@@ -91,7 +91,7 @@ func (b *benchOptions) define(g *optionGroups) {
 	fs.Var(wordOption[repeat.Kind]{&b.repeats, []repeat.Kind{repeat.Again, repeat.Reclamped, repeat.Session}}, "repeat", "what lies between several sweeps of one condition")
 	other := g.group("Bench file")
 	other.StringVar(&b.file, "bench", "", "TOML `FILE` with any of the bench options; options override it")
-	other.StringVar(&b.book, "book", "", "folder of the book in which job:12/left is looked up, in place of the usual one, as `DIR`")
+	other.StringVar(&b.book, "book", "", "the book in which job:12/left is looked up, in place of the usual one: a folder or an address, as `BOOK`")
 }
 
 // dcOption is a meter reading of Re.
