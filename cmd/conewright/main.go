@@ -130,7 +130,7 @@ type action func(c *console, args []string) (answer, error)
 
 // commands returns all subcommands in the order of their use.
 func commands() []command {
-	return []command{demoCommand, benchCommand, measureCommand, signalCommand, calibrateCommand, repeatCommand, fitCommand, checkCommand, compareCommand, pairCommand, batchCommand, ringCommand, lessonCommand, jobCommand, specCommand}
+	return []command{demoCommand, benchCommand, measureCommand, signalCommand, calibrateCommand, repeatCommand, fitCommand, checkCommand, compareCommand, pairCommand, batchCommand, ringCommand, lessonCommand, jobCommand, statsCommand, specCommand}
 }
 
 // run is the whole program; it returns the exit code.

@@ -50,6 +50,7 @@ type Report struct {
 	Compared *change.Compared // nil: nothing was compared
 	Paired   *lot.Paired      // nil: no pair
 	Lot      *Lot             // nil: no batch
+	Days     *Days            // nil: not a report of days and stations
 	Ring     *ring.Plan       // nil: no ring was asked about
 	Lesson   *ring.MassLine   // nil: not a lesson
 	Repeat   *repeat.Learned  // nil: not a study of the bench
