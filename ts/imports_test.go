@@ -49,6 +49,8 @@ var graph = map[string]string{
 	"ts/gauge":             "ts/internal/stat ts/notice ts/study",
 	"ts/process":           "ts/internal/stat ts/notice ts/study",
 	"ts/cabinet":           "ts/internal/bounds ts/notice ts/param",
+	"ts/network":           "ts/internal/bounds ts/notice",
+	"ts/part":              "ts/internal/lsq ts/measured ts/network ts/notice ts/param",
 	"ts":                   "ts/change ts/connected ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/repeat ts/verdict",
 
 	// For tests and documents only.
@@ -61,6 +63,7 @@ var graph = map[string]string{
 	"ts/internal/validate/rig":    "sweeps/bench ts ts/change ts/internal/truth ts/measured ts/notice ts/param",
 	"ts/internal/repairs":         "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/repeat ts/verdict",
 	"ts/internal/repairs/table":   "ts/internal/repairs",
+	"ts/internal/parts":           "sweeps sweeps/bench sweeps/signal sweeps/virtual ts/measured ts/network",
 	"ts/internal/rubbing":         "sweeps sweeps/bench sweeps/virtual ts ts/change ts/fitted ts/friction ts/internal/truth ts/measured ts/param",
 	"ts/internal/truth":           "",
 	"ts/internal/validate/bench":  "ts/change ts/internal/estimate ts/internal/truth ts/measured ts/param ts/repeat ts/verdict",
@@ -83,7 +86,7 @@ var graph = map[string]string{
 }
 
 // onlyForTests are packages that the command never contains.
-var onlyForTests = []string{"ts/handmade", "ts/handmade/tables", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/validate/wrong", "ts/internal/validate/rig", "ts/internal/validate/bench", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/rubbing", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
+var onlyForTests = []string{"ts/handmade", "ts/handmade/tables", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/validate/wrong", "ts/internal/validate/rig", "ts/internal/validate/bench", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/rubbing", "ts/internal/parts", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
 
 // impure are packages that ts does without: it opens no file, reads no option, no
 // clock and no network.

@@ -393,7 +393,7 @@ func (b *batchJob) finish(c *console, w io.Writer, lot *report.Lot) error {
 			return err
 		}
 	}
-	if err := b.tables.writeLot(lot); err != nil {
+	if err := b.tables.writeLot(r); err != nil {
 		return err
 	}
 	r.First, r.Tables = lot.FirstTable(), append(r.Tables, lot.UnitTable())

@@ -16,6 +16,7 @@ import (
 	"conewright/cmd/internal/printable"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
+	"conewright/ts"
 	"conewright/ts/notice"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
@@ -94,7 +95,7 @@ func (b *batchJob) runBook(c *console, kind string) (answer, error) {
 		}
 		err := b.tables.withUnits(bookColumns, func(table report.Lines) error {
 			err := kept.EachUnit(context.Background(), which, func(u book.Unit) error {
-				unit := b.bookUnit(u, own)
+				unit := b.bookUnit(u, own, which.FitOf == 1)
 				lot.Add(unit)
 				return errors.Join(lines.Unit(unit), table.Unit(unit))
 			})
@@ -151,8 +152,9 @@ func (b *batchJob) bookLines(w io.Writer) report.Lines {
 	return report.NewLines(b.form(), w, b.spec, usualName, bookColumns)
 }
 
-// bookUnit is a result of the book as a unit of the lot.
-func (b *batchJob) bookUnit(u book.Unit, own bool) *batch.Unit {
+// bookUnit is a result of the book as a unit of the lot; own says that its verdict is by the sheet that the units
+// have, every that all come with their fits.
+func (b *batchJob) bookUnit(u book.Unit, own, every bool) *batch.Unit {
 	ref := u.Ref
 	ref.Stage = ""
 	unit := &batch.Unit{Name: ref.String(), About: saved.Settings{{Name: "serial", Value: u.Serial}, {Name: "stage", Value: u.Ref.Stage}, {Name: "date", Value: u.Measured.Format(time.DateOnly)}}}
@@ -174,9 +176,21 @@ func (b *batchJob) bookUnit(u book.Unit, own bool) *batch.Unit {
 	case !own:
 		b.judge(unit)
 	case b.spec != nil:
-		unit.Checked = &verdict.Checked{Spec: *b.spec, Verdict: verdictOf(u.Verdict)}
+		unit.Checked = b.keptVerdict(u, fit, every)
 	}
 	return unit
+}
+
+// keptVerdict is the verdict that the book keeps, with its reasons where every fit was read. An earlier version may
+// have judged otherwise: then the verdict stands, and conewright check says why.
+func (b *batchJob) keptVerdict(u book.Unit, fit saved.Fit, every bool) *verdict.Checked {
+	kept := verdictOf(u.Verdict)
+	if every && len(u.Fit) > 0 {
+		if checked, err := ts.Check(fit.Parameters, *b.spec); err == nil && checked.Verdict == kept {
+			return checked
+		}
+	}
+	return &verdict.Checked{Spec: *b.spec, Verdict: kept}
 }
 
 // verdictOf reads the word that the book keeps.

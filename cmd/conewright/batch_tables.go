@@ -67,15 +67,15 @@ func (t *lotTables) withUnits(about []string, work func(table report.Lines) erro
 }
 
 // writeLot writes pairs and summary.
-func (t *lotTables) writeLot(l *report.Lot) error {
+func (t *lotTables) writeLot(r *report.Report) error {
 	if t.folder == "" {
 		return nil
 	}
-	err := t.write("pairs", report.PairColumns, func(w datatable.Writer) error { return l.EachPair(w.Row) })
+	err := t.write("pairs", report.PairColumns, func(w datatable.Writer) error { return r.Lot.EachPair(w.Row) })
 	if err != nil {
 		return err
 	}
-	return t.write("summary", report.SummaryColumns, func(w datatable.Writer) error { return l.EachFigure(w.Row) })
+	return t.write("summary", report.SummaryColumns, func(w datatable.Writer) error { return r.EachFigure(w.Row) })
 }
 
 // write writes one table in both forms.

@@ -133,6 +133,49 @@ func TestBenchBookAddsOnlyWhatIsNew(t *testing.T) {
 	}
 }
 
+// A sheet that is chosen after the driver was kept judges what the book has, and the page says so. Sheets of the
+// book can be chosen for other drivers, who get a copy of their own.
+func TestBenchBookSheets(t *testing.T) {
+	f := newPageFolder(t)
+	path := f.job.Sheet
+	f.job.Sheet = ""
+	f.sweep(benchjob.First)
+	f.keep("job:1")
+	f.job.Sheet = path
+	f.write()
+	f.keep("job:1, which has all of these sweeps already; no sweep was added; as received is out of spec by its new sheet")
+	if n := f.in(`"verdict": "out-of-spec"`); n != 1 {
+		t.Errorf("%d verdicts, wanted 1", n)
+	}
+
+	if n := len(f.w.Sheets()); n != 1 {
+		t.Errorf("%d sheets, wanted the one that is in the folder as well", n)
+	}
+	content, err := os.ReadFile(path)
+	if err == nil {
+		err = os.Remove(path)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheets := f.w.Sheets()
+	if len(sheets) != 1 || sheets[0].Name != "Larch 25 stage woofer (larch.toml in the book)" {
+		t.Fatalf("the sheets to choose from are %v", sheets)
+	}
+	dir := filepath.Join(f.w.folder, "right-woofer")
+	own, err := f.w.OwnSheet(dir, sheets[0].Path)
+	if got, _ := os.ReadFile(own); err != nil || !bytes.Equal(got, content) || own != filepath.Join(dir, "larch-1.toml") {
+		t.Errorf("%s holds %q, %v", own, got, err)
+	}
+	if again, err := f.w.OwnSheet(dir, own); err != nil || again != own {
+		t.Errorf("its own sheet becomes %s, %v", again, err)
+	}
+	conewright(t, 0, "job", "delete", "job:1", "--really", "--book", filepath.Join(f.w.folder, inventedBook))
+	if sheets := f.w.Sheets(); len(sheets) != 1 || sheets[0].Path != own {
+		t.Errorf("after the job was deleted there are %v", sheets)
+	}
+}
+
 // What the book has and the page no longer says so is refused, with the job and what to do; nothing
 // changes in the book. So are a damaged book, and a folder that cannot be one.
 func TestBenchBookRefuses(t *testing.T) {

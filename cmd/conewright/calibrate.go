@@ -63,6 +63,7 @@ func (c *calibration) define(g *optionGroups) {
 // resistorFile is "10.00ohm=FILE".
 type resistorFile struct {
 	ohm  float64
+	std  float64 // ohm, standard uncertainty by the way it was written
 	path string
 	text string
 }
@@ -77,7 +78,7 @@ func (r *resistorFile) Set(text string) error {
 	if err := ohm.Set(size); err != nil {
 		return err
 	}
-	r.ohm, r.path, r.text = ohm.value.SI, path, text
+	r.ohm, r.std, r.path, r.text = ohm.value.SI, ohm.value.Std(), path, text
 	return nil
 }
 

@@ -4,14 +4,15 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"io/fs"
 
-	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/infile"
 	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/sweeps"
 	"conewright/ts/measured"
+	"conewright/ts/notice"
 )
 
 // openFile is one file of a driver, open.
@@ -52,7 +53,7 @@ func openAll(files []loadFile, label string, seen *inputs.Contents) (openFiles, 
 	return all, nil
 }
 
-// open fetches the file, if it must be, and opens it; what the book keeps must still be what was added.
+// open fetches the file, if it must be, and opens it; one that the book keeps must be as it was when it was added.
 func (f loadFile) open() (*infile.File, error) {
 	if f.fetch != nil {
 		if err := f.fetch(); err != nil {
@@ -60,13 +61,15 @@ func (f loadFile) open() (*infile.File, error) {
 		}
 	}
 	file, err := infile.Open(f.place())
-	if err != nil {
-		return nil, err
+	switch {
+	case f.sha256 == "":
+		return file, err
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, notice.New("book-lost-file", notice.Facts{"path": f.stored}).Because(err)
+	case err == nil && file.SHA256() != f.sha256:
+		return nil, errors.Join(notice.New("book-changed-file", notice.Facts{"path": f.stored}), file.Close())
 	}
-	if f.sha256 != "" && file.SHA256() != f.sha256 {
-		return nil, errors.Join(book.RawChanged(f.place()), file.Close())
-	}
-	return file, nil
+	return file, err
 }
 
 // readSaved reads a fit that was saved as JSON; it returns nil for any other file.

@@ -94,10 +94,7 @@ func (b *benchOptions) sideOf(kept *book.Book, job book.Job, ref book.Ref, choos
 	if err != nil {
 		return sideFiles{}, err
 	}
-	found := sideFiles{bench: own, ref: ref}
-	for _, w := range s.Sweeps {
-		found.files = append(found.files, keptSweep(kept, w.Name, w))
-	}
+	found := sideFiles{files: stageFiles(kept, s, nil), bench: own, ref: ref}
 	if d.Sheet != "" {
 		found.sheet = book.File{SHA256: d.Sheet}
 		found.sheetName = d.SheetName

@@ -32,6 +32,9 @@ func (cmd command) printHelp(w io.Writer, groups *optionGroups) {
 	for _, line := range strings.Split(strings.TrimSpace(cmd.examples), "\n") {
 		fmt.Fprintf(w, "  %s\n", strings.TrimSpace(line))
 	}
+	for _, v := range cmd.verbs {
+		fmt.Fprintf(w, "\nconewright %s --help: %s\n", v.name, v.summary)
+	}
 	for _, g := range groups.list {
 		if g.HasAvailableFlags() {
 			fmt.Fprintf(w, "\n%s:\n", g.Name())

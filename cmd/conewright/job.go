@@ -47,22 +47,39 @@ func (o *bookOption) with(begin bool, work func(ctx context.Context, b *book.Boo
 	return work(context.Background(), b)
 }
 
-// oneRef reads the only argument of a command, a reference with at least so many parts.
-func oneRef(args []string, parts int, example string) (book.Ref, error) {
+// Parts of a reference.
+const (
+	jobPart = 1 + iota
+	driverPart
+	stagePart
+)
+
+// oneRef reads the only argument of a command, a reference with at most so many parts.
+func oneRef(args []string, most int, example string) (book.Ref, error) {
 	if len(args) != 1 {
 		return book.Ref{}, wrongUse(example, "one job is needed, %d given", len(args))
 	}
-	return refWith(args[0], parts, example)
+	ref, err := book.ParseRef(args[0])
+	switch {
+	case err != nil:
+		return ref, err
+	case most < driverPart && ref.Side != "":
+		return ref, wrongUse(example, "%s is one driver, and this is about a job as a whole", args[0])
+	case most < stagePart && ref.Stage != "":
+		return ref, wrongUse(example, "%s is one stage, and this is about a driver with all of its stages", args[0])
+	}
+	return ref, nil
 }
 
-func refWith(text string, parts int, example string) (book.Ref, error) {
+// stageRef reads a reference to a stage.
+func stageRef(text, example string) (book.Ref, error) {
 	ref, err := book.ParseRef(text)
 	switch {
 	case err != nil:
 		return ref, err
-	case parts > 1 && ref.Side == "":
+	case ref.Side == "":
 		return ref, wrongUse(example, "%s does not say which driver of the job", text)
-	case parts > 2 && ref.Stage == "":
+	case ref.Stage == "":
 		return ref, wrongUse(example, "%s does not say at which stage", text)
 	}
 	return ref, nil
@@ -119,21 +136,24 @@ func (d *driverTexts) define(fs *pflag.FlagSet) {
 // given says whether anything is said.
 func (d *driverTexts) given() bool { return d.kind != "" || d.serial != "" || d.sheet.path != "" }
 
-// describe writes into the book what is said of the driver; the sheet is read first.
-func (d *driverTexts) describe(ctx context.Context, b *book.Book, ref book.Ref) error {
-	if _, err := d.sheet.read(); err != nil {
-		return err
+// describe writes into the book what is said of the driver, and returns its stages as judged by its
+// sheet, if one is named; that is read first.
+func (d *driverTexts) describe(ctx context.Context, b *book.Book, ref book.Ref) ([]book.Judged, error) {
+	spec, err := d.sheet.read()
+	if err != nil {
+		return nil, err
 	}
 	var sheet book.File
-	if d.sheet.path != "" {
+	if spec != nil {
 		sheet = book.File{Path: d.sheet.path, SHA256: d.sheet.input.SHA256}
 	}
-	return b.Describe(ctx, ref, d.kind, d.serial, sheet)
+	return b.Describe(ctx, ref, book.About{Type: d.kind, Serial: d.serial, Sheet: sheet}, judgeBy(spec))
 }
 
 var jobSetCommand = command{
 	name: "job set", synopsis: "JOB|JOB/DRIVER [options]", summary: "say more about a job or a driver",
-	about: `Writes down what a job or one of its drivers is; what is not given stays as it was.`,
+	about: `Writes down what a job or one of its drivers is; what is not given stays as it was. With a sheet,
+every stage of the driver is judged by it at once.`,
 	examples: `
 conewright job set job:1 --work "Both surrounds replaced, coils centred."
 conewright job set job:1/left --type "Larch 25" --serial 0417 --spec larch.toml`,
@@ -148,7 +168,7 @@ conewright job set job:1/left --type "Larch 25" --serial 0417 --spec larch.toml`
 		d.define(g.group("Driver"))
 		o.define(g.group("Book"))
 		return func(c *console, args []string) (answer, error) {
-			ref, err := oneRef(args, 1, `conewright job set job:1 --work "Both surrounds replaced."`)
+			ref, err := oneRef(args, driverPart, `conewright job set job:1 --work "Both surrounds replaced."`)
 			if err != nil {
 				return done, err
 			}
@@ -165,10 +185,14 @@ conewright job set job:1/left --type "Larch 25" --serial 0417 --spec larch.toml`
 						return err
 					}
 				}
-				if d.given() {
-					return d.describe(ctx, b, ref)
+				if !d.given() {
+					return nil
 				}
-				return nil
+				judged, err := d.describe(ctx, b, ref)
+				if err != nil {
+					return err
+				}
+				return sayJudged(c, ref, d.sheet.path, judged)
 			})
 		}
 	},

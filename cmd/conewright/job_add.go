@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -60,7 +61,7 @@ func (a *addition) run(c *console, args []string) (answer, error) {
 	if len(args) == 0 {
 		return done, wrongUse(example, "it is not said to which job to add")
 	}
-	ref, err := refWith(args[0], 3, example)
+	ref, err := stageRef(args[0], example)
 	if err != nil {
 		return done, err
 	}
@@ -114,12 +115,15 @@ func (a *addition) run(c *console, args []string) (answer, error) {
 		if err := b.Add(ctx, book.Addition{Ref: ref, Bench: record, Calibration: calibration, Sweeps: added, Known: len(stage.Sweeps), Result: result}); err != nil {
 			return err
 		}
+		var others []book.Judged // stages of which the sheet says something else than the one before
 		if a.driver.given() {
-			if err := a.driver.describe(ctx, b, ref); err != nil {
+			judged, err := a.driver.describe(ctx, b, ref)
+			if err != nil {
 				return err
 			}
+			others = slices.DeleteFunc(judged, func(j book.Judged) bool { return j.Stage == ref.Stage || j.Was == j.Is })
 		}
-		return sayAdded(c, ref, len(added), side, result)
+		return errors.Join(sayAdded(c, ref, len(added), side, result), sayJudged(c, ref, sheet.path, others))
 	})
 }
 
@@ -207,7 +211,7 @@ func sayAdded(c *console, ref book.Ref, n int, side report.Side, r *book.Result)
 	}
 	line += ": " + strings.Join(values, ", ")
 	if r.Verdict != "" {
-		line += "; " + strings.ReplaceAll(r.Verdict, "-", " ")
+		line += "; " + verdictWords(r.Verdict)
 	}
 	if _, err := fmt.Fprintln(c.out, line); err != nil {
 		return err

@@ -39,6 +39,8 @@ type pageImport struct {
 	ref   book.Ref // of the driver
 	begun bool     // the job is new
 	added int      // sweeps
+	// judged says which stages have another verdict by the sheet that was chosen since.
+	judged []string
 }
 
 // String says it.
@@ -47,9 +49,9 @@ func (p pageImport) String() string {
 	case p.begun:
 		return fmt.Sprintf("job:%d", p.ref.Job)
 	case p.added == 0:
-		return fmt.Sprintf("job:%d, which has all of these sweeps already; no sweep was added", p.ref.Job)
+		return strings.Join(append([]string{fmt.Sprintf("job:%d, which has all of these sweeps already; no sweep was added", p.ref.Job)}, p.judged...), "; ")
 	}
-	return fmt.Sprintf("job:%d, which had sweeps of it before; %s added", p.ref.Job, sweepsWords(p.added))
+	return strings.Join(append([]string{fmt.Sprintf("job:%d, which had sweeps of it before; %s added", p.ref.Job, sweepsWords(p.added))}, p.judged...), "; ")
 }
 
 // importPage reads the sweeps of a driver that the bench page kept in a folder into the book: as a new job, or, where a
@@ -78,7 +80,8 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 	}
 	done = pageImport{ref: book.Ref{Job: job.Number, Side: cmp.Or(have.Side, benchjob.Folder(j.Name))}, begun: job.Number == 0}
 	sheet := &specOption{path: j.Sheet}
-	if _, err := sheet.read(); err != nil {
+	spec, err := sheet.read()
+	if err != nil {
 		return done, err
 	}
 	if !done.begun {
@@ -148,7 +151,15 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 		done.added += len(add.Sweeps)
 	}
 	if sheet.path != "" && have.Sheet == "" {
-		return done, b.Describe(ctx, done.ref, "", "", book.File{Path: sheet.path, SHA256: sheet.input.SHA256})
+		judged, err := b.Describe(ctx, done.ref, book.About{Sheet: book.File{Path: sheet.path, SHA256: sheet.input.SHA256}}, judgeBy(spec))
+		if err != nil {
+			return done, err
+		}
+		for _, j := range judged {
+			if j.Was != j.Is {
+				done.judged = append(done.judged, fmt.Sprintf("%s is %s by its new sheet", strings.ReplaceAll(j.Stage, "-", " "), verdictWords(j.Is)))
+			}
+		}
 	}
 	return done, nil
 }

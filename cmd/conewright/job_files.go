@@ -22,7 +22,7 @@ without this program, and "job import" reads it into another book.`,
 		out.defineFile(fs, "write the archive to this `FILE`")
 		o.define(fs)
 		return func(c *console, args []string) (answer, error) {
-			ref, err := oneRef(args, 1, "conewright job export job:1 -o hall.zip")
+			ref, err := oneRef(args, jobPart, "conewright job export job:1 -o hall.zip")
 			if err != nil {
 				return done, err
 			}
@@ -94,12 +94,9 @@ job uses. Archives, backups and sheets that were made of it are files of yours a
 		fs.BoolVar(&really, "really", false, "it cannot be undone, and is wanted")
 		o.define(fs)
 		return func(c *console, args []string) (answer, error) {
-			ref, err := oneRef(args, 1, "conewright job delete job:1 --really")
+			ref, err := oneRef(args, jobPart, "conewright job delete job:1 --really")
 			if err != nil {
 				return done, err
-			}
-			if ref.Side != "" {
-				return done, wrongUse("name the job alone", "a job is deleted as a whole")
 			}
 			if !really {
 				return done, wrongUse(fmt.Sprintf("conewright job export %s -o FILE keeps a copy; then add --really", ref), "%s would be deleted for good", ref)

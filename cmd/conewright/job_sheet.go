@@ -67,7 +67,7 @@ func (s *sheetJob) define(g *optionGroups) {
 }
 
 func (s *sheetJob) run(c *console, args []string) (answer, error) {
-	ref, err := oneRef(args, 1, "conewright job sheet job:1 --pdf hall.pdf")
+	ref, err := oneRef(args, driverPart, "conewright job sheet job:1 --pdf hall.pdf")
 	if err != nil {
 		return done, err
 	}

@@ -24,7 +24,7 @@ var jobShowCommand = command{
 		fs.BoolVar(&asJSON, "json", false, "write JSON instead of text: SI units, full precision")
 		o.define(fs)
 		return func(c *console, args []string) (answer, error) {
-			ref, err := oneRef(args, 1, "conewright job show job:1")
+			ref, err := oneRef(args, jobPart, "conewright job show job:1")
 			if err != nil {
 				return done, err
 			}
@@ -102,7 +102,7 @@ func stageTable(d book.Driver) report.Table {
 		row := report.Row{Cells: []string{s.Name, dateOf(s.Sweeps[len(s.Sweeps)-1].Added), fmt.Sprint(len(s.Sweeps))}}
 		values, verdict := map[param.ID]book.Value(nil), ""
 		if s.Result != nil {
-			values, verdict = s.Result.Values, strings.ReplaceAll(s.Result.Verdict, "-", " ")
+			values, verdict = s.Result.Values, verdictWords(s.Result.Verdict)
 		}
 		row.Cells = append(append(row.Cells, valueCells(values)...), verdict)
 		t.Rows = append(t.Rows, row)

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"errors"
+	"io/fs"
 	"math"
 	"os"
 	"os/exec"
@@ -32,6 +33,7 @@ func TestScript(t *testing.T) {
 			"mktable": func(ts *testscript.TestScript, neg bool, args []string) {
 				bake(ts, neg, args, "mktable", recipe.table)
 			},
+			"spoil": spoil,
 			"mkmono": func(ts *testscript.TestScript, neg bool, args []string) {
 				bake(ts, neg, args, "mkmono", recipe.mono)
 			},
@@ -40,6 +42,20 @@ func TestScript(t *testing.T) {
 			"exitcode": exitcode,
 		},
 	})
+}
+
+// spoil changes every file in a folder: spoil DIR.
+func spoil(ts *testscript.TestScript, _ bool, args []string) {
+	ts.Check(filepath.WalkDir(ts.MkAbs(args[0]), func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		return errors.Join(os.Chmod(path, 0o600), os.WriteFile(path, append(data, '\n'), 0o600))
+	}))
 }
 
 // bake is "mkwav OUT WORDS...": it makes OUT from the recipe in WORDS; a word

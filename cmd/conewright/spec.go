@@ -13,6 +13,7 @@ import (
 	"conewright/cmd/internal/specsheet"
 	"conewright/ts/param"
 	"conewright/ts/process"
+	"conewright/ts/verdict"
 
 	"github.com/spf13/pflag"
 )
@@ -180,8 +181,9 @@ var specFromBookCommand = command{
 	name: "spec from-book", synopsis: "--type NAME [options]", summary: "a sheet from healthy units in the book",
 	about: `Writes a spec sheet from the units of a type that are in the book: limits that hold the wanted
 share of all units of that type with the wanted confidence, whatever units these happen to be.
-Few units give wide limits, as they must. The last complete stage of each driver counts; name
-only healthy units. What the measurement scatters is in the limits.`,
+Few units give wide limits, as they must. The last complete stage of each driver counts, also
+of one that came back in another job under its serial number, unless it is out of spec by the
+sheet that it has. What the measurement scatters is in the limits.`,
 	examples: `
 conewright spec from-book --type "Larch 25" -o larch.toml
 conewright spec from-book --type "Larch 25" --job job:3 --share 90% --confidence 90%`,
@@ -231,8 +233,12 @@ var judged = []param.ID{param.Re, param.Fs, param.Qms, param.Qes, param.Qts, par
 // healthySheet makes limits from units. Their logarithms are taken as normal: values are
 // positive, and a stiff unit is as likely as a soft one by the same factor.
 func healthySheet(ctx context.Context, b *book.Book, which book.Which, share, confidence float64) (*sheetText, error) {
-	logs, units := map[param.ID][]float64{}, 0
+	logs, units, out := map[param.ID][]float64{}, 0, 0
 	err := b.EachUnit(ctx, which, func(u book.Unit) error {
+		if u.Verdict == verdict.OutOfSpec.String() {
+			out++
+			return nil
+		}
 		units++
 		for id, v := range u.Values {
 			logs[id] = append(logs[id], math.Log(v.Value))
@@ -242,11 +248,15 @@ func healthySheet(ctx context.Context, b *book.Book, which book.Which, share, co
 	if err != nil {
 		return nil, err
 	}
+	without := ""
+	if out > 0 {
+		without = fmt.Sprintf(" without %d out of spec", out)
+	}
 	if units < fewestHealthy {
 		return nil, wrongUse("add more healthy units to the book; five give limits five standard deviations wide, twenty less than three",
-			"limits need at least %d units of the type %s, and the book has %d", fewestHealthy, which.Type, units)
+			"limits need at least %d healthy units of the type %s, and the book has %d%s", fewestHealthy, which.Type, units, without)
 	}
-	s := newSheetText(which.Type, fmt.Sprintf("%d healthy units in the book; the limits hold %g %% of all units with a confidence of %g %%", units, 100*share, 100*confidence))
+	s := newSheetText(which.Type, fmt.Sprintf("%d healthy units in the book%s; the limits hold %g %% of all units with a confidence of %g %%", units, without, 100*share, 100*confidence))
 	for _, id := range judged {
 		if len(logs[id]) < fewestHealthy {
 			continue

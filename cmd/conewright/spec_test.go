@@ -27,15 +27,20 @@ func TestHealthySheet(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	serials, verdicts := map[string]string{}, map[string]string{}
 	add := func(side, stage string, fs float64) {
 		ref := book.Ref{Job: n, Side: side, Stage: stage}
-		if err := b.Add(ctx, book.Addition{Ref: ref, Result: &book.Result{Values: map[param.ID]book.Value{param.Fs: {Value: fs, Std: 0.1}}}}); err != nil {
+		if err := b.Add(ctx, book.Addition{Ref: ref, Result: &book.Result{Verdict: verdicts[side], Values: map[param.ID]book.Value{param.Fs: {Value: fs, Std: 0.1}}}}); err != nil {
 			t.Fatal(err)
 		}
-		if err := b.Describe(ctx, ref, "Larch 25", "", book.File{}); err != nil {
+		if _, err := b.Describe(ctx, ref, book.About{Type: "Larch 25", Serial: serials[side]}, nil); err != nil {
 			t.Fatal(err)
 		}
 	}
+	serials["back"], serials["u0"] = "0417", "0417"
+	verdicts["u1"], verdicts["sick"] = "in-spec", "out-of-spec"
+	add("back", book.RunIn, 88) // came back as u0
+	add("sick", book.RunIn, 77)
 	logs := []float64{3.40, 3.42, 3.43, 3.45, 3.50} // mean 3.44, variance 0.00145
 	for i, l := range logs {
 		add(fmt.Sprint("u", i), book.AsReceived, 99) // not the last stage

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"conewright/cmd/internal/settings"
@@ -31,6 +32,11 @@ func (cmd command) runVerb(c *console, args []string) (answer, error) {
 		return done, wrongUse(follow, "there is no command %q", cmd.name+" "+args[0])
 	}
 	return done, wrongUse(follow, "%s needs to know what to do", cmd.name)
+}
+
+// isVerb says whether a word is one of the commands below this one.
+func (cmd command) isVerb(word string) bool {
+	return slices.ContainsFunc(cmd.verbs, func(v command) bool { return v.name == cmd.name+" "+word })
 }
 
 // printVerbs explains a command that has others below it.

@@ -57,22 +57,28 @@ func capacitorZ(x []float64, f float64) complex128 {
 	return driverZ(x, f) + 1/complex(0, 2*math.Pi*f*math.Exp(x[xMore]))
 }
 
-// A time T (s) by which one input lags, with the resistor ln R (ohm) of the bench, in each of
+// A time T (s) by which one input lags, with the resistor R of the bench, in each of
 // the wirings: H' = H exp(-jwT).
 func lateResistorFirstZ(x []float64, f float64) complex128 {
-	z, r := driverZ(x, f), complex(math.Exp(x[xMore]), 0)
+	z, r := driverZ(x, f), complex(resistor(x[xMore]), 0)
 	h := z / (r + z) * lag(x, f)
 	return r * h / (1 - h)
 }
 
 func lateDriverFirstZ(x []float64, f float64) complex128 {
-	z, r := driverZ(x, f), complex(math.Exp(x[xMore]), 0)
+	z, r := driverZ(x, f), complex(resistor(x[xMore]), 0)
 	h := r / (r + z) * lag(x, f)
 	return r * (1/h - 1)
 }
 
 func lateProbesZ(x []float64, f float64) complex128 {
 	return driverZ(x, f) / lag(x, f)
+}
+
+// resistor is that of a bench (ohm), on a scale without bounds. Far beyond them the circuits are
+// others: as R rises the first two become the third, and as R and T fall together the turn goes with Z alone.
+func resistor(x float64) float64 {
+	return leastResistor * math.Pow(mostResistor/leastResistor, 1/(1+math.Exp(-x)))
 }
 
 // lag is the turn of an input that lags by the last unknown, which is in units of 20 us.

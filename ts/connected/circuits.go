@@ -47,8 +47,8 @@ func delays(phase bool) []circuit {
 	var resistor, probes [][]float64
 	for _, t := range []float64{-2, 2} {
 		probes = append(probes, []float64{t})
-		for _, r := range []float64{10, 33} { // ohm
-			resistor = append(resistor, []float64{math.Log(r), t})
+		for _, r := range []float64{-0.7, 0.7} { // about 10 and 100 ohm
+			resistor = append(resistor, []float64{r, t})
 		}
 	}
 	return []circuit{{Delay, resistor, lateResistorFirstZ}, {Delay, resistor, lateDriverFirstZ}, {Delay, probes, lateProbesZ}}

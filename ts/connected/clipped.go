@@ -2,9 +2,12 @@ package connected
 
 import (
 	"math"
+	"math/cmplx"
+	"slices"
 
 	"conewright/ts/measured"
 	"conewright/ts/notice"
+	"conewright/ts/param"
 )
 
 // clipped finds a peak that was cut at the top of a meter's range: the highest value stands
@@ -12,7 +15,7 @@ import (
 // risen above it. A parabola that enters with the slopes of the flanks rises by a quarter
 // of slope times width. Derived here.
 //
-// Steps of coarse lines give equal points as well, but as many beside the peak.
+// Steps of coarse lines give equal points as well, but as many beside the peak. Where there is a phase, fewer points tell.
 func clipped(z measured.Impedance) *notice.Notice {
 	const points, rise = 3, 0.02
 	size := sizes(z)
@@ -27,7 +30,14 @@ func clipped(z measured.Impedance) *notice.Notice {
 		end++
 	}
 	run := end - top + 1
-	if run < points || top == 0 || end == len(size)-1 {
+	if top == 0 || end == len(size)-1 {
+		return nil
+	}
+	found := notice.New("peak-clipped", notice.Facts{"points": run, "impedance": size[top], "from": z.Freq[top], "to": z.Freq[end]})
+	if offCircle(z, size, top, end) {
+		return found
+	}
+	if run < points {
 		return nil
 	}
 	if beside := max(equal(size, top-1, -1), equal(size, end+1, +1)); run <= 2*beside {
@@ -48,7 +58,42 @@ func clipped(z measured.Impedance) *notice.Notice {
 	if min(steep(top-1, -1), steep(end+1, +1))*width/4 < rise {
 		return nil
 	}
-	return notice.New("peak-clipped", notice.Facts{"points": run, "impedance": size[top], "from": z.Freq[top], "to": z.Freq[end]})
+	return found
+}
+
+// offCircle says whether the points from top to end lie inside the circle that those beside them lie on, where the phase
+// went on as the magnitude was cut. A resonance beside Re is a circle through Re,
+//
+//	Z - Re = R/(1 + jQ(f/f1 - f1/f)),  R = |Z - Re|^2/Re(Z - Re)
+//
+// Textbook (admittance of a resonant circuit, turned round).
+func offCircle(z measured.Impedance, size []float64, top, end int) bool {
+	const (
+		beside  = 2    // points on either side
+		inside  = 0.05 // of ln R
+		scatter = 2    // times that among those beside
+	)
+	if z.MagnitudeOnly || top < beside || end+beside >= len(size) {
+		return false
+	}
+	re := complex(slices.Min(size), 0)
+	diameter := func(i int) float64 {
+		m := z.Z[i] - re
+		return math.Log(param.Sq(cmplx.Abs(m)) / real(m)) // NaN beyond the circle
+	}
+	least, most := math.Inf(1), math.Inf(-1)
+	for k := range beside {
+		for _, i := range []int{top - 1 - k, end + 1 + k} {
+			d := diameter(i)
+			least, most = min(least, d), max(most, d)
+		}
+	}
+	deepest := math.Inf(1)
+	for i := top; i <= end; i++ {
+		deepest = min(deepest, diameter(i))
+	}
+	deep := least - deepest
+	return deep > inside && deep > scatter*(most-least)
 }
 
 // same says whether two values are written alike; magnitude and phase turned into a complex

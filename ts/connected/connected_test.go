@@ -10,6 +10,7 @@ import (
 	"conewright/ts"
 	"conewright/ts/connected"
 	"conewright/ts/driver"
+	"conewright/ts/internal/truth"
 	"conewright/ts/measured"
 	"conewright/ts/notice"
 	"conewright/ts/param"
@@ -219,6 +220,44 @@ func TestClippedPeak(t *testing.T) {
 	}
 }
 
+// Where the magnitude was cut and the phase went on, one or two points tell: each of some tables of 24 points an octave whose peak was cut
+// at 85 to 90 % of its height. Whole peaks of exported tables are not taken for cut ones.
+func TestOnePointIsClipped(t *testing.T) {
+	for _, seed := range []uint64{5000006, 5000046, 5000071, 5000112, 5000146, 5000148, 818131303} {
+		if n := connected.Look(table(t, truth.Clipped(seed)), false); code(n) != "peak-clipped" || n.Int("points") > 2 {
+			t.Errorf("seed %d: %v", seed, n)
+		}
+	}
+	for seed := range uint64(40) {
+		whole := truth.RealFile(seed, truth.Choice{})
+		if n := connected.Look(table(t, whole), false); code(n) == "peak-clipped" {
+			t.Errorf("seed %d: %v", seed, n)
+		}
+	}
+}
+
+// A curve that the best fit misses by 10 % has no verdict, though none of the circuits is its own: a loose mass beside a second resonance of
+// the surround.
+func TestWhatNoDriverFollows(t *testing.T) {
+	_, with := truth.Connect(818131305, truth.WithLooseMass)
+	f, err := ts.Fit([]measured.Sweep{{Impedance: taken(t, with.Sweep)}}, measured.Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := f.Parameters.Doubts; len(d) != 1 || d[0].Code != "poor-fit" || !(d[0].Num("rms") > 0.05) {
+		t.Errorf("doubts: %v", d)
+	}
+	said := 0
+	for _, n := range f.Warnings {
+		if n.Code == "poor-fit" {
+			said++
+		}
+	}
+	if said != 1 {
+		t.Errorf("said %d times", said)
+	}
+}
+
 // Equal points that are steps of coarse lines are no clipping.
 func TestStepsAreNotClipped(t *testing.T) {
 	d := driver.Driver{Re: 5.6, BL: 8, Mms: 30e-3, Cms: 0.75e-3, Rms: 1.5}
@@ -316,6 +355,19 @@ func TestAgainst(t *testing.T) {
 	if n := connected.Against(nil); n != nil {
 		t.Error(n)
 	}
+}
+
+// table is a file as a program reads it.
+func table(t *testing.T, f truth.File) measured.Impedance {
+	v := make([]complex128, len(f.Table.F))
+	for i, size := range f.Table.Mag {
+		v[i] = cmplx.Rect(size, f.Table.Phase[i]*math.Pi/180)
+	}
+	z, err := measured.NewImpedance(f.Table.F, v, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return z
 }
 
 func code(n *notice.Notice) string {

@@ -17,7 +17,7 @@ var shapes = []string{"two-peaks", "starts-above-resonance", "starts-above-f1", 
 
 // Judge adds to the outcome of a fit what is connected: a refusal is given its cause, and a
 // result of something that is hardly a driver alone gets doubts, so that no verdict rests on
-// it, unless cond says that it is alone.
+// it, unless cond says that it is alone. A curve that no driver follows is doubted where no cause is found.
 func Judge(sweeps []measured.Sweep, cond measured.Conditions, r *fitted.Result, err error) (*fitted.Result, error) {
 	if err != nil {
 		var n *notice.Notice
@@ -49,7 +49,14 @@ func Judge(sweeps []measured.Sweep, cond measured.Conditions, r *fitted.Result, 
 		}
 	}
 	p.Doubts = append(p.Doubts, unusual(*p, cond)...)
-	r.Warnings = append(slices.Clone(p.Doubts), r.Warnings...)
+	warnings := r.Warnings
+	if len(p.Doubts) == 0 { // no driver's curve, whatever it is of
+		if i := slices.IndexFunc(warnings, func(n notice.Notice) bool { return n.Code == "poor-fit" }); i >= 0 {
+			p.Doubts = append(p.Doubts, warnings[i])
+			warnings = slices.Delete(slices.Clone(warnings), i, i+1)
+		}
+	}
+	r.Warnings = append(slices.Clone(p.Doubts), warnings...)
 	return r, nil
 }
 

@@ -8,55 +8,109 @@ import (
 )
 
 const (
-	// leastLate is the least time (s) by which one input must lag to be named.
-	leastLate = 8e-6
+	// leastLate is the least time (s) by which one input must lag to be named: one sample at 192 kHz, the highest rate in common
+	// use. Inputs of one converter that are out of step are so by whole samples.
+	leastLate = 1. / 192000
 	// A bench resistor has between leastResistor and mostResistor (ohm); beyond, the circuit is another one of delays.
 	leastResistor, mostResistor = 1, 1000
-	// lateBetter is how much smaller than that of a driver the rms with a delay must be where a driver follows |Z|.
-	lateBetter = 0.5
-	// The phase of a coil beyond Re, in right angles, over the exponent of its rise: of 120 drivers of package truth five in six
-	// lie within these.
-	leastTurn, mostTurn = -0.25, 0.08
+	// hint is how much smaller than that of a driver the rms may be by a linear step for a delay to be tried.
+	hint = 0.8
 )
 
 // late finds an input that lags, or leads, where |Z| is that of a driver: a fit takes the turn for a coil and for Re. Nil where
-// the phase goes with the magnitude, as it does far above the resonance, or where no delay explains it.
+// no delay explains the curve far better than the coil of a driver.
 func late(t measured.Impedance) *notice.Notice {
-	if t.MagnitudeOnly || !turned(t) {
+	if t.MagnitudeOnly {
 		return nil
 	}
 	starts, _ := guesses(t)
 	driver, ok := circuit{kind: OneDriver, z: driverZ}.fit(t, starts...)
-	if !ok {
-		return nil
-	}
-	// A turn by itself, the quickest to try, explains most of what any wiring does.
-	all := delays(true)
-	if s, ok := all[len(all)-1].fit(t, driver.x); !ok || s.rms > better*driver.rms {
+	if !ok || driver.withDelay(t) > hint {
 		return nil
 	}
 	best := driver
-	for _, c := range all {
-		if s, ok := c.fit(t, append(starts, driver.x)...); ok && s.plausible() && s.rms < best.rms {
+	for _, c := range delays(true) {
+		if s, ok := c.fit(t, append(starts, driver.x)...); ok && s.lags() && s.rms < best.rms {
 			best = s
 		}
 	}
-	if best.rms > lateBetter*driver.rms || best.rms > follows {
+	if best.rms > better*driver.rms || best.rms > follows {
 		return nil
 	}
 	return best.notice(t)
 }
 
-// turned says whether the phase of the coil is not that of its magnitude.
-func turned(t measured.Impedance) bool {
-	d := coilOf(t).off()
-	return d < leastTurn || d > mostTurn
-}
-
 // lags says whether the delay of a circuit counts.
 func (s solved) lags() bool { return math.Abs(s.x[len(s.x)-1])*lateUnit >= leastLate }
 
-// plausible says whether a circuit with a delay is one: it lags by a time that counts, and its resistor is one of a bench.
-func (s solved) plausible() bool {
-	return s.lags() && (len(s.x) == xMore+1 || s.x[xMore] > math.Log(leastResistor) && s.x[xMore] < math.Log(mostResistor))
+// withDelay is the rms that a linear step leaves when a delay comes to the unknowns of a driver, over that of the driver. For small
+// T the wirings of circuit.go give
+//
+//	d ln Z = -jwT (1 + Z/R),  jwT (1 + R/Z),  jwT
+func (s solved) withDelay(t measured.Impedance) float64 {
+	p := misfit{t, s.circuit, len(s.x)}
+	m, n := p.Dims()
+	a := make([]float64, m*(n+1))
+	basis, left := a[:m*n], a[m*n:]
+	p.Eval(left, basis, s.x)
+	for j := range n {
+		v := basis[j*m : (j+1)*m]
+		away(v, basis[:j*m])
+		scale(v)
+	}
+	away(left, basis)
+	least := square(left)
+	for _, power := range []int{1, -1} {
+		columns := make([]float64, 2*m)
+		for i, f := range t.Freq {
+			turn := complex(0, f)
+			z := t.Z[i]
+			if power < 0 {
+				z = 1 / z
+			}
+			columns[2*i+1] = f
+			columns[m+2*i], columns[m+2*i+1] = real(turn*z), imag(turn*z)
+		}
+		r := append([]float64(nil), left...)
+		for j := range 2 {
+			v := columns[j*m : (j+1)*m]
+			away(v, basis)
+			away(v, columns[:j*m])
+			scale(v)
+			away(r, v)
+		}
+		least = min(least, square(r))
+	}
+	return math.Sqrt(least/float64(m)) / s.rms
+}
+
+// away takes the part along orthonormal columns out of v.
+func away(v, columns []float64) {
+	for ; len(columns) > 0; columns = columns[len(v):] {
+		var part float64
+		for i, x := range columns[:len(v)] {
+			part += x * v[i]
+		}
+		for i, x := range columns[:len(v)] {
+			v[i] -= part * x
+		}
+	}
+}
+
+// scale brings v to the length 1, unless it is nothing.
+func scale(v []float64) {
+	size := math.Sqrt(square(v))
+	if size == 0 {
+		return
+	}
+	for i := range v {
+		v[i] /= size
+	}
+}
+
+func square(v []float64) (sum float64) {
+	for _, x := range v {
+		sum += x * x
+	}
+	return sum
 }

@@ -70,6 +70,16 @@ func Pair(left, right param.Parameters, opt PairOptions) (*Paired, error) {
 		ids = append(ids, limit.ID)
 	}
 	x := refer.Subtract(r, l, refer.Common(l, r, ids...)).With(opt.Direct)
+	known := p.judge(x, limits, confidence)
+	p.Chi2, p.DoF, p.P = change.Apart(l, r, opt.Direct)
+	if p.Verdict != verdict.InSpec && len(known) > 0 {
+		p.Fixes = fixes(p, x, known)
+	}
+	return p, nil
+}
+
+// judge holds the differences x to the limits; it returns the limits of the quantities in x.
+func (p *Paired) judge(x refer.Difference, limits []PairLimit, confidence float64) []float64 {
 	for i, limit := range limits {
 		c := PairCheck{Limit: limit}
 		if at := x.At(limit.ID); at >= 0 {
@@ -92,11 +102,7 @@ func Pair(left, right param.Parameters, opt PairOptions) (*Paired, error) {
 	known := knownLimits(limits, x)
 	p.Together = jointProbability(x, known)
 	p.Distance = matchDistance(slices.Clone(x.D), lowerTriangle(x.V), known)
-	p.Chi2, p.DoF, p.P = change.Apart(l, r, opt.Direct)
-	if p.Verdict != verdict.InSpec && len(known) > 0 {
-		p.Fixes = fixes(p, x, known)
-	}
-	return p, nil
+	return known
 }
 
 // doubted says whether one of the two may not have been measured alone.

@@ -14,11 +14,20 @@ type Outline struct {
 // from the smallest value, Qms from the width where |Z| is the geometric mean of
 // the two. It needs a curve that has passed CheckSweep.
 func OutlineOf(z Impedance) Outline {
+	mag := magnitudes(z)
+	return outlineAt(z, mag, findPeaks(mag)[0].index)
+}
+
+func magnitudes(z Impedance) []float64 {
 	mag := make([]float64, z.Len())
 	for i, v := range z.Z {
 		mag[i] = cmplx.Abs(v)
 	}
-	top := findPeaks(mag)[0].index
+	return mag
+}
+
+// outlineAt is OutlineOf for the peak of mag (ohm) with an index.
+func outlineAt(z Impedance, mag []float64, top int) Outline {
 	re := math.Inf(1)
 	for i, v := range z.Z {
 		if r := real(v); r > 0 && (i < top || z.Freq[i] < 20*z.Freq[top]) {

@@ -32,3 +32,22 @@ func CheckInput(sweeps []Sweep, cond Conditions) error {
 	}
 	return cond.Check()
 }
+
+// CheckVented is CheckInput for sweeps of a driver in a vented box, none of them with a load.
+func CheckVented(sweeps []Sweep, cond Conditions) error {
+	if len(sweeps) == 0 {
+		return notice.New("no-sweeps", nil)
+	}
+	for _, s := range sweeps {
+		if err := s.Impedance.Check(); err != nil {
+			return err
+		}
+		if s.Load.Kind != Free {
+			return notice.New("load-in-cabinet", nil).In(s.Impedance.Source)
+		}
+		if _, err := PortOf(s.Impedance); err != nil {
+			return err
+		}
+	}
+	return cond.Check()
+}

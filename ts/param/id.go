@@ -6,7 +6,7 @@ package param
 
 import "math"
 
-// ID names a quantity of a driver. The set is closed: the table below is
+// ID names a quantity of a driver or of a part of a network. The set is closed: the table below is
 // the only place that knows symbols and units.
 type ID uint8
 
@@ -32,6 +32,24 @@ const (
 	R1k                  // ohm, loss resistance of the coil at 1 kHz: Re(ZL)
 	Friction             // N, dry friction of the coil, at the level of the sweep
 	Distortion           // harmonics that the driver adds to its current at the resonance, over the current, at the level of the sweep
+	C                    // F, capacitance of a capacitor as a series circuit, at one frequency
+	ESR                  // ohm, its resistance in series, at the same
+	TanDelta             // its loss factor 2 pi f C ESR, at the same
+	L                    // H, inductance of a coil as a series circuit, at one frequency; of a resistor
+	Rdc                  // ohm, resistance of a coil at direct current
+	Q                    // quality factor of a coil 2 pi f L over its series resistance, at the frequency of L
+	R                    // ohm, resistance of a resistor
+	Fc                   // Hz, resonance of the driver in a closed box
+	Qmc                  // mechanical quality factor in a closed box at Fc, with the losses of the box
+	Qec                  // electrical quality factor in a closed box at Fc
+	Qtc                  // total quality factor in a closed box at Fc
+	Fb                   // Hz, tuning of a vented box
+	QB                   // quality factor of all losses of a box: 1/QB = 1/QL + 1/QA + 1/QP
+	QL                   // that of its leaks
+	QA                   // that of what is absorbed inside
+	QP                   // that of the port
+	Alpha                // stiffness of the air in the box over that of the suspension: Vas/Vab
+	Vab                  // m^3, volume of air as compliant as that in the box
 	Count                // how many there are
 )
 
@@ -64,6 +82,25 @@ var table = [Count]Info{
 
 	Friction:   {"friction", "N", false},
 	Distortion: {"distortion", "1", false},
+
+	C:        {"C", "F", true},
+	ESR:      {"ESR", "ohm", false},
+	TanDelta: {"tan_delta", "1", false},
+	L:        {"L", "H", true},
+	Rdc:      {"Rdc", "ohm", false},
+	Q:        {"Q", "1", true},
+	R:        {"R", "ohm", true},
+	Fc:       {"Fc", "Hz", true},
+	Qmc:      {"Qmc", "1", true},
+	Qec:      {"Qec", "1", true},
+	Qtc:      {"Qtc", "1", true},
+	Fb:       {"Fb", "Hz", true},
+	QB:       {"QB", "1", true},
+	QL:       {"QL", "1", true},
+	QA:       {"QA", "1", true},
+	QP:       {"QP", "1", true},
+	Alpha:    {"alpha", "1", true},
+	Vab:      {"Vab", "m^3", true},
 }
 
 // Info returns the table row of a quantity; it is empty where there is none.

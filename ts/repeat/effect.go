@@ -10,11 +10,11 @@ import (
 // first what shows in Re, then what else shows in Fs, then the rest of Qms.
 const (
 	heat       = "heat"
-	suspension = "suspension"
+	Suspension = "suspension" // ends the source of a component
 	losses     = "losses"
 )
 
-var parts = [3]string{heat, suspension, losses}
+var parts = [3]string{heat, Suspension, losses}
 
 // order are the Quantities by the parts: Re, Fs, Qms.
 var order = [3]int{2, 0, 1}
@@ -145,7 +145,7 @@ func OneSession(p param.Parameters, sameDriver bool) param.Parameters {
 	all := make([]param.Component, len(p.Components))
 	for i, c := range p.Components {
 		if c.Scatter == Session.String() || c.Scatter == Operator.String() {
-			shared := c.Source == c.Scatter+", "+heat || sameDriver && (c.Source == c.Scatter+", "+suspension || c.Source == c.Scatter+", "+losses)
+			shared := c.Source == c.Scatter+", "+heat || sameDriver && (c.Source == c.Scatter+", "+Suspension || c.Source == c.Scatter+", "+losses)
 			c.Own = c.Own && !shared
 		}
 		all[i] = c

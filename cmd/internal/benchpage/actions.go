@@ -73,6 +73,8 @@ var actions = map[string]action{
 				return err
 			}
 			next.Paper = r.Paper
+		} else if next.Sheet, err = d.opt.Workshop.OwnSheet(d.dirOf(next), r.Sheet); err != nil {
+			return err
 		}
 		return d.step(next, nil)
 	},

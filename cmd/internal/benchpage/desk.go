@@ -31,6 +31,8 @@ type Workshop interface {
 	Mass(text string) (measured.Load, error)
 	// Sheets are the spec sheets to choose from.
 	Sheets() []Sheet
+	// OwnSheet makes the sheet that was chosen one that the driver in the folder dir can rely on.
+	OwnSheet(dir, path string) (string, error)
 	// Paper are the values of a printed data sheet that can be typed instead.
 	Paper() []PaperValue
 	// NewSheet makes a spec sheet of such values, by their names, in the folder dir.

@@ -45,9 +45,10 @@ func (s *shop) Settings(typed map[string]string) (bench.Bench, measured.Conditio
 func (s *shop) Mass(text string) (measured.Load, error) {
 	return measured.Load{Kind: measured.AddedMass, Value: 0.02, Std: 1e-5}, nil
 }
-func (s *shop) Sheets() []Sheet                    { return []Sheet{{Path: "larch.toml", Name: "Larch"}} }
-func (s *shop) Keep(typed map[string]string) error { s.kept = typed; return nil }
-func (s *shop) Paper() []PaperValue                { return []PaperValue{{Name: "fs", Title: "Fs", Usual: "Hz"}} }
+func (s *shop) Sheets() []Sheet                           { return []Sheet{{Path: "larch.toml", Name: "Larch"}} }
+func (s *shop) OwnSheet(dir, path string) (string, error) { return path, nil }
+func (s *shop) Keep(typed map[string]string) error        { s.kept = typed; return nil }
+func (s *shop) Paper() []PaperValue                       { return []PaperValue{{Name: "fs", Title: "Fs", Usual: "Hz"}} }
 func (s *shop) NewSheet(dir string, typed map[string]string) (string, error) {
 	if typed["fs"] == "walnut" {
 		return "", &FieldError{"paper-fs", notice.New("job-no-paper", nil)}

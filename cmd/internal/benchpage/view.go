@@ -25,7 +25,7 @@ type view struct {
 	Typed   map[string]string `json:"typed"`
 	Name    string            `json:"name"`
 	Sheet   string            `json:"sheet"`
-	Sheets  []Sheet           `json:"sheets"`
+	Sheets  []Sheet           `json:"sheets"` // on the screen where one is chosen
 	Paper   map[string]string `json:"paper"`
 	Blank   []PaperValue      `json:"blank"` // the values of a printed data sheet that can be typed
 	Level   float64           `json:"level"`
@@ -148,7 +148,7 @@ func valuesOf(p param.Parameters) []valueView {
 func (d *Desk) view(page string) view {
 	j := d.job
 	v := view{
-		Screen: j.Screen, Reached: j.Reached, Typed: j.Typed, Name: j.Name, Sheet: j.Sheet, Sheets: d.opt.Workshop.Sheets(), Paper: j.Paper, Blank: d.opt.Workshop.Paper(),
+		Screen: j.Screen, Reached: j.Reached, Typed: j.Typed, Name: j.Name, Sheet: j.Sheet, Paper: j.Paper, Blank: d.opt.Workshop.Paper(),
 		Level: j.Level, Phase: j.Phase, Mass: j.Mass, Problem: d.problem, Answer: d.answer, Folder: d.dir(), Book: d.opt.Book, Found: d.found,
 		Sound:   soundView{d.opt.System.Kind(), d.opt.System.Name(), d.devices.Outputs, d.devices.Inputs, d.output, d.input},
 		Mishaps: d.opt.Workshop.Mishaps(),
@@ -167,6 +167,9 @@ func (d *Desk) view(page string) view {
 	}
 	if j.Screen == benchjob.Bench && len(j.Sweeps) == 0 {
 		v.Waiting = d.waiting()
+	}
+	if j.Screen == benchjob.Driver { // reading them may take a moment
+		v.Sheets = d.opt.Workshop.Sheets()
 	}
 	v.Values = d.values(j)
 	v.Now = d.curve(j.Used(j.Phase, j.Mass))

@@ -12,6 +12,8 @@ import (
 	"conewright/cmd/internal/rawstore"
 	"conewright/cmd/internal/saved"
 	"conewright/ts/notice"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // File is a file to be kept.
@@ -22,13 +24,20 @@ type File struct {
 
 // Addition is what is added to a stage at once.
 type Addition struct {
-	Ref         Ref // with side and stage; both begin with the first addition
+	Ref         Ref   // with side and stage; both begin with the first addition
+	About       About // what is said of the driver; empty texts leave what is there
 	Bench       saved.Settings
 	Calibration File // Path is empty: none
 	Sweeps      []NewSweep
 	Known       int     // sweeps that the stage had when Result was computed
 	Result      *Result // of all sweeps of the stage, the new ones included
 	Also        Also    // nil: nothing
+}
+
+// About is what a driver is.
+type About struct {
+	Type, Serial string
+	Sheet        File // the spec sheet that it is held against; Path is empty: none
 }
 
 // NewSweep is a sweep with the file that holds it; its hash is that of the file.
@@ -40,39 +49,90 @@ type NewSweep struct {
 // Add adds sweeps to a stage together with what was computed from all its sweeps. It is
 // refused when the stage has changed meanwhile: then the result is not that of the stage.
 func (b *Book) Add(ctx context.Context, a Addition) error {
-	files := []File{}
-	for _, w := range a.Sweeps {
-		files = append(files, w.File)
-	}
-	if a.Calibration.Path != "" {
-		files = append(files, a.Calibration)
-	}
-	return b.keeping(ctx, files, a.Also, func(tx *sql.Tx) error {
-		driver, err := b.driverID(ctx, tx, a.Ref, true)
-		if err != nil {
-			return err
+	return b.keeping(ctx, a.files(), a.Also, func(tx *sql.Tx) error { return b.add(ctx, tx, a) })
+}
+
+// AddAll makes many additions at once, or none of them.
+func (b *Book) AddAll(ctx context.Context, all []Addition) error {
+	var files []File
+	for _, a := range all {
+		for _, f := range a.files() {
+			if !slices.Contains(files, f) { // the sheet is that of all
+				files = append(files, f)
+			}
 		}
-		stage, err := stageFor(ctx, tx, driver, a)
-		if err != nil {
-			return err
-		}
-		for _, w := range a.Sweeps {
-			if err := insertSweep(ctx, tx, driver, stage, w.File.SHA256, w.Sweep); err != nil {
+	}
+	return b.keeping(ctx, files, nil, func(tx *sql.Tx) error {
+		for _, a := range all {
+			if err := b.add(ctx, tx, a); err != nil {
 				return err
 			}
 		}
-		return saveResult(ctx, tx, stage, a.Result)
+		return nil
 	})
 }
+
+// files are those that the addition brings with it.
+func (a Addition) files() []File {
+	var files []File
+	for _, w := range a.Sweeps {
+		files = append(files, w.File)
+	}
+	for _, f := range []File{a.Calibration, a.About.Sheet} {
+		if f.Path != "" {
+			files = append(files, f)
+		}
+	}
+	return files
+}
+
+func (b *Book) add(ctx context.Context, tx *sql.Tx, a Addition) error {
+	driver, err := b.driverID(ctx, tx, a.Ref, true)
+	if err != nil {
+		return err
+	}
+	if a.About != (About{}) {
+		if err := describe(ctx, tx, driver, a.About); err != nil {
+			return err
+		}
+	}
+	stage, err := stageFor(ctx, tx, driver, a)
+	if err != nil {
+		return err
+	}
+	for _, w := range a.Sweeps {
+		if err := insertSweep(ctx, tx, driver, stage, w.File.SHA256, w.Sweep); err != nil {
+			return err
+		}
+	}
+	return saveResult(ctx, tx, stage, a.Result)
+}
+
+func describe(ctx context.Context, tx *sql.Tx, driver int64, about About) error {
+	name := ""
+	if about.Sheet.Path != "" {
+		name = filepath.Base(about.Sheet.Path)
+	}
+	_, err := tx.ExecContext(ctx, `UPDATE driver SET type = coalesce(nullif($1, ''), type), serial = coalesce(nullif($2, ''), serial),
+		sheet = coalesce(nullif($3, ''), sheet), sheet_name = coalesce(nullif($4, ''), sheet_name) WHERE id = $5`,
+		about.Type, about.Serial, about.Sheet.SHA256, name, driver)
+	return err
+}
+
+// putsAtOnce is how many raw files are written at a time: each waits for its disk.
+const putsAtOnce = 8
 
 // keeping keeps raw files and makes a change that refers to them. A file is written before
 // the change begins, which may take long, and once more within it should a deletion by
 // another program have taken it away.
 func (b *Book) keeping(ctx context.Context, files []File, also Also, change func(tx *sql.Tx) error) error {
+	var puts errgroup.Group
+	puts.SetLimit(putsAtOnce)
 	for _, f := range files {
-		if err := rawstore.PutFile(ctx, b.raw, f.SHA256, f.Path); err != nil {
-			return err
-		}
+		puts.Go(func() error { return rawstore.PutFile(ctx, b.raw, f.SHA256, f.Path) })
+	}
+	if err := puts.Wait(); err != nil {
+		return err
 	}
 	return b.writeWith(ctx, false, also, func(tx *sql.Tx) error {
 		for _, f := range files {
@@ -195,11 +255,7 @@ func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
 
 // Renew replaces bench and result of a stage that has so many sweeps.
 func (b *Book) Renew(ctx context.Context, a Addition) error {
-	var files []File
-	if a.Calibration.Path != "" {
-		files = append(files, a.Calibration)
-	}
-	return b.keeping(ctx, files, a.Also, func(tx *sql.Tx) error {
+	return b.keeping(ctx, a.files(), a.Also, func(tx *sql.Tx) error {
 		driver, err := b.driverID(ctx, tx, a.Ref, false)
 		if err != nil {
 			return err
@@ -226,23 +282,55 @@ func (b *Book) Renew(ctx context.Context, a Addition) error {
 	})
 }
 
+// Judge holds a fit that the book keeps against a sheet and returns the verdict.
+type Judge func(of Ref, fit json.RawMessage) (verdict string, err error)
+
+// Judged is a stage that was held against another sheet.
+type Judged struct {
+	Stage   string
+	Was, Is string // verdicts
+}
+
 // Describe says of a driver what it is and which sheet it is held against; empty texts
-// leave what is there. A driver that is not in the job yet begins here.
-func (b *Book) Describe(ctx context.Context, ref Ref, kind, serial string, sheet File) error {
-	var files []File
-	name := ""
-	if sheet.Path != "" {
-		files, name = []File{sheet}, filepath.Base(sheet.Path)
-	}
-	return b.keeping(ctx, files, nil, func(tx *sql.Tx) error {
-		id, err := b.driverID(ctx, tx, ref, true)
+// leave what is there. With a sheet, every stage is judged by it at once: a verdict by another
+// one would not be that of the driver.
+func (b *Book) Describe(ctx context.Context, ref Ref, about About, judge Judge) (judged []Judged, err error) {
+	err = b.keeping(ctx, Addition{About: about}.files(), nil, func(tx *sql.Tx) error {
+		id, err := b.driverID(ctx, tx, ref, false)
 		if err != nil {
 			return err
 		}
-		_, err = tx.ExecContext(ctx, `UPDATE driver SET type = coalesce(nullif($1, ''), type), serial = coalesce(nullif($2, ''), serial),
-			sheet = coalesce(nullif($3, ''), sheet), sheet_name = coalesce(nullif($4, ''), sheet_name) WHERE id = $5`, kind, serial, sheet.SHA256, name, id)
-		return err
+		if about.Sheet.Path != "" {
+			if judged, err = judgeStages(ctx, tx, id, ref, judge); err != nil {
+				return err
+			}
+		}
+		return describe(ctx, tx, id, about)
 	})
+	return judged, err
+}
+
+// judgeStages replaces the verdicts on the stages of a driver.
+func judgeStages(ctx context.Context, tx *sql.Tx, driver int64, ref Ref, judge Judge) ([]Judged, error) {
+	var list []Judged
+	var ids []int64
+	err := eachRow(ctx, tx, func(rows *sql.Rows) error {
+		var id int64
+		var j Judged
+		var fit string
+		err := rows.Scan(&id, &j.Stage, &j.Was, &fit)
+		if err == nil {
+			j.Is, err = judge(Ref{ref.Job, ref.Side, j.Stage}, json.RawMessage(fit))
+		}
+		list, ids = append(list, j), append(ids, id)
+		return err
+	}, `SELECT s.id, s.name, r.verdict, p.fit FROM stage s JOIN result r ON r.stage = s.id JOIN report p ON p.stage = s.id WHERE s.driver = $1 ORDER BY s.id`, driver)
+	for i, j := range list {
+		if err == nil {
+			_, err = tx.ExecContext(ctx, `UPDATE result SET verdict = $1 WHERE stage = $2`, j.Is, ids[i])
+		}
+	}
+	return list, err
 }
 
 // insert inserts one row and returns its key, which the statement ends with.

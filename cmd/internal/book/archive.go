@@ -3,7 +3,9 @@ package book
 import (
 	"archive/zip"
 	"context"
+	"crypto/sha256"
 	"database/sql"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -92,8 +94,14 @@ func (b *Book) packRaw(ctx context.Context, z *zip.Writer, hash, name string, j 
 	if err != nil {
 		return err
 	}
-	_, err = io.Copy(f, raw)
-	return err
+	sum := sha256.New()
+	if _, err := io.Copy(io.MultiWriter(f, sum), raw); err != nil {
+		return err
+	}
+	if hex.EncodeToString(sum.Sum(nil)) != hash {
+		return notice.New("book-changed-file", notice.Facts{"path": b.RawPath(hash)})
+	}
+	return nil
 }
 
 var unsafeLetters = regexp.MustCompile(`[^\pL\pN._ +-]+`)

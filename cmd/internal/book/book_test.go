@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"database/sql"
 	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -110,11 +111,14 @@ func filled(t *testing.T, place string) (*Book, int) {
 			t.Fatal(err)
 		}
 	}
-	if err := b.Describe(ctx, Ref{n, "left", ""}, "Larch 25", "SN-7", file(t, "larch.toml", "[limits]")); err != nil {
+	if _, err := b.Describe(ctx, Ref{n, "left", ""}, About{"Larch 25", "SN-7", file(t, "larch.toml", "[limits]")}, inSpec); err != nil {
 		t.Fatal(err)
 	}
 	return b, n
 }
+
+// inSpec is a judgement.
+func inSpec(Ref, json.RawMessage) (string, error) { return "in-spec", nil }
 
 // refused fails unless err is a notice with this code.
 func refused(t *testing.T, err error, code string) {
@@ -240,7 +244,8 @@ func testUnits(t *testing.T, place func(*testing.T) string) {
 func testChange(t *testing.T, place func(*testing.T) string) {
 	ctx := context.Background()
 	b, n := filled(t, place(t))
-	if err := errors.Join(b.Change(ctx, n, "", "Moor Hall", "", "Coils centred."), b.Describe(ctx, Ref{n, "left", ""}, "", "SN-8", File{})); err != nil {
+	_, err := b.Describe(ctx, Ref{n, "left", ""}, About{"", "SN-8", File{}}, nil)
+	if err := errors.Join(err, b.Change(ctx, n, "", "Moor Hall", "", "Coils centred.")); err != nil {
 		t.Fatal(err)
 	}
 	j, err := b.Job(ctx, n)
@@ -248,7 +253,21 @@ func testChange(t *testing.T, place func(*testing.T) string) {
 		t.Errorf("%+v, %v", j, err)
 	}
 	refused(t, b.Change(ctx, n+1, "x", "", "", ""), "book-missing")
-	refused(t, b.Describe(ctx, Ref{n + 1, "left", ""}, "x", "", File{}), "book-missing")
+	_, err = b.Describe(ctx, Ref{n + 1, "left", ""}, About{"x", "", File{}}, nil)
+	refused(t, err, "book-missing")
+
+	// Another sheet judges every stage anew.
+	judged, err := b.Describe(ctx, Ref{n, "left", ""}, About{Sheet: file(t, "other.toml", "[limits] ")}, func(of Ref, fit json.RawMessage) (string, error) {
+		if string(fit) != `{"schema":"conewright/fit/1"}` {
+			t.Errorf("%v: %s", of, fit)
+		}
+		return map[string]string{AsReceived: "out-of-spec", RunIn: "undecided"}[of.Stage], nil
+	})
+	want := []Judged{{AsReceived, "in-spec", "out-of-spec"}, {RunIn, "in-spec", "undecided"}}
+	j, _ = b.Job(ctx, n)
+	if err != nil || !slices.Equal(judged, want) || j.Drivers[0].Stages[0].Result.Verdict != "out-of-spec" || j.Drivers[0].SheetName != "other.toml" {
+		t.Errorf("%v, %+v, %v", judged, j.Drivers[0], err)
+	}
 }
 
 // A stage gets another bench and another result, if it is still the one that was computed.

@@ -5,6 +5,19 @@ import (
 	"database/sql"
 )
 
+// usedFiles are the hashes of the raw files that jobs refer to.
+func usedFiles(ctx context.Context, tx *sql.Tx) (map[string]bool, error) {
+	used := map[string]bool{}
+	err := eachRow(ctx, tx, func(rows *sql.Rows) error {
+		var hash string
+		err := rows.Scan(&hash)
+		used[hash] = true
+		return err
+	}, `SELECT sha256 FROM sweep UNION SELECT calibration FROM stage UNION SELECT sheet FROM driver`)
+	delete(used, "") // no calibration, no sheet
+	return used, err
+}
+
 // Delete removes a job with all that belongs to it: rows are overwritten in the file of a folder,
 // raw files go that no other job uses. Copies that were made outside the book stay.
 func (b *Book) Delete(ctx context.Context, number int) error {

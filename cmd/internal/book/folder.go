@@ -105,15 +105,7 @@ const leftover = time.Hour
 
 // dropped removes old raw files that nothing refers to: a program that was ended has left them.
 func (f *folder) dropped(ctx context.Context, tx *sql.Tx) error {
-	used := map[string]bool{}
-	err := eachRow(ctx, tx, func(rows *sql.Rows) error {
-		var hash string
-		if err := rows.Scan(&hash); err != nil {
-			return err
-		}
-		used[hash] = true
-		return nil
-	}, `SELECT sha256 FROM sweep UNION SELECT calibration FROM stage UNION SELECT sheet FROM driver`)
+	used, err := usedFiles(ctx, tx)
 	if err != nil {
 		return err
 	}
@@ -158,10 +150,15 @@ func (f *folder) check(ctx context.Context, db *sql.DB) error {
 	return nil
 }
 
-func (f *folder) backup(ctx context.Context, db *sql.DB, to string) error {
+func (f *folder) backup(ctx context.Context, db *sql.DB, to string) (err error) {
 	if _, err := os.Lstat(to); !errors.Is(err, fs.ErrNotExist) {
 		return notice.New("book-backup-there", notice.Facts{"path": to})
 	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, os.RemoveAll(to))
+		}
+	}()
 	copied := &folder{path: to}
 	if err := os.MkdirAll(copied.rawPath(), 0o700); err != nil {
 		return err

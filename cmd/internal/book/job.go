@@ -251,6 +251,23 @@ func (b *Book) Job(ctx context.Context, number int) (Job, error) {
 	return j, b.wrong(err)
 }
 
+// Driver returns one driver of a job with its stages.
+func (b *Book) Driver(ctx context.Context, ref Ref) (Driver, error) {
+	tx, err := b.db.BeginTx(ctx, b.home.oneMoment())
+	if err != nil {
+		return Driver{}, b.wrong(err)
+	}
+	defer tx.Rollback()
+	drivers, err := readDrivers(ctx, tx, `d.job = $1 AND d.side = $2`, ref.Job, ref.Side)
+	if err == nil && len(drivers) == 0 {
+		err = missing(Ref{Job: ref.Job, Side: ref.Side})
+	}
+	if err != nil {
+		return Driver{}, b.wrong(err)
+	}
+	return drivers[0], nil
+}
+
 func readJob(ctx context.Context, tx *sql.Tx, number int) (Job, error) {
 	j := Job{Number: number}
 	var opened string
@@ -263,10 +280,17 @@ func readJob(ctx context.Context, tx *sql.Tx, number int) (Job, error) {
 		return Job{}, err
 	}
 	j.Opened = moment(opened)
-	stages, err := readStages(ctx, tx, number)
+	j.Drivers, err = readDrivers(ctx, tx, `d.job = $1`, number)
+	return j, err
+}
+
+// readDrivers returns the drivers for which a condition on the table driver, d, holds.
+func readDrivers(ctx context.Context, tx *sql.Tx, where string, args ...any) ([]Driver, error) {
+	stages, err := readStages(ctx, tx, where, args...)
 	if err != nil {
-		return Job{}, err
+		return nil, err
 	}
+	var list []Driver
 	err = eachRow(ctx, tx, func(rows *sql.Rows) error {
 		var id int64
 		var d Driver
@@ -274,14 +298,14 @@ func readJob(ctx context.Context, tx *sql.Tx, number int) (Job, error) {
 			return err
 		}
 		d.Stages = stages[id]
-		j.Drivers = append(j.Drivers, d)
+		list = append(list, d)
 		return nil
-	}, `SELECT id, side, type, serial, sheet, sheet_name FROM driver WHERE job = $1 ORDER BY id`, number)
-	return j, err
+	}, `SELECT d.id, d.side, d.type, d.serial, d.sheet, d.sheet_name FROM driver d WHERE `+where+` ORDER BY d.id`, args...)
+	return list, err
 }
 
-// readStages returns the stages of a job by driver.
-func readStages(ctx context.Context, tx *sql.Tx, job int) (map[int64][]Stage, error) {
+// readStages returns the stages of such drivers by driver.
+func readStages(ctx context.Context, tx *sql.Tx, where string, args ...any) (map[int64][]Stage, error) {
 	sweeps := map[int64][]Sweep{}
 	err := eachRow(ctx, tx, func(rows *sql.Rows) error {
 		var stage int64
@@ -294,7 +318,7 @@ func readStages(ctx context.Context, tx *sql.Tx, job int) (map[int64][]Stage, er
 		sweeps[stage] = append(sweeps[stage], w)
 		return nil
 	}, `SELECT w.stage, w.sha256, w.name, w.load, w.load_value, w.load_std, w.repeat, w.operator, w.added, w.version
-		FROM sweep w JOIN stage s ON s.id = w.stage JOIN driver d ON d.id = s.driver WHERE d.job = $1 ORDER BY w.id`, job)
+		FROM sweep w JOIN stage s ON s.id = w.stage JOIN driver d ON d.id = s.driver WHERE `+where+` ORDER BY w.id`, args...)
 	if err != nil {
 		return nil, err
 	}
@@ -319,7 +343,7 @@ func readStages(ctx context.Context, tx *sql.Tx, job int) (map[int64][]Stage, er
 		return nil
 	}, `SELECT s.driver, s.id, s.name, s.bench, s.calibration, r.made, r.version, r.verdict, p.fit, `+valueColumns("r.")+`
 		FROM stage s JOIN driver d ON d.id = s.driver LEFT JOIN result r ON r.stage = s.id LEFT JOIN report p ON p.stage = s.id
-		WHERE d.job = $1 ORDER BY s.id`, job)
+		WHERE `+where+` ORDER BY s.id`, args...)
 	return stages, err
 }
 

@@ -60,7 +60,9 @@ type Which struct {
 	Job          int
 	Type, Serial string
 	Verdict      string
-	Last         bool // only the last complete stage of each driver
+	// Last is only the last complete stage of each driver; one that came back in another job is known by
+	// type and serial number.
+	Last bool
 	// FitOf is how many results there are to one that comes with its fit, which takes much longer to
 	// read than its values: 1 is all, 0 none.
 	FitOf int
@@ -74,6 +76,10 @@ type Sheet struct {
 
 // Sheets returns the sheets of the drivers of a type, with the number of their drivers.
 func (b *Book) Sheets(ctx context.Context, kind string) ([]Sheet, error) {
+	return b.sheets(ctx, `type = $1`, kind)
+}
+
+func (b *Book) sheets(ctx context.Context, where string, args ...any) ([]Sheet, error) {
 	var list []Sheet
 	err := b.read(ctx, func(rows *sql.Rows) error {
 		var s Sheet
@@ -82,32 +88,25 @@ func (b *Book) Sheets(ctx context.Context, kind string) ([]Sheet, error) {
 		}
 		list = append(list, s)
 		return nil
-	}, `SELECT sheet, max(sheet_name), count(*) FROM driver WHERE type = $1 GROUP BY sheet ORDER BY count(*) DESC, sheet`, kind)
+	}, `SELECT sheet, max(sheet_name), count(*) FROM driver WHERE `+where+` GROUP BY sheet ORDER BY count(*) DESC, sheet`, args...)
 	return list, err
+}
+
+// AllSheets returns the sheets that drivers of any type have, those of most drivers first.
+func (b *Book) AllSheets(ctx context.Context) ([]Sheet, error) {
+	return b.sheets(ctx, `sheet != ''`)
 }
 
 // EachUnit hands the results to visit one by one, in the order in which the stages began.
 func (b *Book) EachUnit(ctx context.Context, w Which, visit func(Unit) error) error {
-	where, args := "true", []any{}
-	add := func(column string, value any) {
-		args = append(args, value)
-		where += fmt.Sprintf(" AND %s = $%d", column, len(args))
-	}
-	if w.Job != 0 {
-		add("d.job", w.Job)
-	}
-	if w.Type != "" {
-		add("d.type", w.Type)
-	}
-	if w.Serial != "" {
-		add("d.serial", w.Serial)
-	}
-	if w.Verdict != "" {
-		add("r.verdict", w.Verdict)
-	}
+	where, args := conditions("d.job", w.Job, "d.type", w.Type, "d.serial", w.Serial, "r.verdict", w.Verdict)
 	if w.Last {
-		where += ` AND s.name NOT IN ('` + Stripped + `', '` + InCabinet + `') AND NOT EXISTS (SELECT 1 FROM stage l
-			WHERE l.driver = s.driver AND l.id > s.id AND l.name NOT IN ('` + Stripped + `', '` + InCabinet + `'))`
+		const whole = `name NOT IN ('` + Stripped + `', '` + InCabinet + `')`
+		where += ` AND s.` + whole + ` AND NOT EXISTS (SELECT 1 FROM stage l WHERE l.driver = s.driver AND l.id > s.id AND l.` + whole + `)`
+		if w.Job == 0 { // || keeps the database from an index of types, which are all the same in a lot
+			where += ` AND (d.serial = '' OR NOT EXISTS (SELECT 1 FROM driver e JOIN stage l ON l.driver = e.id
+				WHERE e.serial = d.serial AND e.id != d.id AND e.type || '' = d.type AND l.id > s.id AND l.` + whole + `))`
+		}
 	}
 	fit := "NULL"
 	if w.FitOf > 0 {

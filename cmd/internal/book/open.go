@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"embed"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -168,7 +169,14 @@ func (b *Book) writeWith(ctx context.Context, alone bool, also Also, change func
 		err = change(tx)
 	}
 	if err == nil && also != nil {
-		err = conn.Raw(func(driver any) error { return also(driver.(*stdlib.Conn).Conn()) })
+		err = conn.Raw(func(driver any) (err error) {
+			defer func() { // a panic would wait here for the end of the transaction, for ever
+				if p := recover(); p != nil {
+					err = fmt.Errorf("internal error: %v", p)
+				}
+			}()
+			return also(driver.(*stdlib.Conn).Conn())
+		})
 	}
 	if err != nil {
 		return errors.Join(b.wrong(err), ignoreDone(tx.Rollback()))

@@ -34,13 +34,10 @@ func (b *Book) RawFile(ctx context.Context, hash string) (string, error) {
 		return "", lost.Because(err)
 	}
 	if hex.EncodeToString(sum.Sum(nil)) != hash {
-		return "", RawChanged(path)
+		return "", notice.New("book-changed-file", notice.Facts{"path": path})
 	}
 	return path, nil
 }
-
-// RawChanged is the error for a raw file that is not what its name says.
-func RawChanged(path string) error { return notice.New("book-raw-changed", notice.Facts{"path": path}) }
 
 // Forget removes what was fetched; it can be fetched again.
 func (b *Book) Forget(hash string) error { return b.raw.Forget(hash) }

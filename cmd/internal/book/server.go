@@ -213,3 +213,11 @@ type saidBy struct{ *pgconn.PgError }
 
 func (e saidBy) Error() string { return e.Message }
 func (e saidBy) Unwrap() error { return e.PgError }
+
+// ServerError turns an error of the server at an address into one that says what to do.
+func ServerError(address string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return (&server{address: address}).wrong(err)
+}

@@ -24,22 +24,6 @@ import (
 	"conewright/ts/measured"
 )
 
-// documented is the SQL of docs/many-benches.md with these words in it.
-func documented(t *testing.T, words string) string {
-	t.Helper()
-	text, err := os.ReadFile("../../../docs/many-benches.md")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, part := range strings.Split(string(text), "```sql\n")[1:] {
-		if sql, _, _ := strings.Cut(part, "```"); strings.Contains(sql, words) {
-			return sql
-		}
-	}
-	t.Fatalf("the document has no SQL with %q", words)
-	return ""
-}
-
 // What each role may do, with the SQL that the document shows.
 func TestOutsideRoles(t *testing.T) {
 	ctx := context.Background()
@@ -47,7 +31,7 @@ func TestOutsideRoles(t *testing.T) {
 	owner := s.Database(t)
 	t.Setenv(RawVariable, t.TempDir())
 	b, n := filled(t, owner)
-	s.SQL(t, owner, documented(t, "conewright_inspector")+`
+	s.SQL(t, owner, pgtest.Documented(t, "../../../docs/many-benches.md", "conewright_inspector")+`
 		CREATE ROLE anybody LOGIN; CREATE ROLE eye LOGIN IN ROLE conewright_reader;
 		CREATE ROLE hand LOGIN IN ROLE conewright_bench; CREATE ROLE head LOGIN IN ROLE conewright_inspector;`)
 	as := func(user string) string { return strings.Replace(owner, pgtest.Owner+"@", user+"@", 1) }
@@ -67,7 +51,10 @@ func TestOutsideRoles(t *testing.T) {
 			count++
 			return b.Add(ctx, Addition{Ref: Ref{k, "left", AsReceived}, Sweeps: []NewSweep{sweepOf(t, fmt.Sprint("new ", count), measured.Load{})}, Result: resultOf(30)})
 		}},
-		{"describe", func(b *Book) error { return b.Describe(ctx, Ref{n, "right", ""}, "Larch 25", "", File{}) }},
+		{"describe", func(b *Book) error {
+			_, err := b.Describe(ctx, Ref{n, "right", ""}, About{"Larch 25", "", file(t, "larch.toml", "[limits]")}, inSpec)
+			return err
+		}},
 		{"change", func(b *Book) error { return b.Change(ctx, n, "Title", "", "", "") }},
 		{"compute anew", func(b *Book) error {
 			return b.Renew(ctx, Addition{Ref: Ref{n, "right", AsReceived}, Known: 1, Result: resultOf(33)})

@@ -2,8 +2,12 @@ package customer
 
 import (
 	"bytes"
+	"compress/zlib"
 	"fmt"
+	"io"
 	"math"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -98,6 +102,54 @@ func TestPDF(t *testing.T) {
 		}
 		if fonts := bytes.Count(a.Bytes(), []byte("/FontFile2")); fonts != 2 {
 			t.Errorf("%d fonts are embedded", fonts)
+		}
+	}
+}
+
+var textPlace = regexp.MustCompile(`BT [-\d.]+ ([-\d.]+) Td`)
+
+// lowestText is how far above the lower edge of its page the lowest text begins, in points, and how many texts there are.
+func lowestText(t *testing.T, pdf []byte) (y float64, texts int) {
+	t.Helper()
+	y = math.Inf(1)
+	for _, part := range bytes.Split(pdf, []byte("stream\n"))[1:] {
+		z, err := zlib.NewReader(bytes.NewReader(part))
+		if err != nil {
+			continue // the end of one
+		}
+		content, _ := io.ReadAll(z)
+		for _, m := range textPlace.FindAllSubmatch(content, -1) {
+			at, err := strconv.ParseFloat(string(m[1]), 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			y, texts = min(y, at), texts+1
+		}
+	}
+	return y, texts
+}
+
+// Nothing is cut off: a sheet that needs more room has lower figures, and then more pages.
+func TestPDFHasRoom(t *testing.T) {
+	write := func(s *Sheet, paper string) []byte {
+		var b bytes.Buffer
+		if err := WritePDF(&b, s, paper); err != nil {
+			t.Fatal(err)
+		}
+		return b.Bytes()
+	}
+	for lines, pages := range map[int]int{1: 2, 5: 2, 60: 4, 100: 6} {
+		for _, paper := range Papers {
+			s := sample(t, 2)
+			s.Work = strings.Repeat("Surround replaced.\n", lines)
+			pdf := write(s, paper)
+			y, texts := lowestText(t, pdf)
+			if y < margin/perPoint || texts < 100+2*lines {
+				t.Errorf("%s, %d lines: the lowest of %d texts begins %.0f points above the edge", paper, lines, texts, y)
+			}
+			if got := bytes.Count(pdf, []byte("/Type /Page\n")); got > pages {
+				t.Errorf("%s, %d lines: %d pages, at most %d wanted", paper, lines, got, pages)
+			}
 		}
 	}
 }

@@ -19,9 +19,11 @@ const (
 	font     = "liberation"
 	inch     = 25.4
 	perPoint = inch / 72
-	// figureWidth is the width in pixels at which figures are laid out.
-	figureWidth = 700.0
 )
+
+// figureWidths are the widths in pixels at which figures are laid out: the more pixels, the lower they
+// are on the page. The first at which every driver has room on its page is taken.
+var figureWidths = []float64{700, 800, 900, 1000}
 
 // Papers are the sizes of paper that there are.
 var Papers = []string{"A4", "Letter"}
@@ -33,28 +35,14 @@ var (
 	marks = map[report.Mark]plot.RGB{report.NoMark: ink, report.Good: {R: 0x2f, G: 0x5f, B: 0x36}, report.Bad: {R: 0x9c, G: 0x2f, B: 0x10}, report.Open: {R: 0x6a, G: 0x52, B: 0x00}}
 )
 
-// WritePDF writes the sheet as a PDF file with its fonts embedded, one page a driver. The
-// same sheet gives the same bytes.
+// WritePDF writes the sheet as a PDF file with its fonts embedded, one page a driver where that has
+// room. The same sheet gives the same bytes.
 func WritePDF(w io.Writer, s *Sheet, paper string) error {
-	f := fpdf.New("P", "mm", paper, "")
-	f.SetCatalogSort(true)
-	f.SetCreationDate(s.Made)
-	f.SetModificationDate(s.Made)
-	f.SetTitle(s.Parts[0].Title+": "+s.Title, true)
-	f.SetAuthor(s.Workshop.Name, true)
-	f.SetLang("en")
-	f.SetMargins(margin, margin, margin)
-	f.SetAutoPageBreak(false, margin)
-	f.AddUTF8FontFromBytes(font, "", liberationsansregular.TTF)
-	f.AddUTF8FontFromBytes(font, "B", liberationsansbold.TTF)
-	width, height := f.GetPageSize()
-	p := &printer{Fpdf: f, width: width - 2*margin, bottom: height - margin}
-	for i, part := range s.Parts {
-		f.AddPage()
-		p.y = margin
-		p.part(s, part)
-		if i == len(s.Parts)-1 {
-			p.smallPrint(s.Print)
+	var f *fpdf.Fpdf
+	for _, width := range figureWidths {
+		f = layOut(s, paper, width)
+		if f.PageCount() == len(s.Parts) {
+			break
 		}
 	}
 	if err := f.Error(); err != nil {
@@ -63,10 +51,49 @@ func WritePDF(w io.Writer, s *Sheet, paper string) error {
 	return f.Output(w)
 }
 
+// layOut writes the pages with figures of that width in pixels.
+func layOut(s *Sheet, paper string, figureWidth float64) *fpdf.Fpdf {
+	f := fpdf.New("P", "mm", paper, "")
+	f.SetCatalogSort(true)
+	f.SetCreationDate(s.Made)
+	f.SetModificationDate(s.Made)
+	var titles []string
+	for _, part := range s.Parts {
+		titles = append(titles, part.Title)
+	}
+	f.SetTitle(strings.Join(titles, "; ")+": "+s.Title, true)
+	f.SetAuthor(s.Workshop.Name, true)
+	f.SetLang("en")
+	f.SetMargins(margin, margin, margin)
+	f.SetAutoPageBreak(false, margin)
+	f.AddUTF8FontFromBytes(font, "", liberationsansregular.TTF)
+	f.AddUTF8FontFromBytes(font, "B", liberationsansbold.TTF)
+	width, height := f.GetPageSize()
+	p := &printer{Fpdf: f, width: width - 2*margin, bottom: height - margin, figureWidth: figureWidth}
+	for i, part := range s.Parts {
+		f.AddPage()
+		p.y = margin
+		p.part(s, part)
+		if i == len(s.Parts)-1 {
+			p.smallPrint(s.Print)
+		}
+	}
+	return f
+}
+
 // printer writes downwards from y.
 type printer struct {
 	*fpdf.Fpdf
 	width, bottom, y float64
+	figureWidth      float64 // pixels
+}
+
+// room begins a page where this one has no more room for something of that height.
+func (p *printer) room(height float64) {
+	if p.y+height > p.bottom {
+		p.AddPage()
+		p.y = margin
+	}
 }
 
 // set chooses letters.
@@ -84,6 +111,7 @@ func (p *printer) say(x, width, size float64, bold bool, c plot.RGB, text string
 	p.set(bold, size, c)
 	step := size * perPoint * 1.3
 	for _, line := range p.SplitText(text, width) {
+		p.room(step)
 		p.Text(x, p.y+size*perPoint, line)
 		p.y += step
 	}
@@ -206,11 +234,19 @@ func (p *printer) figure(f plot.Figure) {
 	if f == nil {
 		return
 	}
+	const head = 9.0 // at most
+	scale := p.width / p.figureWidth
+	height, err := plot.Paint(nowhere{}, f, p.figureWidth)
+	if err != nil {
+		p.SetError(err)
+		return
+	}
+	p.room(head + height*scale)
 	p.y += 3
 	p.say(margin, p.width, 10, true, ink, report.Neat(f.Caption()))
 	p.y += 0.5
-	c := &canvas{p, margin, p.y, p.width / figureWidth}
-	height, err := plot.Paint(c, f, figureWidth)
+	c := &canvas{p, margin, p.y, scale}
+	height, err = plot.Paint(c, f, p.figureWidth)
 	if err != nil {
 		p.SetError(err)
 		return
@@ -233,6 +269,7 @@ func (p *printer) table(t report.Table) {
 			whole[i] = wide - rest[i]
 		}
 	}
+	p.room(step * float64(len(t.Rows)+1))
 	row := func(cells []string, c plot.RGB, bold, head bool) {
 		x := margin
 		for i, text := range cells {
@@ -282,15 +319,13 @@ func (p *printer) smallPrint(lines []Line) {
 	const size = 6.0
 	const step = size * perPoint * 1.3
 	p.set(false, size, quiet)
-	height := 2.0
+	height, pages := 2.0, p.PageNo()
 	for _, l := range lines {
 		height += step * float64(len(p.SplitText(l.Text, p.width-26)))
 	}
-	if p.y+height > p.bottom {
-		p.AddPage()
-		p.y = margin
-	} else {
-		p.y = p.bottom - height
+	p.room(height)
+	if p.PageNo() == pages {
+		p.y = max(p.y, p.bottom-height)
 	}
 	p.line()
 	p.y += 1
@@ -301,6 +336,15 @@ func (p *printer) smallPrint(lines []Line) {
 		p.say(margin+26, p.width-26, size, false, quiet, l.Text)
 	}
 }
+
+// nowhere takes a figure to measure it.
+type nowhere struct{}
+
+// Path implements [plot.Canvas].
+func (nowhere) Path([]plot.Stroke, plot.Ink, *plot.Frame) {}
+
+// Text implements [plot.Canvas].
+func (nowhere) Text(x, y float64, align, text string, size float64, bold bool, colour plot.RGB) {}
 
 // canvas paints figures onto a page.
 type canvas struct {

@@ -208,3 +208,19 @@ func ordinary(t testing.TB) (*syscall.Credential, bool) {
 	gid, _ := strconv.Atoi(nobody.Gid)
 	return &syscall.Credential{Uid: uint32(uid), Gid: uint32(gid)}, true
 }
+
+// Documented is the block of SQL in a document that has these words.
+func Documented(t testing.TB, path, words string) string {
+	t.Helper()
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, part := range strings.Split(string(text), "```sql\n")[1:] {
+		if sql, _, _ := strings.Cut(part, "```"); strings.Contains(sql, words) {
+			return sql
+		}
+	}
+	t.Fatalf("%s has no SQL with %q", path, words)
+	return ""
+}

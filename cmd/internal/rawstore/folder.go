@@ -70,7 +70,7 @@ func (f Folder) Remove(_ context.Context, hash string) error {
 	return nil
 }
 
-// CopyTo copies every file into another store.
+// CopyTo copies every file into another store; one that is no longer what its name says is an error.
 func (f Folder) CopyTo(ctx context.Context, to Store) error {
 	return filepath.WalkDir(string(f), func(path string, d fs.DirEntry, err error) error {
 		switch {
@@ -79,7 +79,12 @@ func (f Folder) CopyTo(ctx context.Context, to Store) error {
 		case err != nil || d.IsDir() || !IsHash(d.Name()):
 			return err
 		}
-		if err := PutFile(ctx, to, d.Name(), path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		err = PutFile(ctx, to, d.Name(), path)
+		var n *notice.Notice
+		switch {
+		case errors.As(err, &n) && n.Code == "book-other-content":
+			return notice.New("book-changed-file", notice.Facts{"path": path})
+		case err != nil && !errors.Is(err, fs.ErrNotExist):
 			return err
 		}
 		return ctx.Err()

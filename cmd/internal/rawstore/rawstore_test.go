@@ -6,18 +6,15 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
-	"net/http"
-	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
 
+	"conewright/cmd/internal/s3test"
 	"conewright/ts/notice"
 
-	"github.com/johannesboyne/gofakes3"
-	"github.com/johannesboyne/gofakes3/backend/s3mem"
 	"github.com/minio/minio-go/v7"
 )
 
@@ -32,33 +29,6 @@ func refused(t *testing.T, err error, code string) {
 	if !errors.As(err, &n) || n.Code != code {
 		t.Errorf("got %v, wanted a refusal %s", err, code)
 	}
-}
-
-// served is a store with the API of S3 in this process.
-type served struct {
-	backend *s3mem.Backend
-	place   string
-	puts    sync.Map // content by key, of requests that would replace what is there
-}
-
-func serve(t *testing.T) *served {
-	t.Helper()
-	s := &served{backend: s3mem.New()}
-	if err := s.backend.CreateBucket("raw"); err != nil {
-		t.Fatal(err)
-	}
-	api := gofakes3.New(s.backend).Server()
-	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if r.Method == http.MethodPut && r.Header.Get("If-None-Match") != "*" {
-			s.puts.Store(r.URL.Path, true)
-		}
-		api.ServeHTTP(w, r)
-	}))
-	t.Cleanup(server.Close)
-	t.Setenv("AWS_ACCESS_KEY_ID", "key")
-	t.Setenv("AWS_SECRET_ACCESS_KEY", "secret")
-	s.place = "s3://" + strings.TrimPrefix(server.URL, "http://") + "/raw/book?tls=off"
-	return s
 }
 
 // open opens a place as one machine does, with nothing fetched yet.
@@ -136,18 +106,17 @@ func testStore(t *testing.T, place string) {
 func TestFolder(t *testing.T) { testStore(t, t.TempDir()) }
 
 func TestBucket(t *testing.T) {
-	s := serve(t)
-	testStore(t, s.place)
-	s.puts.Range(func(path, _ any) bool {
-		t.Errorf("%s was written over whatever is there", path)
-		return true
-	})
+	s := s3test.Start(t)
+	testStore(t, s.Place)
+	if over := s.Replaces(); len(over) > 0 {
+		t.Errorf("written over whatever is there: %v", over)
+	}
 }
 
 // A copy from a folder into a store has everything, under the same names.
 func TestCopyTo(t *testing.T) {
 	ctx := context.Background()
-	from, to := Folder(t.TempDir()), open(t, serve(t).place)
+	from, to := Folder(t.TempDir()), open(t, s3test.Start(t).Place)
 	for _, content := range []string{"one", "two"} {
 		if err := from.Put(ctx, hashOf(content), strings.NewReader(content)); err != nil {
 			t.Fatal(err)
@@ -169,8 +138,8 @@ func TestCopyTo(t *testing.T) {
 // What a store gives back is held against its name, and what it does not have is said to be lost.
 func TestBucketThatChanged(t *testing.T) {
 	ctx := context.Background()
-	s := serve(t)
-	store := open(t, s.place)
+	s := s3test.Start(t)
+	store := open(t, s.Place)
 	hash := hashOf("one")
 	key := "book/" + hash[:2] + "/" + hash
 	if _, err := store.(*bucket).client.PutObject(ctx, "raw", key, strings.NewReader("two"), 3, minio.PutObjectOptions{}); err != nil {
@@ -204,7 +173,7 @@ func TestPlacesThatAreRefused(t *testing.T) {
 			t.Errorf("%s: %v", place, err)
 		}
 	}
-	s := serve(t)
-	store := open(t, strings.Replace(s.place, "/raw/", "/none/", 1))
+	s := s3test.Start(t)
+	store := open(t, strings.Replace(s.Place, "/raw/", "/none/", 1))
 	refused(t, store.Put(context.Background(), hashOf("one"), bytes.NewReader([]byte("one"))), "raw-unreachable")
 }

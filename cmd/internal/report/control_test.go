@@ -80,7 +80,7 @@ func TestControlChartsOfGroups(t *testing.T) {
 		t.Errorf("JSON: %+v", o)
 	}
 	// The chart draws means and ranges with their limits.
-	f, ok := groupFigure(&Report{Lot: l})
+	f, ok := groupFigure(&Report{Lot: l, process: l.capabilities()})
 	if !ok {
 		t.Fatal("no figure")
 	}
@@ -88,7 +88,8 @@ func TestControlChartsOfGroups(t *testing.T) {
 	if len(panels) != 2 || len(panels[0].Series[0].X) != 25 || len(panels[0].Rules) != 3 || len(panels[1].Rules) != 2 || math.Abs(panels[0].Rules[1].Y-74.0143) > 4e-5 {
 		t.Errorf("%+v", panels)
 	}
-	if _, ok := groupFigure(&Report{Lot: lotOf(t, 0, 30, 31, 32, 30, 31)}); ok {
+	ungrouped := lotOf(t, 0, 30, 31, 32, 30, 31)
+	if _, ok := groupFigure(&Report{Lot: ungrouped, process: ungrouped.capabilities()}); ok {
 		t.Error("a figure of groups where there are none")
 	}
 }
@@ -141,7 +142,7 @@ func TestControlChartOfUnits(t *testing.T) {
 	if !slices.Contains(c.signals, process.Signal{Rule: process.BeyondLimit, Point: 3}) {
 		t.Errorf("signals %v", c.signals)
 	}
-	f, ok := lotFigure(&Report{Lot: l, Spec: l.spec})
+	f, ok := lotFigure(&Report{Lot: l, process: l.capabilities(), Spec: l.spec})
 	if !ok {
 		t.Fatal("no figure")
 	}

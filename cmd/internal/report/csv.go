@@ -17,6 +17,10 @@ func CSV(w io.Writer, r *Report) error {
 	out := csv.NewWriter(w)
 	var rows [][]string
 	switch {
+	case r.Exchange != nil:
+		rows = exchangeRows(r.Exchange)
+	case r.Drawer != nil:
+		rows = drawerRows(r)
 	case r.Paired != nil:
 		rows = pairRows(r.Paired)
 	case r.Compared != nil:

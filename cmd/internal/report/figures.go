@@ -37,6 +37,8 @@ func figuresOf(r *Report) (f figures) {
 	add(&f.change, lotFigure)
 	add(&f.change, groupFigure)
 	add(&f.ground, sweepFigure)
+	add(&f.ground, partFigure)
+	add(&f.change, exchangeFigure)
 	add(&f.ground, harmonicsFigure)
 	add(&f.ground, massFigure)
 	return f

@@ -21,7 +21,7 @@ func groupFigure(r *Report) (plot.Figure, bool) {
 	}
 	c := plot.Chart{About: plot.About{Title: "Means and ranges of the groups"}, X: plot.Axis{Label: GroupColumn, Whole: true, Lo: 0.5, Hi: float64(len(r.Lot.groupNames)) + 0.5}}
 	var said []string
-	for _, of := range r.Lot.capabilities() {
+	for _, of := range r.process {
 		x := of.control
 		if x == nil || x.size == 0 || len(c.Panels) == 2*mostControlled {
 			continue

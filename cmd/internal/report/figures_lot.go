@@ -42,7 +42,7 @@ func lotFigure(r *Report) (plot.Figure, bool) {
 		c.X.Hi += 0.05 * float64(r.Lot.Units) // room for the one error bar
 	}
 	charts := map[param.ID]*control{} // of single units
-	for _, of := range r.Lot.capabilities() {
+	for _, of := range r.process {
 		if of.control != nil && of.control.size == 0 {
 			charts[of.id] = of.control
 		}

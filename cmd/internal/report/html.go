@@ -287,8 +287,12 @@ func kindWords(r *Report) string {
 		return "Mass ring sheet"
 	case "pair":
 		return "Pair sheet"
+	case "part":
+		return "Parts of a network"
 	case "batch-summary":
 		return "Batch sheet"
+	case "cabinet":
+		return "Cabinet sheet"
 	}
 	return "Sheet"
 }

@@ -36,10 +36,16 @@ func (r *Report) json() jsonout.Object {
 	}
 	o.Add("bench", r.Bench)
 	if r.Lot != nil {
-		return append(append(o, lotJSON(r.Lot)...), jsonout.Object{{"next", orEmpty(r.Next)}, {"warnings", orEmpty(r.Warnings)}}...)
+		return append(append(o, lotJSON(r.Lot, r.process)...), jsonout.Object{{"next", orEmpty(r.Next)}, {"warnings", orEmpty(r.Warnings)}}...)
 	}
 	if r.Repeat != nil {
 		return append(append(o, repeatJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
+	}
+	if r.Exchange != nil || r.Drawer != nil {
+		return append(append(o, partsJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
+	}
+	if r.Cabinet != nil {
+		return append(append(o, cabinetJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
 	}
 	if r.Paired != nil {
 		addSides(&o, r.Sides)
@@ -50,6 +56,9 @@ func (r *Report) json() jsonout.Object {
 	} else {
 		s := r.Sides[0]
 		o.Add("parameters", parametersJSON(s.Parameters))
+		if len(r.Parts) == 1 {
+			o = append(o, partJSON(r.Parts[0].Found)...)
+		}
 		if s.Fitted != nil {
 			o.Add("model", modelJSON(s.Fitted.Model))
 			o.Add("quality", qualityJSON(s.Fitted.Quality))

@@ -209,7 +209,7 @@ func (l *Lot) series(id param.ID) (values, half []float64) {
 
 // Batch reports a lot.
 func Batch(job Job, bench saved.Settings, l *Lot) *Report {
-	r := &Report{Schema: "conewright/batch-summary/1", Version: job.Version, Sheet: job.Spec, Bench: bench, Spec: l.spec, Lot: l,
+	r := &Report{Schema: "conewright/batch-summary/1", Version: job.Version, Sheet: job.Spec, Bench: bench, Spec: l.spec, Lot: l, process: l.capabilities(),
 		Title: fmt.Sprintf("%d units", l.Units)}
 	if l.spec != nil {
 		r.Title += " against the sheet " + quoted(l.spec.Name)
@@ -225,14 +225,13 @@ func Batch(job Job, bench saved.Settings, l *Lot) *Report {
 		r.Headline += fmt.Sprintf("; yield %.3g %%", 100*float64(l.InSpec)/float64(l.Units))
 	}
 	summary := l.summary()
-	process := l.capabilities()
-	r.Body = append(l.remarks(summary), l.signalWords(process)...)
+	r.Body = append(l.remarks(summary), l.signalWords(r.process)...)
 	r.Next = l.next()
 	if len(summary) > 0 {
 		r.Tables = append(r.Tables, spreadTable(summary))
 	}
-	if len(process) > 0 {
-		r.Tables = append(r.Tables, capabilityTable(process))
+	if len(r.process) > 0 {
+		r.Tables = append(r.Tables, capabilityTable(r.process))
 	}
 	if l.trials != nil {
 		r.addGauge(l)
@@ -440,11 +439,11 @@ func statisticsJSON(summary []lot.BatchValue) jsonout.Object {
 }
 
 // lotJSON is the summary of a batch.
-func lotJSON(l *Lot) jsonout.Object {
+func lotJSON(l *Lot, process []capable) jsonout.Object {
 	o := jsonout.Object{{"units", l.Units}, {"in_spec", l.InSpec}, {"out_of_spec", l.OutOfSpec}, {"undecided", l.Undecided}, {"failed", l.Failed}}
 	summary := l.summary()
 	o.Add("statistics", statisticsJSON(summary))
-	if process := l.capabilities(); len(process) > 0 {
+	if len(process) > 0 {
 		o.Add("process", l.capabilityJSON(process))
 	}
 	apart := []jsonout.Object{}

@@ -18,12 +18,13 @@ func (l *Lot) EachPair(row func([]datatable.Cell) error) error {
 	return nil
 }
 
-// SummaryColumns are the columns of [Lot.EachFigure].
+// SummaryColumns are the columns of [Report.EachFigure].
 var SummaryColumns = []datatable.Column{{Name: "parameter"}, {Name: "figure"}, {Name: "unit"}, {Name: "value", Number: true}, {Name: "low", Number: true}, {Name: "high", Number: true}}
 
 // EachFigure hands the figures of the lot to row, one at a time: those without a parameter are of the
 // whole lot. The names are those of the JSON.
-func (l *Lot) EachFigure(row func([]datatable.Cell) error) error {
+func (r *Report) EachFigure(row func([]datatable.Cell) error) error {
+	l := r.Lot
 	var err error
 	add := func(parameter, figure, unit string, value, low, high datatable.Cell) {
 		if err == nil {
@@ -56,7 +57,7 @@ func (l *Lot) EachFigure(row func([]datatable.Cell) error) error {
 		}
 		alone(id, "drift_p_value", "1", v.Trend.P)
 	}
-	for _, c := range l.capabilities() {
+	for _, c := range r.process {
 		id, unit := c.id.String(), c.id.Info().Unit
 		if !c.hidden {
 			for _, x := range c.indices() {

@@ -26,6 +26,13 @@ var meanings = map[param.ID]string{
 	param.Creep:      "how much softer the suspension is for each tenfold slower movement",
 	param.Friction:   "force of the coil rubbing against what holds still; a free coil has none",
 	param.Distortion: "harmonics that the driver adds to its current at the resonance, in percent of the current, at the level of the sweep",
+	param.C:          "capacitance, at the frequency that is named",
+	param.ESR:        "what acts like a resistor in series with the capacitor, at the same frequency",
+	param.TanDelta:   "loss factor: resistance over reactance of the capacitor; small for film, larger for electrolytic ones",
+	param.L:          "inductance, at the frequency that is named",
+	param.Rdc:        "resistance of the wire of the coil",
+	param.Q:          "reactance over resistance of the coil: large for thick wire",
+	param.R:          "resistance",
 	param.L1k:        "inductance of the coil at 1 kHz", param.R1k: "loss of the coil in the iron around it at 1 kHz",
 }
 

@@ -17,6 +17,7 @@ import (
 	"conewright/ts/lot"
 	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/part"
 	"conewright/ts/repeat"
 	"conewright/ts/ring"
 	"conewright/ts/verdict"
@@ -51,7 +52,12 @@ type Report struct {
 	Paired   *lot.Paired      // nil: no pair
 	Lot      *Lot             // nil: no batch
 	Days     *Days            // nil: not a report of days and stations
+	process  []capable        // behind the lot
+	Cabinet  *InCabinet       // nil: not about cabinets
 	Ring     *ring.Plan       // nil: no ring was asked about
+	Parts    []PartSide       // parts of a network; empty: none
+	Exchange *part.Exchange   // of an old part by a new one; nil: none
+	Drawer   *Drawer          // many parts, matched in pairs; nil: not asked for
 	Lesson   *ring.MassLine   // nil: not a lesson
 	Repeat   *repeat.Learned  // nil: not a study of the bench
 	Limits   []LimitShare     // of the sheet, in a study of the bench

@@ -267,7 +267,7 @@ func sampleLot(units int, spec *verdict.Spec) *Report {
 		l.Add(u)
 	}
 	r := &Report{Schema: "conewright/batch-summary/1", Version: "0.0.0", Title: fmt.Sprintf("%d units against the sheet “Larch 25 woofer”", units),
-		Headline: "45 in spec, 1 out of spec, 1 undecided, 1 failed", Bench: sampleBench, Lot: l, Spec: spec,
+		Headline: "45 in spec, 1 out of spec, 1 undecided, 1 failed", Bench: sampleBench, Lot: l, process: l.capabilities(), Spec: spec,
 		Body: []string{"larch-031.csv stands apart from the lot: Fs 36.9 Hz (middle of the lot 30.9)."},
 		Tables: []Table{{Title: "Units", Columns: []Column{{"unit", Left}, {"verdict", Left}, {"Fs Hz", Point}, {"", Left}}, Rows: []Row{
 			{Cells: []string{"larch-001.csv", "in spec", "29.90", ""}, Mark: Good},

@@ -72,11 +72,11 @@ var bookSentences = map[string]sentence{
 	"book-other-content": func(n notice.Notice) (string, string) {
 		return "the content is not that of the SHA-256 " + n.Text("hash"), "read or copy the file once more"
 	},
-	"book-raw-changed": func(n notice.Notice) (string, string) {
-		return fmt.Sprintf("the raw file %s is not what was added to the book: its content was changed or damaged", n.Text("path")), "put it back from a backup of the book"
-	},
 	"book-lost-file": func(n notice.Notice) (string, string) {
 		return "the raw file " + n.Text("path") + " is missing", "put it back from a backup of the book"
+	},
+	"book-changed-file": func(n notice.Notice) (string, string) {
+		return "the raw file " + n.Text("path") + " is damaged: its content is not that of the SHA-256 in its name", "put it back from a backup of the book"
 	},
 	"book-backup-there": func(n notice.Notice) (string, string) {
 		return n.Text("path") + " exists, and a backup needs a new folder", "choose another name, such as one with the date"

@@ -3,7 +3,9 @@ package wording
 import (
 	"fmt"
 	"math"
+	"strings"
 
+	"conewright/ts/boxed"
 	"conewright/ts/cabinet"
 	"conewright/ts/notice"
 	"conewright/ts/param"
@@ -18,6 +20,35 @@ var cabinetSentences = map[string]sentence{
 	"cabinet-no-level": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("there is no level at %g Hz in this cabinet", n.Num("frequency")), "check volume and tuning"
 	},
+	"no-second-peak": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("there are no two peaks with a dip between them from %s to %s, as a vented box has", hertz(n.Num("from")), hertz(n.Num("to"))),
+			"begin the sweep at 5 Hz; with one peak the box is closed, or its port is blocked: leave out --vented, and look into the port"
+	},
+	"load-in-cabinet":    fixed("a sweep in a cabinet has a load on its cone", "name sweeps of the driver as it works in its cabinet"),
+	"closed-with-tuning": fixed("a closed box has no tuning", "leave out --tuning, or --closed"),
+	"cabinet-losses-unseen": func(n notice.Notice) (string, string) {
+		hint := "give the driver as it is in free air: --driver fit.json"
+		if fact[bool](n, "driver") {
+			hint = ""
+		}
+		return "the losses of the box are too small, or too much like those of the suspension, to be seen", hint
+	},
+	"cabinet-losses-together": func(n notice.Notice) (string, string) {
+		var words []string
+		for _, id := range fact[[]param.ID](n, "quantities") {
+			words = append(words, id.String())
+		}
+		return fmt.Sprintf("the curve does not tell %s apart from the other losses of box and driver; QB is that of all losses of the box together", List(words)), ""
+	},
+	"cabinet-without-driver": func(n notice.Notice) (string, string) {
+		if n.Text("kind") == "closed" {
+			return "how stiff the air of the box is beside the suspension is not known without the driver in free air; Re and Qec suffer too",
+				"give the driver as it is in free air: --driver fit.json; or Re by a meter: --dc"
+		}
+		return "the volume that the air of the box acts as is not known without the driver in free air", "give it: --driver fit.json, fitted with a mass on the cone and its diameter"
+	},
+	"cabinet-without-vas": fixed("the volume that the air of the box acts as is not known, since the fit of the driver has no Vas",
+		"fit the driver with a known mass on the cone and the diameter of the cone"),
 }
 
 // Cabinet names a cabinet: "a closed box of 40 L".
@@ -63,4 +94,83 @@ func InCabinet(d cabinet.Curve, than string) string {
 	}
 	return fmt.Sprintf("The largest difference below 200 Hz is at %.0f Hz: %.1f dB %s than %s (95 %%: %.1f to %.1f), %s.",
 		d.Freq[at], size, word, than, size-half, size+half, heard)
+}
+
+// Cabinets says in sentences what a box is, and what is wrong with it.
+func Cabinets(label string, m *boxed.Measured) []string {
+	var say []string
+	p := m.Parameters
+	head := ""
+	if label != "" {
+		head = strings.ToUpper(label[:1]) + label[1:] + ": "
+	}
+	text := func(id param.ID) string {
+		e, _ := p.Get(id)
+		return valueText(id, e.Value, e.Std)
+	}
+	if m.Kind == boxed.Closed {
+		say = append(say, head+fmt.Sprintf("A closed box: the driver resonates at %s in it, with a Qtc of %s.", text(param.Fc), text(param.Qtc)))
+	} else {
+		say = append(say, head+fmt.Sprintf("A vented box tuned to %s; its losses have a Q of %s. |Z| has its peaks at %s and %s.",
+			text(param.Fb), text(param.QB), hertz(m.Peaks[0].Freq), hertz(m.Peaks[1].Freq)))
+	}
+	if v, ok := p.Get(param.Vab); ok {
+		say[0] += fmt.Sprintf(" Its air acts as %.3g L (95 %%: %.3g to %.3g).", 1e3*v.Value, 1e3*v.Low, 1e3*v.High)
+	}
+	for _, f := range m.Findings {
+		say = append(say, Finding(f))
+	}
+	return say
+}
+
+// faultWords are faults as they begin a sentence, and what to look at.
+var faultWords = map[boxed.Fault][2]string{
+	boxed.NoChange:      {"nothing that the curves show", ""},
+	boxed.Leak:          {"a leak of the box", "look at the gasket and the screws of the driver, the terminals, and joints of the cabinet; a leak is heard as a hiss at a loud low tone"},
+	boxed.PortBlocked:   {"a blocked port", "look into the port for foam, dust or a shipping plug"},
+	boxed.PortChanged:   {"another tuning of the port", "look whether the tube of the port is whole, sits as deep as before and is free"},
+	boxed.MoreFilling:   {"more filling in the box", "look at the wool or foam in the cabinet"},
+	boxed.LessFilling:   {"less filling in the box", "look at the wool or foam in the cabinet"},
+	boxed.LessVolume:    {"a smaller volume", "look for what stands in the cabinet, whether the volume that was given is that of the air inside, and at the diameter of the cone, of which 1 % are 4 % of this volume"},
+	boxed.MoreVolume:    {"a larger volume", "look for a missing partition, whether the volume that was given is that of this driver, and at the diameter of the cone, of which 1 % are 4 % of this volume"},
+	boxed.Softer:        {"a softer suspension", "sweep the driver in free air"},
+	boxed.Stiffer:       {"a stiffer suspension", "sweep the driver in free air"},
+	boxed.Heavier:       {"more moving mass", "sweep the driver in free air"},
+	boxed.Lighter:       {"less moving mass", "sweep the driver in free air"},
+	boxed.MoreLosses:    {"more mechanical losses of the driver", "listen to the coil at a low tone, and sweep the driver in free air"},
+	boxed.LessLosses:    {"less mechanical losses of the driver", "sweep the driver in free air"},
+	boxed.WeakerMotor:   {"a weaker motor", "sweep the driver in free air"},
+	boxed.StrongerMotor: {"a stronger motor", "sweep the driver in free air"},
+	boxed.Series:        {"resistance in series", "look at contacts, leads and terminals"},
+	boxed.LessSeries:    {"less resistance in series", "look at contacts, leads and terminals"},
+}
+
+// Finding says one finding as a sentence.
+func Finding(f boxed.Finding) string {
+	words := faultWords[f.Fault]
+	start := "The curve points to "
+	if f.Sure {
+		start = "The curve shows "
+	}
+	s := start + words[0]
+	if id, ok := f.Facts["quantity"].(param.ID); ok {
+		low, high := fact[float64](notice.Notice{Facts: f.Facts}, "low"), fact[float64](notice.Notice{Facts: f.Facts}, "high")
+		s += fmt.Sprintf(": the %s is %s (95 %%: %s), and %s was expected", Name(id), valueText(id, f.Facts["value"].(float64), (high-low)/4),
+			rangeText(id, low, high), valueText(id, f.Facts["wanted"].(float64), 0))
+	}
+	if f.Fault == boxed.PortBlocked && f.Facts["tuning"] != nil {
+		s += fmt.Sprintf(": it has one peak, at %s, and a box that is open at %s has two", hertz(f.Facts["peak"].(float64)), hertz(f.Facts["tuning"].(float64)))
+	}
+	if len(f.Rivals) > 0 {
+		var names []string
+		for _, r := range f.Rivals {
+			names = append(names, faultWords[r][0])
+		}
+		s += "; it cannot be told apart from " + List(names)
+	}
+	s += "."
+	if words[1] != "" {
+		s += " " + strings.ToUpper(words[1][:1]) + words[1][1:] + "."
+	}
+	return s
 }

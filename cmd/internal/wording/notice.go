@@ -71,6 +71,8 @@ var bySubject = []map[string]sentence{
 	slipSentences,
 	bookSentences,
 	cabinetSentences,
+	networkSentences,
+	partSentences,
 	connectedSentences,
 }
 

@@ -27,4 +27,23 @@ var names = [param.Count]string{
 
 	param.Friction:   "dry friction",
 	param.Distortion: "distortion of the current",
+
+	param.C:        "capacitance",
+	param.ESR:      "series resistance",
+	param.TanDelta: "loss factor",
+	param.L:        "inductance",
+	param.Rdc:      "resistance at direct current",
+	param.Q:        "quality factor",
+	param.R:        "resistance",
+	param.Fc:       "resonance in the closed box",
+	param.Qmc:      "mechanical Q in the box",
+	param.Qec:      "electrical Q in the box",
+	param.Qtc:      "total Q in the box",
+	param.Fb:       "tuning of the port",
+	param.QB:       "Q of all losses of the box",
+	param.QL:       "Q of its leaks",
+	param.QA:       "Q of absorption in it",
+	param.QP:       "Q of the port",
+	param.Alpha:    "stiffness of its air over that of the suspension",
+	param.Vab:      "volume that its air acts as",
 }

@@ -11,7 +11,6 @@ import (
 	"conewright/ts/measured"
 	"conewright/ts/notice"
 
-	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/floats"
 )
 
@@ -50,6 +49,7 @@ func Of(e *spectra.Result, b bench.Bench) (*measured.Harmonics, *notice.Notice) 
 	if len(freq) < fewestFreqs {
 		return nil, nil
 	}
+	n = min(n, int(s.quiet(top)*rate))
 	own, first := s.apart(x[:n], y[:n], rate, h)
 	floor := own.floor(float64(n)/rate, top)
 	circuit := circuit{b, h}
@@ -61,9 +61,14 @@ func Of(e *spectra.Result, b bench.Bench) (*measured.Harmonics, *notice.Notice) 
 		out.Voltage = append(out.Voltage, cmplx.Abs(u))
 		turn[i] = cmplx.Conj(u) / complex(cmplx.Abs(u), 0)
 	}
+	var third response
 	for order := 2; order <= highestOrder; order++ {
 		w := s.windowOf(order)
-		driver, amplifier := own.cut(w), first.cut(w)
+		c := w.cutter(own.rate)
+		driver, amplifier := c.cut(own, w.at), c.cut(first, w.at)
+		if order == 3 {
+			third = driver
+		}
 		o := measured.Order{N: order}
 		for i, f := range freq {
 			at := float64(order) * f
@@ -79,7 +84,7 @@ func Of(e *spectra.Result, b bench.Bench) (*measured.Harmonics, *notice.Notice) 
 		out.Orders = append(out.Orders, o)
 	}
 	out.Beyond, out.BeyondNoise = beyond(own, floor, circuit, freq, top)
-	return out, softClipping(e, h, freq[:len(out.Orders[1].Current)], fundamental, own.cut(s.windowOf(3)))
+	return out, softClipping(e, h, freq[:len(out.Orders[1].Current)], fundamental, third)
 }
 
 // beyond returns what the orders above the last have together, with its noise. They are not told apart: each window
@@ -108,27 +113,6 @@ func beyond(own separated, floor noise, c circuit, freq []float64, top float64) 
 		size[i] = math.Sqrt(max(0, size[i]))
 	}
 	return size, std
-}
-
-// apart divides by the sweep: what channel 2 has beyond the ratio h times channel 1, and channel 1.
-func (s sweep) apart(x, y []float64, rate float64, h curve) (own, first separated) {
-	n := dsp.Smooth5(len(x))
-	var spectrum [2][]complex128
-	fft := [2]*fourier.FFT{fourier.NewFFT(n), fourier.NewFFT(n)}
-	spectra.Both(func(c int) {
-		samples := make([]float64, n)
-		copy(samples, [2][]float64{x, y}[c])
-		floats.AddConst(-floats.Sum(samples)/float64(len(x)), samples[:len(x)])
-		spectrum[c] = fft[c].Coefficients(nil, samples)
-	})
-	inverse := s.inverse(n, rate)
-	ratio := h.along(rate/float64(n), n/2+1)
-	for k := range ratio {
-		spectrum[1][k] -= ratio[k] * spectrum[0][k]
-	}
-	var apart [2]separated
-	spectra.Both(func(c int) { apart[c] = s.separate(spectrum[c], rate, inverse, fft[c]) })
-	return apart[1], apart[0]
 }
 
 // circuit is what the bench says of ratios.

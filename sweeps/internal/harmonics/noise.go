@@ -23,14 +23,20 @@ const (
 	quietSpread = 0.08 // octaves to either side that are averaged over
 )
 
+// quiet returns the time (s from the start of the samples) at which all has been heard that tells of the noise up to top (Hz).
+func (s sweep) quiet(top float64) float64 {
+	return s.time(top*math.Exp2(quietSpread)) + quietFrom + (quietCount-1)*quietStep + quietLong
+}
+
 // floor returns the noise of a recording of so many seconds, up to the frequency top (Hz). Near the highest frequencies the
 // recording may end before the last windows do; they are left out there.
 func (x separated) floor(seconds, top float64) noise {
 	var out noise
 	var heard []float64
+	c := window{before: quietLong / 2, after: quietLong / 2}.cutter(x.rate)
 	for k := range quietCount {
 		from := quietFrom + float64(k)*quietStep
-		r := x.cut(window{at: from + quietLong/2, before: quietLong / 2, after: quietLong / 2})
+		r := c.cut(x, from+quietLong/2)
 		if out.power == nil {
 			out = noise{r.binHz, make([]float64, len(r.bins))}
 			heard = make([]float64, len(r.bins))

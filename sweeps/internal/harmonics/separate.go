@@ -5,8 +5,10 @@ import (
 	"math/cmplx"
 
 	"conewright/sweeps/internal/dsp"
+	"conewright/sweeps/internal/spectra"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
 )
 
 // separated is a signal divided by the sweep that caused it: what order n makes arrives L ln n before time zero,
@@ -22,23 +24,40 @@ type separated struct {
 	h    []float64 // of time, circular
 }
 
-// separate divides the signal with the spectrum y, at rate (Hz), by the sweep; it changes y.
-func (s sweep) separate(y []complex128, rate float64, inverse []complex128, fft *fourier.FFT) separated {
-	for k := range y {
-		y[k] *= inverse[k]
+// apart divides by the sweep: what channel 2 has beyond the ratio h times channel 1, and channel 1. Both come at the lowest
+// rate that holds what the filters leave of samples at rate (Hz).
+func (s sweep) apart(x, y []float64, rate float64, h curve) (own, first separated) {
+	n := dsp.Smooth5(len(x))
+	m := dsp.Smooth5(int(2 * spectra.Usable * float64(n)))
+	step, lower := rate/float64(n), rate*float64(m)/float64(n) // Hz
+	var samples [2][]float64
+	var spectrum [2][]complex128
+	spectra.Both(func(c int) {
+		all := [2][]float64{x, y}[c]
+		samples[c] = make([]float64, n)
+		copy(samples[c], all)
+		floats.AddConst(-floats.Sum(all)/float64(len(x)), samples[c][:len(x)])
+		spectrum[c] = fourier.NewFFT(n).Coefficients(nil, samples[c])[:m/2+1]
+	})
+	scale := complex(1/(lower*float64(n)), 0) // of transforms that are not normalised
+	for k, ratio := range h.along(step, m/2+1) {
+		inverse := scale * s.inverse(float64(k)*step)
+		spectrum[1][k] = inverse * (spectrum[1][k] - ratio*spectrum[0][k])
+		spectrum[0][k] *= inverse
 	}
-	return separated{s, rate, fft.Sequence(nil, y)}
+	var apart [2]separated
+	spectra.Both(func(c int) {
+		apart[c] = separated{s, lower, fourier.NewFFT(m).Sequence(samples[c][:m], spectrum[c])}
+	})
+	return apart[1], apart[0]
 }
 
-// inverse returns 1/S at the bins of a transform of n samples at rate (Hz), for a transform that is not normalised.
-func (s sweep) inverse(n int, rate float64) []complex128 {
-	out := make([]complex128, n/2+1)
-	scale := 2 / (math.Sqrt(s.l) * rate * float64(n))
-	for k := 1; k < len(out); k++ {
-		f := float64(k) * rate / float64(n)
-		out[k] = cmplx.Rect(scale*math.Sqrt(f), math.Pi/4-2*math.Pi*f*(s.l*(1-math.Log(f))-s.at))
+// inverse returns 1/S at f (Hz); nothing is left at 0.
+func (s sweep) inverse(f float64) complex128 {
+	if f == 0 {
+		return 0
 	}
-	return out
+	return cmplx.Rect(2*math.Sqrt(f/s.l), math.Pi/4-2*math.Pi*f*(s.l*(1-math.Log(f))-s.at))
 }
 
 // Of the gap between two orders, a window takes this part on either side, the outer half of it fading.
@@ -76,29 +95,45 @@ type response struct {
 // finer is how many times longer than its window a transform is, so that its bins can be interpolated.
 const finer = 4
 
-// cut returns the response in a window.
-func (x separated) cut(w window) response {
-	n := len(x.h)
-	mid := int(math.Round(w.at * x.rate))
-	before, after := int(w.before*x.rate), int(w.after*x.rate)
-	size := dsp.Smooth5(finer * (before + after + 1))
+// cutter cuts windows of one length.
+type cutter struct {
+	before int // samples
+	taper  []float64
+	fft    *fourier.FFT
+}
+
+// cutter returns what cuts windows as long as w out of signals at rate (Hz).
+func (w window) cutter(rate float64) cutter {
+	before, after := int(w.before*rate), int(w.after*rate)
+	c := cutter{before, make([]float64, before+after+1), fourier.NewFFT(dsp.Smooth5(finer * (before + after + 1)))}
+	for k := range c.taper {
+		i, reach := before-k, before
+		if k > before {
+			i, reach = k-before, after
+		}
+		c.taper[k] = 1
+		if part := float64(i) / float64(max(1, reach)); part > 0.5 {
+			c.taper[k] = 0.5 + 0.5*math.Cos(2*math.Pi*(part-0.5))
+		}
+	}
+	return c
+}
+
+// cut returns the response of x in the window at the time at (s).
+func (c cutter) cut(x separated, at float64) response {
+	n, size := len(x.h), c.fft.Len()
+	mid := int(math.Round(at * x.rate))
 	buf := make([]float64, size)
-	r := response{binHz: x.rate / float64(size), late: float64(mid)/x.rate - w.at}
-	for i := -before; i <= after; i++ {
-		reach := before
-		if i > 0 {
-			reach = after
-		}
-		g := 1.0
-		if part := math.Abs(float64(i)) / float64(max(1, reach)); part > 0.5 {
-			g = 0.5 + 0.5*math.Cos(2*math.Pi*(part-0.5))
-		}
-		r.power += g * g
+	for k, g := range c.taper {
+		i := k - c.before
 		buf[(i+size)%size] = g * x.h[((mid+i)%n+n)%n]
 	}
-	r.bins = fourier.NewFFT(size).Coefficients(nil, buf)
-	return r
+	return response{binHz: x.rate / float64(size), late: float64(mid)/x.rate - at,
+		bins: c.fft.Coefficients(nil, buf), power: floats.Dot(c.taper, c.taper)}
 }
+
+// cut returns the response in a window.
+func (x separated) cut(w window) response { return w.cutter(x.rate).cut(x, w.at) }
 
 // at returns the response at f (Hz), by the polynomial through the four bins around it.
 func (r response) at(f float64) complex128 {

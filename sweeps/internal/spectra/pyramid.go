@@ -89,7 +89,7 @@ func newPyramid(frames int, rate float64) *pyramid {
 		for c := range p.low {
 			p.low[c].Rate = p.levels[n-1].binHz * float64(p.levels[n-1].size)
 			if n > 1 && atMiddle <= middleLimit {
-				p.middle[c].Rate = p.levels[1].binHz * float64(p.levels[1].size)
+				p.middle[c] = lowRate{p.levels[1].binHz * float64(p.levels[1].size), make([]float64, 0, atMiddle)}
 			}
 		}
 	}

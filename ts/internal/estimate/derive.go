@@ -137,6 +137,12 @@ func (o *observed) derive(s *solution) derived {
 		c := o.air.SoundSpeed()
 		d.add(param.Eta0, param.Derived, sum([]float64{3, 1, -1}, fs, vas, qes).plus(math.Log(4*math.Pi*math.Pi/(c*c*c))))
 	}
+	if l.port >= 0 {
+		d.addPort(unknown, l.port)
+	}
+	if l.tight >= 0 {
+		d.addTight(unknown, l.tight)
+	}
 	d.add(param.Creep, param.FromFit, unknown(l.creep))
 	if o.reach() >= 1000 && l.coils > 0 {
 		o.deriveCoil(&d, s)

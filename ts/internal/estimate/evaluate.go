@@ -16,8 +16,10 @@ type mechanics struct {
 	power        bool
 	angle        float64 // imaginary part of the stiffness at resonance: kappa lambda, or its tangent
 	dangle       float64 // its derivative by lambda
-	viscous      float64 // 1 - angle Q
+	viscous      float64 // 1 - Q times the imaginary part of all stiffness at resonance
 	second       second
+	vent         vent
+	tight        tight
 }
 
 func (l *layout) mechanics(x []float64, power bool) mechanics {
@@ -30,12 +32,22 @@ func (l *layout) mechanics(x []float64, power bool) mechanics {
 		m.angle = math.Tan(driver.CreepLoss * m.lambda)
 		m.dangle *= 1 + m.angle*m.angle
 	}
-	m.viscous = 1 - m.angle*m.q
+	m.tight = tight{own: 1}
+	if l.tight >= 0 {
+		m.tight = tightAt(x[l.tight:])
+	}
+	m.viscous = 1 - m.loss()*m.q
 	if l.second >= 0 {
 		m.second = second{x: math.Exp(x[l.second] - x[l.fs]), q: math.Exp(x[l.second+1]), mass: math.Exp(x[l.second+2])}
 	}
+	if l.port >= 0 {
+		m.vent = ventAt(x[l.port:])
+	}
 	return m
 }
+
+// loss returns the imaginary part of all stiffness at resonance, over its real part.
+func (m *mechanics) loss() float64 { return m.tight.own*m.angle + (1-m.tight.own)*m.tight.angle }
 
 // creep returns the stiffness relative to its real part at resonance, at ln x,
 // and its derivatives by lambda and by ln x: theory (3.3) for a compliance that
@@ -207,6 +219,11 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 			law, byLambda, byLn = s.lossy(law), s.lossy(byLambda), s.lossy(byLn)
 		}
 	}
+	of := law // of the suspension alone
+	var closed tightValue
+	if l.tight >= 0 {
+		law, byLambda, byLn = times(m.tight.own, law), times(m.tight.own, byLambda), times(m.tight.own, byLn)
+	}
 	if p.bend != nil {
 		for j, b := range l.bend {
 			law += times(x[b], s.lossy(p.bend[k][j][i]))
@@ -217,6 +234,15 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 	if s.box {
 		tight, byLeak = leaking(xr/e.perWs, s.leak)
 		spring += times(s.stiff, tight)
+	}
+	if l.tight >= 0 {
+		closed = m.tight.at(xr)
+		spring += times(1-m.tight.own, s.lossy(closed.value))
+	}
+	var air ventValue // of a vented box
+	if l.port >= 0 {
+		air = m.vent.at(xr / e.perWs)
+		spring += air.value
 	}
 	qx, qox := m.q*xr, m.q/xr
 	// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
@@ -250,12 +276,12 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 	dz[l.re] = complex(s.re, 0)
 	dz[l.res] = mot
 	byMass, bySpring := times(1+s.mass, gx), gs*spring
-	dz[l.qms] = byMass + bySpring - times(m.angle*m.q*s.friction, g)
+	dz[l.qms] = byMass + bySpring - times(m.loss()*m.q*s.friction, g)
 	dz[l.fs] = bySpring - byMass
 	if l.creep >= 0 {
 		byLaw := times(s.drift, gs)
 		dz[l.fs] -= byLaw * byLn
-		dz[l.creep] = byLaw*byLambda - times(m.dangle*m.q*s.friction, g)
+		dz[l.creep] = byLaw*byLambda - times(m.tight.own*m.dangle*m.q*s.friction, g)
 	}
 	if l.second >= 0 {
 		bySecond := times(qx, g)
@@ -263,6 +289,19 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		dz[l.qms] += moved
 		dz[l.fs] -= moved
 		dz[l.second], dz[l.second+1], dz[l.second+2] = bySecond*second.byF, bySecond*second.byQ, moved
+	}
+	if l.tight >= 0 {
+		share := 1 - m.tight.own
+		dz[l.fs] -= times(share, gs*s.lossy(closed.byLn))
+		dz[l.tight+tightAlpha] = times(share*m.tight.own, gs*(s.lossy(closed.value)-times(s.drift, of))-times((m.tight.angle-m.angle)*m.q*s.friction, g))
+		for j, d := range closed.by {
+			dz[l.tight+tightQL+j] = times(share, gs*s.lossy(d)-times(m.tight.byAngle[j]*m.q*s.friction, g))
+		}
+	}
+	if l.port >= 0 {
+		for j, d := range air.by {
+			dz[l.port+j] = gs * d
+		}
 	}
 	copy(dz[l.coil:l.coil+l.coils], e.grad[i*l.coils:(i+1)*l.coils])
 	if j := l.heat[k]; j >= 0 {
@@ -272,7 +311,7 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		dz[j] = times(s.drift, gs*law)
 	}
 	if j := l.friction[k]; j >= 0 {
-		dz[j] = times(m.viscous*s.friction, g) + gs*complex(0, s.drift*imag(law))
+		dz[j] = times(m.viscous*s.friction, g) + gs*complex(0, s.drift*imag(law)+s.friction*(1-m.tight.own)*imag(closed.value))
 	}
 	if j := l.magnet[k]; j >= 0 {
 		dz[j] = mot

@@ -143,11 +143,15 @@ func (in input) thinned() (input, bool) {
 	var trust [][]float64
 	for k, s := range in.sweeps {
 		z := &s.Impedance
-		peak := in.outline.Fs
-		if k != in.ref {
-			peak = measured.OutlineOf(*z).Fs
+		low, high := in.outline.Fs, in.outline.Fs
+		switch {
+		case in.port != nil:
+			low = in.port.Lower.Freq
+		case k != in.ref:
+			low = measured.OutlineOf(*z).Fs
+			high = low
 		}
-		keep := thinPoints(z.Freq, peak)
+		keep := thinPoints(z.Freq, low, high)
 		if in.trust != nil {
 			trust = append(trust, pick(in.trust[k], keep))
 		}
@@ -171,14 +175,14 @@ func (in input) thinned() (input, bool) {
 	if float64(before) < thinGain*float64(after) {
 		return in, false
 	}
-	thin := observe(sweeps, in.cond, &in.outline).unweighted(in.mem)
+	thin := observe(sweeps, in.cond, &in.outline, in.cabinet).unweighted(in.mem)
 	thin.trust = trust
 	return thin, true
 }
 
 // thinPoints returns the indices of the points to keep, first and last among
-// them, of a sweep with its peak at fs (Hz).
-func thinPoints(freq []float64, fs float64) []int {
+// them, of a sweep with its peaks from low to high (Hz).
+func thinPoints(freq []float64, low, high float64) []int {
 	// A sweep with just these spacings keeps all its points.
 	const slack = 1 - 1e-6
 	near, elsewhere := slack*math.Exp2(thinNear), slack*math.Exp2(thinElsewhere)
@@ -189,7 +193,7 @@ func thinPoints(freq []float64, fs float64) []int {
 			continue
 		}
 		keep = append(keep, i)
-		if f > fs/thinReach && f < fs*thinReach {
+		if f > low/thinReach && f < high*thinReach {
 			next = f * near
 		} else {
 			next = f * elsewhere

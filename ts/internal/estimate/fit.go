@@ -34,6 +34,11 @@ func Fit(sweeps []measured.Sweep, cond measured.Conditions) (*fitted.Result, err
 	if err := in.massOffCone(); err != nil {
 		return nil, err
 	}
+	return in.fit()
+}
+
+// fit is the row of steps.
+func (in input) fit() (*fitted.Result, error) {
 	found, err := in.minima()
 	if err != nil {
 		return nil, err

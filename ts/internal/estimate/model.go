@@ -88,6 +88,8 @@ type layout struct {
 	load     []int // one a load: error of mass or volume in standard uncertainties
 	placing  []int // one a sweep: error of placing the mass in standard uncertainties
 	boxAir   int   // change of moving mass on a closed box, relative to Mms
+	port     int   // first of the logarithms of a vented box, see vent
+	tight    int   // first of the unknowns of a closed box, see tight
 	leak     int   // of a box: the frequency below which it is none, over Fs at first sight
 	input    []int // one an error of the inputs, see problem.input
 	extra    []int // one an additive error, see problem.extra
@@ -110,7 +112,7 @@ func (l *layout) addPrior(std float64, source string, part param.Part, own bool)
 // the coil.
 func newLayout(f form, sweeps int) *layout {
 	l := &layout{
-		creep: -1, second: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1, leak: -1,
+		creep: -1, second: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1, port: -1, tight: -1, leak: -1,
 		heat: none(sweeps), drift: none(sweeps), friction: none(sweeps), magnet: none(sweeps), placing: none(sweeps),
 	}
 	l.re, l.fs, l.qms, l.res = l.add(), l.add(), l.add(), l.add()

@@ -35,7 +35,8 @@ type observed struct {
 	boxes      bool
 	knownSigma []bool // one a sweep
 	outline    measured.Outline
-	coilFor    []complex128 // rough coil impedance of the reference sweep
+	cabinet
+	coilFor []complex128 // rough coil impedance of the reference sweep
 	// inputSources names the errors of the bench that are fitted, and inputs holds them.
 	inputSources []string
 	inputs       []inputError
@@ -83,7 +84,7 @@ func grown(v []complex128, n int) []complex128 {
 // prepare makes the input of a fit: every point counts as its noise says, and of
 // what differs between sweeps only the usual size is known.
 func prepare(sweeps []measured.Sweep, cond measured.Conditions, mem *scratch) input {
-	return observe(sweeps, cond, nil).unweighted(mem)
+	return observe(sweeps, cond, nil, cabinet{}).unweighted(mem)
 }
 
 // unweighted returns the input before anything has been found out about its weights.
@@ -103,8 +104,8 @@ func (o *observed) unweighted(mem *scratch) input {
 
 // observe turns sweeps into observations. The outline is that of the reference
 // sweep unless another one is given.
-func observe(sweeps []measured.Sweep, cond measured.Conditions, outline *measured.Outline) *observed {
-	seen := &observed{sweeps: sweeps, cond: cond, air: cond.Air(), ref: -1}
+func observe(sweeps []measured.Sweep, cond measured.Conditions, outline *measured.Outline, box cabinet) *observed {
+	seen := &observed{sweeps: sweeps, cond: cond, air: cond.Air(), cabinet: box, ref: -1}
 	for k, s := range sweeps {
 		z := s.Impedance
 		o := observation{Axis: law.NewAxis(z.Freq), z: z.Z, magnitudeOnly: z.MagnitudeOnly, load: -1}

@@ -92,6 +92,7 @@ func (in input) problem(f form, full bool, noise float64) *problem {
 	l := newLayout(f, len(in.obs))
 	p := &problem{form: f, lay: l, mem: in.mem, loads: in.loads, air: in.air.Stiffness(), sd: in.cond.Sd.Value, ws: 2 * math.Pi * in.outline.Fs}
 	p.obs = in.weighted(noise)
+	in.addCabinet(l)
 	for k := range in.obs {
 		if k == in.ref && !in.repeated {
 			continue

@@ -313,7 +313,7 @@ func (in input) alone(s *solution) (input, *solution) {
 	if len(in.obs) == 1 {
 		return in, s
 	}
-	one := observe(in.sweeps[in.ref:in.ref+1], in.cond, &in.outline).unweighted(in.mem)
+	one := observe(in.sweeps[in.ref:in.ref+1], in.cond, &in.outline, in.cabinet).unweighted(in.mem)
 	one.scale = in.scale[in.ref : in.ref+1]
 	if in.trust != nil {
 		one.trust = in.trust[in.ref : in.ref+1]

@@ -96,6 +96,9 @@ func (in *observed) start(p *problem, o measured.Outline) []float64 {
 	for _, pr := range l.priors {
 		x[pr.index] = pr.mean
 	}
+	if in.port != nil {
+		in.startPort(l, x, o)
+	}
 	in.startLoads(p, x, o)
 	return x
 }
@@ -153,6 +156,12 @@ func (in *observed) warmStart(p *problem, from *solution) []float64 {
 		set(l.drift[k], m.drift[k])
 		set(l.friction[k], m.friction[k])
 		set(l.magnet[k], m.magnet[k])
+	}
+	if l.port >= 0 {
+		copy(x[l.port:l.port+ventUnknowns], from.x[m.port:])
+	}
+	if l.tight >= 0 {
+		copy(x[l.tight:l.tight+tightUnknowns], from.x[m.tight:])
 	}
 	if l.creep >= 0 && m.creep < 0 {
 		x[l.creep] = 0.02

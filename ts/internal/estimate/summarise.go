@@ -23,7 +23,9 @@ func (in input) summarise(all []candidate, members []member, lost float64) (*fit
 		Model:      fitted.ModelChoice{Coil: p.form.coil.Name(), Creep: p.form.creep},
 		Hand:       measured.HandMethod(in.sweeps[in.ref].Impedance),
 		Runs:       in.runsOf(all[0].solution),
-		Second:     in.secondBeside(all),
+	}
+	if in.cabinet == (cabinet{}) {
+		f.Second = in.secondBeside(all)
 	}
 	for _, c := range all { // a form may stand twice, trusted and doubted
 		a := fitted.Alternative{Coil: c.prob.form.coil.Name(), Creep: c.prob.form.creep, Weight: c.weight, Chi2: c.chi2}

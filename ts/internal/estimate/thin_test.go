@@ -70,7 +70,7 @@ func linearFreq(lo, hi, step float64) []float64 {
 
 func TestThinPoints(t *testing.T) {
 	for _, freq := range [][]float64{simulated.LogFreq(5, 2000, 96), simulated.LogFreq(5, 2000, 12), linearFreq(1, 20000, 1), {10, 20, 30}} {
-		keep := thinPoints(freq, 30)
+		keep := thinPoints(freq, 30, 30)
 		if keep[0] != 0 || keep[len(keep)-1] != len(freq)-1 {
 			t.Errorf("ends are not kept: %v", keep)
 		}
@@ -85,10 +85,10 @@ func TestThinPoints(t *testing.T) {
 			}
 		}
 	}
-	if n := len(thinPoints(linearFreq(1, 20000, 1), 30)); n > 150 {
+	if n := len(thinPoints(linearFreq(1, 20000, 1), 30, 30)); n > 150 {
 		t.Errorf("%d points of a linear sweep are kept", n)
 	}
-	if n := len(thinPoints(simulated.LogFreq(5, 2000, 6), 30)); n != len(simulated.LogFreq(5, 2000, 6)) {
+	if n := len(thinPoints(simulated.LogFreq(5, 2000, 6), 30, 30)); n != len(simulated.LogFreq(5, 2000, 6)) {
 		t.Errorf("a table of few points lost some: %d", n)
 	}
 }

@@ -206,9 +206,11 @@ function show() {
     return make("li", {}, b, make("b", { textContent: w.name }), make("span", { className: "quiet", textContent: w.says }));
   }));
   fill($("bench-form"), view.typed ?? {});
-  options($("driver-form").elements.sheet, [["", "none"], ["paper", "type the values of a data sheet"], ...(view.sheets ?? []).map(s => [s.path, s.name])]);
-  showPaper();
-  fill($("driver-form"), { ...view.typed, name: view.name, sheet: view.sheet, ...Object.fromEntries(Object.entries(view.paper ?? {}).map(([name, value]) => ["paper-" + name, value])) });
+  if (view.screen === "driver") { // the sheets to choose from are known there only
+    options($("driver-form").elements.sheet, [["", "none"], ["paper", "type the values of a data sheet"], ...(view.sheets ?? []).map(s => [s.path, s.name])]);
+    showPaper();
+    fill($("driver-form"), { ...view.typed, name: view.name, sheet: view.sheet, ...Object.fromEntries(Object.entries(view.paper ?? {}).map(([name, value]) => ["paper-" + name, value])) });
+  }
   fill($("mass-form"), { mass: view.mass || (view.sound.kind === "virtual" ? "20.0 g" : "") });
   devices($("output"), view.sound.outputs, view.sound.output);
   devices($("input"), view.sound.inputs, view.sound.input);

@@ -1,0 +1,192 @@
+package main
+
+import (
+	"fmt"
+
+	"conewright/cmd/internal/book"
+	"conewright/cmd/internal/inputs"
+	"conewright/cmd/internal/quantity"
+	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/saved"
+	"conewright/ts/boxed"
+	"conewright/ts/cabinet"
+	"conewright/ts/param"
+)
+
+var cabinetCommand = command{
+	name:     "cabinet",
+	synopsis: "FILE... [options], or --before FILE --after FILE",
+	summary:  "a driver in its cabinet: the box, and what is wrong with it",
+	about: `Finds what a closed or a vented box is from the impedance of the driver in it: Fc and Qtc, or the
+tuning of the port, and the losses of the box. FILE is a sweep at the terminals of the driver; several
+are repeats. With the driver as it is in free air (--driver, a saved fit or its sweep) the volume that
+the air acts as is found too; with --volume and --tuning the box is held against what it should be.
+Two boxes, or one before and after, are compared directly, and what differs is named.`,
+	examples: `
+conewright cabinet box.wav --driver fit.json --volume 60L --resistor 10.02
+conewright cabinet box.wav --driver fit.json --volume 60L --tuning 30Hz --bench bench.toml
+conewright cabinet --before before.wav --after after.wav --resistor 10.02
+conewright cabinet --left left.wav --right right.wav --json`,
+	setup: func(g *optionGroups) action {
+		var q cabinetOptions
+		q.define(g)
+		return q.run
+	},
+}
+
+// cabinetOptions are those of the command.
+type cabinetOptions struct {
+	before, after, left, right []string
+	driver                     string
+	closed, vented             bool
+	volume, tuning             quantityOption
+	bench                      benchOptions
+	out                        outputOptions
+}
+
+func (q *cabinetOptions) define(g *optionGroups) {
+	in := g.group("Sweeps")
+	in.StringArrayVar(&q.before, "before", nil, "`FILE` of a sweep in the cabinet before (repeatable)")
+	in.StringArrayVar(&q.after, "after", nil, "`FILE` of a sweep in the cabinet after (repeatable)")
+	in.StringArrayVar(&q.left, "left", nil, "`FILE` of a sweep of the left cabinet (repeatable)")
+	in.StringArrayVar(&q.right, "right", nil, "`FILE` of a sweep of the right cabinet (repeatable)")
+	box := g.group("Driver and box")
+	box.StringVar(&q.driver, "driver", "", "`FILE` of the driver in free air: a saved fit, a sweep, or a job")
+	q.volume = quantityOption{kind: quantity.Volume, lo: 1e-4, hi: 5}
+	q.tuning = quantityOption{kind: quantity.Frequency, lo: 5, hi: 200}
+	quantityVar(box, &q.volume, "volume", "", "inside the cabinet, without what stands in it")
+	quantityVar(box, &q.tuning, "tuning", "", "that the port should have")
+	box.BoolVar(&q.closed, "closed", false, "the box is closed; found from the number of peaks if left out")
+	box.BoolVar(&q.vented, "vented", false, "the box has a port")
+	q.bench.define(g)
+	q.out.define(g)
+}
+
+// sides are the files by their labels.
+func (q *cabinetOptions) sides(args []string) ([]repairSide, error) {
+	one, two := [2]string{"before", "after"}, [2]string{"left", "right"}
+	var names [2]string
+	var files [2][]string
+	switch pair, sides := len(q.before)+len(q.after) > 0, len(q.left)+len(q.right) > 0; {
+	case pair && sides || (pair || sides) && len(args) > 0:
+		return nil, wrongUse("name FILE, or --before and --after, or --left and --right", "it is not clear which files belong together")
+	case pair:
+		names, files = one, [2][]string{q.before, q.after}
+	case sides:
+		names, files = two, [2][]string{q.left, q.right}
+	case len(args) == 0:
+		return nil, wrongUse("name the file of the sweep: conewright cabinet box.wav", "no file given")
+	default:
+		from, err := q.bench.side(freeFiles(args), book.Driver.After)
+		return []repairSide{{from, ""}}, err
+	}
+	var all []repairSide
+	for i, name := range names {
+		if len(files[i]) == 0 {
+			return nil, wrongUse(fmt.Sprintf("add --%s FILE", name), "two sweeps are compared, and --%s is missing", name)
+		}
+		from, err := q.bench.side(freeFiles(files[i]), book.Driver.After)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, repairSide{from, name})
+	}
+	return all, nil
+}
+
+func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
+	if q.closed && q.vented {
+		return done, wrongUse("give one of the two", "both --closed and --vented are given")
+	}
+	if err := q.bench.finish(); err != nil {
+		return done, err
+	}
+	if err := q.out.finish(); err != nil {
+		return done, err
+	}
+	sources, err := q.sides(args)
+	if err != nil {
+		return done, err
+	}
+	read := q.bench.reads()
+	if q.driver != "" {
+		read = append(read, inputs.File{Path: q.driver})
+	}
+	for _, s := range sources {
+		if err := q.out.spare(s.files, read...); err != nil {
+			return done, err
+		}
+	}
+	job := report.Job{Version: version(), All: q.out.all}
+	var seen inputs.Contents
+	known := boxed.Known{Volume: q.volume.value.SI, Tuning: q.tuning.value.SI}
+	switch {
+	case q.closed:
+		known.Kind = boxed.Closed
+	case q.vented:
+		known.Kind = boxed.Vented
+	}
+	if q.driver != "" {
+		from, err := q.bench.side(freeFiles([]string{q.driver}), book.Driver.After)
+		if err != nil {
+			return done, err
+		}
+		free, used, err := fitSide(from.files, from.bench, "driver", &seen)
+		if err != nil {
+			return done, err
+		}
+		known.Driver = &free.Parameters
+		job.Inputs = append(job.Inputs, used...)
+	}
+	var sides []report.Side
+	in := &report.InCabinet{}
+	for _, s := range sources {
+		side, m, used, err := fitCabinet(s, known, &seen)
+		if err != nil {
+			return done, err
+		}
+		sides, in.Measured = append(sides, side), append(in.Measured, m)
+		job.Inputs = append(job.Inputs, used...)
+	}
+	if in.Level, err = levelIn(in.Measured[len(sides)-1], known.Driver); err != nil {
+		return done, err
+	}
+	return done, q.out.write(c, report.Cabinet(job, sides, in))
+}
+
+// fitCabinet reads and fits one box; no data of it may have been seen.
+func fitCabinet(s repairSide, known boxed.Known, seen *inputs.Contents) (side report.Side, m *boxed.Measured, used []saved.Input, err error) {
+	all, err := openAll(s.files, s.label, seen)
+	if err != nil {
+		return side, nil, nil, err
+	}
+	defer all.close()
+	for _, f := range all {
+		if f.old != nil {
+			return side, nil, nil, wrongUse("name the sweep in the cabinet; a saved fit of the driver goes to --driver", "%s is a saved fit", f.path)
+		}
+	}
+	used = all.inputs(s.label)
+	list, err := all.sweeps(s.bench.reading())
+	if err != nil {
+		return side, nil, nil, err
+	}
+	if m, err = boxed.Fit(list, s.bench.conditions(), known); err != nil {
+		return side, nil, nil, err
+	}
+	side = report.NewSide(s.label, used, s.bench.record(), list, m.Fit)
+	return report.NewCabinetSide(side, m), m, used, nil
+}
+
+// levels are the frequencies of the table, Hz.
+var levels = []float64{20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200}
+
+// levelIn is the response of the driver as it is in the box as it is; nil where one of the two is not known.
+func levelIn(m *boxed.Measured, driver *param.Parameters) (*cabinet.Curve, error) {
+	box, ok := m.Cabinet()
+	if !ok || driver == nil {
+		return nil, nil
+	}
+	curve, err := box.Levels(*driver, levels)
+	return &curve, err
+}
