@@ -9,12 +9,15 @@ import (
 )
 
 // ParquetFile is a table that was written as Parquet, read column by column.
-type ParquetFile struct{ file *parquet.File }
+type ParquetFile struct {
+	file   *parquet.File
+	values []parquet.Value // room for some, of one column after the other
+}
 
 // OpenParquet reads the end of a file, which says what is in it.
 func OpenParquet(r io.ReaderAt, size int64) (*ParquetFile, error) {
 	f, err := parquet.OpenFile(r, size, parquet.SkipPageIndex(true), parquet.SkipBloomFilters(true))
-	return &ParquetFile{f}, err
+	return &ParquetFile{f, make([]parquet.Value, 512)}, err
 }
 
 // Rows is the number of rows.
@@ -53,9 +56,8 @@ func (p *ParquetFile) each(name string, kind parquet.Kind, visit func(parquet.Va
 	if !ok || column.Node.Type().Kind() != kind {
 		return fmt.Errorf("there is no column %s of that kind", name)
 	}
-	values := make([]parquet.Value, 512)
 	for _, group := range p.file.RowGroups() {
-		if err := eachValue(group.ColumnChunks()[column.ColumnIndex], values, visit); err != nil {
+		if err := eachValue(group.ColumnChunks()[column.ColumnIndex], p.values, visit); err != nil {
 			return err
 		}
 	}

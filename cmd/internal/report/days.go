@@ -95,13 +95,14 @@ func (d *Days) capabilities() []capable {
 // day where stations had one a day.
 func (d *Days) unitsOf(i int) (process.Units, error) {
 	var groups, days []process.Sums
-	for _, at := range d.inOrder() {
+	order := d.inOrder()
+	for _, at := range order {
 		groups = append(groups, d.sums[at][i])
 	}
 	if units, err := process.UnitsOfSums(groups); err == nil {
 		return units, nil
 	}
-	for _, p := range d.joined(i, dayAndStation.ofDay) {
+	for _, p := range d.joined(order, i, dayAndStation.ofDay) {
 		days = append(days, p.sums)
 	}
 	return process.UnitsOfSums(days)
@@ -125,12 +126,13 @@ type points struct {
 // Source of charts of means as single values: common practice where groups are large.
 func (d *Days) charts() []points {
 	var list []points
+	order := d.inOrder()
 	for i, id := range book.Kept {
 		for _, of := range []struct {
 			name string
 			key  func(dayAndStation) string
 		}{{"day", dayAndStation.ofDay}, {"station", dayAndStation.ofStation}} {
-			if p := pointsOf(d.joined(i, of.key)); len(p.names) > 0 {
+			if p := pointsOf(d.joined(order, i, of.key)); len(p.names) > 0 {
 				p.id, p.of = id, of.name
 				list = append(list, p)
 			}
@@ -146,9 +148,9 @@ type named struct {
 }
 
 // joined puts the sums of the quantity at i together that have the same key, in the order of the keys.
-func (d *Days) joined(i int, key func(dayAndStation) string) []named {
+func (d *Days) joined(order []dayAndStation, i int, key func(dayAndStation) string) []named {
 	all := map[string]process.Sums{}
-	for _, at := range d.inOrder() {
+	for _, at := range order {
 		s := all[key(at)]
 		s.Join(d.sums[at][i])
 		all[key(at)] = s
