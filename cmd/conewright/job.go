@@ -14,7 +14,7 @@ import (
 
 var jobCommand = command{
 	name:     "job",
-	synopsis: "new|add|set|show|list|find|history|sheet|recompute|export|import|delete|backup",
+	synopsis: "new|add|set|show|list|find|history|sheet|recompute|export|import|units|delete|backup",
 	summary:  "the book: jobs that are kept, and sheets for customers",
 	about: `Keeps repairs in a book: each job with its drivers, each driver with the stages of the work
 (as-received, stripped, new-surround, run-in, in-cabinet), each stage with its sweeps and what
@@ -27,7 +27,7 @@ conewright job new "Stage woofers" --customer "Brindle Hall"
 conewright job add job:1/left/as-received before.wav --mass 20.0g=before-20g.wav --bench bench.toml
 conewright job sheet job:1/left --pdf sheet.pdf`,
 	verbs: []command{jobNewCommand, jobAddCommand, jobSetCommand, jobShowCommand, jobListCommand, jobFindCommand,
-		jobHistoryCommand, jobSheetCommand, jobRecomputeCommand, jobExportCommand, jobImportCommand, jobDeleteCommand, jobBackupCommand},
+		jobHistoryCommand, jobSheetCommand, jobRecomputeCommand, jobExportCommand, jobImportCommand, jobUnitsCommand, jobDeleteCommand, jobBackupCommand},
 }
 
 // bookOption names the folder of the book.

@@ -141,7 +141,7 @@ type action func(c *console, args []string) (answer, error)
 
 // commands returns all subcommands in the order of their use.
 func commands() []command {
-	return append([]command{demoCommand, benchCommand, measureCommand, signalCommand, calibrateCommand, repeatCommand, fitCommand, checkCommand, compareCommand, pairCommand, batchCommand, partCommand, cabinetCommand, ringCommand, lessonCommand, jobCommand, specCommand}, workCommands()...)
+	return append([]command{demoCommand, benchCommand, measureCommand, signalCommand, calibrateCommand, repeatCommand, fitCommand, checkCommand, compareCommand, pairCommand, batchCommand, partCommand, cabinetCommand, ringCommand, lessonCommand, jobCommand, statsCommand, specCommand}, workCommands()...)
 }
 
 // run is the whole program; it returns the exit code.

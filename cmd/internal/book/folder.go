@@ -45,6 +45,9 @@ func (f *folder) rawPath() string                 { return filepath.Join(f.path,
 func (f *folder) schema() (string, goose.Dialect) { return "sqlite", goose.DialectSQLite3 }
 func (f *folder) rowLock() string                 { return "" } // a change has the whole file
 func (f *folder) oneMoment() *sql.TxOptions       { return &sql.TxOptions{ReadOnly: true} }
+func (f *folder) setting(column, name string) string {
+	return column + " ->> '" + name + "'"
+}
 func (f *folder) turn() func() {
 	f.writing.Lock()
 	return f.writing.Unlock

@@ -33,6 +33,8 @@ type home interface {
 	begun(ctx context.Context, tx *sql.Tx, alone bool) error
 	// rowLock is what a SELECT ends with so that no other change gets the same row meanwhile.
 	rowLock() string
+	// setting is the expression for a setting of a bench, from a column with its JSON.
+	setting(column, name string) string
 	// oneMoment are the options of a transaction whose every SELECT sees the same moment.
 	oneMoment() *sql.TxOptions
 

@@ -163,6 +163,9 @@ func IsWhole(text string) (kind string, ok bool) { return strings.CutPrefix(text
 
 var nameForm = regexp.MustCompile(`^[\p{L}\p{N}][\p{L}\p{N}._+-]{0,63}$`)
 
+// IsName says whether a text may be the name of a driver, a stage or a station.
+func IsName(text string) bool { return nameForm.MatchString(text) }
+
 // ParseRef reads a reference; the word "job:" may be left out.
 func ParseRef(text string) (Ref, error) {
 	parts := strings.Split(strings.TrimPrefix(text, refStart), "/")
@@ -171,7 +174,7 @@ func ParseRef(text string) (Ref, error) {
 		return Ref{}, notice.New("book-bad-ref", notice.Facts{"ref": text})
 	}
 	for _, name := range parts[1:] {
-		if !nameForm.MatchString(name) {
+		if !IsName(name) {
 			return Ref{}, notice.New("book-bad-name", notice.Facts{"name": name})
 		}
 	}

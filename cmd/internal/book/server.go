@@ -77,6 +77,9 @@ func (s *server) name() string                    { return s.address }
 func (s *server) schema() (string, goose.Dialect) { return "postgres", goose.DialectPostgres }
 func (s *server) rowLock() string                 { return " FOR UPDATE" }
 func (s *server) turn() func()                    { return func() {} }
+func (s *server) setting(column, name string) string {
+	return column + "::json ->> '" + name + "'"
+}
 func (s *server) oneMoment() *sql.TxOptions {
 	return &sql.TxOptions{ReadOnly: true, Isolation: sql.LevelRepeatableRead}
 }

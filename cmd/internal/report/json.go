@@ -31,6 +31,9 @@ func (r *Report) json() jsonout.Object {
 	if r.Sheet != nil && r.Cabinet == nil {
 		o.Add("spec", jsonout.Object{{"path", r.Sheet.Path}, {"sha256", r.Sheet.SHA256}, {"name", r.Sheet.Name}})
 	}
+	if r.Days != nil {
+		return append(append(o, daysJSON(r.Days)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
+	}
 	o.Add("bench", r.Bench)
 	if r.Lot != nil {
 		return append(append(o, lotJSON(r.Lot, r.process)...), jsonout.Object{{"next", orEmpty(r.Next)}, {"warnings", orEmpty(r.Warnings)}}...)

@@ -24,6 +24,12 @@ var bookSentences = map[string]sentence{
 		return fmt.Sprintf("%s was written by a newer version (form %d, this one knows up to %d) and is left as it is", n.Text("path"), n.Int("have"), n.Int("known")),
 			"use the newer version here too, or name another folder with --book"
 	},
+	"days-damaged": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("%s cannot be read as a table of units: %s", n.Text("path"), cause(n.Err)), "move the file away; conewright job units writes it anew from the book"
+	},
+	"days-other": func(n notice.Notice) (string, string) {
+		return n.Text("path") + " was not written by conewright job units and is left as it is", "move it away, or name another folder"
+	},
 	"book-damaged": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the book %s is damaged: %s", n.Text("path"), cause(n.Err)),
 			"leave it as it is and copy the whole folder; then put the last backup in its place (conewright job backup makes them)"
