@@ -25,7 +25,7 @@ var names = []string{
 	"coil model ", ", in doubt", " with creep", "semi-inductance ladder",
 	"drift of the suspension", "drift of the losses", "temperature of the magnet", "air in the box", "leak of the box", "frequency, assumed", "air pressure", "air load", "coil temperature slope",
 	"coil law, ", "coil law at %.4g Hz", "suspension law at %.4g Hz", "heating at %.4g Hz", "drift at %.4g Hz", "losses at %.4g Hz",
-	"no law at %.4g Hz, %s", "lowest real part of the impedance", "Re of two curves compared",
+	"no law at %.4g Hz, %s", "lowest real part of the impedance", "Re of two curves compared", "beginning of the skin effect",
 	"bend of the coil law", "bend of the suspension law", "heating during the sweep", "drift during the sweep", "timing of the channels",
 	"channels, AC coupling", "channels, corner of the coupling", "calibration resistor", " in ", // of a table
 	" (Vas)", "creep of any driver", "losses of any driver", "creep of the driver", "compliance of the driver", "losses of the driver", // of a cabinet

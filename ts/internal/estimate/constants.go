@@ -44,6 +44,12 @@ const (
 	plainCreep = 8
 	// alike is a ratio of two sums of squares that the tolerance may explain.
 	alike = 1 + 1e-3
+
+	// skinHz is where the skin effect of a coil begins, as far as that is known before a sweep; skinStd is the standard
+	// deviation of ln Le that goes with it: a factor of 20. Judged: loose enough to leave drivers alone whose sweeps
+	// tell. See layout.boundSkin.
+	skinHz  = 100
+	skinStd = 3
 )
 
 // Noise and outliers: docs/decisions/0017.

@@ -276,6 +276,9 @@ func TestDiscrepancyInTheUncertainty(t *testing.T) {
 	want := localDoubt * localDoubt * c[re*n+re]
 	for _, p := range m.prob.lay.priors { // their errors count once
 		e := c[re*n+p.index] / p.std
+		for _, g := range p.given {
+			e -= g.slope * c[re*n+g.index] / p.std
+		}
 		want -= (localDoubt*localDoubt - wideDoubt*wideDoubt) * e * e
 	}
 	at := slices.Index(m.ids, param.Re)

@@ -121,9 +121,26 @@ func (in input) problem(f form, full bool, noise float64) *problem {
 	l.load = none(len(in.loads))
 	if full {
 		in.addBench(l)
+		l.boundSkin(f)
 	}
 	p.number()
 	return p
+}
+
+// boundSkin says where the skin effect of a coil with a semi-inductor begins, roughly: at the frequency
+//
+//	f = (Ke/Le)^2 / 2 pi
+//
+// its impedance equals that of the inductor beside it. The sweeps may not tell; what Le then does is a resistance -Ke^2/Le,
+// which cannot be told from Re. The more Le grows, the less of the rest is seen, and linear in ln Le the uncertainty of Re
+// would grow without bound. Condition on the unknowns derived from the law, theory (1.11).
+func (l *layout) boundSkin(f form) {
+	if f.coil != law.Semi && f.coil != law.SemiLadder {
+		return
+	}
+	le, ke := l.coil+1, l.coil+2
+	l.priors = append(l.priors, prior{index: le, mean: -math.Log(2*math.Pi*skinHz) / 2, std: skinStd, given: []given{{ke, 1}},
+		component: param.Component{Source: "beginning of the skin effect", Part: param.ModelPart, Own: true}})
 }
 
 // weighted returns the observations with their weights. The noise of all sweeps is multiplied by noise.

@@ -6,6 +6,7 @@ import (
 
 	"conewright/ts/internal/estimate"
 	"conewright/ts/measured"
+	"conewright/ts/param"
 )
 
 // A reduced and seeded version of docs/validation.md: in the ladder the 95 %
@@ -47,5 +48,21 @@ func TestCoverage(t *testing.T) {
 	outside := count(10*len(outsiders), func(rng *rand.Rand, i int, d *truth) { outsiders[i%len(outsiders)].bend(rng, d) })
 	if outside < 0.88 {
 		t.Errorf("outside the ladder: %.1f %% covered", 100*outside)
+	}
+}
+
+// A joint fit with a mass in which the beginning of the skin effect ran off to where it has no effect said that nothing is
+// known of Re: six of 5,700 good drivers were refused.
+func TestSkinEffectBelowTheSweep(t *testing.T) {
+	for _, c := range []struct{ kind, run int }{{1, 93}, {1, 226}, {2, 51}, {2, 143}, {2, 299}, {12, 208}} {
+		d, sweeps := drawOutsider(outsiders[c.kind], rand.New(rand.NewPCG(uint64(c.run), outsideSeed+uint64(c.kind))))
+		f, err := estimate.Fit(sweeps, measured.Conditions{})
+		if err != nil {
+			t.Errorf("%s, run %d: %v", outsiders[c.kind].name, c.run, err)
+			continue
+		}
+		if o, ok := judge(f, d, param.Re); !ok || o.half > 0.2 {
+			t.Errorf("%s, run %d: Re within %.3g of itself, given %v", outsiders[c.kind].name, c.run, o.half, ok)
+		}
 	}
 }
