@@ -140,9 +140,10 @@ func (b *batchJob) sheetOf(kept *book.Book, kind string) (own bool, units int, e
 		return false, 0, wrongUse("name one with --spec: all units are then judged by it",
 			"the units of the type %s have %d different sheets, or some have none", kind, len(sheets))
 	case len(sheets) == 1 && sheets[0].SHA256 != "":
-		b.sheet.path, b.sheet.shown = kept.RawPath(sheets[0].SHA256), sheets[0].Name
+		b.sheet.shown = sheets[0].Name
+		b.sheet.path, err = kept.RawFile(context.Background(), sheets[0].SHA256)
 	}
-	return true, units, nil
+	return true, units, err
 }
 
 // bookLines is the writer of the wanted form.

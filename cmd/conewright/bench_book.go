@@ -25,7 +25,7 @@ func (w *workshop) bookNow() bookOption {
 
 // bookWords says which book it is, before anything is kept there.
 func (w *workshop) bookWords() string {
-	place, err := book.Folder(w.bookNow().folder)
+	place, err := book.Place(w.bookNow().folder)
 	switch {
 	case err != nil:
 		return "" // is told as soon as the book is used
@@ -48,7 +48,7 @@ func (w *workshop) Book(dir string) (kept benchpage.Kept, err error) {
 		kept = benchpage.Kept{Job: stands.ref.Job, Says: "this is " + stands.String()}
 		named := ""
 		if o.folder != "" {
-			named = " --book " + quoted(b.FolderOf())
+			named = " --book " + quoted(o.folder)
 		}
 		for _, command := range []string{"job set job:%d --customer NAME --work TEXT", "job show job:%d"} {
 			kept.More = append(kept.More, "conewright "+fmt.Sprintf(command, kept.Job)+named)

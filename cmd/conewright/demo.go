@@ -29,7 +29,7 @@ conewright demo --book brindle-book`,
 		var keep, book string
 		fs := g.group("Output")
 		fs.StringVar(&keep, "keep", "", "leave recordings, spec sheet, bench file and commands in this `DIR`")
-		fs.StringVar(&book, "book", "", "also keep the repair as a job of the book in this `DIR`")
+		fs.StringVar(&book, "book", "", "also keep the repair as a job of this `BOOK`")
 		return func(c *console, args []string) (answer, error) {
 			if len(args) > 0 {
 				return done, wrongUse("conewright demo --keep DIR leaves its files in a folder", "demo reads no file, and %s was given", args[0])

@@ -53,8 +53,13 @@ func openAll(files []loadFile, label string, seen *inputs.Contents) (openFiles, 
 	return all, nil
 }
 
-// open opens the file; one that the book keeps must be as it was when it was added.
+// open fetches the file, if it must be, and opens it; one that the book keeps must be as it was when it was added.
 func (f loadFile) open() (*infile.File, error) {
+	if f.fetch != nil {
+		if err := f.fetch(); err != nil {
+			return nil, err
+		}
+	}
 	file, err := infile.Open(f.place())
 	switch {
 	case f.sha256 == "":

@@ -96,10 +96,17 @@ func (b *benchOptions) sideOf(kept *book.Book, job book.Job, ref book.Ref, choos
 	}
 	found := sideFiles{files: stageFiles(kept, s, nil), bench: own, ref: ref}
 	if d.Sheet != "" {
-		found.sheet = book.File{Path: kept.RawPath(d.Sheet), SHA256: d.Sheet}
+		found.sheet = book.File{SHA256: d.Sheet}
 		found.sheetName = d.SheetName
+		found.sheet.Path, err = kept.RawFile(context.Background(), d.Sheet)
 	}
-	return found, nil
+	return found, err
+}
+
+// keptSweep is a sweep of the book as a file, which is fetched when it is opened.
+func keptSweep(kept *book.Book, shown string, w book.Sweep) loadFile {
+	return loadFile{path: shown, load: withPlacing(w.Load), stored: kept.RawPath(w.SHA256), sha256: w.SHA256,
+		fetch: func() error { return kept.Fetch(context.Background(), w.SHA256) }}
 }
 
 // calibrationOption is kept apart from the other bench options: it names a file.
@@ -114,21 +121,23 @@ func (b *benchOptions) at(kept *book.Book, s book.Stage) (*benchOptions, error) 
 		if set.Name == repeatabilitySetting {
 			repeats = new(repeat.Bench)
 			if err := json.Unmarshal([]byte(set.Value), repeats); err != nil {
-				return nil, fmt.Errorf("%s: the repeatability of the stage %s: %w", kept.FolderOf(), s.Name, err)
+				return nil, fmt.Errorf("%s: the repeatability of the stage %s: %w", kept.Name(), s.Name, err)
 			}
 			continue
 		}
 		if own.options.Lookup(set.Name) == nil {
-			return nil, settings.Place{File: kept.FolderOf()}.Errorf("use the version of the program that added it", "the bench option %q of the stage %s is unknown", set.Name, s.Name)
+			return nil, settings.Place{File: kept.Name()}.Errorf("use the version of the program that added it", "the bench option %q of the stage %s is unknown", set.Name, s.Name)
 		}
 		if err := own.options.Set(set.Name, set.Value); err != nil {
 			return nil, err
 		}
 	}
-	if s.Calibration != "" {
-		own.calibrated = kept.RawPath(s.Calibration)
-	}
 	var err error
+	if s.Calibration != "" {
+		if own.calibrated, err = kept.RawFile(context.Background(), s.Calibration); err != nil {
+			return nil, err
+		}
+	}
 	b.options.VisitAll(func(f *pflag.Flag) {
 		if err == nil && f.Changed {
 			err = own.options.Set(f.Name, f.Value.String())
@@ -168,9 +177,9 @@ func (b *benchOptions) recordForBook() (saved.Settings, error) {
 	return list, nil
 }
 
-// openBook opens the book in a folder, or in the usual one.
-func openBook(folder string, mustExist bool) (*book.Book, error) {
-	place, err := book.Folder(folder)
+// openBook opens the book in a folder or on a server, or the usual one.
+func openBook(named string, mustExist bool) (*book.Book, error) {
+	place, err := book.Place(named)
 	if err != nil {
 		return nil, err
 	}
@@ -294,7 +303,10 @@ func (b *benchOptions) bookUnits(args []string, sheet *specOption) ([]unit, erro
 				}
 			}
 			if sheet.path == "" && d.Sheet != "" {
-				sheet.path, sheet.shown = kept.RawPath(d.Sheet), d.SheetName
+				sheet.shown = d.SheetName
+				if sheet.path, err = kept.RawFile(context.Background(), d.Sheet); err != nil {
+					return nil, err
+				}
 			}
 			units = append(units, unit{name: book.Ref{Job: ref.Job, Side: d.Side}.String(), files: stageFiles(kept, s, nil), bench: benches[key],
 				about: serialOf(d)})

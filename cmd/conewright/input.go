@@ -4,6 +4,7 @@ import (
 	"bytes"
 
 	"conewright/cmd/internal/benchfile"
+	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/infile"
 	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/quantity"
@@ -24,6 +25,7 @@ type benchOptions struct {
 	options     *pflag.FlagSet
 	file        string
 	book        string // folder of the book; empty: the usual one
+	station     string
 	columns     string
 	wiring      bench.Wiring
 	mounting    param.Mounting
@@ -85,13 +87,14 @@ func (b *benchOptions) define(g *optionGroups) {
 	quantityVar(fs, &b.temperature, "temperature", "20C", "of the driver and the air")
 	quantityVar(fs, &b.pressure, "pressure", "1013hPa", "of the air at the bench (not reduced to sea level)")
 	quantityVar(fs, &b.humidity, "humidity", "50%", "relative humidity of the air")
+	fs.StringVar(&b.station, "station", "", "`NAME` of this bench among several; kept with what is measured, and changes no result")
 	fs.StringVar(&b.columns, "columns", "", "what the columns of a table without header hold, in `WORDS` such as Hz,ohm,deg")
 	// Not of the bench but of one measurement, so no bench file may say it.
 	g.group("Connection").BoolVar(&b.alone, "alone", false, "you looked: one driver alone, in free air, nothing on its cone but stated masses; ask no more")
 	fs.Var(wordOption[repeat.Kind]{&b.repeats, []repeat.Kind{repeat.Again, repeat.Reclamped, repeat.Session}}, "repeat", "what lies between several sweeps of one condition")
 	other := g.group("Bench file")
 	other.StringVar(&b.file, "bench", "", "TOML `FILE` with any of the bench options; options override it")
-	other.StringVar(&b.book, "book", "", "folder of the book in which job:12/left is looked up, in place of the usual one, as `DIR`")
+	other.StringVar(&b.book, "book", "", "the book in which job:12/left is looked up, in place of the usual one: a folder or an address, as `BOOK`")
 }
 
 // dcOption is a meter reading of Re.
@@ -117,6 +120,9 @@ func (b *benchOptions) finish() error {
 	}
 	if b.diameter.given && b.sd.given {
 		return wrongUse("give one of the two", "both --diameter and --sd are given")
+	}
+	if b.station != "" && !book.IsName(b.station) {
+		return wrongUse("use letters, digits, and . _ + - between them, such as bench-3", "%q is no name for a station", b.station)
 	}
 	if b.calibrated == "" {
 		return nil

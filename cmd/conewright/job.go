@@ -14,26 +14,27 @@ import (
 
 var jobCommand = command{
 	name:     "job",
-	synopsis: "new|add|set|show|list|find|history|sheet|recompute|export|import|delete|backup",
+	synopsis: "new|add|set|show|list|find|history|sheet|recompute|export|import|units|delete|backup",
 	summary:  "the book: jobs that are kept, and sheets for customers",
 	about: `Keeps repairs in a book: each job with its drivers, each driver with the stages of the work
 (as-received, stripped, new-surround, run-in, in-cabinet), each stage with its sweeps and what
 they say. Recordings are copied into the book and never changed. Where other commands take the
 files of a driver, they take job:12/left as well, or job:12/left/as-received for one stage.
-The book is where a user's data are, or in the folder that --book or CONEWRIGHT_BOOK names.`,
+The book is where a user's data are, or in the folder that --book or CONEWRIGHT_BOOK names; several
+benches share one on a PostgreSQL server, --book postgres://USER@HOST/DATABASE.`,
 	examples: `
 conewright job new "Stage woofers" --customer "Brindle Hall"
 conewright job add job:1/left/as-received before.wav --mass 20.0g=before-20g.wav --bench bench.toml
 conewright job sheet job:1/left --pdf sheet.pdf`,
 	verbs: []command{jobNewCommand, jobAddCommand, jobSetCommand, jobShowCommand, jobListCommand, jobFindCommand,
-		jobHistoryCommand, jobSheetCommand, jobRecomputeCommand, jobExportCommand, jobImportCommand, jobDeleteCommand, jobBackupCommand},
+		jobHistoryCommand, jobSheetCommand, jobRecomputeCommand, jobExportCommand, jobImportCommand, jobUnitsCommand, jobDeleteCommand, jobBackupCommand},
 }
 
 // bookOption names the folder of the book.
 type bookOption struct{ folder string }
 
 func (o *bookOption) define(fs *pflag.FlagSet) {
-	fs.StringVar(&o.folder, "book", "", "folder of the book, in place of the usual one or that of "+book.FolderVariable+", as `DIR`")
+	fs.StringVar(&o.folder, "book", "", "the book, in place of the usual one or that of "+book.FolderVariable+": a folder or an address, as `BOOK`")
 }
 
 // with opens the book, which is begun if begin is set, and closes it afterwards.
@@ -146,7 +147,7 @@ func (d *driverTexts) describe(ctx context.Context, b *book.Book, ref book.Ref) 
 	if spec != nil {
 		sheet = book.File{Path: d.sheet.path, SHA256: d.sheet.input.SHA256}
 	}
-	return b.Describe(ctx, ref, d.kind, d.serial, sheet, judgeBy(spec))
+	return b.Describe(ctx, ref, book.About{Type: d.kind, Serial: d.serial, Sheet: sheet}, judgeBy(spec))
 }
 
 var jobSetCommand = command{

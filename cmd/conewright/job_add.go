@@ -96,7 +96,9 @@ func (a *addition) run(c *console, args []string) (answer, error) {
 		}
 		sheet := a.driver.sheet
 		if sheet.path == "" && d.Sheet != "" {
-			sheet.path = b.RawPath(d.Sheet)
+			if sheet.path, err = b.RawFile(ctx, d.Sheet); err != nil {
+				return err
+			}
 		}
 		result, side, err := compute(stageFiles(b, stage, files), bench, &sheet)
 		if err != nil {
@@ -148,7 +150,7 @@ func newSweeps(files []loadFile, kind, operator string) ([]book.NewSweep, error)
 func stageFiles(b *book.Book, s book.Stage, more []loadFile) []loadFile {
 	var files []loadFile
 	for _, w := range s.Sweeps {
-		files = append(files, loadFile{path: w.Name, load: withPlacing(w.Load), stored: b.RawPath(w.SHA256), sha256: w.SHA256})
+		files = append(files, keptSweep(b, w.Name, w))
 	}
 	return append(files, more...)
 }

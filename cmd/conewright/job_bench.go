@@ -151,7 +151,7 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 		done.added += len(add.Sweeps)
 	}
 	if sheet.path != "" && have.Sheet == "" {
-		judged, err := b.Describe(ctx, done.ref, "", "", book.File{Path: sheet.path, SHA256: sheet.input.SHA256}, judgeBy(spec))
+		judged, err := b.Describe(ctx, done.ref, book.About{Sheet: book.File{Path: sheet.path, SHA256: sheet.input.SHA256}}, judgeBy(spec))
 		if err != nil {
 			return done, err
 		}

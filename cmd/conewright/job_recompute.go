@@ -49,30 +49,14 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 			}
 			stages++
 			at := book.Ref{Job: ref.Job, Side: d.Side, Stage: s.Name}
-			own, err := bench.at(b, s)
-			if err != nil {
-				return err
-			}
-			calibration, err := calibrationFile(own)
-			if err != nil {
-				return err
-			}
-			record, err := own.recordForBook()
-			if err != nil {
-				return err
-			}
-			var sheet specOption
-			if d.Sheet != "" {
-				sheet.path = b.RawPath(d.Sheet)
-			}
-			result, _, err := compute(stageFiles(b, s, nil), own, &sheet)
+			anew, err := computeAnew(ctx, b, at, d, s, bench)
 			if err != nil {
 				return fmt.Errorf("%s: %w", at, err)
 			}
-			if err := b.Renew(ctx, book.Addition{Ref: at, Bench: record, Calibration: calibration, Known: len(s.Sweeps), Result: result}); err != nil {
+			if err := b.Renew(ctx, anew); err != nil {
 				return err
 			}
-			t.Rows = append(t.Rows, differences(at, s.Result, result)...)
+			t.Rows = append(t.Rows, differences(at, s.Result, anew.Result)...)
 		}
 	}
 	if stages == 0 {
@@ -83,6 +67,29 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 		return err
 	}
 	return list(c, stagesWords(stages)+" computed anew; different are", t)
+}
+
+// computeAnew computes the result of a stage from its raw files, as it replaces the one that the book has.
+func computeAnew(ctx context.Context, b *book.Book, at book.Ref, d book.Driver, s book.Stage, bench *benchOptions) (anew book.Addition, err error) {
+	own, err := bench.at(b, s)
+	if err != nil {
+		return anew, err
+	}
+	anew = book.Addition{Ref: at, Known: len(s.Sweeps)}
+	if anew.Calibration, err = calibrationFile(own); err != nil {
+		return anew, err
+	}
+	if anew.Bench, err = own.recordForBook(); err != nil {
+		return anew, err
+	}
+	var sheet specOption
+	if d.Sheet != "" {
+		if sheet.path, err = b.RawFile(ctx, d.Sheet); err != nil {
+			return anew, err
+		}
+	}
+	anew.Result, _, err = compute(stageFiles(b, s, nil), own, &sheet)
+	return anew, err
 }
 
 func stagesWords(n int) string {

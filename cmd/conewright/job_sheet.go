@@ -158,7 +158,7 @@ func (s *sheetJob) readWorkshop(b *book.Book) (customer.Workshop, string, error)
 	path := s.workshop
 	if path == "" {
 		path = filepath.Join(b.FolderOf(), workshopFile)
-		if _, err := os.Stat(path); err != nil {
+		if _, err := os.Stat(path); b.FolderOf() == "" || err != nil {
 			return customer.Workshop{}, s.technician, nil
 		}
 	}
@@ -192,7 +192,11 @@ func (s *sheetJob) part(b *book.Book, job book.Job, d book.Driver) (customer.Par
 	}
 	var spec specOption
 	if d.Sheet != "" {
-		spec.path, spec.shown = b.RawPath(d.Sheet), d.SheetName
+		var err error
+		if spec.path, err = b.RawFile(context.Background(), d.Sheet); err != nil {
+			return customer.Part{}, nil, err
+		}
+		spec.shown = d.SheetName
 	}
 	limits, err := spec.read()
 	if err != nil {

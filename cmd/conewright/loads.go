@@ -15,8 +15,9 @@ import (
 type loadFile struct {
 	path   string // as it is shown
 	load   measured.Load
-	stored string // where the book keeps it; empty: at path
-	sha256 string // that it has if the book keeps it
+	stored string       // where it is read; empty: at path
+	sha256 string       // of what the book keeps; empty: it is not from the book
+	fetch  func() error // brings it to where it is read; nil: it is there
 	// unsaid is the tolerance of the load in SI units where only its digits give it; zero
 	// where it was written.
 	unsaid float64

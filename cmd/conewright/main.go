@@ -34,16 +34,26 @@ func main() {
 	if os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(usualMemory)
 	}
-	go endWhenAsked()
+	go endWhenAsked(graceOf(os.Args[1:]))
 	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 
-// grace is how long a command has to end in order once it is asked to.
-const grace = 500 * time.Millisecond
+// usualGrace is how long a command has to end in order once it is asked to.
+const usualGrace = 500 * time.Millisecond
+
+// graceOf is the one of the command that the arguments name.
+func graceOf(args []string) time.Duration {
+	for _, cmd := range commands() {
+		if len(args) > 0 && cmd.name == args[0] && cmd.grace > 0 {
+			return cmd.grace
+		}
+	}
+	return usualGrace
+}
 
 // endWhenAsked ends the program on Ctrl-C or a request to terminate. A command that stores
 // its work does so by itself within the grace; a second request does not wait for it.
-func endWhenAsked() {
+func endWhenAsked(grace time.Duration) {
 	asked := make(chan os.Signal, 2)
 	signal.Notify(asked, os.Interrupt, syscall.SIGTERM)
 	<-asked
@@ -123,6 +133,7 @@ type command struct {
 	setup func(options *optionGroups) action
 	// verbs are the commands below this one, "job new" and so on; one that does something by itself as well has a setup.
 	verbs []command
+	grace time.Duration // to end in order once it is asked to; 0: the usual one
 }
 
 // action runs a command with the arguments that are no options.
@@ -130,7 +141,7 @@ type action func(c *console, args []string) (answer, error)
 
 // commands returns all subcommands in the order of their use.
 func commands() []command {
-	return []command{demoCommand, benchCommand, measureCommand, signalCommand, calibrateCommand, repeatCommand, fitCommand, checkCommand, compareCommand, pairCommand, batchCommand, partCommand, cabinetCommand, ringCommand, lessonCommand, jobCommand, specCommand}
+	return append([]command{demoCommand, benchCommand, measureCommand, signalCommand, calibrateCommand, repeatCommand, fitCommand, checkCommand, compareCommand, pairCommand, batchCommand, partCommand, cabinetCommand, ringCommand, lessonCommand, jobCommand, statsCommand, specCommand}, workCommands()...)
 }
 
 // run is the whole program; it returns the exit code.

@@ -147,7 +147,7 @@ func sweptIn(kept *book.Book, ref book.Ref, rows [][]book.Repeat, own *benchOpti
 	for i, row := range rows {
 		for _, x := range row {
 			x.Place.Driver = fmt.Sprintf("%s, row %d", ref, i+1)
-			all = append(all, swept{loadFile{path: fmt.Sprintf("%s: %s", ref, x.Sweep.Name), stored: kept.RawPath(x.Sweep.SHA256), sha256: x.Sweep.SHA256}, own, x.Place})
+			all = append(all, swept{keptSweep(kept, fmt.Sprintf("%s: %s", ref, x.Sweep.Name), x.Sweep), own, x.Place})
 		}
 	}
 	return all

@@ -33,7 +33,7 @@ func TestHealthySheet(t *testing.T) {
 		if err := b.Add(ctx, book.Addition{Ref: ref, Result: &book.Result{Verdict: verdicts[side], Values: map[param.ID]book.Value{param.Fs: {Value: fs, Std: 0.1}}}}); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := b.Describe(ctx, ref, "Larch 25", serials[side], book.File{}, nil); err != nil {
+		if _, err := b.Describe(ctx, ref, book.About{Type: "Larch 25", Serial: serials[side]}, nil); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -39,12 +39,27 @@ func (b *Batch) Add(p param.Parameters) error {
 		return err
 	}
 	for i, id := range p.IDs {
-		if b.series[id] == nil {
-			b.series[id] = &series{bins: map[int]int{}}
-		}
-		b.series[id].add(p.Scaled[i])
+		b.seriesOf(id).add(p.Scaled[i])
 	}
 	return nil
+}
+
+// AddValues takes in one quantity (SI) of many units, in the order of measurement. What is not finite,
+// or not positive though the quantity is, is no value and left out.
+func (b *Batch) AddValues(id param.ID, values []float64) {
+	s := b.seriesOf(id)
+	for _, v := range values {
+		if x := id.Scale(v); !math.IsNaN(x) && !math.IsInf(x, 0) {
+			s.add(x)
+		}
+	}
+}
+
+func (b *Batch) seriesOf(id param.ID) *series {
+	if b.series[id] == nil {
+		b.series[id] = &series{bins: map[int]int{}}
+	}
+	return b.series[id]
 }
 
 // binWidth is the resolution of the median: 0.01 % for logarithms.

@@ -5,15 +5,15 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
-	"errors"
-	"io/fs"
-	"os"
+	"fmt"
 	"path/filepath"
 	"slices"
-	"strings"
 
+	"conewright/cmd/internal/rawstore"
 	"conewright/cmd/internal/saved"
 	"conewright/ts/notice"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // File is a file to be kept.
@@ -24,12 +24,20 @@ type File struct {
 
 // Addition is what is added to a stage at once.
 type Addition struct {
-	Ref         Ref // with side and stage; both begin with the first addition
+	Ref         Ref   // with side and stage; both begin with the first addition
+	About       About // what is said of the driver; empty texts leave what is there
 	Bench       saved.Settings
 	Calibration File // Path is empty: none
 	Sweeps      []NewSweep
 	Known       int     // sweeps that the stage had when Result was computed
 	Result      *Result // of all sweeps of the stage, the new ones included
+	Also        Also    // nil: nothing
+}
+
+// About is what a driver is.
+type About struct {
+	Type, Serial string
+	Sheet        File // the spec sheet that it is held against; Path is empty: none
 }
 
 // NewSweep is a sweep with the file that holds it; its hash is that of the file.
@@ -41,44 +49,97 @@ type NewSweep struct {
 // Add adds sweeps to a stage together with what was computed from all its sweeps. It is
 // refused when the stage has changed meanwhile: then the result is not that of the stage.
 func (b *Book) Add(ctx context.Context, a Addition) error {
-	files := []File{}
-	for _, w := range a.Sweeps {
-		files = append(files, w.File)
-	}
-	if a.Calibration.Path != "" {
-		files = append(files, a.Calibration)
-	}
-	return b.keeping(ctx, files, func(tx *sql.Tx) error {
-		driver, err := driverID(ctx, tx, a.Ref, true)
-		if err != nil {
-			return err
+	return b.keeping(ctx, a.files(), a.Also, func(tx *sql.Tx) error { return b.add(ctx, tx, a) })
+}
+
+// AddAll makes many additions at once, or none of them.
+func (b *Book) AddAll(ctx context.Context, all []Addition) error {
+	var files []File
+	for _, a := range all {
+		for _, f := range a.files() {
+			if !slices.Contains(files, f) { // the sheet is that of all
+				files = append(files, f)
+			}
 		}
-		stage, err := stageFor(ctx, tx, driver, a)
-		if err != nil {
-			return err
-		}
-		for _, w := range a.Sweeps {
-			if err := insertSweep(ctx, tx, driver, stage, w.File.SHA256, w.Sweep); err != nil {
+	}
+	return b.keeping(ctx, files, nil, func(tx *sql.Tx) error {
+		for _, a := range all {
+			if err := b.add(ctx, tx, a); err != nil {
 				return err
 			}
 		}
-		return saveResult(ctx, tx, stage, a.Result)
+		return nil
 	})
 }
+
+// files are those that the addition brings with it.
+func (a Addition) files() []File {
+	var files []File
+	for _, w := range a.Sweeps {
+		files = append(files, w.File)
+	}
+	for _, f := range []File{a.Calibration, a.About.Sheet} {
+		if f.Path != "" {
+			files = append(files, f)
+		}
+	}
+	return files
+}
+
+func (b *Book) add(ctx context.Context, tx *sql.Tx, a Addition) error {
+	driver, err := b.driverID(ctx, tx, a.Ref, true)
+	if err != nil {
+		return err
+	}
+	if a.About != (About{}) {
+		if err := describe(ctx, tx, driver, a.About); err != nil {
+			return err
+		}
+	}
+	stage, err := stageFor(ctx, tx, driver, a)
+	if err != nil {
+		return err
+	}
+	for _, w := range a.Sweeps {
+		if err := insertSweep(ctx, tx, driver, stage, w.File.SHA256, w.Sweep); err != nil {
+			return err
+		}
+	}
+	return saveResult(ctx, tx, stage, a.Result)
+}
+
+func describe(ctx context.Context, tx *sql.Tx, driver int64, about About) error {
+	name := ""
+	if about.Sheet.Path != "" {
+		name = filepath.Base(about.Sheet.Path)
+	}
+	_, err := tx.ExecContext(ctx, `UPDATE driver SET type = coalesce(nullif($1, ''), type), serial = coalesce(nullif($2, ''), serial),
+		sheet = coalesce(nullif($3, ''), sheet), sheet_name = coalesce(nullif($4, ''), sheet_name) WHERE id = $5`,
+		about.Type, about.Serial, about.Sheet.SHA256, name, driver)
+	return err
+}
+
+// putsAtOnce is how many raw files are written at a time: each waits for its disk.
+const putsAtOnce = 8
 
 // keeping keeps raw files and makes a change that refers to them. A file is written before
 // the change begins, which may take long, and once more within it should a deletion by
 // another program have taken it away.
-func (b *Book) keeping(ctx context.Context, files []File, change func(tx *sql.Tx) error) error {
+func (b *Book) keeping(ctx context.Context, files []File, also Also, change func(tx *sql.Tx) error) error {
+	var puts errgroup.Group
+	puts.SetLimit(putsAtOnce)
 	for _, f := range files {
-		if err := b.putFile(f.SHA256, f.Path); err != nil {
-			return err
-		}
+		puts.Go(func() error { return rawstore.PutFile(ctx, b.raw, f.SHA256, f.Path) })
 	}
-	return b.write(ctx, func(tx *sql.Tx) error {
+	if err := puts.Wait(); err != nil {
+		return err
+	}
+	return b.writeWith(ctx, false, also, func(tx *sql.Tx) error {
 		for _, f := range files {
-			if _, err := os.Stat(b.RawPath(f.SHA256)); errors.Is(err, fs.ErrNotExist) {
-				if err := b.putFile(f.SHA256, f.Path); err != nil {
+			if have, err := b.raw.Has(ctx, f.SHA256); err != nil {
+				return err
+			} else if !have {
+				if err := rawstore.PutFile(ctx, b.raw, f.SHA256, f.Path); err != nil {
 					return err
 				}
 			}
@@ -87,24 +148,32 @@ func (b *Book) keeping(ctx context.Context, files []File, change func(tx *sql.Tx
 	})
 }
 
-// driverID finds the driver, and begins it if asked to.
-func driverID(ctx context.Context, tx *sql.Tx, ref Ref, begin bool) (int64, error) {
+// driverID finds the driver, and begins it if asked to. No other change gets at the driver until this one
+// is done.
+func (b *Book) driverID(ctx context.Context, tx *sql.Tx, ref Ref, begin bool) (int64, error) {
 	var id int64
-	err := tx.QueryRowContext(ctx, `SELECT id FROM driver WHERE job = ? AND side = ?`, ref.Job, ref.Side).Scan(&id)
-	if err != sql.ErrNoRows {
+	find := func() error {
+		return tx.QueryRowContext(ctx, `SELECT id FROM driver WHERE job = $1 AND side = $2`+b.home.rowLock(), ref.Job, ref.Side).Scan(&id)
+	}
+	if err := find(); err != sql.ErrNoRows {
 		return id, err
 	}
 	if !begin {
 		return 0, missing(Ref{Job: ref.Job, Side: ref.Side})
 	}
 	var there int
-	if err := tx.QueryRowContext(ctx, `SELECT count(*) FROM job WHERE number = ?`, ref.Job).Scan(&there); err != nil {
+	if err := tx.QueryRowContext(ctx, `SELECT count(*) FROM job WHERE number = $1`, ref.Job).Scan(&there); err != nil {
 		return 0, err
 	}
 	if there == 0 {
 		return 0, missing(Ref{Job: ref.Job})
 	}
-	return insert(ctx, tx, `INSERT INTO driver (job, side, type, serial, sheet, sheet_name) VALUES (?, ?, '', '', '', '')`, ref.Job, ref.Side)
+	// Another program may begin the same driver at this moment: then this waits for it.
+	if _, err := tx.ExecContext(ctx, `INSERT INTO driver (job, side, type, serial, sheet, sheet_name) VALUES ($1, $2, '', '', '', '') ON CONFLICT DO NOTHING`,
+		ref.Job, ref.Side); err != nil {
+		return 0, err
+	}
+	return id, find()
 }
 
 // stageFor finds or begins the stage, which must be as the addition takes it to be.
@@ -116,10 +185,10 @@ func stageFor(ctx context.Context, tx *sql.Tx, driver int64, a Addition) (int64,
 	var id int64
 	var have, calibration string
 	var sweeps int
-	err = tx.QueryRowContext(ctx, `SELECT id, bench, calibration, (SELECT count(*) FROM sweep WHERE stage = stage.id) FROM stage WHERE driver = ? AND name = ?`,
+	err = tx.QueryRowContext(ctx, `SELECT id, bench, calibration, (SELECT count(*) FROM sweep WHERE stage = stage.id) FROM stage WHERE driver = $1 AND name = $2`,
 		driver, a.Ref.Stage).Scan(&id, &have, &calibration, &sweeps)
 	if err == sql.ErrNoRows {
-		return insert(ctx, tx, `INSERT INTO stage (driver, name, bench, calibration) VALUES (?, ?, ?, ?)`, driver, a.Ref.Stage, bench, a.Calibration.SHA256)
+		return insert(ctx, tx, `INSERT INTO stage (driver, name, bench, calibration) VALUES ($1, $2, $3, $4) RETURNING id`, driver, a.Ref.Stage, bench, a.Calibration.SHA256)
 	}
 	if err != nil {
 		return 0, err
@@ -136,13 +205,13 @@ func stageFor(ctx context.Context, tx *sql.Tx, driver int64, a Addition) (int64,
 // insertSweep adds one sweep, which must not be one of the driver already.
 func insertSweep(ctx context.Context, tx *sql.Tx, driver, stage int64, hash string, w Sweep) error {
 	var in string
-	switch err := tx.QueryRowContext(ctx, `SELECT s.name FROM sweep w JOIN stage s ON s.id = w.stage WHERE s.driver = ? AND w.sha256 = ?`, driver, hash).Scan(&in); {
+	switch err := tx.QueryRowContext(ctx, `SELECT s.name FROM sweep w JOIN stage s ON s.id = w.stage WHERE s.driver = $1 AND w.sha256 = $2`, driver, hash).Scan(&in); {
 	case err == nil:
 		return notice.New("book-same-sweep", notice.Facts{"name": w.Name, "stage": in})
 	case err != sql.ErrNoRows:
 		return err
 	}
-	_, err := tx.ExecContext(ctx, `INSERT INTO sweep (stage, sha256, name, load, load_value, load_std, repeat, operator, added, version) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+	_, err := tx.ExecContext(ctx, `INSERT INTO sweep (stage, sha256, name, load, load_value, load_std, repeat, operator, added, version) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`,
 		stage, hash, w.Name, w.Load.Kind.String(), w.Load.Value, w.Load.Std, w.Repeat, w.Operator, stamp(w.Added), w.Version)
 	return err
 }
@@ -150,14 +219,14 @@ func insertSweep(ctx context.Context, tx *sql.Tx, driver, stage int64, hash stri
 // saveResult replaces the result of a stage; nil leaves none.
 func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
 	for _, table := range []string{"result", "report"} {
-		if _, err := tx.ExecContext(ctx, `DELETE FROM `+table+` WHERE stage = ?`, stage); err != nil {
+		if _, err := tx.ExecContext(ctx, `DELETE FROM `+table+` WHERE stage = $1`, stage); err != nil {
 			return err
 		}
 	}
 	if r == nil {
 		return nil
 	}
-	args := []any{stage, stamp(r.Made), stage, stamp(r.Made), r.Version, r.Verdict}
+	args := []any{stage, stamp(r.Made), stamp(r.Made), r.Version, r.Verdict}
 	for _, id := range Kept {
 		if v, ok := r.Values[id]; ok {
 			args = append(args, v.Value, v.Std)
@@ -165,8 +234,12 @@ func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
 			args = append(args, nil, nil)
 		}
 	}
+	holders := ""
+	for i := range args[2:] {
+		holders += fmt.Sprintf(", $%d", i+3)
+	}
 	if _, err := tx.ExecContext(ctx, `INSERT INTO result (stage, measured, made, version, verdict, `+valueColumns("")+`)
-		VALUES (?, (SELECT coalesce(max(added), ?) FROM sweep WHERE stage = ?)`+strings.Repeat(", ?", len(args)-3)+`)`, args...); err != nil {
+		VALUES ($1, (SELECT coalesce(max(added), $2) FROM sweep WHERE stage = $1)`+holders+`)`, args...); err != nil {
 		return err
 	}
 	if len(r.Fit) == 0 {
@@ -176,24 +249,20 @@ func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
 	if err := json.Compact(&fit, r.Fit); err != nil {
 		return err
 	}
-	_, err := tx.ExecContext(ctx, `INSERT INTO report (stage, fit) VALUES (?, ?)`, stage, fit.String())
+	_, err := tx.ExecContext(ctx, `INSERT INTO report (stage, fit) VALUES ($1, $2)`, stage, fit.String())
 	return err
 }
 
 // Renew replaces bench and result of a stage that has so many sweeps.
 func (b *Book) Renew(ctx context.Context, a Addition) error {
-	var files []File
-	if a.Calibration.Path != "" {
-		files = append(files, a.Calibration)
-	}
-	return b.keeping(ctx, files, func(tx *sql.Tx) error {
-		driver, err := driverID(ctx, tx, a.Ref, false)
+	return b.keeping(ctx, a.files(), a.Also, func(tx *sql.Tx) error {
+		driver, err := b.driverID(ctx, tx, a.Ref, false)
 		if err != nil {
 			return err
 		}
 		var id int64
 		var sweeps int
-		err = tx.QueryRowContext(ctx, `SELECT id, (SELECT count(*) FROM sweep WHERE stage = stage.id) FROM stage WHERE driver = ? AND name = ?`, driver, a.Ref.Stage).Scan(&id, &sweeps)
+		err = tx.QueryRowContext(ctx, `SELECT id, (SELECT count(*) FROM sweep WHERE stage = stage.id) FROM stage WHERE driver = $1 AND name = $2`, driver, a.Ref.Stage).Scan(&id, &sweeps)
 		switch {
 		case err == sql.ErrNoRows:
 			return missing(a.Ref)
@@ -206,7 +275,7 @@ func (b *Book) Renew(ctx context.Context, a Addition) error {
 		if err != nil {
 			return err
 		}
-		if _, err := tx.ExecContext(ctx, `UPDATE stage SET bench = ?, calibration = ? WHERE id = ?`, bench, a.Calibration.SHA256, id); err != nil {
+		if _, err := tx.ExecContext(ctx, `UPDATE stage SET bench = $1, calibration = $2 WHERE id = $3`, bench, a.Calibration.SHA256, id); err != nil {
 			return err
 		}
 		return saveResult(ctx, tx, id, a.Result)
@@ -225,25 +294,18 @@ type Judged struct {
 // Describe says of a driver what it is and which sheet it is held against; empty texts
 // leave what is there. With a sheet, every stage is judged by it at once: a verdict by another
 // one would not be that of the driver.
-func (b *Book) Describe(ctx context.Context, ref Ref, kind, serial string, sheet File, judge Judge) (judged []Judged, err error) {
-	var files []File
-	name := ""
-	if sheet.Path != "" {
-		files, name = []File{sheet}, filepath.Base(sheet.Path)
-	}
-	err = b.keeping(ctx, files, func(tx *sql.Tx) error {
-		id, err := driverID(ctx, tx, ref, false)
+func (b *Book) Describe(ctx context.Context, ref Ref, about About, judge Judge) (judged []Judged, err error) {
+	err = b.keeping(ctx, Addition{About: about}.files(), nil, func(tx *sql.Tx) error {
+		id, err := b.driverID(ctx, tx, ref, false)
 		if err != nil {
 			return err
 		}
-		if sheet.Path != "" {
+		if about.Sheet.Path != "" {
 			if judged, err = judgeStages(ctx, tx, id, ref, judge); err != nil {
 				return err
 			}
 		}
-		_, err = tx.ExecContext(ctx, `UPDATE driver SET type = coalesce(nullif(?, ''), type), serial = coalesce(nullif(?, ''), serial),
-			sheet = coalesce(nullif(?, ''), sheet), sheet_name = coalesce(nullif(?, ''), sheet_name) WHERE id = ?`, kind, serial, sheet.SHA256, name, id)
-		return err
+		return describe(ctx, tx, id, about)
 	})
 	return judged, err
 }
@@ -262,21 +324,19 @@ func judgeStages(ctx context.Context, tx *sql.Tx, driver int64, ref Ref, judge J
 		}
 		list, ids = append(list, j), append(ids, id)
 		return err
-	}, `SELECT s.id, s.name, r.verdict, p.fit FROM stage s JOIN result r ON r.stage = s.id JOIN report p ON p.stage = s.id WHERE s.driver = ? ORDER BY s.id`, driver)
+	}, `SELECT s.id, s.name, r.verdict, p.fit FROM stage s JOIN result r ON r.stage = s.id JOIN report p ON p.stage = s.id WHERE s.driver = $1 ORDER BY s.id`, driver)
 	for i, j := range list {
 		if err == nil {
-			_, err = tx.ExecContext(ctx, `UPDATE result SET verdict = ? WHERE stage = ?`, j.Is, ids[i])
+			_, err = tx.ExecContext(ctx, `UPDATE result SET verdict = $1 WHERE stage = $2`, j.Is, ids[i])
 		}
 	}
 	return list, err
 }
 
-func insert(ctx context.Context, tx *sql.Tx, query string, args ...any) (int64, error) {
-	done, err := tx.ExecContext(ctx, query, args...)
-	if err != nil {
-		return 0, err
-	}
-	return done.LastInsertId()
+// insert inserts one row and returns its key, which the statement ends with.
+func insert(ctx context.Context, tx *sql.Tx, query string, args ...any) (key int64, err error) {
+	err = tx.QueryRowContext(ctx, query, args...).Scan(&key)
+	return key, err
 }
 
 // hashesOf lists the raw files that a job refers to.

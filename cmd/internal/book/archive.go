@@ -14,6 +14,7 @@ import (
 	"regexp"
 
 	"conewright/cmd/internal/jsonout"
+	"conewright/cmd/internal/rawstore"
 	"conewright/ts/measured"
 	"conewright/ts/notice"
 	"conewright/ts/param"
@@ -59,7 +60,7 @@ func (b *Book) Export(ctx context.Context, number int, version string, w io.Writ
 	z := zip.NewWriter(w)
 	for _, hash := range hashesOf(j) {
 		out.Files[hash] = "files/" + hash[:12] + "-" + safeName(names[hash])
-		if err := b.packRaw(z, hash, out.Files[hash], j); err != nil {
+		if err := b.packRaw(ctx, z, hash, out.Files[hash], j); err != nil {
 			return err
 		}
 	}
@@ -80,7 +81,10 @@ func (b *Book) Export(ctx context.Context, number int, version string, w io.Writ
 }
 
 // packRaw puts a raw file into the archive.
-func (b *Book) packRaw(z *zip.Writer, hash, name string, j Job) error {
+func (b *Book) packRaw(ctx context.Context, z *zip.Writer, hash, name string, j Job) error {
+	if err := b.Fetch(ctx, hash); err != nil {
+		return err
+	}
 	raw, err := os.Open(b.RawPath(hash))
 	if err != nil {
 		return notice.New("book-lost-file", notice.Facts{"path": b.RawPath(hash)}).Because(err)
@@ -142,7 +146,7 @@ func (b *Book) Import(ctx context.Context, r io.ReaderAt, size int64, name strin
 			if err != nil {
 				return err
 			}
-			err = b.put(hash, content)
+			err = b.raw.Put(ctx, hash, content)
 			content.Close()
 			if err != nil {
 				return err
@@ -195,7 +199,7 @@ func (j Job) check() error {
 		}
 	}
 	for _, h := range hashesOf(j) {
-		if !hashForm.MatchString(h) {
+		if !rawstore.IsHash(h) {
 			return fmt.Errorf("the SHA-256 %q", h)
 		}
 	}
@@ -209,7 +213,7 @@ func insertWhole(ctx context.Context, tx *sql.Tx, j Job) (int, error) {
 		return 0, err
 	}
 	for _, d := range j.Drivers {
-		driver, err := insert(ctx, tx, `INSERT INTO driver (job, side, type, serial, sheet, sheet_name) VALUES (?, ?, ?, ?, ?, ?)`,
+		driver, err := insert(ctx, tx, `INSERT INTO driver (job, side, type, serial, sheet, sheet_name) VALUES ($1, $2, $3, $4, $5, $6) RETURNING id`,
 			number, d.Side, d.Type, d.Serial, d.Sheet, d.SheetName)
 		if err != nil {
 			return 0, err
@@ -219,7 +223,7 @@ func insertWhole(ctx context.Context, tx *sql.Tx, j Job) (int, error) {
 			if err != nil {
 				return 0, err
 			}
-			stage, err := insert(ctx, tx, `INSERT INTO stage (driver, name, bench, calibration) VALUES (?, ?, ?, ?)`, driver, s.Name, bench, s.Calibration)
+			stage, err := insert(ctx, tx, `INSERT INTO stage (driver, name, bench, calibration) VALUES ($1, $2, $3, $4) RETURNING id`, driver, s.Name, bench, s.Calibration)
 			if err != nil {
 				return 0, err
 			}

@@ -13,8 +13,8 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -26,9 +26,40 @@ import (
 
 var day = time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
 
-func open(t *testing.T, folder string) *Book {
+// suite are the tests that every home of a book must pass; place makes one where no book is yet.
+var suite = []struct {
+	name string
+	test func(t *testing.T, place func(t *testing.T) string)
+}{
+	{"what is added is there after opening again", testOpeningAgain},
+	{"additions that are refused", testRefusedAdditions},
+	{"find", testFind},
+	{"units", testUnits},
+	{"change and describe", testChange},
+	{"renew", testRenew},
+	{"archive", testArchive},
+	{"deletion", testDeletion},
+	{"several at once", testSeveralAtOnce},
+	{"one driver from several", testOneDriverFromSeveral},
+	{"additions and deletions at once", testDeletionsAtOnce},
+	{"a newer book", testNewer},
+	{"a large book", testLarge},
+	{"killed while writing", testKilledWhileWriting},
+}
+
+func runSuite(t *testing.T, place func(t *testing.T) string) {
+	for _, s := range suite {
+		t.Run(s.name, func(t *testing.T) { s.test(t, place) })
+	}
+}
+
+func tempFolder(t *testing.T) string { return t.TempDir() }
+
+func TestBookInFolder(t *testing.T) { runSuite(t, tempFolder) }
+
+func open(t *testing.T, place string) *Book {
 	t.Helper()
-	b, err := Open(context.Background(), folder)
+	b, err := Open(context.Background(), place)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,9 +93,9 @@ func resultOf(fs float64) *Result {
 }
 
 // filled is a book with one job: two drivers, the left one at two stages.
-func filled(t *testing.T, folder string) (*Book, int) {
+func filled(t *testing.T, place string) (*Book, int) {
 	t.Helper()
-	ctx, b := context.Background(), open(t, folder)
+	ctx, b := context.Background(), open(t, place)
 	n, err := b.NewJob(ctx, Job{Title: "Stage woofers", Customer: "Brindle Hall", Contact: "caretaker 50%", Opened: day})
 	if err != nil {
 		t.Fatal(err)
@@ -80,7 +111,7 @@ func filled(t *testing.T, folder string) (*Book, int) {
 			t.Fatal(err)
 		}
 	}
-	if _, err := b.Describe(ctx, Ref{n, "left", ""}, "Larch 25", "SN-7", file(t, "larch.toml", "[limits]"), inSpec); err != nil {
+	if _, err := b.Describe(ctx, Ref{n, "left", ""}, About{"Larch 25", "SN-7", file(t, "larch.toml", "[limits]")}, inSpec); err != nil {
 		t.Fatal(err)
 	}
 	return b, n
@@ -98,8 +129,8 @@ func refused(t *testing.T, err error, code string) {
 	}
 }
 
-func TestWhatIsAddedIsThereAfterOpeningAgain(t *testing.T) {
-	folder := t.TempDir()
+func testOpeningAgain(t *testing.T, place func(*testing.T) string) {
+	folder := place(t)
 	b, n := filled(t, folder)
 	want, err := b.Job(context.Background(), n)
 	if err != nil {
@@ -134,9 +165,9 @@ func TestWhatIsAddedIsThereAfterOpeningAgain(t *testing.T) {
 	}
 }
 
-func TestAdditionsThatAreRefused(t *testing.T) {
+func testRefusedAdditions(t *testing.T, place func(*testing.T) string) {
 	ctx := context.Background()
-	b, n := filled(t, t.TempDir())
+	b, n := filled(t, place(t))
 	bench := saved.Settings{{Name: "resistor", Value: "10.02 ohm"}}
 	before, _ := b.Job(ctx, n)
 	for code, a := range map[string]Addition{
@@ -152,9 +183,9 @@ func TestAdditionsThatAreRefused(t *testing.T) {
 	}
 }
 
-func TestFind(t *testing.T) {
+func testFind(t *testing.T, place func(*testing.T) string) {
 	ctx := context.Background()
-	b, n := filled(t, t.TempDir())
+	b, n := filled(t, place(t))
 	for query, found := range map[string]bool{"": true, "brindle": true, "sn-7 hall": true, "SN-8": false, "50%": true, "5_%": false, "care%50": false, "larch": true} {
 		list, err := b.Jobs(ctx, query, 10)
 		if err != nil || (len(list) == 1) != found {
@@ -164,21 +195,108 @@ func TestFind(t *testing.T) {
 			t.Errorf("%q: %+v", query, list[0])
 		}
 	}
-	var refs []string
-	err := b.EachUnit(ctx, Which{Job: n, Last: true}, func(u Unit) error { refs = append(refs, u.Ref.String()); return nil })
-	if want := fmt.Sprintf("[job:%d/left/run-in job:%d/right/as-received]", n, n); err != nil || fmt.Sprint(refs) != want {
-		t.Errorf("%v, %v", refs, err)
+	for hash, side := range map[string]string{hashOf("three"): "left", hashOf("nine"): ""} {
+		if ref, err := b.WithSweep(ctx, hash); err != nil || ref.Side != side {
+			t.Errorf("%s: %v, %v", hash, ref, err)
+		}
+	}
+	for kind, want := range map[string]int{"": 1, "Larch 25": 1, "Larch 30": 0} {
+		if jobs, err := b.WithRepeats(ctx, kind); err != nil || len(jobs) != want {
+			t.Errorf("%q: jobs %v, %v", kind, jobs, err)
+		}
+	}
+	sheets, err := b.Sheets(ctx, "Larch 25")
+	if err != nil || !slices.Equal(sheets, []Sheet{{hashOf("[limits]"), "larch.toml", 1}}) {
+		t.Errorf("%v, %v", sheets, err)
 	}
 }
 
-func TestArchive(t *testing.T) {
+func testUnits(t *testing.T, place func(*testing.T) string) {
 	ctx := context.Background()
-	b, n := filled(t, t.TempDir())
+	b, n := filled(t, place(t))
+	left, in, right := "left/as-received", "left/run-in", "right/as-received"
+	for _, c := range []struct {
+		which Which
+		want  []string
+	}{
+		{Which{}, []string{left, in, right}},
+		{Which{Job: n, Last: true}, []string{in, right}},
+		{Which{Job: n + 1}, nil},
+		{Which{Type: "Larch 25", Serial: "SN-7", Verdict: "in-spec"}, []string{left, in}},
+		{Which{Verdict: "out-of-spec"}, nil},
+		{Which{Serial: "SN-7", Last: true, FitOf: 1}, []string{in}},
+	} {
+		var got []string
+		err := b.EachUnit(ctx, c.which, func(u Unit) error {
+			got = append(got, u.Ref.Side+"/"+u.Ref.Stage)
+			if (string(u.Fit) == `{"schema":"conewright/fit/1"}`) != (c.which.FitOf == 1) || !u.Measured.Equal(day) || len(u.Values) != 2 {
+				t.Errorf("%+v: %+v", c.which, u)
+			}
+			return nil
+		})
+		if err != nil || !slices.Equal(got, c.want) {
+			t.Errorf("%+v: %v, %v", c.which, got, err)
+		}
+	}
+}
+
+// What is not said stays as it was.
+func testChange(t *testing.T, place func(*testing.T) string) {
+	ctx := context.Background()
+	b, n := filled(t, place(t))
+	_, err := b.Describe(ctx, Ref{n, "left", ""}, About{"", "SN-8", File{}}, nil)
+	if err := errors.Join(err, b.Change(ctx, n, "", "Moor Hall", "", "Coils centred.")); err != nil {
+		t.Fatal(err)
+	}
+	j, err := b.Job(ctx, n)
+	if err != nil || j.Title != "Stage woofers" || j.Customer != "Moor Hall" || j.Work != "Coils centred." || j.Drivers[0].Type != "Larch 25" || j.Drivers[0].Serial != "SN-8" || j.Drivers[0].SheetName != "larch.toml" {
+		t.Errorf("%+v, %v", j, err)
+	}
+	refused(t, b.Change(ctx, n+1, "x", "", "", ""), "book-missing")
+	_, err = b.Describe(ctx, Ref{n + 1, "left", ""}, About{"x", "", File{}}, nil)
+	refused(t, err, "book-missing")
+
+	// Another sheet judges every stage anew.
+	judged, err := b.Describe(ctx, Ref{n, "left", ""}, About{Sheet: file(t, "other.toml", "[limits] ")}, func(of Ref, fit json.RawMessage) (string, error) {
+		if string(fit) != `{"schema":"conewright/fit/1"}` {
+			t.Errorf("%v: %s", of, fit)
+		}
+		return map[string]string{AsReceived: "out-of-spec", RunIn: "undecided"}[of.Stage], nil
+	})
+	want := []Judged{{AsReceived, "in-spec", "out-of-spec"}, {RunIn, "in-spec", "undecided"}}
+	j, _ = b.Job(ctx, n)
+	if err != nil || !slices.Equal(judged, want) || j.Drivers[0].Stages[0].Result.Verdict != "out-of-spec" || j.Drivers[0].SheetName != "other.toml" {
+		t.Errorf("%v, %+v, %v", judged, j.Drivers[0], err)
+	}
+}
+
+// A stage gets another bench and another result, if it is still the one that was computed.
+func testRenew(t *testing.T, place func(*testing.T) string) {
+	ctx := context.Background()
+	b, n := filled(t, place(t))
+	bench := saved.Settings{{Name: "resistor", Value: "10.12 ohm"}}
+	again := Addition{Ref: Ref{n, "left", AsReceived}, Bench: bench, Known: 2, Result: resultOf(29)}
+	if err := b.Renew(ctx, again); err != nil {
+		t.Fatal(err)
+	}
+	j, err := b.Job(ctx, n)
+	if s := j.Drivers[0].Stages[0]; err != nil || !slices.Equal(s.Bench, bench) || s.Result.Values[param.Fs] != (Value{29, 0.1}) || len(s.Sweeps) != 2 {
+		t.Errorf("%+v, %v", s, err)
+	}
+	again.Known = 1
+	refused(t, b.Renew(ctx, again), "book-changed")
+	again.Ref.Stage = "none"
+	refused(t, b.Renew(ctx, again), "book-missing")
+}
+
+func testArchive(t *testing.T, place func(*testing.T) string) {
+	ctx := context.Background()
+	b, n := filled(t, place(t))
 	var z bytes.Buffer
 	if err := b.Export(ctx, n, "test", &z); err != nil {
 		t.Fatal(err)
 	}
-	other := open(t, t.TempDir())
+	other := open(t, place(t))
 	if _, err := other.NewJob(ctx, Job{Title: "takes number 1", Opened: day}); err != nil {
 		t.Fatal(err)
 	}
@@ -199,30 +317,68 @@ func TestArchive(t *testing.T) {
 	}
 	// A damaged archive, and what is no archive.
 	damaged := bytes.Replace(z.Bytes(), []byte("PK\x03\x04"), []byte("PK\x03\x05"), 1)
-	_, err = open(t, t.TempDir()).Import(ctx, bytes.NewReader(damaged), int64(len(damaged)), "job.zip")
+	_, err = open(t, place(t)).Import(ctx, bytes.NewReader(damaged), int64(len(damaged)), "job.zip")
 	refused(t, err, "book-bad-archive")
 	_, err = other.Import(ctx, strings.NewReader("no archive"), 10, "job.zip")
 	refused(t, err, "book-bad-archive")
 }
 
-// Nothing of a deleted job is left in any file of the book, and the files of others stay.
-func TestDeletionIsComplete(t *testing.T) {
+// What belongs to a deleted job is gone, and what others have stays.
+func testDeletion(t *testing.T, place func(*testing.T) string) {
 	ctx := context.Background()
-	folder := t.TempDir()
-	b, n := filled(t, folder)
-	other, err := b.NewJob(ctx, Job{Title: "Another", Customer: "Moorland Club", Opened: day})
+	b, n := filled(t, place(t))
+	before, err := b.Job(ctx, n)
+	if err != nil {
+		t.Fatal(err)
+	}
+	other, shared := withShared(t, b)
+	if err := b.Delete(ctx, n); err != nil {
+		t.Fatal(err)
+	}
+	for _, hash := range hashesOf(before) {
+		if have, err := b.raw.Has(ctx, hash); err != nil || have != (hash == shared) {
+			t.Errorf("%s: %v, %v", hash, have, err)
+		}
+	}
+	if content, err := os.ReadFile(b.RawPath(shared)); err != nil || string(content) != "one" {
+		t.Errorf("the file of another job: %q, %v", content, err)
+	}
+	units := 0
+	if err := b.EachUnit(ctx, Which{}, func(Unit) error { units++; return nil }); err != nil || units != 0 {
+		t.Errorf("%d units left, %v", units, err)
+	}
+	_, err = b.Job(ctx, n)
+	refused(t, err, "book-missing")
+	refused(t, b.Delete(ctx, n), "book-missing")
+	if again, err := b.NewJob(ctx, Job{Opened: day}); err != nil || again <= other {
+		t.Errorf("the number %d is given again, %v", again, err)
+	}
+}
+
+// withShared adds a job with a file that the one of filled has too.
+func withShared(t *testing.T, b *Book) (job int, hash string) {
+	t.Helper()
+	job, err := b.NewJob(context.Background(), Job{Title: "Another", Customer: "Moorland Club", Opened: day})
 	if err != nil {
 		t.Fatal(err)
 	}
 	shared := sweepOf(t, "one", measured.Load{})
-	if err := b.Add(ctx, Addition{Ref: Ref{other, "left", AsReceived}, Sweeps: []NewSweep{shared}}); err != nil {
+	if err := b.Add(context.Background(), Addition{Ref: Ref{job, "left", AsReceived}, Sweeps: []NewSweep{shared}}); err != nil {
 		t.Fatal(err)
 	}
-	if err := b.Delete(ctx, n); err != nil {
+	return job, shared.File.SHA256
+}
+
+// Nothing of a deleted job is left in any file of a folder.
+func TestDeletionOverwrites(t *testing.T) {
+	folder := t.TempDir()
+	b, n := filled(t, folder)
+	withShared(t, b)
+	if err := b.Delete(context.Background(), n); err != nil {
 		t.Fatal(err)
 	}
 	raw := 0
-	err = filepath.WalkDir(folder, func(path string, d fs.DirEntry, err error) error {
+	err := filepath.WalkDir(folder, func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
 			return err
 		}
@@ -240,13 +396,19 @@ func TestDeletionIsComplete(t *testing.T) {
 	if err != nil || raw != 1 {
 		t.Errorf("%d raw files are left, %v", raw, err)
 	}
-	if content, err := os.ReadFile(b.RawPath(shared.File.SHA256)); err != nil || string(content) != "one" {
-		t.Errorf("the file of another job: %q, %v", content, err)
+}
+
+// A book that a newer program has changed is refused and left as it is.
+func testNewer(t *testing.T, place func(*testing.T) string) {
+	at := place(t)
+	b, n := filled(t, at)
+	if _, err := b.db.Exec(`INSERT INTO goose_db_version (version_id, is_applied) VALUES (99, true)`); err != nil {
+		t.Fatal(err)
 	}
-	_, err = b.Job(ctx, n)
-	refused(t, err, "book-missing")
-	if again, err := b.NewJob(ctx, Job{Opened: day}); err != nil || again <= other {
-		t.Errorf("the number %d is given again, %v", again, err)
+	_, err := Open(context.Background(), at)
+	refused(t, err, "book-newer")
+	if _, err := b.Job(context.Background(), n); err != nil {
+		t.Error(err)
 	}
 }
 
@@ -264,7 +426,7 @@ func TestBooksThatAreRefused(t *testing.T) {
 		}
 	}
 	for code, change := range map[string]func(path string) error{
-		"book-newer": exec(`INSERT INTO goose_db_version (version_id, is_applied) VALUES (99, 1)`),
+		"book-newer": exec(`INSERT INTO goose_db_version (version_id, is_applied) VALUES (99, true)`),
 		"book-other": exec(`PRAGMA application_id = 0`),
 		"book-damaged": func(path string) error {
 			content, err := os.ReadFile(path)
@@ -333,32 +495,6 @@ func TestBackup(t *testing.T) {
 		t.Fatal(err)
 	}
 	refused(t, open(t, folder).Backup(ctx, filepath.Join(t.TempDir(), "another")), "book-damaged")
-}
-
-// Several programs that begin one book at the same moment, and then write.
-func TestSeveralAtOnce(t *testing.T) {
-	folder := t.TempDir()
-	var wait sync.WaitGroup
-	for i := range 6 {
-		wait.Go(func() {
-			b, err := Open(context.Background(), folder)
-			if err != nil {
-				t.Errorf("%d: %v", i, err)
-				return
-			}
-			defer b.Close()
-			for range 10 {
-				if _, err := b.NewJob(context.Background(), Job{Title: fmt.Sprint(i), Opened: day}); err != nil {
-					t.Errorf("%d: %v", i, err)
-				}
-			}
-		})
-	}
-	wait.Wait()
-	list, err := open(t, folder).Jobs(context.Background(), "", 1000)
-	if err != nil || len(list) != 60 {
-		t.Errorf("%d jobs, %v", len(list), err)
-	}
 }
 
 func TestRefs(t *testing.T) {

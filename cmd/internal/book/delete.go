@@ -18,41 +18,42 @@ func usedFiles(ctx context.Context, tx *sql.Tx) (map[string]bool, error) {
 	return used, err
 }
 
-// Delete removes a job with all that belongs to it: rows are overwritten in the file,
+// Delete removes a job with all that belongs to it: rows are overwritten in the file of a folder,
 // raw files go that no other job uses. Copies that were made outside the book stay.
 func (b *Book) Delete(ctx context.Context, number int) error {
-	dropped := map[string]bool{}
-	err := b.write(ctx, func(tx *sql.Tx) error {
+	var hashes []string
+	err := b.writeAlone(ctx, func(tx *sql.Tx) error {
 		j, err := readJob(ctx, tx, number)
 		if err != nil {
 			return err
 		}
-		for _, h := range hashesOf(j) {
-			dropped[h] = true
-		}
-		_, err = tx.ExecContext(ctx, `DELETE FROM job WHERE number = ?`, number)
+		hashes = hashesOf(j)
+		_, err = tx.ExecContext(ctx, `DELETE FROM job WHERE number = $1`, number)
 		return err
 	})
 	if err != nil {
 		return err
 	}
 	// No file may be taken up again by an addition while it is being removed, so this
-	// is within the one writer's turn too.
-	err = b.write(ctx, func(tx *sql.Tx) error {
-		used, err := usedFiles(ctx, tx)
-		if err != nil {
-			return err
+	// is alone too.
+	err = b.writeAlone(ctx, func(tx *sql.Tx) error {
+		for _, hash := range hashes {
+			var used bool
+			err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM sweep WHERE sha256 = $1)
+				OR EXISTS (SELECT 1 FROM stage WHERE calibration = $1) OR EXISTS (SELECT 1 FROM driver WHERE sheet = $1)`, hash).Scan(&used)
+			if err != nil {
+				return err
+			}
+			if !used {
+				if err := b.raw.Remove(ctx, hash); err != nil {
+					return err
+				}
+			}
 		}
-		return b.removeUnused(used, dropped)
+		return b.home.dropped(ctx, tx)
 	})
 	if err != nil {
 		return err
 	}
-	// What was deleted still stands in the log of the last writes, and in pages that
-	// are no longer used.
-	if _, err := b.db.ExecContext(ctx, `VACUUM`); err != nil {
-		return b.wrong(err)
-	}
-	_, err = b.db.ExecContext(ctx, `PRAGMA wal_checkpoint(TRUNCATE)`)
-	return b.wrong(err)
+	return b.wrong(b.home.scrub(ctx, b.db))
 }

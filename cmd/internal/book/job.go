@@ -163,6 +163,9 @@ func IsWhole(text string) (kind string, ok bool) { return strings.CutPrefix(text
 
 var nameForm = regexp.MustCompile(`^[\p{L}\p{N}][\p{L}\p{N}._+-]{0,63}$`)
 
+// IsName says whether a text may be the name of a driver, a stage or a station.
+func IsName(text string) bool { return nameForm.MatchString(text) }
+
 // ParseRef reads a reference; the word "job:" may be left out.
 func ParseRef(text string) (Ref, error) {
 	parts := strings.Split(strings.TrimPrefix(text, refStart), "/")
@@ -171,7 +174,7 @@ func ParseRef(text string) (Ref, error) {
 		return Ref{}, notice.New("book-bad-ref", notice.Facts{"ref": text})
 	}
 	for _, name := range parts[1:] {
-		if !nameForm.MatchString(name) {
+		if !IsName(name) {
 			return Ref{}, notice.New("book-bad-name", notice.Facts{"name": name})
 		}
 	}
@@ -207,12 +210,8 @@ func (b *Book) NewJob(ctx context.Context, j Job) (number int, err error) {
 
 // insertJob gives the job the next number.
 func insertJob(ctx context.Context, tx *sql.Tx, j Job) (int, error) {
-	done, err := tx.ExecContext(ctx, `INSERT INTO job (title, customer, contact, work, opened) VALUES (?, ?, ?, ?, ?)`,
+	number, err := insert(ctx, tx, `INSERT INTO job (title, customer, contact, work, opened) VALUES ($1, $2, $3, $4, $5) RETURNING number`,
 		j.Title, j.Customer, j.Contact, j.Work, stamp(j.Opened))
-	if err != nil {
-		return 0, err
-	}
-	number, err := done.LastInsertId()
 	return int(number), err
 }
 
@@ -220,8 +219,8 @@ func insertJob(ctx context.Context, tx *sql.Tx, j Job) (int, error) {
 func (b *Book) Change(ctx context.Context, number int, title, customer, contact, work string) error {
 	return b.write(ctx, func(tx *sql.Tx) error {
 		done, err := tx.ExecContext(ctx, `UPDATE job SET
-			title = coalesce(nullif(?, ''), title), customer = coalesce(nullif(?, ''), customer),
-			contact = coalesce(nullif(?, ''), contact), work = coalesce(nullif(?, ''), work) WHERE number = ?`,
+			title = coalesce(nullif($1, ''), title), customer = coalesce(nullif($2, ''), customer),
+			contact = coalesce(nullif($3, ''), contact), work = coalesce(nullif($4, ''), work) WHERE number = $5`,
 			title, customer, contact, work, number)
 		return found(done, err, Ref{Job: number})
 	})
@@ -243,7 +242,7 @@ func missing(ref Ref) error { return notice.New("book-missing", notice.Facts{"re
 
 // Job returns a job with everything that belongs to it.
 func (b *Book) Job(ctx context.Context, number int) (Job, error) {
-	tx, err := b.db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true}) // all of one moment
+	tx, err := b.db.BeginTx(ctx, b.home.oneMoment())
 	if err != nil {
 		return Job{}, b.wrong(err)
 	}
@@ -252,10 +251,27 @@ func (b *Book) Job(ctx context.Context, number int) (Job, error) {
 	return j, b.wrong(err)
 }
 
+// Driver returns one driver of a job with its stages.
+func (b *Book) Driver(ctx context.Context, ref Ref) (Driver, error) {
+	tx, err := b.db.BeginTx(ctx, b.home.oneMoment())
+	if err != nil {
+		return Driver{}, b.wrong(err)
+	}
+	defer tx.Rollback()
+	drivers, err := readDrivers(ctx, tx, `d.job = $1 AND d.side = $2`, ref.Job, ref.Side)
+	if err == nil && len(drivers) == 0 {
+		err = missing(Ref{Job: ref.Job, Side: ref.Side})
+	}
+	if err != nil {
+		return Driver{}, b.wrong(err)
+	}
+	return drivers[0], nil
+}
+
 func readJob(ctx context.Context, tx *sql.Tx, number int) (Job, error) {
 	j := Job{Number: number}
 	var opened string
-	err := tx.QueryRowContext(ctx, `SELECT title, customer, contact, work, opened FROM job WHERE number = ?`, number).
+	err := tx.QueryRowContext(ctx, `SELECT title, customer, contact, work, opened FROM job WHERE number = $1`, number).
 		Scan(&j.Title, &j.Customer, &j.Contact, &j.Work, &opened)
 	if err == sql.ErrNoRows {
 		return Job{}, missing(Ref{Job: number})
@@ -264,10 +280,17 @@ func readJob(ctx context.Context, tx *sql.Tx, number int) (Job, error) {
 		return Job{}, err
 	}
 	j.Opened = moment(opened)
-	stages, err := readStages(ctx, tx, number)
+	j.Drivers, err = readDrivers(ctx, tx, `d.job = $1`, number)
+	return j, err
+}
+
+// readDrivers returns the drivers for which a condition on the table driver, d, holds.
+func readDrivers(ctx context.Context, tx *sql.Tx, where string, args ...any) ([]Driver, error) {
+	stages, err := readStages(ctx, tx, where, args...)
 	if err != nil {
-		return Job{}, err
+		return nil, err
 	}
+	var list []Driver
 	err = eachRow(ctx, tx, func(rows *sql.Rows) error {
 		var id int64
 		var d Driver
@@ -275,14 +298,14 @@ func readJob(ctx context.Context, tx *sql.Tx, number int) (Job, error) {
 			return err
 		}
 		d.Stages = stages[id]
-		j.Drivers = append(j.Drivers, d)
+		list = append(list, d)
 		return nil
-	}, `SELECT id, side, type, serial, sheet, sheet_name FROM driver WHERE job = ? ORDER BY id`, number)
-	return j, err
+	}, `SELECT d.id, d.side, d.type, d.serial, d.sheet, d.sheet_name FROM driver d WHERE `+where+` ORDER BY d.id`, args...)
+	return list, err
 }
 
-// readStages returns the stages of a job by driver.
-func readStages(ctx context.Context, tx *sql.Tx, job int) (map[int64][]Stage, error) {
+// readStages returns the stages of such drivers by driver.
+func readStages(ctx context.Context, tx *sql.Tx, where string, args ...any) (map[int64][]Stage, error) {
 	sweeps := map[int64][]Sweep{}
 	err := eachRow(ctx, tx, func(rows *sql.Rows) error {
 		var stage int64
@@ -295,7 +318,7 @@ func readStages(ctx context.Context, tx *sql.Tx, job int) (map[int64][]Stage, er
 		sweeps[stage] = append(sweeps[stage], w)
 		return nil
 	}, `SELECT w.stage, w.sha256, w.name, w.load, w.load_value, w.load_std, w.repeat, w.operator, w.added, w.version
-		FROM sweep w JOIN stage s ON s.id = w.stage JOIN driver d ON d.id = s.driver WHERE d.job = ? ORDER BY w.id`, job)
+		FROM sweep w JOIN stage s ON s.id = w.stage JOIN driver d ON d.id = s.driver WHERE `+where+` ORDER BY w.id`, args...)
 	if err != nil {
 		return nil, err
 	}
@@ -320,7 +343,7 @@ func readStages(ctx context.Context, tx *sql.Tx, job int) (map[int64][]Stage, er
 		return nil
 	}, `SELECT s.driver, s.id, s.name, s.bench, s.calibration, r.made, r.version, r.verdict, p.fit, `+valueColumns("r.")+`
 		FROM stage s JOIN driver d ON d.id = s.driver LEFT JOIN result r ON r.stage = s.id LEFT JOIN report p ON p.stage = s.id
-		WHERE d.job = ? ORDER BY s.id`, job)
+		WHERE `+where+` ORDER BY s.id`, args...)
 	return stages, err
 }
 

@@ -16,15 +16,15 @@ import (
 	"conewright/ts/param"
 )
 
-// units is the size of the book that TestLargeBook makes; docs/performance.md has the figures
+// units is the size of the large book; docs/performance.md has the figures
 // of 100,000.
 var units = flag.Int("units", 500, "how many units the large book of the test has")
 
-// TestLargeBook lists a lot and counts its statistics, and says how long that took and how
+// testLarge lists a lot and counts its statistics, and says how long that took and how
 // much memory the program has had.
-func TestLargeBook(t *testing.T) {
+func testLarge(t *testing.T, place func(*testing.T) string) {
 	ctx := context.Background()
-	b := open(t, t.TempDir())
+	b := open(t, place(t))
 	n, err := b.NewJob(ctx, Job{Title: "lot", Opened: day})
 	if err != nil {
 		t.Fatal(err)
@@ -37,7 +37,7 @@ func TestLargeBook(t *testing.T) {
 			for _, id := range Kept {
 				a.Result.Values[id] = Value{float64(id) + 1 + 0.01*math.Sin(float64(i)), 0.01}
 			}
-			driver, err := driverID(ctx, tx, a.Ref, true)
+			driver, err := b.driverID(ctx, tx, a.Ref, true)
 			if err != nil {
 				return err
 			}

@@ -23,12 +23,11 @@ type Summary struct {
 // Jobs returns the jobs that match all words of the query, the newest first, at most so
 // many. A word is looked for in title, customer, contact, work, type and serial number.
 func (b *Book) Jobs(ctx context.Context, query string, most int) ([]Summary, error) {
-	where, args := "1", []any{}
+	where, args := "true", []any{most}
 	for _, word := range strings.Fields(query) {
-		where += ` AND (j.title || ' ' || j.customer || ' ' || j.contact || ' ' || j.work LIKE ? ESCAPE '\'
-			OR EXISTS (SELECT 1 FROM driver d WHERE d.job = j.number AND d.side || ' ' || d.type || ' ' || d.serial LIKE ? ESCAPE '\'))`
-		like := "%" + strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(word) + "%"
-		args = append(args, like, like)
+		args = append(args, "%"+strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(word)+"%")
+		where += fmt.Sprintf(` AND (lower(j.title || ' ' || j.customer || ' ' || j.contact || ' ' || j.work) LIKE lower($%[1]d) ESCAPE '\'
+			OR EXISTS (SELECT 1 FROM driver d WHERE d.job = j.number AND lower(d.side || ' ' || d.type || ' ' || d.serial) LIKE lower($%[1]d) ESCAPE '\'))`, len(args))
 	}
 	var list []Summary
 	err := b.read(ctx, func(rows *sql.Rows) error {
@@ -42,7 +41,7 @@ func (b *Book) Jobs(ctx context.Context, query string, most int) ([]Summary, err
 		return nil
 	}, `SELECT j.number, j.title, j.customer, j.opened, (SELECT count(*) FROM driver WHERE job = j.number),
 		coalesce((SELECT s.name FROM stage s JOIN driver d ON d.id = s.driver WHERE d.job = j.number ORDER BY s.id DESC LIMIT 1), '')
-		FROM job j WHERE `+where+` ORDER BY j.number DESC LIMIT ?`, append(args, most)...)
+		FROM job j WHERE `+where+` ORDER BY j.number DESC LIMIT $1`, args...)
 	return list, err
 }
 
@@ -77,7 +76,7 @@ type Sheet struct {
 
 // Sheets returns the sheets of the drivers of a type, with the number of their drivers.
 func (b *Book) Sheets(ctx context.Context, kind string) ([]Sheet, error) {
-	return b.sheets(ctx, `type = ?`, kind)
+	return b.sheets(ctx, `type = $1`, kind)
 }
 
 func (b *Book) sheets(ctx context.Context, where string, args ...any) ([]Sheet, error) {
@@ -100,26 +99,13 @@ func (b *Book) AllSheets(ctx context.Context) ([]Sheet, error) {
 
 // EachUnit hands the results to visit one by one, in the order in which the stages began.
 func (b *Book) EachUnit(ctx context.Context, w Which, visit func(Unit) error) error {
-	where, args := "1", []any{}
-	add := func(condition string, value any) { where, args = where+" AND "+condition, append(args, value) }
-	if w.Job != 0 {
-		add("d.job = ?", w.Job)
-	}
-	if w.Type != "" {
-		add("d.type = ?", w.Type)
-	}
-	if w.Serial != "" {
-		add("d.serial = ?", w.Serial)
-	}
-	if w.Verdict != "" {
-		add("r.verdict = ?", w.Verdict)
-	}
+	where, args := conditions("d.job", w.Job, "d.type", w.Type, "d.serial", w.Serial, "r.verdict", w.Verdict)
 	if w.Last {
 		const whole = `name NOT IN ('` + Stripped + `', '` + InCabinet + `')`
 		where += ` AND s.` + whole + ` AND NOT EXISTS (SELECT 1 FROM stage l WHERE l.driver = s.driver AND l.id > s.id AND l.` + whole + `)`
-		if w.Job == 0 { // the + keeps SQLite from an index of types, which are all the same in a lot
+		if w.Job == 0 { // || keeps the database from an index of types, which are all the same in a lot
 			where += ` AND (d.serial = '' OR NOT EXISTS (SELECT 1 FROM driver e JOIN stage l ON l.driver = e.id
-				WHERE e.serial = d.serial AND e.id != d.id AND +e.type = d.type AND l.id > s.id AND l.` + whole + `))`
+				WHERE e.serial = d.serial AND e.id != d.id AND e.type || '' = d.type AND l.id > s.id AND l.` + whole + `))`
 		}
 	}
 	fit := "NULL"
@@ -146,6 +132,6 @@ func (b *Book) WithSweep(ctx context.Context, hash string) (Ref, error) {
 	var ref Ref
 	err := b.read(ctx, func(rows *sql.Rows) error { return rows.Scan(&ref.Job, &ref.Side) },
 		`SELECT d.job, d.side FROM sweep w JOIN stage s ON s.id = w.stage JOIN driver d ON d.id = s.driver
-		WHERE w.sha256 = ? ORDER BY d.job DESC LIMIT 1`, hash)
+		WHERE w.sha256 = $1 ORDER BY d.job DESC LIMIT 1`, hash)
 	return ref, err
 }

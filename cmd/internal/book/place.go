@@ -9,13 +9,16 @@ import (
 	"conewright/ts/notice"
 )
 
-// FolderVariable is the environment variable that names the folder of the book.
+// FolderVariable is the environment variable that names the book, a folder or one on a server.
 const FolderVariable = "CONEWRIGHT_BOOK"
 
-// Folder returns where the book is: where option says, else the environment variable, else
+// Place returns where the book is, its folder or its address on a server: where option says, else the environment variable, else
 // the place that the system has for a user's data.
-func Folder(option string) (string, error) {
+func Place(option string) (string, error) {
 	if named := cmp.Or(option, os.Getenv(FolderVariable)); named != "" {
+		if IsServer(named) {
+			return named, nil
+		}
 		return filepath.Abs(named)
 	}
 	data := os.Getenv("XDG_DATA_HOME")

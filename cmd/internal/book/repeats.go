@@ -64,6 +64,6 @@ func (b *Book) WithRepeats(ctx context.Context, kind string) ([]int, error) {
 		jobs = append(jobs, n)
 		return nil
 	}, `SELECT DISTINCT d.job FROM sweep w JOIN stage s ON s.id = w.stage JOIN driver d ON d.id = s.driver
-		WHERE w.repeat <> '' AND (? = '' OR d.type = ?) ORDER BY d.job`, kind, kind)
+		WHERE w.repeat <> '' AND ($1 = '' OR d.type = $1) ORDER BY d.job`, kind)
 	return jobs, err
 }

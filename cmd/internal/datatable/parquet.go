@@ -11,7 +11,8 @@ import (
 // table.
 const rowsInGroup = 10000
 
-type parquetWriter struct {
+// ParquetWriter writes a table as Parquet.
+type ParquetWriter struct {
 	out     *parquet.GenericWriter[any]
 	columns []Column
 	rows    int
@@ -19,12 +20,12 @@ type parquetWriter struct {
 
 // NewParquet writes a table as Apache Parquet: numbers as DOUBLE, null where they are not known, texts as
 // UTF-8 strings, compressed with Zstandard.
-func NewParquet(w io.Writer, name string, columns []Column) Writer {
-	return &parquetWriter{out: parquet.NewGenericWriter[any](w, parquet.NewSchema(name, root{columns: columns}), parquet.Compression(&parquet.Zstd)), columns: columns}
+func NewParquet(w io.Writer, name string, columns []Column) *ParquetWriter {
+	return &ParquetWriter{out: parquet.NewGenericWriter[any](w, parquet.NewSchema(name, root{columns: columns}), parquet.Compression(&parquet.Zstd)), columns: columns}
 }
 
 // Row writes a row.
-func (p *parquetWriter) Row(cells []Cell) error {
+func (p *ParquetWriter) Row(cells []Cell) error {
 	row := make(parquet.Row, len(cells))
 	for i, cell := range cells {
 		switch {
@@ -45,8 +46,11 @@ func (p *parquetWriter) Row(cells []Cell) error {
 	return nil
 }
 
+// Note keeps a text with the table, for who reads it.
+func (p *ParquetWriter) Note(key, text string) { p.out.SetKeyValueMetadata(key, text) }
+
 // Close writes the end of the file, without which it cannot be read.
-func (p *parquetWriter) Close() error { return p.out.Close() }
+func (p *ParquetWriter) Close() error { return p.out.Close() }
 
 // root is a table with its columns in their order; the group of the library sorts them by name.
 type root struct {

@@ -28,8 +28,11 @@ func JSON(w io.Writer, r *Report) error {
 
 func (r *Report) json() jsonout.Object {
 	o := jsonout.Object{{"schema", r.Schema}, {"version", r.Version}, {"inputs", orEmpty(r.Inputs)}}
-	if r.Sheet != nil {
+	if r.Sheet != nil && r.Cabinet == nil {
 		o.Add("spec", jsonout.Object{{"path", r.Sheet.Path}, {"sha256", r.Sheet.SHA256}, {"name", r.Sheet.Name}})
+	}
+	if r.Days != nil {
+		return append(append(o, daysJSON(r.Days)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
 	}
 	o.Add("bench", r.Bench)
 	if r.Lot != nil {

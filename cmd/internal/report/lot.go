@@ -415,10 +415,8 @@ func (l *Lot) UnitTable() Table {
 	return t
 }
 
-// lotJSON is the summary of a batch.
-func lotJSON(l *Lot, process []capable) jsonout.Object {
-	o := jsonout.Object{{"units", l.Units}, {"in_spec", l.InSpec}, {"out_of_spec", l.OutOfSpec}, {"undecided", l.Undecided}, {"failed", l.Failed}}
-	summary := l.summary()
+// statisticsJSON is the spread of each quantity.
+func statisticsJSON(summary []lot.BatchValue) jsonout.Object {
 	statistics := jsonout.Object{}
 	for _, v := range summary {
 		x := jsonout.Object{{"units", v.N}, {"unit", v.ID.Info().Unit}, {"mean", jsonout.Number(v.Mean)}, {"std", jsonout.Number(absoluteStd(v))}, {"median", jsonout.Number(v.Median)}}
@@ -437,7 +435,14 @@ func lotJSON(l *Lot, process []capable) jsonout.Object {
 		x.Add("drifts", v.Trend.Drifts())
 		statistics.Add(v.ID.String(), x)
 	}
-	o.Add("statistics", statistics)
+	return statistics
+}
+
+// lotJSON is the summary of a batch.
+func lotJSON(l *Lot, process []capable) jsonout.Object {
+	o := jsonout.Object{{"units", l.Units}, {"in_spec", l.InSpec}, {"out_of_spec", l.OutOfSpec}, {"undecided", l.Undecided}, {"failed", l.Failed}}
+	summary := l.summary()
+	o.Add("statistics", statisticsJSON(summary))
 	if len(process) > 0 {
 		o.Add("process", l.capabilityJSON(process))
 	}

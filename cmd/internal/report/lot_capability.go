@@ -124,15 +124,24 @@ func indexText(x process.Index) string {
 	return fmt.Sprintf("%.2f (%.2f to %.2f)", x.Value, x.Lo, x.Hi)
 }
 
+// json are the indices with their intervals.
+func (c capable) json() jsonout.Object {
+	o := jsonout.Object{}
+	if c.hidden {
+		return o
+	}
+	for _, x := range c.indices() {
+		o.Add(x.name, jsonout.Object{{"value", jsonout.Number(x.index.Value)}, {"low", jsonout.Number(x.index.Lo)}, {"high", jsonout.Number(x.index.Hi)}})
+	}
+	return o
+}
+
 // capabilityJSON is what a lot says of the process, by quantity.
 func (l *Lot) capabilityJSON(list []capable) jsonout.Object {
 	all := jsonout.Object{}
 	for _, c := range list {
-		o := jsonout.Object{}
+		o := c.json()
 		if !c.hidden {
-			for _, x := range c.indices() {
-				o.Add(x.name, jsonout.Object{{"value", jsonout.Number(x.index.Value)}, {"low", jsonout.Number(x.index.Lo)}, {"high", jsonout.Number(x.index.Hi)}})
-			}
 			o.Add("measured_share", jsonout.Number(c.index.Measured))
 		}
 		if c.control != nil {

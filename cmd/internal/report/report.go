@@ -51,6 +51,7 @@ type Report struct {
 	Compared *change.Compared // nil: nothing was compared
 	Paired   *lot.Paired      // nil: no pair
 	Lot      *Lot             // nil: no batch
+	Days     *Days            // nil: not a report of days and stations
 	process  []capable        // behind the lot
 	Cabinet  *InCabinet       // nil: not about cabinets
 	Ring     *ring.Plan       // nil: no ring was asked about

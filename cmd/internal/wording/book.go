@@ -24,6 +24,12 @@ var bookSentences = map[string]sentence{
 		return fmt.Sprintf("%s was written by a newer version (form %d, this one knows up to %d) and is left as it is", n.Text("path"), n.Int("have"), n.Int("known")),
 			"use the newer version here too, or name another folder with --book"
 	},
+	"days-damaged": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("%s cannot be read as a table of units: %s", n.Text("path"), cause(n.Err)), "move the file away; conewright job units writes it anew from the book"
+	},
+	"days-other": func(n notice.Notice) (string, string) {
+		return n.Text("path") + " was not written by conewright job units and is left as it is", "move it away, or name another folder"
+	},
 	"book-damaged": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the book %s is damaged: %s", n.Text("path"), cause(n.Err)),
 			"leave it as it is and copy the whole folder; then put the last backup in its place (conewright job backup makes them)"
@@ -74,6 +80,43 @@ var bookSentences = map[string]sentence{
 	},
 	"book-backup-there": func(n notice.Notice) (string, string) {
 		return n.Text("path") + " exists, and a backup needs a new folder", "choose another name, such as one with the date"
+	},
+	"book-bad-address": func(n notice.Notice) (string, string) {
+		return "the address of the book cannot be read: " + cause(n.Err), "write postgres://USER@HOST/DATABASE"
+	},
+	"book-password": fixed("the address of a book must have no password in it: others could read it, on the command line and in logs",
+		"leave it out, and put it into the file that PGPASSFILE names (usually ~/.pgpass), with a line HOST:PORT:DATABASE:USER:PASSWORD"),
+	"book-no-raw": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("%s is to be a new book, and it is not said where its raw files belong", n.Text("path")),
+			"set CONEWRIGHT_RAW to a folder that all machines share, or to s3://HOST/BUCKET; the book remembers it"
+	},
+	"book-unreachable": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the book at %s cannot be reached: %s", n.Text("path"), cause(n.Err)),
+			"check the network and that the server runs, and repeat; what was acknowledged is in the book"
+	},
+	"book-not-let-in": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the server of the book %s does not let this user in: %s", n.Text("path"), cause(n.Err)),
+			"check user, database and the password in the file that PGPASSFILE names (usually ~/.pgpass, readable for you alone), or ask who runs the server"
+	},
+	"book-no-right": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("this user may not do that in the book at %s: %s", n.Text("path"), cause(n.Err)),
+			"ask who runs the server for the right; a new version of the program may also need the book renewed by its owner first"
+	},
+	"book-damaged-server": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the server finds the book at %s damaged: %s", n.Text("path"), cause(n.Err)),
+			"stop writing to it and tell who runs the server: it is restored from a backup"
+	},
+	"book-own-tools": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the book %s is on a server, which has programs of its own for checks and backups", n.Text("path")), "docs/many-benches.md shows them"
+	},
+	"raw-no-folder": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the raw files belong into %s, and that is no folder of this machine", n.Text("path")),
+			"mount the share, or set CONEWRIGHT_RAW to its whole path on this machine"
+	},
+	"raw-bad-address": fixed("the address of the store for raw files cannot be read", "write s3://HOST/BUCKET or s3://HOST/BUCKET/PREFIX, without a key in it; keys belong into AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY"),
+	"raw-unreachable": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the store of raw files %s cannot be used: %s", n.Text("path"), cause(n.Err)),
+			"check the network, the store, and the keys in AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY"
 	},
 	"book-bad-archive": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the archive cannot be imported because of %s: %s", n.Text("what"), cause(n.Err)), "give an archive that conewright job export wrote; nothing was imported"
