@@ -51,23 +51,27 @@ var graph = map[string]string{
 	"ts/cabinet":           "ts/internal/bounds ts/notice ts/param",
 	"ts/network":           "ts/internal/bounds ts/notice",
 	"ts/part":              "ts/internal/lsq ts/measured ts/network ts/notice ts/param",
+	"ts/boxed":             "ts/cabinet ts/driver ts/fitted ts/internal/bounds ts/internal/estimate ts/internal/lsq ts/measured ts/notice ts/param ts/repeat",
+	"ts/terminals":         "ts/internal/lsq ts/measured ts/network ts/notice",
 	"ts":                   "ts/change ts/connected ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/repeat ts/verdict",
 
 	// For tests and documents only.
-	"ts/handmade":                 "ts/driver ts/param",
-	"ts/handmade/tables":          "",
-	"ts/internal/simulated":       "ts/driver ts/measured",
-	"ts/internal/validate/ablate": "",
-	"ts/internal/validate":        "ts/driver ts/fitted ts/internal/estimate ts/internal/truth ts/measured ts/param ts/verdict",
-	"ts/internal/validate/wrong":  "sweeps ts ts/change ts/fitted ts/internal/truth ts/measured ts/notice ts/param ts/verdict",
-	"ts/internal/validate/rig":    "sweeps/bench ts ts/change ts/internal/truth ts/measured ts/notice ts/param",
-	"ts/internal/repairs":         "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/repeat ts/verdict",
-	"ts/internal/repairs/table":   "ts/internal/repairs",
-	"ts/internal/parts":           "sweeps sweeps/bench sweeps/signal sweeps/virtual ts/measured ts/network",
-	"ts/internal/rubbing":         "sweeps sweeps/bench sweeps/virtual ts ts/change ts/fitted ts/friction ts/internal/truth ts/measured ts/param",
-	"ts/internal/truth":           "",
-	"ts/internal/validate/bench":  "ts/change ts/internal/estimate ts/internal/truth ts/measured ts/param ts/repeat ts/verdict",
-	"ts/internal/truth/sample":    "ts/internal/truth",
+	"ts/handmade":                  "ts/driver ts/param",
+	"ts/handmade/tables":           "",
+	"ts/internal/simulated":        "ts/driver ts/measured",
+	"ts/internal/validate/ablate":  "",
+	"ts/internal/validate":         "ts/driver ts/fitted ts/internal/estimate ts/internal/truth ts/measured ts/param ts/verdict",
+	"ts/internal/validate/wrong":   "sweeps ts ts/change ts/fitted ts/internal/truth ts/measured ts/notice ts/param ts/verdict",
+	"ts/internal/validate/rig":     "sweeps/bench ts ts/change ts/internal/truth ts/measured ts/notice ts/param",
+	"ts/internal/validate/cabinet": "ts/boxed ts/internal/estimate ts/internal/truth ts/measured ts/network ts/param ts/terminals",
+	"ts/internal/repairs":          "ts/change ts/driver ts/internal/estimate ts/measured ts/param ts/repeat ts/verdict",
+	"ts/internal/repairs/table":    "ts/internal/repairs",
+	"ts/internal/parts":            "sweeps sweeps/bench sweeps/signal sweeps/virtual ts ts/measured ts/network ts/notice ts/param ts/part ts/verdict",
+	"ts/internal/parts/table":      "ts/internal/parts ts/param",
+	"ts/internal/rubbing":          "sweeps sweeps/bench sweeps/virtual ts ts/change ts/fitted ts/friction ts/internal/truth ts/measured ts/param",
+	"ts/internal/truth":            "",
+	"ts/internal/validate/bench":   "ts/change ts/internal/estimate ts/internal/truth ts/measured ts/param ts/repeat ts/verdict",
+	"ts/internal/truth/sample":     "ts/internal/truth",
 
 	"sweeps/internal/dsp":       "",
 	"sweeps/bench":              "sweeps/internal/dsp ts/measured ts/notice",
@@ -86,7 +90,7 @@ var graph = map[string]string{
 }
 
 // onlyForTests are packages that the command never contains.
-var onlyForTests = []string{"ts/handmade", "ts/handmade/tables", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/validate/wrong", "ts/internal/validate/rig", "ts/internal/validate/bench", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/rubbing", "ts/internal/parts", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
+var onlyForTests = []string{"ts/handmade", "ts/handmade/tables", "ts/internal/simulated", "ts/internal/validate", "ts/internal/validate/ablate", "ts/internal/validate/wrong", "ts/internal/validate/rig", "ts/internal/validate/bench", "ts/internal/validate/cabinet", "ts/internal/repairs", "ts/internal/repairs/table", "ts/internal/rubbing", "ts/internal/parts", "ts/internal/parts/table", "ts/internal/truth", "ts/internal/truth/sample", "sweeps/internal/benchtop", "sweeps/internal/testfiles"}
 
 // impure are packages that ts does without: it opens no file, reads no option, no
 // clock and no network.

@@ -28,6 +28,8 @@ var names = []string{
 	"no law at %.4g Hz, %s", "lowest real part of the impedance", "Re of two curves compared",
 	"bend of the coil law", "bend of the suspension law", "heating during the sweep", "drift during the sweep", "timing of the channels",
 	"channels, AC coupling", "channels, corner of the coupling", "calibration resistor", " in ", // of a table
+	" (Vas)", "creep of any driver", "losses of any driver", "creep of the driver", "compliance of the driver", "losses of the driver", // of a cabinet
+	"share of the air in a box", "losses of the port", "leak of the cabinet", "absorption in the cabinet",
 	"load resistor", "load inductance", "stray capacitance", "inputs across the part", "resistance towards direct current", // of a part
 	"constant phase", "phase between the points", "steepness between the points", "size of the phase",
 	"phase below the table", "phase far below the table", "phase above the table", "phase far above the table",

@@ -5,12 +5,17 @@ import (
 
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/inputs"
+	"conewright/cmd/internal/networkfile"
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
+	"conewright/cmd/internal/wording"
+	"conewright/ts"
 	"conewright/ts/boxed"
 	"conewright/ts/cabinet"
+	"conewright/ts/measured"
 	"conewright/ts/param"
+	"conewright/ts/terminals"
 )
 
 var cabinetCommand = command{
@@ -21,12 +26,15 @@ var cabinetCommand = command{
 tuning of the port, and the losses of the box. FILE is a sweep at the terminals of the driver; several
 are repeats. With the driver as it is in free air (--driver, a saved fit or its sweep) the volume that
 the air acts as is found too; with --volume and --tuning the box is held against what it should be.
-Two boxes, or one before and after, are compared directly, and what differs is named.`,
+Two boxes, or one before and after, are compared directly, and what differs is named. With the list
+of the parts of its network (--network) a whole loudspeaker is held against it, and the part that is open
+or off is named.`,
 	examples: `
 conewright cabinet box.wav --driver fit.json --volume 60L --resistor 10.02
 conewright cabinet box.wav --driver fit.json --volume 60L --tuning 30Hz --bench bench.toml
 conewright cabinet --before before.wav --after after.wav --resistor 10.02
-conewright cabinet --left left.wav --right right.wav --json`,
+conewright cabinet --left left.wav --right right.wav --json
+conewright cabinet --before before.wav --after after.wav --network network.toml`,
 	setup: func(g *optionGroups) action {
 		var q cabinetOptions
 		q.define(g)
@@ -38,8 +46,10 @@ conewright cabinet --left left.wav --right right.wav --json`,
 type cabinetOptions struct {
 	before, after, left, right []string
 	driver                     string
+	network                    string
 	closed, vented             bool
 	volume, tuning             quantityOption
+	sheet                      specOption
 	bench                      benchOptions
 	out                        outputOptions
 }
@@ -52,12 +62,14 @@ func (q *cabinetOptions) define(g *optionGroups) {
 	in.StringArrayVar(&q.right, "right", nil, "`FILE` of a sweep of the right cabinet (repeatable)")
 	box := g.group("Driver and box")
 	box.StringVar(&q.driver, "driver", "", "`FILE` of the driver in free air: a saved fit, a sweep, or a job")
+	box.StringVar(&q.network, "network", "", "TOML `FILE` with the parts of the dividing network: the sweep is of the whole loudspeaker at its terminals")
 	q.volume = quantityOption{kind: quantity.Volume, lo: 1e-4, hi: 5}
 	q.tuning = quantityOption{kind: quantity.Frequency, lo: 5, hi: 200}
 	quantityVar(box, &q.volume, "volume", "", "inside the cabinet, without what stands in it")
 	quantityVar(box, &q.tuning, "tuning", "", "that the port should have")
 	box.BoolVar(&q.closed, "closed", false, "the box is closed; found from the number of peaks if left out")
 	box.BoolVar(&q.vented, "vented", false, "the box has a port")
+	q.sheet.define(g)
 	q.bench.define(g)
 	q.out.define(g)
 }
@@ -108,9 +120,15 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 	if err != nil {
 		return done, err
 	}
-	read := q.bench.reads()
-	if q.driver != "" {
-		read = append(read, inputs.File{Path: q.driver})
+	read := append(q.bench.reads(), q.sheet.reads()...)
+	spec, err := q.sheet.read()
+	if err != nil {
+		return done, err
+	}
+	for _, path := range []string{q.driver, q.network} {
+		if path != "" {
+			read = append(read, inputs.File{Path: path})
+		}
 	}
 	for _, s := range sources {
 		if err := q.out.spare(s.files, read...); err != nil {
@@ -119,6 +137,9 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 	}
 	job := report.Job{Version: version(), All: q.out.all}
 	var seen inputs.Contents
+	if q.network != "" {
+		return q.fingerprint(c, job, sources, &seen)
+	}
 	known := boxed.Known{Volume: q.volume.value.SI, Tuning: q.tuning.value.SI}
 	switch {
 	case q.closed:
@@ -139,43 +160,107 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 		job.Inputs = append(job.Inputs, used...)
 	}
 	var sides []report.Side
+	var curves []measured.Impedance
 	in := &report.InCabinet{}
 	for _, s := range sources {
-		side, m, used, err := fitCabinet(s, known, &seen)
+		found, used, err := fitCabinet(s, known, &seen)
 		if err != nil {
 			return done, err
 		}
-		sides, in.Measured = append(sides, side), append(in.Measured, m)
+		sides, in.Measured, curves = append(sides, found.side), append(in.Measured, found.box), append(curves, found.curve)
 		job.Inputs = append(job.Inputs, used...)
+	}
+	if len(sides) == 2 {
+		between := boxed.BeforeAfter
+		if sides[0].Label == "left" {
+			between = boxed.LeftRight
+		}
+		if in.Compared, err = boxed.Compare([2]*boxed.Measured(in.Measured), [2]measured.Impedance(curves), between); err != nil {
+			return done, err
+		}
 	}
 	if in.Level, err = levelIn(in.Measured[len(sides)-1], known.Driver); err != nil {
 		return done, err
 	}
-	return done, q.out.write(c, report.Cabinet(job, sides, in))
+	if spec == nil {
+		return done, q.out.write(c, report.Cabinet(job, sides, in))
+	}
+	job.Spec = q.sheet.input
+	if in.Checked, err = ts.Check(in.Measured[len(sides)-1].Parameters, *spec); err != nil {
+		return done, err
+	}
+	return answerTo(in.Checked.Verdict), q.out.write(c, report.Cabinet(job, sides, in))
+}
+
+// fingerprint holds a whole loudspeaker against the list of its parts.
+func (q *cabinetOptions) fingerprint(c *console, job report.Job, sources []repairSide, seen *inputs.Contents) (answer, error) {
+	if q.driver != "" || q.volume.given || q.tuning.given || q.closed || q.vented || q.sheet.path != "" {
+		return done, wrongUse("leave out --spec, --driver, --volume, --tuning, --closed and --vented, or sweep the driver without its network", "--network is about a whole loudspeaker")
+	}
+	list, data, err := networkfile.Read(q.network)
+	if err != nil {
+		return done, err
+	}
+	job.Spec = &report.SpecInput{Path: q.network, SHA256: hashOf(data)}
+	var sides []report.Side
+	var curves []measured.Impedance
+	for _, s := range sources {
+		all, err := openAll(s.files, s.label, seen)
+		if err != nil {
+			return done, err
+		}
+		defer all.close()
+		sweeps, err := all.sweeps(s.bench.reading())
+		if err != nil {
+			return done, err
+		}
+		used := all.inputs(s.label)
+		job.Inputs = append(job.Inputs, used...)
+		curves = append(curves, sweeps[0].Impedance)
+		side := report.Side{Label: s.label, Bench: s.bench.record(), Noticed: wording.Notices(sweeps[0].Impedance.Warnings)}
+		sides = append(sides, side)
+	}
+	var ref *terminals.Reference
+	if len(curves) == 2 {
+		ref = &terminals.Reference{Curve: curves[0], Twin: sides[0].Label == "left"}
+	}
+	found, err := terminals.Fingerprint(curves[len(curves)-1], list, ref)
+	if err != nil {
+		return done, err
+	}
+	return done, q.out.write(c, report.Fingerprint(job, sides, found))
+}
+
+// inCabinet is one box, measured.
+type inCabinet struct {
+	side  report.Side
+	box   *boxed.Measured
+	curve measured.Impedance // of the first sweep
 }
 
 // fitCabinet reads and fits one box; no data of it may have been seen.
-func fitCabinet(s repairSide, known boxed.Known, seen *inputs.Contents) (side report.Side, m *boxed.Measured, used []saved.Input, err error) {
+func fitCabinet(s repairSide, known boxed.Known, seen *inputs.Contents) (found inCabinet, used []saved.Input, err error) {
 	all, err := openAll(s.files, s.label, seen)
 	if err != nil {
-		return side, nil, nil, err
+		return found, nil, err
 	}
 	defer all.close()
 	for _, f := range all {
 		if f.old != nil {
-			return side, nil, nil, wrongUse("name the sweep in the cabinet; a saved fit of the driver goes to --driver", "%s is a saved fit", f.path)
+			return found, nil, wrongUse("name the sweep in the cabinet; a saved fit of the driver goes to --driver", "%s is a saved fit", f.path)
 		}
 	}
 	used = all.inputs(s.label)
 	list, err := all.sweeps(s.bench.reading())
 	if err != nil {
-		return side, nil, nil, err
+		return found, nil, err
 	}
-	if m, err = boxed.Fit(list, s.bench.conditions(), known); err != nil {
-		return side, nil, nil, err
+	box, err := boxed.Fit(list, s.bench.conditions(), known)
+	if err != nil {
+		return found, nil, err
 	}
-	side = report.NewSide(s.label, used, s.bench.record(), list, m.Fit)
-	return report.NewCabinetSide(side, m), m, used, nil
+	side := report.NewCabinetSide(report.NewSide(s.label, used, s.bench.record(), list, box.Fit), box)
+	return inCabinet{side, box, list[0].Impedance}, used, nil
 }
 
 // levels are the frequencies of the table, Hz.

@@ -2,6 +2,8 @@ package main
 
 import (
 	"errors"
+	"fmt"
+	"slices"
 
 	"conewright/cmd/internal/infile"
 	"conewright/cmd/internal/inputs"
@@ -97,7 +99,8 @@ type partOptions struct {
 	load                resistorFile
 	kind                network.Kind
 	frequency           quantityOption
-	nominal, tolerance  string
+	nominal             string
+	tolerance           quantityOption
 	within              quantityOption
 	sheet               specOption
 	bench               benchOptions
@@ -122,12 +125,14 @@ func (p *partOptions) define(g *optionGroups) {
 	known.Var(&p.load, "load", "a known film resistor; its tolerance as 100.0ohm+-0.1%, or by its digits")
 	should := g.group("What it should be")
 	should.StringVar(&p.nominal, "nominal", "", "`VALUE` with its unit: 8uF, 0.5mH, 3.3ohm")
-	should.StringVar(&p.tolerance, "tolerance", "10%", "of the nominal value")
+	p.tolerance = quantityOption{kind: quantity.Percent, lo: 1e-4, hi: 0.99}
+	quantityVar(should, &p.tolerance, "tolerance", "10%", "of the nominal value")
 	p.sheet.defineIn(should)
 	p.within = quantityOption{kind: quantity.Percent, lo: 1e-4, hi: 1}
 	quantityVar(should, &p.within, "within", "2%", "how much the two of a pair may differ")
 	p.kind = noKind
 	should.Var(wordOption[network.Kind]{&p.kind, []network.Kind{network.Capacitor, network.Coil, network.Resistor}}, "kind", "what the part is, where its curve leaves that open")
+	should.Lookup("kind").DefValue = ""
 	p.frequency = quantityOption{kind: quantity.Frequency, lo: 1, hi: 1e5}
 	quantityVar(should, &p.frequency, "at", "", "frequency of the values; 100 Hz, 1 kHz or 10 kHz by its size if left out")
 	p.bench.define(g)
@@ -165,6 +170,7 @@ func (p *partOptions) open(paths []string, others ...inputs.File) error {
 		}
 		file, err := p.read(t.path, t.role)
 		if err == nil {
+			p.inputs = append(p.inputs, saved.Input{Path: t.path, SHA256: file.SHA256(), Side: t.role})
 			*t.into, err = sweeps.ReadRecording(file, file.Size(), t.path)
 		}
 		if err != nil {
@@ -200,13 +206,10 @@ func (p *partOptions) limits() error {
 		if err != nil || v.Bare || !(v.SI > 0) {
 			continue
 		}
-		part1, err := quantity.Parse(p.tolerance, quantity.Percent)
-		if err != nil || !(part1.SI > 0 && part1.SI < 1) {
-			return wrongUse("write a percentage, as --tolerance 10%", "--tolerance: %q is no tolerance of a part", p.tolerance)
-		}
+		tolerance := p.tolerance.value.SI
 		p.wanted = wording.Wanted{Given: true, Kind: k.kind, Text: p.nominal}
 		p.spec = &verdict.Spec{Name: p.nominal, Confidence: 0.95, Temperature: 293.15,
-			Limits: []verdict.Limit{{ID: part.Main(k.kind), Lo: v.SI * (1 - part1.SI), Hi: v.SI * (1 + part1.SI)}}}
+			Limits: []verdict.Limit{{ID: part.Main(k.kind), Lo: v.SI * (1 - tolerance), Hi: v.SI * (1 + tolerance)}}}
 		return nil
 	}
 	return wrongUse("write the value with its unit: 8uF, 0.5mH or 3.3ohm", "--nominal: it is not clear what %q is", p.nominal)
@@ -220,6 +223,20 @@ func (p *partOptions) read(path, role string) (*infile.File, error) {
 	}
 	p.files = append(p.files, file)
 	return file, p.seen.Add(inputs.File{Path: path, Role: role, Content: []string{file.SHA256()}})
+}
+
+// settings is how it was measured, without what matters for a cone only.
+func (p *partOptions) settings() saved.Settings {
+	var kept saved.Settings
+	for _, s := range p.bench.record() {
+		if !slices.Contains([]string{"mounting", "pressure", "humidity", "diameter", "sd", "dc", "dc-tolerance"}, s.Name) {
+			kept = append(kept, s)
+		}
+	}
+	if p.load.path != "" {
+		kept = append(kept, saved.Setting{Name: "load", Value: fmt.Sprintf("%.5g ohm, known to %.2g ohm", p.load.ohm, p.load.std)})
+	}
+	return kept
 }
 
 func (p *partOptions) close() {
@@ -268,7 +285,7 @@ func (p *partOptions) pairLimit(kind network.Kind) lot.PairLimit {
 // answer reports one part, a pair or an exchange.
 func (p *partOptions) answer(c *console, parts []report.PartSide, exchange bool, net network.Network, replaces string) (answer, error) {
 	job := report.Job{Version: version(), Inputs: p.inputs, Spec: p.sheet.input, All: true}
-	settings := p.bench.record()
+	settings := p.settings()
 	switch {
 	case exchange:
 		x, err := part.Exchanged(parts[0].Found, parts[1].Found, net, replaces)

@@ -51,7 +51,7 @@ conewright part batch c*.wav --nominal 8uF --tolerance 10% --within 1% --open op
 			if err := p.match(parts, &d); err != nil {
 				return done, err
 			}
-			r := report.PartBatch(report.Job{Version: version(), Inputs: p.inputs, Spec: p.sheet.input}, parts, d, p.bench.record())
+			r := report.PartBatch(report.Job{Version: version(), Inputs: p.inputs, Spec: p.sheet.input}, parts, d, p.settings(), p.wanted)
 			a := done
 			if r.Judged {
 				a = answerTo(r.Verdict)

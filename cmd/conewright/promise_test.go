@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -142,6 +143,39 @@ func TestJSONKeepsItsPromise(t *testing.T) {
 		if filepath.Base(last["path"].(string)) != "after-mass.csv" {
 			t.Errorf("%s: path %v", command, last["path"])
 		}
+	}
+}
+
+// The JSON of a part, here from a table of a capacitor of 8 uF with 0.5 ohm in series.
+func TestPartJSONKeepsItsPromise(t *testing.T) {
+	t.Chdir(t.TempDir())
+	var table strings.Builder
+	table.WriteString("f[Hz],re[ohm],im[ohm]\n")
+	for f := 10.0; f < 2e4; f *= 1.05 {
+		fmt.Fprintf(&table, "%.6g,%.9g,%.9g\n", f, 0.5, -1/(2*math.Pi*f*8e-6))
+	}
+	if err := os.WriteFile("c.csv", []byte(table.String()), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	promised := map[string]any{"schema": "conewright/part/1", "version": "", "inputs": []any{promisedInput}, "kind": "capacitor|coil|resistor", "frequency_hz": 1.0,
+		"parameters":     map[string]any{"C": promisedParameter, "ESR": promisedParameter, "tan_delta": promisedParameter},
+		"bounds":         map[string]any{},
+		"over_frequency": []any{map[string]any{"frequency_hz": 1.0, "C": map[string]any{"value": 1.0, "unit": "F", "std": 1.0}, "series_resistance": map[string]any{"value": 1.0, "unit": "ohm", "std": 1.0}}},
+		"checks":         []any{promisedCheck}, "verdict": "in-spec|out-of-spec|undecided", "warnings": promisedWarnings}
+	var out, errs bytes.Buffer
+	if code := run(strings.Fields("part c.csv --nominal 8uF --json"), nil, &out, &errs); code != 0 {
+		t.Fatalf("exit code %d: %s", code, errs.String())
+	}
+	var got map[string]any
+	if err := json.Unmarshal(out.Bytes(), &got); err != nil {
+		t.Fatal(err)
+	}
+	for _, b := range breaks(got, promised, "") {
+		t.Error(b)
+	}
+	c := got["parameters"].(map[string]any)["C"].(map[string]any)
+	if v := c["value"].(float64); c["unit"] != "F" || math.Abs(v/8e-6-1) > 1e-5 {
+		t.Errorf("C is %v", c)
 	}
 }
 

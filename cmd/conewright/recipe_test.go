@@ -25,6 +25,8 @@ type recipe struct {
 	driver   driver.Driver
 	mass     float64 // kg
 	box      float64 // m^3
+	port     float64 // Hz, tuning of the box; 0: closed
+	leak     float64 // QL of the box; 0: tight
 	sd       float64 // m^2, for the box
 	bench    bench.Bench
 	flaws    virtual.Flaws
@@ -57,7 +59,7 @@ func parseRecipe(words []string) (recipe, error) {
 		"Re": {quantity.Resistance, &r.driver.Re}, "BL": {quantity.ForceFactor, &r.driver.BL}, "Mms": {quantity.Mass, &r.driver.Mms},
 		"Cms": {quantity.Compliance, &r.driver.Cms}, "Rms": {quantity.Losses, &r.driver.Rms}, "creep": {quantity.Number, &r.driver.Creep},
 		"K": {quantity.Number, &coil.K}, "n": {quantity.Number, &coil.N},
-		"mass": {quantity.Mass, &r.mass}, "box": {quantity.Volume, &r.box},
+		"mass": {quantity.Mass, &r.mass}, "box": {quantity.Volume, &r.box}, "port": {quantity.Frequency, &r.port}, "leak": {quantity.Number, &r.leak},
 		"resistor": {quantity.Resistance, &r.bench.Resistor}, "leads": {quantity.Resistance, &r.bench.Leads},
 		"clip": {quantity.Number, &r.flaws.Clip}, "from": {quantity.Frequency, &r.signal.Lo}, "to": {quantity.Frequency, &r.signal.Hi},
 		"duration": {quantity.Duration, &r.signal.Duration}, "level": {quantity.Number, &r.signal.Level}, "relative": {quantity.Number, &r.relative},
@@ -137,7 +139,27 @@ func (r recipe) z(f float64) complex128 {
 	if r.box > 0 {
 		stiffness = driver.Air{Temperature: 293.15, Pressure: 101300, Humidity: 0.5}.Stiffness() * r.sd * r.sd / r.box
 	}
+	if r.port > 0 || r.leak > 0 {
+		return r.inBox(f, stiffness) + complex(r.fixture, 0)
+	}
 	return r.driver.LoadedImpedance(f, r.mass, stiffness) + complex(r.fixture, 0)
+}
+
+// inBox is the impedance in ohm at f (Hz) in a box with a port or a leak, whose air has a stiffness (N/m), from its elements: the leak
+// counts at the tuning, or at 50 Hz of a closed one.
+func (r recipe) inBox(f, stiffness float64) complex128 {
+	s := complex(0, 2*math.Pi*f)
+	at := 2 * math.Pi * 50.0
+	y := s / complex(stiffness, 0)
+	if r.port > 0 {
+		at = 2 * math.Pi * r.port
+		y += complex(at*at/stiffness, 0) / s
+	}
+	if r.leak > 0 {
+		y += complex(at/(stiffness*r.leak), 0)
+	}
+	d := r.driver
+	return complex(d.Re, 0) + d.Coil.Impedance(2*math.Pi*f) + complex(d.BL*d.BL, 0)/(d.Mechanical(f, r.mass, 0)+1/y)
 }
 
 // wav is the recording as a WAV file.

@@ -132,22 +132,56 @@ func (b Bench) Systematic(freq []float64, h []complex128) []measured.Systematic 
 		load.LoadOhm *= 1 + c.LoadTolerance/math.Sqrt(3)
 		add("calibration resistor", with(func(o *Bench) { o.Calibration = &load }))
 	}
-	leads := b.LeadsStd
-	if leads == 0 {
-		leads = usualLeadsTolerance * b.Leads
-	}
-	add("leads", with(func(o *Bench) { o.Leads += leads }))
-	gain := b.ChannelTolerance
-	unknown := gain == 0 && !(c != nil && c.comparesChannels())
-	if unknown {
-		gain = usualChannelTolerance
-	}
+	add("leads", with(func(o *Bench) { o.Leads += b.LeadsDoubt() }))
+	gain, unknown := b.channelDoubt()
 	add(measured.ChannelSource, func(f float64, h complex128) complex128 { return b.Impedance(f, h*complex(1+gain, 0)) })
 	if unknown {
 		all = append(all, b.coupling(freq, h)...)
 	}
 	return all
 }
+
+// LeadsDoubt is the standard uncertainty of the leads in ohm.
+func (b Bench) LeadsDoubt() float64 {
+	if b.LeadsStd != 0 {
+		return b.LeadsStd
+	}
+	return usualLeadsTolerance * b.Leads
+}
+
+// channelDoubt is the relative standard uncertainty of the ratio of the channels, and whether nobody compared them.
+func (b Bench) channelDoubt() (gain float64, unknown bool) {
+	gain = b.ChannelTolerance
+	unknown = gain == 0 && !(b.Calibration != nil && b.Calibration.comparesChannels())
+	if unknown {
+		gain = usualChannelTolerance
+	}
+	return gain, unknown
+}
+
+// ChannelDoubt is one way in which the inputs may differ.
+type ChannelDoubt struct {
+	Source string
+	Ratio  func(f float64) complex128 // relative change of the ratio at f (Hz) for one standard deviation
+}
+
+// ChannelDoubts are the ways in which the two inputs may differ, as [Bench.Systematic] counts them.
+func (b Bench) ChannelDoubts() []ChannelDoubt {
+	gain, unknown := b.channelDoubt()
+	all := []ChannelDoubt{{measured.ChannelSource, func(float64) complex128 { return complex(gain, 0) }}}
+	if unknown {
+		per := func(f float64) complex128 { return 1 / complex(couplingCorner, f) }
+		all = append(all, ChannelDoubt{couplingSource, func(f float64) complex128 { return couplingApart * per(f) }},
+			ChannelDoubt{cornerSource, func(f float64) complex128 { return couplingElsewhere * per(f) * per(f) }})
+	}
+	return all
+}
+
+// The two parts of a difference of the AC coupling.
+const (
+	couplingSource = "channels, AC coupling"
+	cornerSource   = "channels, corner of the coupling"
+)
 
 // coupling returns what a difference of the AC coupling of the two inputs does. With the corners fd of the
 // input in the denominator of the ratio and fn of that in the numerator, the true ratio is
@@ -158,8 +192,8 @@ func (b Bench) Systematic(freq []float64, h []complex128) []measured.Systematic 
 // classical; a table of it with a published circuit simulator.
 func (b Bench) coupling(freq []float64, h []complex128) []measured.Systematic {
 	n := len(freq)
-	apart := measured.Systematic{Source: "channels, AC coupling", Fitted: true, Effect: make([]complex128, n), Bend: make([]complex128, n)}
-	elsewhere := measured.Systematic{Source: "channels, corner of the coupling", Fitted: true, Effect: make([]complex128, n), Bend: make([]complex128, n)}
+	apart := measured.Systematic{Source: couplingSource, Fitted: true, Effect: make([]complex128, n), Bend: make([]complex128, n)}
+	elsewhere := measured.Systematic{Source: cornerSource, Fitted: true, Effect: make([]complex128, n), Bend: make([]complex128, n)}
 	for i, f := range freq {
 		slope, bend := b.stretched(f, h[i])
 		per := 1 / complex(couplingCorner, f)

@@ -82,7 +82,8 @@ func Fit(sweeps []measured.Sweep, cond measured.Conditions, known Known) (*Measu
 		}
 	}
 	var err error
-	if m.Fit, err = fit(sweeps, cond, driverOf(known.Driver)); err != nil {
+	m.Fit, err = fit(sweeps, cond, driverOf(known.Driver))
+	if err != nil {
 		return nil, err
 	}
 	p := m.Fit.Parameters

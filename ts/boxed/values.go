@@ -19,7 +19,7 @@ var inBoxOf = map[param.ID]param.ID{param.Fs: param.Fc, param.Qms: param.Qmc, pa
 // closedDoubt multiplies noise and model parts of the uncertainty of a closed box. How its leak and the creep of the suspension share
 // what is seen below the resonance is less linear than the fit takes it for. Chosen on simulated drivers and boxes of other physics
 // (docs/validation-cabinet.md).
-const closedDoubt = 2.2
+const closedDoubt = 2.7
 
 // inClosedBox names the values as they are called in a closed box.
 func inClosedBox(p param.Parameters) param.Parameters {
@@ -112,11 +112,11 @@ const toldApart = 0.45
 // reported leaves out what the curve does not say, and says so.
 func (m *Measured) reported(p param.Parameters) (param.Parameters, []notice.Notice) {
 	drop := map[param.ID]bool{}
-	var dropped []param.ID
+	var dropped []string
 	for _, id := range []param.ID{param.QL, param.QA, param.QP, param.QB, param.Alpha, param.Vab} {
 		if i := p.Index(id); i >= 0 && p.ScaledStd(i) > toldApart {
 			drop[id] = true
-			dropped = append(dropped, id)
+			dropped = append(dropped, id.String())
 		}
 	}
 	if m.Kind == Closed && m.Known.Driver == nil {
@@ -127,7 +127,7 @@ func (m *Measured) reported(p param.Parameters) (param.Parameters, []notice.Noti
 	case drop[param.QB] && drop[param.QL]:
 		said = append(said, *notice.New("cabinet-losses-unseen", notice.Facts{"driver": m.Known.Driver != nil}))
 	case len(dropped) > 0:
-		said = append(said, *notice.New("cabinet-losses-together", notice.Facts{"quantities": dropped}))
+		said = append(said, *notice.New("cabinet-losses-together", notice.Facts{"quantities": strings.Join(dropped, " ")}))
 	}
 	if m.Known.Driver == nil {
 		said = append(said, *notice.New("cabinet-without-driver", notice.Facts{"kind": string(m.Kind)}))

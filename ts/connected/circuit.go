@@ -11,8 +11,22 @@ type circuit struct {
 	kind Kind
 	// extra are the unknowns besides those of a driver, where they start.
 	extra [][]float64
-	z     func(x []float64, f float64) complex128
+	with  func(x []float64) response
 }
+
+// response is the impedance (ohm) of a circuit at a frequency. Unless d is nil it also sets the derivatives by the unknowns.
+type response func(p point, d []complex128) complex128
+
+// point is a frequency in Hz, and the logarithm of that in kHz.
+type point struct{ f, lnKilohertz float64 }
+
+func pointAt(f float64) point { return point{f, math.Log(f / 1000)} }
+
+// times moves a point by a factor of frequency and its logarithm.
+func (p point) times(factor, ln float64) point { return point{p.f * factor, p.lnKilohertz + ln} }
+
+// jw is the angular frequency times j.
+func (p point) jw() complex128 { return complex(0, 2*math.Pi*p.f) }
 
 // The unknowns of a driver, the first in all circuits: ln Re (ohm), ln of the size of the
 // coil's impedance at 1 kHz (ohm), its exponent on a scale without bounds, and the resonance
@@ -27,52 +41,119 @@ const (
 	xMore // where those of a circuit begin
 )
 
-// driverZ is the impedance of a driver in ohm at f Hz,
+// aDriver has the impedance in ohm at f Hz
 //
 //	Z = Re + K (jf/1 kHz)^n + R/(1 + jQ(f/f1 - f1/f)),  0.3 < n < 1       theory (1.2), (1.6)
-func driverZ(x []float64, f float64) complex128 {
-	return coilZ(x, f) + resonance(x[xF:], f)
+func aDriver(x []float64) response {
+	re, share := math.Exp(x[xRe]), 1/(1+math.Exp(-x[xExponent]))
+	n := 0.3 + 0.7*share
+	perExponent := 0.7 * share * (1 - share)
+	sin, cos := math.Sincos(n * math.Pi / 2)
+	motion := resonance(x, xF)
+	return func(p point, d []complex128) complex128 {
+		size := math.Exp(x[xCoil] + n*p.lnKilohertz)
+		coil := complex(size*cos, size*sin)
+		if d != nil {
+			d[xRe], d[xCoil] = complex(re, 0), coil
+			d[xExponent] = coil * complex(perExponent*p.lnKilohertz, perExponent*math.Pi/2)
+		}
+		return complex(re, 0) + coil + motion(p, d)
+	}
 }
 
-func coilZ(x []float64, f float64) complex128 {
-	n := 0.3 + 0.7/(1+math.Exp(-x[xExponent]))
-	size := math.Exp(x[xCoil] + n*math.Log(f/1000))
-	return complex(math.Exp(x[xRe]), 0) + cmplx.Rect(size, n*math.Pi/2)
+// resonance is that of a parallel circuit by ln f, ln Q, ln R, which stand at i.
+func resonance(x []float64, i int) response {
+	f1, q, r := math.Exp(x[i]), math.Exp(x[i+1]), math.Exp(x[i+2])
+	return func(p point, d []complex128) complex128 {
+		u := p.f / f1
+		v := 1 / u
+		off := q * (u - v)
+		per := 1 / (1 + off*off)
+		y := complex(per, -off*per) // 1/(1 + j off)
+		z := complex(r*real(y), r*imag(y))
+		if d != nil {
+			zy := z * y
+			d[i] = complex(0, q*(u+v)) * zy
+			d[i+1] = complex(0, -off) * zy
+			d[i+2] = z
+		}
+		return z
+	}
 }
 
-// resonance is that of a parallel circuit by ln f, ln Q, ln R.
-func resonance(x []float64, f float64) complex128 {
-	r := f / math.Exp(x[0])
-	return complex(math.Exp(x[2]), 0) / complex(1, math.Exp(x[1])*(r-1/r))
-}
-
-// twoResonancesZ has a second resonance in series with the first. A box with a port, a mass
+// aSecondResonance is in series with the first. A box with a port, a mass
 // on a spring and two drivers in series are all of this form (Foster's theorem, from memory).
-func twoResonancesZ(x []float64, f float64) complex128 {
-	return driverZ(x, f) + resonance(x[xMore:], f)
+func aSecondResonance(x []float64) response {
+	driver, second := aDriver(x), resonance(x, xMore)
+	return func(p point, d []complex128) complex128 { return driver(p, d) + second(p, d) }
 }
 
-// capacitorZ has a capacitor in series, ln C (F).
-func capacitorZ(x []float64, f float64) complex128 {
-	return driverZ(x, f) + 1/complex(0, 2*math.Pi*f*math.Exp(x[xMore]))
+// aCapacitor in series, ln C (F).
+func aCapacitor(x []float64) response {
+	driver, c := aDriver(x), complex(math.Exp(x[xMore]), 0)
+	return func(p point, d []complex128) complex128 {
+		z := 1 / (p.jw() * c)
+		if d != nil {
+			d[xMore] = -z
+		}
+		return driver(p, d) + z
+	}
 }
 
 // A time T (s) by which one input lags, with the resistor R of the bench, in each of
 // the wirings: H' = H exp(-jwT).
-func lateResistorFirstZ(x []float64, f float64) complex128 {
-	z, r := driverZ(x, f), complex(resistor(x[xMore]), 0)
-	h := z / (r + z) * lag(x, f)
-	return r * h / (1 - h)
+//
+//	resistor first   H = Z/(R + Z)   Z' = R H'/(1 - H')
+//	driver first     H = R/(R + Z)   Z' = R (1/H' - 1)
+//	probes           H = R/Z         Z' = R/H'
+func lateResistorFirst(x []float64) response {
+	driver, r, perX := aDriver(x), complex(resistor(x[xMore]), 0), resistorPer(x[xMore])
+	return func(p point, d []complex128) complex128 {
+		z, by, turn := driver(p, d), lag(x, p), lagPer(p)
+		per := 1 / (r + z)
+		h := z * per * by
+		left := 1 / (1 - h)
+		byH := r * left * left
+		if d != nil {
+			byZ := byH * by * r * per * per
+			for i := range xMore {
+				d[i] *= byZ
+			}
+			d[xMore] = (h*left - byH*h*per) * perX
+			d[xMore+1] = byH * h * turn
+		}
+		return r * h * left
+	}
 }
 
-func lateDriverFirstZ(x []float64, f float64) complex128 {
-	z, r := driverZ(x, f), complex(resistor(x[xMore]), 0)
-	h := r / (r + z) * lag(x, f)
-	return r * (1/h - 1)
+func lateDriverFirst(x []float64) response {
+	driver, r, perX := aDriver(x), complex(resistor(x[xMore]), 0), resistorPer(x[xMore])
+	return func(p point, d []complex128) complex128 {
+		z, by, turn := driver(p, d), 1/lag(x, p), lagPer(p)
+		if d != nil {
+			for i := range xMore {
+				d[i] *= by
+			}
+			d[xMore] = (by - 1) * perX
+			d[xMore+1] = -(r + z) * by * turn
+		}
+		return (r+z)*by - r
+	}
 }
 
-func lateProbesZ(x []float64, f float64) complex128 {
-	return driverZ(x, f) / lag(x, f)
+func lateProbes(x []float64) response {
+	driver := aDriver(x)
+	return func(p point, d []complex128) complex128 {
+		by := 1 / lag(x, p)
+		z := driver(p, d) * by
+		if d != nil {
+			for i := range xMore {
+				d[i] *= by
+			}
+			d[xMore] = -z * lagPer(p)
+		}
+		return z
+	}
 }
 
 // resistor is that of a bench (ohm), on a scale without bounds. Far beyond them the circuits are
@@ -81,26 +162,76 @@ func resistor(x float64) float64 {
 	return leastResistor * math.Pow(mostResistor/leastResistor, 1/(1+math.Exp(-x)))
 }
 
-// lag is the turn of an input that lags by the last unknown, which is in units of 20 us.
-func lag(x []float64, f float64) complex128 {
-	return cmplx.Rect(1, -2*math.Pi*f*x[len(x)-1]*lateUnit)
+// resistorPer is the derivative of resistor.
+func resistorPer(x float64) complex128 {
+	share := 1 / (1 + math.Exp(-x))
+	return complex(resistor(x)*math.Log(mostResistor/leastResistor)*share*(1-share), 0)
 }
+
+// lag is the turn of an input that lags by the last unknown, which is in units of 20 us.
+func lag(x []float64, p point) complex128 {
+	sin, cos := math.Sincos(-2 * math.Pi * p.f * x[len(x)-1] * lateUnit)
+	return complex(cos, sin)
+}
+
+// lagPer is the derivative of the logarithm of lag.
+func lagPer(p point) complex128 { return -p.jw() * lateUnit }
 
 const lateUnit = 20e-6 // s, about one sample
 
-// smoothedZ is a driver whose magnitude and phase were averaged over 2^w octaves, w the
+// aSmoothed is a driver whose magnitude and phase were averaged over 2^w octaves, w the
 // last unknown. The average is that of five points with the weights of Gauss and Legendre
 // (handbook of mathematical functions, table 25.4, from memory).
-func smoothedZ(x []float64, f float64) complex128 {
-	width := math.Exp2(x[xMore])
-	var size, angle float64
-	first := cmplx.Phase(driverZ(x, f))
-	for _, p := range [...]struct{ at, weight float64 }{
+func aSmoothed(x []float64) response {
+	driver := aDriver(x)
+	width := math.Exp2(x[xMore]) * math.Ln2 // of ln f
+	nodes := [...]struct{ at, weight float64 }{
 		{0, 0.5688888888888889}, {-0.5384693101056831, 0.4786286704993665}, {0.5384693101056831, 0.4786286704993665},
-		{-0.9061798459386640, 0.2369268850561891}, {0.9061798459386640, 0.2369268850561891}} {
-		z := driverZ(x, f*math.Exp2(width*p.at/2))
-		size += cmplx.Abs(z) * p.weight / 2
-		angle += math.Remainder(cmplx.Phase(z)-first, 2*math.Pi) * p.weight / 2
+		{-0.9061798459386640, 0.2369268850561891}, {0.9061798459386640, 0.2369268850561891}}
+	var factors [len(nodes)]float64
+	for k, n := range nodes {
+		factors[k] = math.Exp(width * n.at / 2)
 	}
-	return cmplx.Rect(size, first+angle)
+	var byF [xMore]complex128
+	var sum [xMore + 1]complex128 // derivatives of the size, and j times those of the angle
+	return func(p point, d []complex128) complex128 {
+		var size, angle float64
+		var middle complex128
+		clear(sum[:])
+		for k, n := range nodes {
+			var z complex128
+			at := p.times(factors[k], width*n.at/2)
+			if d == nil {
+				z = driver(at, nil)
+			} else {
+				z = driver(at, byF[:])
+			}
+			a := cmplx.Abs(z)
+			if k == 0 {
+				middle = z
+			}
+			size += a * n.weight / 2
+			angle += cmplx.Phase(z*cmplx.Conj(middle)) * n.weight / 2
+			if d == nil {
+				continue
+			}
+			add := func(i int, dz complex128) {
+				per := dz / z // of ln z
+				sum[i] += complex(a*real(per), imag(per)) * complex(n.weight/2, 0)
+			}
+			for i, dz := range byF {
+				add(i, dz)
+			}
+			// d/d ln f: of the coil n times itself, of the resonance the opposite of that by ln f1.
+			slope := byF[xCoil]*complex(0.3+0.7/(1+math.Exp(-x[xExponent])), 0) - byF[xF]
+			add(xMore, slope*complex(width*n.at/2*math.Ln2, 0))
+		}
+		z := cmplx.Rect(size, cmplx.Phase(middle)+angle)
+		if d != nil {
+			for i, s := range sum {
+				d[i] = z * complex(real(s)/size, imag(s))
+			}
+		}
+		return z
+	}
 }

@@ -15,20 +15,23 @@ const (
 	better = 0.6
 	// follows is the rms in ln Z up to which a circuit follows a curve.
 	follows = 0.12
+	// leastPeak is the least R of the resonance of a driver over Re, its Qms/Qes: smaller ones are of a cone or a surround, or what a
+	// circuit makes of the noise of a blocked coil. Common practice: 1 for the most damped.
+	leastPeak = 0.5
 )
 
 // circuits fits a driver and what else may be connected, and says what follows the curve
 // better than a driver.
 func circuits(t measured.Impedance) *notice.Notice {
 	starts, others := guesses(t)
-	driver, ok := circuit{kind: OneDriver, z: driverZ}.fit(t, starts...)
+	driver, ok := circuit{kind: OneDriver, with: aDriver}.fit(t, starts...)
 	if !ok {
 		return nil
 	}
 	best := driver
 	for _, c := range append(delays(!t.MagnitudeOnly),
-		circuit{Capacitor, [][]float64{{-math.Log(2 * math.Pi * t.Freq[0] * cmplx.Abs(t.Z[0]))}}, capacitorZ},
-		circuit{twoResonances, others, twoResonancesZ}) {
+		circuit{Capacitor, [][]float64{{-math.Log(2 * math.Pi * t.Freq[0] * cmplx.Abs(t.Z[0]))}}, aCapacitor},
+		circuit{twoResonances, others, aSecondResonance}) {
 		if s, ok := c.fit(t, append(starts, driver.x)...); ok && s.rms < best.rms*(1-0.02*float64(len(s.x)-len(best.x))) {
 			best = s
 		}
@@ -51,7 +54,7 @@ func delays(phase bool) []circuit {
 			resistor = append(resistor, []float64{r, t})
 		}
 	}
-	return []circuit{{Delay, resistor, lateResistorFirstZ}, {Delay, resistor, lateDriverFirstZ}, {Delay, probes, lateProbesZ}}
+	return []circuit{{Delay, resistor, lateResistorFirst}, {Delay, resistor, lateDriverFirst}, {Delay, probes, lateProbes}}
 }
 
 // notice says what a circuit is, with its evidence; nil where it is a driver after all.
@@ -66,7 +69,7 @@ func (s solved) notice(z measured.Impedance) *notice.Notice {
 		}
 		return notice.New("capacitor-in-series", notice.Facts{"capacitance": c, "peak": at(xF)})
 	case Delay:
-		if !s.lags() {
+		if !s.lags() || s.x[xR] < s.x[xRe]+math.Log(leastPeak) {
 			return nil
 		}
 		return notice.New("channels-late", notice.Facts{"time": math.Abs(s.x[len(s.x)-1]) * lateUnit})
@@ -101,7 +104,7 @@ func (s solved) resonances() *notice.Notice {
 		p[0], p[1] = p[1], p[0]
 	}
 	smaller := min(p[0].r, p[1].r)
-	if smaller < 0.5*re || p[1].f < 1.15*p[0].f || p[1].q < 0.4 || p[0].q < 0.4 {
+	if smaller < leastPeak*re || p[1].f < 1.15*p[0].f || p[1].q < 0.4 || p[0].q < 0.4 {
 		return nil // of the cone or the surround
 	}
 	c1, c2 := p[0].q/p[0].f/p[0].r, p[1].q/p[1].f/p[1].r

@@ -399,3 +399,23 @@ func TestRefusalsGetTheirCause(t *testing.T) {
 		t.Errorf("told that it is alone: %v, %v", told, err)
 	}
 }
+
+// Exports that are smoothed over a third of an octave, most of them with a low Q that it hardly changes; exports smoothed over up to a
+// twelfth are not doubted.
+func TestSmoothedExports(t *testing.T) {
+	const n, most = 12, 2
+	missed := 0
+	for seed := uint64(818131300); seed < 818131300+n; seed++ {
+		f, err := ts.Fit([]measured.Sweep{{Impedance: table(t, truth.Smoothed(seed, 1./3))}}, measured.Conditions{})
+		if err != nil || len(f.Parameters.Doubts) == 0 || f.Parameters.Doubts[0].Code != "curve-smoothed" {
+			missed++
+		}
+		f, err = ts.Fit([]measured.Sweep{{Impedance: table(t, truth.RealFile(seed, truth.Choice{}))}}, measured.Conditions{})
+		if err != nil || len(f.Parameters.Doubts) > 0 {
+			t.Errorf("seed %d: %v, %v", seed, err, f.Parameters.Doubts)
+		}
+	}
+	if missed > most {
+		t.Errorf("%d of %d are not named", missed, n)
+	}
+}

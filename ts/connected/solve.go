@@ -37,48 +37,66 @@ type solved struct {
 	rms float64
 }
 
-// misfit is the least-squares problem of a circuit: ln of measured over computed impedance.
+// misfit is the least-squares problem of a circuit with n unknowns: ln of measured over computed impedance.
 type misfit struct {
-	measured.Impedance
+	curve
 	circuit
 	n int
+	d []complex128 // memory for the derivatives at one point
 }
+
+// curve is what circuits are fitted to.
+type curve struct {
+	points        []point
+	log           []complex128 // of Z (ohm)
+	magnitudeOnly bool
+}
+
+func curveOf(z measured.Impedance) curve {
+	c := curve{make([]point, z.Len()), make([]complex128, z.Len()), z.MagnitudeOnly}
+	for i, f := range z.Freq {
+		c.points[i], c.log[i] = pointAt(f), cmplx.Log(z.Z[i])
+	}
+	return c
+}
+
+func (c circuit) of(on curve, n int) misfit { return misfit{on, c, n, make([]complex128, n)} }
 
 func (p misfit) Dims() (m, n int) {
-	if p.MagnitudeOnly {
-		return p.Len(), p.n
+	if p.magnitudeOnly {
+		return len(p.points), p.n
 	}
-	return 2 * p.Len(), p.n
+	return 2 * len(p.points), p.n
 }
 
-// Eval implements lsq.Problem with a Jacobian of differences.
+// Eval implements lsq.Problem.
 func (p misfit) Eval(r, jac, x []float64) {
-	p.residuals(r, x)
+	z := p.with(x)
+	d := p.d
 	if jac == nil {
-		return
+		d = nil
 	}
-	const step = 1e-6
 	m := len(r)
-	moved := append([]float64(nil), x...)
-	for j := range x {
-		moved[j] = x[j] + step
-		p.residuals(jac[j*m:(j+1)*m], moved)
-		moved[j] = x[j]
-		for i, v := range r {
-			jac[j*m+i] = (jac[j*m+i] - v) / step
-		}
-	}
-}
-
-func (p misfit) residuals(r, x []float64) {
-	for i, f := range p.Freq {
-		z := p.z(x, f)
-		if p.MagnitudeOnly {
-			r[i] = math.Log(real(p.Z[i]) / cmplx.Abs(z))
+	for i, at := range p.points {
+		v := z(at, d)
+		per := 1 / v
+		size := math.Log(real(v)*real(v)+imag(v)*imag(v)) / 2
+		if p.magnitudeOnly {
+			r[i] = real(p.log[i]) - size
+			for j, dv := range d {
+				jac[j*m+i] = -real(dv * per)
+			}
 			continue
 		}
-		d := cmplx.Log(p.Z[i] / z)
-		r[2*i], r[2*i+1] = real(d), imag(d)
+		r[2*i] = real(p.log[i]) - size
+		r[2*i+1] = imag(p.log[i]) - math.Atan2(imag(v), real(v))
+		if math.Abs(r[2*i+1]) > math.Pi {
+			r[2*i+1] = math.Remainder(r[2*i+1], 2*math.Pi)
+		}
+		for j, dv := range d {
+			by := dv * per
+			jac[j*m+2*i], jac[j*m+2*i+1] = -real(by), -imag(by)
+		}
 	}
 }
 
@@ -95,6 +113,8 @@ func (c circuit) fit(z measured.Impedance, drivers ...[]float64) (best solved, o
 		sum float64
 	}
 	var starts []start
+	var r []float64
+	on := curveOf(z)
 	extra := c.extra
 	if extra == nil {
 		extra = [][]float64{nil}
@@ -102,10 +122,10 @@ func (c circuit) fit(z measured.Impedance, drivers ...[]float64) (best solved, o
 	for _, driver := range drivers {
 		for _, more := range extra {
 			x := append(append([]float64(nil), driver...), more...)
-			p := misfit{z, c, len(x)}
+			p := c.of(on, len(x))
 			m, _ := p.Dims()
-			r := make([]float64, m)
-			p.residuals(r, x)
+			r = append(r[:0], make([]float64, m)...)
+			p.Eval(r, nil, x)
 			var sum float64
 			for _, v := range r {
 				sum += v * v
@@ -118,7 +138,7 @@ func (c circuit) fit(z measured.Impedance, drivers ...[]float64) (best solved, o
 	slices.SortStableFunc(starts, func(a, b start) int { return cmp.Compare(a.sum, b.sum) })
 	var solver lsq.Solver
 	solve := func(x []float64, evaluations int) {
-		p := misfit{z, c, len(x)}
+		p := c.of(on, len(x))
 		var r lsq.Result
 		if err := solver.Solve(&r, p, x, lsq.Settings{MaxEvaluations: evaluations, OffsetTol: 1e-2}); err != nil {
 			return

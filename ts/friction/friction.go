@@ -29,10 +29,9 @@ const (
 	// namedAt is the fall of chi2 from which on friction is named. Model errors are the same at neighbouring frequencies, so
 	// that this is far less than ten standard errors; healthy drivers reach 20.
 	namedAt = 100
-	// The force comes out too large rather than too small: what slides over a few micrometres in the suspension counts as
-	// friction. By these factors it may be off, with one level and with several.
-	underOne, overOne         = 1.5, 1.15
-	underSeveral, overSeveral = 1.2, 1.15
+	// By these parts of it a force may be off to either side, with about 95 %. With several levels it is more: a loud sweep is less
+	// like the model, and losses have a part in the force.
+	offOne, offSeveral = 0.1, 0.15
 	// anotherLevel is the ratio of two voltages that counts as another level.
 	anotherLevel = 1.5
 	// usualBL times the root of Re in ohm is a usual force factor of woofers in T m, within a factor of bothWays (common
@@ -72,11 +71,9 @@ func Judge(sweeps []measured.Sweep, f *fitted.Result) (Found, bool) {
 	with, without, s := together(several, bl)
 	excess := with.excessOf(s.points)
 	out.Least = s.least(without) * math.Sqrt(namedAt*excess)
-	down, up := underOne, overOne
-	byBoth := with.rub()
+	off, byBoth := offOne, with.rub()
 	if loudest.volts > anotherLevel*softest.volts {
-		out.Levels = 2
-		down, up = underSeveral, overSeveral
+		out.Levels, off = 2, offSeveral
 		if out.Losses, ok = byLosses(softest, loudest, with); ok {
 			byBoth = out.Losses.beside(byBoth)
 		}
@@ -85,13 +82,11 @@ func Judge(sweeps []measured.Sweep, f *fitted.Result) (Found, bool) {
 	if (without.chi2-with.chi2)/excess > namedAt {
 		out.Rubs = true
 		force = byBoth
+		within := (1 + off) * bothWays
 		if knows {
-			rel := 2 * known.Std / known.Value
-			down, up = down+rel, up+rel
-		} else {
-			down, up = down*bothWays, up*bothWays
+			within = 1 + math.Hypot(off, 2*known.Std/known.Value)
 		}
-		out.Force, out.Low, out.High = force, force/down, force*up
+		out.Force, out.Low, out.High = force, force/within, force*within
 	}
 	out.Share = share(several[0], softest.linear, force, with)
 	return out, bounds.Finite(out.Force, out.Low, out.High, out.Least, out.Share, out.Voltage)
@@ -100,7 +95,7 @@ func Judge(sweeps []measured.Sweep, f *fitted.Result) (Found, bool) {
 // least returns the standard error in N of Coulomb's friction, when all that is not friction is free.
 func (s separator) least(without sizes) float64 {
 	s = s.weigh(func(i, k int) complex128 { return s.model(without.size, i, k) })
-	q, _ := s.normal()
+	q, _, _ := s.normal()
 	return math.Sqrt(1 / informationOn(q, 0, rubs))
 }
 

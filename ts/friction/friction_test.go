@@ -56,12 +56,16 @@ func swept(d driver.Driver, law nonlinear.Friction, u nonlinear.Uneven, volt, no
 	}
 	z.Harmonics = h
 	ws := 1 / math.Sqrt(d.Mms*d.Cms)
-	values := map[param.ID]float64{param.Re: d.Re, param.Fs: ws / (2 * math.Pi), param.Qms: ws * d.Mms / d.Rms, param.Res: d.BL * d.BL / d.Rms, param.BL: d.BL}
+	loss := d.Rms + driver.CreepLoss*d.Creep/(ws*d.Cms) // at the resonance
+	values := map[param.ID]float64{param.Re: d.Re, param.Fs: ws / (2 * math.Pi), param.Qms: ws * d.Mms / loss, param.Res: d.BL * d.BL / loss, param.BL: d.BL}
 	f := &fitted.Result{Curves: []fitted.Curve{{Freq: z.Freq, Measured: z.Z}}}
 	for id, v := range values {
 		f.Parameters.IDs = append(f.Parameters.IDs, id)
 		f.Parameters.Scaled = append(f.Parameters.Scaled, math.Log(v))
 		f.Parameters.Origin = append(f.Parameters.Origin, param.FromFit)
+	}
+	if d.Creep != 0 {
+		f.Parameters.IDs, f.Parameters.Scaled, f.Parameters.Origin = append(f.Parameters.IDs, param.Creep), append(f.Parameters.Scaled, d.Creep), append(f.Parameters.Origin, param.FromFit)
 	}
 	for _, g := range z.Freq { // fitted without friction
 		f.Curves[0].Fitted = append(f.Curves[0].Fitted, d.Impedance(g))
@@ -95,6 +99,22 @@ func TestFrictionIsFound(t *testing.T) {
 	v := 0.1 * math.Sqrt2 / woofer.BL * 0.86 // most of the voltage is induced: 40 of 46 ohm
 	if r := 4 * got.Force / (math.Pi * v); math.Abs(got.Share/(r/woofer.Rms)-1) > 0.1 {
 		t.Errorf("%g of the losses, want %g", got.Share, r/woofer.Rms)
+	}
+}
+
+// Creep is part of the motion, and not of the coil; where the fit missed a small one, phases that are off move the force little.
+func TestCreepMovesNoForce(t *testing.T) {
+	const force = 0.003
+	for creep, known := range map[float64]bool{0.3: true, 0.1: false} {
+		creeping := woofer
+		creeping.Creep = creep
+		s, f := swept(creeping, nonlinear.Friction{Force: force}, nonlinear.Uneven{K2: 1e5}, 0.1, 1e-7)
+		if !known {
+			f.Parameters.IDs, f.Parameters.Scaled = f.Parameters.IDs[:5], f.Parameters.Scaled[:5]
+		}
+		if got, ok := Judge([]measured.Sweep{s}, f); !ok || math.Abs(got.Force/force-1) > offOne {
+			t.Errorf("creep %g, known %v: %+v", creep, known, got)
+		}
 	}
 }
 
@@ -144,7 +164,7 @@ func TestLevelsAndWhatIsMissing(t *testing.T) {
 	if !ok || got.Levels != 2 || math.Abs(math.Log(got.Force/law.Force)) > math.Log(1.1) || math.Abs(got.Voltage-0.1) > 1e-6 {
 		t.Errorf("%+v", got)
 	}
-	if one, _ := Judge([]measured.Sweep{low}, f); one.Levels != 1 || one.High/one.Low <= got.High/got.Low {
+	if one, _ := Judge([]measured.Sweep{low}, f); one.Levels != 1 || one.Low > law.Force || one.High < law.Force {
 		t.Errorf("one level: %+v, two: %+v", one, got)
 	}
 	unknown, none, loaded := low, low, low

@@ -19,7 +19,7 @@ func (l ByLosses) beside(harmonics float64) float64 {
 }
 
 // harmonicsStd is how well harmonics tell a friction, relative, as one standard deviation.
-const harmonicsStd = 0.1
+const harmonicsStd = 0.05
 
 const (
 	nearResonance = 1.2  // octaves to either side that losses are read from

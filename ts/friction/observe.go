@@ -5,6 +5,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"conewright/ts/driver"
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
 	"conewright/ts/nonlinear"
@@ -15,6 +16,7 @@ import (
 type linear struct {
 	fs, qms, res, re float64 // Hz, 1, ohm, ohm
 	bl               float64 // T m
+	creep            float64 // of the suspension, a decade; 0: none was fitted
 	freq             []float64
 	z                []complex128 // ohm, measured
 	ze               []complex128 // ohm, what of the fitted curve is not motional
@@ -30,6 +32,9 @@ func newLinear(c fitted.Curve, p param.Parameters, own [3]float64, bl float64) (
 		}
 		*to = e.Value
 	}
+	if e, ok := p.Get(param.Creep); ok {
+		l.creep = max(0, e.Value) // no suspension is softer above; friction makes a fit say so
+	}
 	l.re *= math.Exp(own[2])
 	l.fs, l.qms, l.res = l.fs*math.Exp(own[0]), l.qms*math.Exp(own[1]), l.res*math.Exp(own[1]-own[0]) // (1.4), mass and motor alike
 	for i, f := range c.Freq {
@@ -38,9 +43,12 @@ func newLinear(c fitted.Curve, p param.Parameters, own [3]float64, bl float64) (
 	return l, len(l.freq) > 1
 }
 
-// motional returns the motional impedance in ohm at f (Hz), theory (1.4).
+// motional returns the motional impedance in ohm at f (Hz), theory (1.4), with the creep of (3.2) and (3.3).
 func (l linear) motional(f float64) complex128 {
-	return complex(l.res, 0) / complex(1, l.qms*(f/l.fs-l.fs/f))
+	x := f / l.fs
+	q := driver.CreepLoss * l.creep
+	stiffness := complex(1+q*q, 0) / complex(1-l.creep*math.Log10(x), -q)
+	return complex(l.res, 0) / (complex(1-q*l.qms, l.qms*x) - complex(0, l.qms/x)*stiffness)
 }
 
 // at returns a curve at f (Hz), on the straight line between its points.

@@ -23,6 +23,10 @@ const (
 	modelPerOrder = 0.04
 )
 
+// turnError is how well the phase of the velocity is known, rad: it rests on what of the impedance the fit takes for the coil
+// and its resistance, and for creep. An error of it turns order n by n times as much, all orders of a point together.
+const turnError = 0.1
+
 // column is what makes odd harmonics with the size one, by point and order; its own size is not below zero unless signed.
 type column struct {
 	at     [][]complex128
@@ -76,7 +80,8 @@ func (s sizes) rub() float64 {
 type separator struct {
 	points []point
 	cols   []column
-	weight [][]float64 // 1/N^2, by point and order
+	weight [][]float64    // 1/N^2, by point and order
+	turned [][]complex128 // N, by point and order: what turnError does
 }
 
 // model returns the force of one order at one point, in N.
@@ -90,37 +95,67 @@ func (s separator) model(size []float64, i, k int) complex128 {
 
 // weigh returns s with weights for the forces that at returns: their noise, and the errors of the model.
 func (s separator) weigh(at func(i, k int) complex128) separator {
-	s.weight = make([][]float64, len(s.points))
+	s.weight, s.turned = make([][]float64, len(s.points)), make([][]complex128, len(s.points))
 	for i, p := range s.points {
 		for k, noise := range p.noise {
-			off := cmplx.Abs(at(i, k)) * math.Hypot(modelError, modelPerOrder*float64(2*k+3))
+			order, force := float64(2*k+3), at(i, k)
+			off := cmplx.Abs(force) * math.Hypot(modelError, modelPerOrder*order)
 			s.weight[i] = append(s.weight[i], 1/(noise*noise+off*off)/p.excess)
+			s.turned[i] = append(s.turned[i], complex(0, turnError*order)*force)
 		}
 	}
 	return s
 }
 
-// normal returns the sums of least squares.
-func (s separator) normal() (q *mat.SymDense, g []float64) {
-	n := len(s.cols)
-	q, g = mat.NewSymDense(n, nil), make([]float64, n)
-	for i, p := range s.points {
-		for k, force := range p.force {
-			w := s.weight[i][k]
-			for a := range s.cols {
-				ta := cmplx.Conj(s.cols[a].at[i][k])
-				g[a] += w * real(ta*force)
-				for b := a; b < n; b++ {
-					q.SetSym(a, b, q.At(a, b)+w*real(ta*s.cols[b].at[i][k]))
-				}
+// dot returns the weighted product of the forces a and b of point i.
+func (s separator) dot(i int, a, b []complex128) float64 {
+	sum := 0.0
+	for k, w := range s.weight[i] {
+		sum += w * real(cmplx.Conj(a[k])*b[k])
+	}
+	return sum
+}
+
+// products returns the sums over the points of the products of all pairs of columns, with the covariance that the turns u of all
+// orders together add to the variances 1/w (Sherman and Morrison, textbook):
+//
+//	a'b - (a'u)(b'u)/(1 + u'u),   a'b = sum of w Re(conj(a) b)
+func (s separator) products(cols [][][]complex128) *mat.SymDense {
+	q := mat.NewSymDense(len(cols), nil)
+	along := make([]float64, len(cols))
+	for i := range s.points {
+		u := s.turned[i]
+		free := 1 / (1 + s.dot(i, u, u))
+		for a, c := range cols {
+			along[a] = s.dot(i, c[i], u)
+			for b := range a + 1 {
+				q.SetSym(a, b, q.At(a, b)+s.dot(i, c[i], cols[b][i])-free*along[a]*along[b])
 			}
 		}
 	}
-	return q, g
+	return q
+}
+
+// normal returns the sums of least squares, and the sum of squares of the forces.
+func (s separator) normal() (q *mat.SymDense, g []float64, squares float64) {
+	var cols [][][]complex128
+	for _, c := range s.cols {
+		cols = append(cols, c.at)
+	}
+	var forces [][]complex128
+	for _, p := range s.points {
+		forces = append(forces, p.force)
+	}
+	all := s.products(append(cols, forces))
+	n := len(cols)
+	for j := range n {
+		g = append(g, all.At(n, j))
+	}
+	return all.SliceSym(0, n).(*mat.SymDense), g, all.At(n, n)
 }
 
 // solve returns the sizes of least squares; without friction those of friction are zero.
-func (s separator) solve(q *mat.SymDense, g []float64, friction bool) sizes {
+func (s separator) solve(q *mat.SymDense, g []float64, squares float64, friction bool) sizes {
 	n := len(g)
 	x := make([]float64, n)
 	first := 0
@@ -150,11 +185,11 @@ func (s separator) solve(q *mat.SymDense, g []float64, friction bool) sizes {
 			break
 		}
 	}
-	out := sizes{size: x}
-	for i, p := range s.points {
-		for k, force := range p.force {
-			off := s.model(x, i, k) - force
-			out.chi2 += s.weight[i][k] * (real(off)*real(off) + imag(off)*imag(off))
+	out := sizes{x, squares}
+	for j, v := range x {
+		out.chi2 -= 2 * v * g[j]
+		for k, u := range x {
+			out.chi2 += v * u * q.At(j, k)
 		}
 	}
 	return out
@@ -176,12 +211,12 @@ func separate(points []point, bl float64) (with, without sizes, s separator) {
 	s = s.weigh(func(i, k int) complex128 { return points[i].force[k] })
 	const rounds = 4 // of weights by the model that the last one found
 	for range rounds {
-		q, g := s.normal()
-		size := s.solve(q, g, true).size
+		q, g, squares := s.normal()
+		size := s.solve(q, g, squares, true).size
 		s = s.weigh(func(i, k int) complex128 { return s.model(size, i, k) })
 	}
-	q, g := s.normal()
-	return s.solve(q, g, true), s.solve(q, g, false), s
+	q, g, squares := s.normal()
+	return s.solve(q, g, squares, true), s.solve(q, g, squares, false), s
 }
 
 // together is [separate] of several sweeps. Each has the weights that it has by itself, over its own excess: a loud sweep that the
@@ -200,11 +235,11 @@ func together(several [][]point, bl float64) (with, without sizes, s separator) 
 				own.weight[i][k] /= excess
 			}
 		}
-		s.weight = append(s.weight, own.weight...)
+		s.weight, s.turned = append(s.weight, own.weight...), append(s.turned, own.turned...)
 	}
 	s.cols = columnsOf(s.points, bl)
-	q, g := s.normal()
-	return s.solve(q, g, true), s.solve(q, g, false), s
+	q, g, squares := s.normal()
+	return s.solve(q, g, squares, true), s.solve(q, g, squares, false), s
 }
 
 // informationOn returns the information (1/N^2) on the size j when those from first on are free and the others zero.

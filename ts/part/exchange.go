@@ -1,8 +1,10 @@
 package part
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"conewright/ts/network"
 	"conewright/ts/notice"
@@ -45,7 +47,8 @@ const (
 	workingWithin = 10.0 // dB below its largest voltage
 	mostOf        = 0.7
 	perOctave     = 6
-	nearlySame    = 0.4 // how far, relative, the old part may be from the value in the list
+	nearlySame    = 0.5 // how far, as logarithm, the old part may be from the value in the list
+	apart         = 0.2 // by how much, as logarithm, another part of the list must be farther off
 )
 
 // Exchanged compares a new part with the old one, read at the same frequency, and says what it does in the network n, where
@@ -110,20 +113,21 @@ func placeOf(old *Found, n network.Network, name string) (int, error) {
 		return i, nil
 	}
 	size, _ := old.Parameters.Get(Main(old.Kind))
-	found := -1
+	off := func(i int) float64 { return math.Abs(math.Log(n[i].Value / size.Value)) }
+	var near []int // the nearest first
 	for i, p := range n {
-		if p.Kind != old.Kind || math.Abs(p.Value/size.Value-1) > nearlySame {
-			continue
+		if p.Kind == old.Kind && off(i) < nearlySame {
+			near = append(near, i)
 		}
-		if found >= 0 {
-			return 0, notice.New("exchange-which", notice.Facts{"one": n[found].Name, "other": p.Name})
-		}
-		found = i
 	}
-	if found < 0 {
+	slices.SortStableFunc(near, func(a, b int) int { return cmp.Compare(off(a), off(b)) })
+	switch {
+	case len(near) == 0:
 		return 0, notice.New("exchange-none", notice.Facts{"kind": old.Kind.String()})
+	case len(near) > 1 && off(near[1]) < off(near[0])+apart:
+		return 0, notice.New("exchange-which", notice.Facts{"one": n[near[0]].Name, "other": n[near[1]].Name})
 	}
-	return found, nil
+	return near[0], nil
 }
 
 // ratio returns how a positive quantity changed; what both measurements share cancels.

@@ -145,6 +145,7 @@ const (
 	mostRise  = 1.15 // of the resistance of a coil over that at the lowest frequency, within which it is carried on to direct current
 	mostDC    = 300  // Hz, the same
 	leastSpan = 4    // ratio of the frequencies of that stretch, at least
+	ofRise    = 0.01 // of the rise within that stretch, how far the two laws together may be off; judgement
 )
 
 // towardsDC are the laws by which the resistance of a coil rises from direct current: losses by eddy currents and nearness of the turns with the
@@ -156,7 +157,7 @@ var towardsDC = []shape{
 }
 
 // directCurrent carries the resistance of a coil on to direct current: by the mean of two laws, weighted with
-// exp(-chi2/2), theory (12.6). spread is the standard deviation between them.
+// exp(-chi2/2), theory (12.6). spread is the standard deviation between them, with what no law of the two says.
 func directCurrent(z measured.Impedance) (r reading, spread float64, ok bool) {
 	var at []int
 	first := middle(z.Band(z.Freq[0], 1.5*z.Freq[0]))
@@ -204,7 +205,8 @@ func directCurrent(z measured.Impedance) (r reading, spread float64, ok bool) {
 		variance += weight[i] / sum * (law.value - mean) * (law.value - mean)
 	}
 	r.value = mean
-	return r, math.Sqrt(variance), true
+	rise := real(z.Z[len(at)-1]) - mean
+	return r, math.Sqrt(variance + ofRise*ofRise*rise*rise), true
 }
 
 // overFrequency fills the table.

@@ -71,3 +71,26 @@ func TestParseRefuses(t *testing.T) {
 		}
 	}
 }
+
+// Whatever a file holds, it is a network that can be solved, or an error.
+func FuzzParse(f *testing.F) {
+	f.Add("[parts]\nC1 = { capacitor = \"6.8 uF\", esr = \"0.1 ohm\", from = \"in\", to = \"a\" }\nt = { driver = \"5.2 ohm\", from = \"a\", Fs = \"900 Hz\", Qms = 2.5, Qes = 1.2 }")
+	f.Add("[parts]\nL1 = { coil = \"0.5 mH\", from = \"in\" }")
+	f.Add("[parts]\nR1.resistor = \"1 ohm\"\nR1.from = \"ground\"\nR1.to = \"in\"")
+	f.Fuzz(func(t *testing.T, text string) {
+		n, err := Parse([]byte(text), "n.toml")
+		if err != nil {
+			if n != nil || err.Error() == "" {
+				t.Fatalf("%v beside %v", n, err)
+			}
+			return
+		}
+		r, err := n.At(1e3)
+		if err != nil {
+			t.Fatalf("%q: %v", text, err)
+		}
+		if len(r.Across) != len(n) || cmplx.IsNaN(r.Impedance) {
+			t.Fatalf("%q gives %+v", text, r)
+		}
+	})
+}

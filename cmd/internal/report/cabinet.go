@@ -2,18 +2,70 @@ package report
 
 import (
 	"fmt"
+	"math"
+	"path/filepath"
+	"strconv"
 
 	"conewright/cmd/internal/jsonout"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/boxed"
 	"conewright/ts/cabinet"
 	"conewright/ts/measured"
+	"conewright/ts/terminals"
+	"conewright/ts/verdict"
 )
 
 // InCabinet is what a report about cabinets has beside its sides, which are in the same order.
 type InCabinet struct {
 	Measured []*boxed.Measured
-	Level    *cabinet.Curve // below 200 Hz with the driver as it is, of the last one; nil: not known
+	// Fingerprint is what the curve of a whole loudspeaker says of its parts; nil: there is no list of them.
+	Fingerprint *terminals.Found
+	Compared    *boxed.Compared  // nil: one box
+	Checked     *verdict.Checked // the last one against its spec sheet; nil: there is none
+	Level       *cabinet.Curve   // below 200 Hz with the driver as it is, of the last one; nil: not known
+}
+
+// Fingerprint reports a whole loudspeaker at its terminals by the list of its parts.
+func Fingerprint(job Job, sides []Side, found *terminals.Found) *Report {
+	r := newReport(job, "cabinet", sides...)
+	r.Cabinet = &InCabinet{Fingerprint: found}
+	r.Title = fmt.Sprintf("%s at its terminals, by the list %s", subject(job.Inputs, sides[len(sides)-1].Label), filepath.Base(job.Spec.Path))
+	r.Headline, r.Body = wording.Fingerprint(found)
+	t := Table{Title: "Where the curve differs", Columns: []Column{{"octave around, Hz", Right}, {"|Z|", Point}, {"rms", Point}, {"works there", Left}},
+		Note: "Reversed polarity of a driver cannot be seen: the impedance is the same."}
+	for _, b := range found.Bands {
+		t.Rows = append(t.Rows, Row{Cells: []string{plainHz(math.Round(b.Freq)), percent(b.Ratio, 1) + " %", fixed(100*b.Rms, 1) + " %", b.Works}})
+	}
+	r.Tables = append(r.Tables, t)
+	return r
+}
+
+// fingerprintJSON is what a fingerprint says.
+func fingerprintJSON(network *SpecInput, f *terminals.Found) jsonout.Object {
+	suspect := func(s terminals.Suspect) jsonout.Object {
+		o := jsonout.Object{{"fault", string(s.Fault)}, {"part", s.Part}}
+		if s.Value != 0 {
+			o.Add("value", jsonout.Number(s.Value))
+		}
+		if s.Ratio != 0 {
+			o.Add("ratio", jsonout.Number(s.Ratio))
+		}
+		return o
+	}
+	rivals, bands := []jsonout.Object{}, []jsonout.Object{}
+	for _, r := range f.Rivals {
+		rivals = append(rivals, suspect(r))
+	}
+	for _, b := range f.Bands {
+		bands = append(bands, jsonout.Object{{"frequency_hz", jsonout.Number(b.Freq)}, {"ratio", jsonout.Number(b.Ratio)}, {"rms", jsonout.Number(b.Rms)}, {"works", b.Works}})
+	}
+	o := suspect(f.Suspect)
+	o.Add("sure", f.Sure)
+	o.Add("explained", f.Explained)
+	o.Add("rms", jsonout.Number(f.Rms))
+	o.Add("rivals", rivals)
+	o.Add("bands", bands)
+	return jsonout.Object{{"network", jsonout.Object{{"path", network.Path}, {"sha256", network.SHA256}}}, {"fingerprint", o}}
 }
 
 // NewCabinetSide is a driver in its cabinet as a side of a report.
@@ -45,10 +97,30 @@ func Cabinet(job Job, sides []Side, in *InCabinet) *Report {
 	if len(sides) == 2 {
 		r.Title += fmt.Sprintf(", against %s", subject(job.Inputs, sides[0].Label))
 	}
+	if c := in.Compared; c != nil {
+		r.Headline = wording.BoxesHeadline(c, labels(sides))
+		r.Body = append(wording.BoxesCompared(c, labels(sides)), r.Body...)
+		r.Tables = append(r.Tables, bandTable(c.Bands, labels(sides)))
+	}
+	if in.Checked != nil {
+		r.judge(in.Checked)
+		r.Tables = append([]Table{checkTable(in.Checked)}, r.Tables...)
+	}
 	if in.Level != nil {
 		r.Tables = append(r.Tables, levelTable(*in.Level))
 	}
 	return r
+}
+
+func labels(sides []Side) [2]string { return [2]string{sides[0].Label, sides[1].Label} }
+
+// bandTable says where two curves differ.
+func bandTable(bands []boxed.Band, labels [2]string) Table {
+	t := Table{Title: "Where the curves differ, " + labels[1] + " over " + labels[0], Columns: []Column{{"octave around, Hz", Right}, {"|Z|", Point}, {"rms", Point}}}
+	for _, b := range bands {
+		t.Rows = append(t.Rows, Row{Cells: []string{plainHz(math.Round(b.Freq)), percent(math.Exp(b.Mean), 1) + " %", fixed(100*b.Rms, 1) + " %"}})
+	}
+	return t
 }
 
 // levelTable is the response at a few frequencies.
@@ -63,6 +135,9 @@ func levelTable(c cabinet.Curve) Table {
 
 // cabinetJSON is what a report about cabinets has in the place of the values of a driver.
 func cabinetJSON(r *Report) jsonout.Object {
+	if f := r.Cabinet.Fingerprint; f != nil {
+		return fingerprintJSON(r.Sheet, f)
+	}
 	o := jsonout.Object{}
 	if len(r.Sides) == 1 {
 		o = measuredJSON(r.Cabinet.Measured[0])
@@ -70,6 +145,14 @@ func cabinetJSON(r *Report) jsonout.Object {
 		for i, m := range r.Cabinet.Measured {
 			o.Add(r.Sides[i].Label, measuredJSON(m))
 		}
+	}
+	if c := r.Cabinet.Compared; c != nil {
+		o.Add("compared", comparedJSON(c, labels(r.Sides)))
+	}
+	if c := r.Cabinet.Checked; c != nil {
+		o.Add("spec", jsonout.Object{{"path", r.Sheet.Path}, {"sha256", r.Sheet.SHA256}, {"name", r.Sheet.Name}})
+		o.Add("checks", checksJSON(c))
+		o.Add("verdict", r.Verdict.String())
 	}
 	if c := r.Cabinet.Level; c != nil {
 		rows := []jsonout.Object{}
@@ -80,6 +163,15 @@ func cabinetJSON(r *Report) jsonout.Object {
 		o.Add("level", rows)
 	}
 	return o
+}
+
+func comparedJSON(c *boxed.Compared, labels [2]string) jsonout.Object {
+	bands := []jsonout.Object{}
+	for _, b := range c.Bands {
+		bands = append(bands, jsonout.Object{{"frequency_hz", jsonout.Number(b.Freq)}, {"ratio", jsonout.Number(math.Exp(b.Mean))}, {"rms", jsonout.Number(b.Rms)}})
+	}
+	o := jsonout.Object{{"explained", c.Explained}, {"side", labels[c.Which]}, {"rms", jsonout.Number(c.Size)}, {"rms_left", jsonout.Number(c.Rms)}, {"bands", bands}}
+	return append(findingsJSON([]boxed.Finding{c.Finding})[0], o...)
 }
 
 func measuredJSON(m *boxed.Measured) jsonout.Object {
@@ -107,4 +199,27 @@ func findingsJSON(findings []boxed.Finding) []jsonout.Object {
 		list = append(list, o)
 	}
 	return list
+}
+
+// cabinetRows is the CSV of a report about cabinets.
+func cabinetRows(r *Report) [][]string {
+	if f := r.Cabinet.Fingerprint; f != nil {
+		rows := [][]string{{"fault", "part", "value", "ratio", "sure", "explained"}}
+		for _, s := range append([]terminals.Suspect{f.Suspect}, f.Rivals...) {
+			rows = append(rows, []string{string(s.Fault), s.Part, full(s.Value), full(s.Ratio), strconv.FormatBool(f.Sure), strconv.FormatBool(f.Explained)})
+		}
+		return rows
+	}
+	var rows [][]string
+	for _, s := range r.Sides {
+		for i, row := range parameterRows(s.Parameters) {
+			switch {
+			case i > 0:
+				rows = append(rows, append([]string{s.Label}, row...))
+			case rows == nil:
+				rows = append(rows, append([]string{"side"}, row...))
+			}
+		}
+	}
+	return rows
 }

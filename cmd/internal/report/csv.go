@@ -17,6 +17,8 @@ func CSV(w io.Writer, r *Report) error {
 	out := csv.NewWriter(w)
 	var rows [][]string
 	switch {
+	case r.Cabinet != nil:
+		rows = cabinetRows(r)
 	case r.Exchange != nil:
 		rows = exchangeRows(r.Exchange)
 	case r.Drawer != nil:

@@ -28,7 +28,7 @@ func JSON(w io.Writer, r *Report) error {
 
 func (r *Report) json() jsonout.Object {
 	o := jsonout.Object{{"schema", r.Schema}, {"version", r.Version}, {"inputs", orEmpty(r.Inputs)}}
-	if r.Sheet != nil {
+	if r.Sheet != nil && r.Cabinet == nil {
 		o.Add("spec", jsonout.Object{{"path", r.Sheet.Path}, {"sha256", r.Sheet.SHA256}, {"name", r.Sheet.Name}})
 	}
 	if r.Days != nil {

@@ -77,7 +77,13 @@ func PartPair(job Job, parts [2]PartSide, bench saved.Settings, p *lot.Paired) *
 	r.Title = fmt.Sprintf("%s and %s as a pair", parts[0].name(), parts[1].name())
 	r.Judged, r.Verdict, r.Headline = true, p.Verdict, pairHeadline(p)
 	r.Body = []string{wording.PairedParts(p), wording.Part(parts[0].Found), wording.Part(parts[1].Found)}
-	r.Tables = append(r.Tables, pairTable(p), sidesTable(p, true))
+	both := sidesTable(p, true)
+	last := len(both.Columns) - 1 // how a change was found, which is one way here
+	both.Columns = both.Columns[:last]
+	for i := range both.Rows {
+		both.Rows[i].Cells = both.Rows[i].Cells[:last]
+	}
+	r.Tables = append(r.Tables, pairTable(p), both)
 	r.Cautions = wording.PartCautions(parts[0].Found.Kind)
 	return r
 }
@@ -99,6 +105,10 @@ func PartExchange(job Job, old, now PartSide, bench saved.Settings, x *part.Exch
 	if len(x.Drivers) > 0 {
 		levels := Table{Title: "At the drivers", Columns: []Column{{"", Left}, {"largest change", Point}, {"", Left}, {"at", Right}, {"", Left}}}
 		for _, d := range x.Drivers {
+			if math.Abs(d.Largest) < 0.005 {
+				levels.Note = "What is not shown changes by less than 0.01 dB."
+				continue
+			}
 			levels.Rows = append(levels.Rows, Row{Cells: []string{d.Name, fmt.Sprintf("%+.2f", d.Largest), "dB", plainHz(d.At), "Hz"}})
 		}
 		r.Tables = append(r.Tables, levels)
@@ -108,7 +118,7 @@ func PartExchange(job Job, old, now PartSide, bench saved.Settings, x *part.Exch
 }
 
 // PartBatch reports a drawer of parts.
-func PartBatch(job Job, parts []PartSide, d Drawer, bench saved.Settings) *Report {
+func PartBatch(job Job, parts []PartSide, d Drawer, bench saved.Settings, wanted wording.Wanted) *Report {
 	r := &Report{Schema: "conewright/part/1", Version: job.Version, Inputs: job.Inputs, Sheet: job.Spec, Bench: bench, Parts: parts, Drawer: &d}
 	r.Title = fmt.Sprintf("%d parts", len(parts))
 	t := Table{Title: "Parts", Columns: []Column{{"file", Left}, {"what", Left}, {"value", Point}, {"", Left}, {"loss", Point}, {"", Left}, {"at", Right}, {"", Left}, {"verdict", Left}}}
@@ -122,6 +132,10 @@ func PartBatch(job Job, parts []PartSide, d Drawer, bench saved.Settings) *Repor
 		if c := p.Checked; c != nil {
 			r.Judged, r.Verdict = true, verdict.Worst(r.Verdict, c.Verdict)
 			row.Mark, row.Cells[8] = markOf(c.Verdict), verdictWords(c.Verdict)
+		}
+		if wanted.Other(p.Found.Kind) {
+			r.Judged, r.Verdict = true, verdict.OutOfSpec
+			row.Mark, row.Cells[8] = Bad, "not "+wording.PartKind(wanted.Kind)
 		}
 		t.Rows = append(t.Rows, row)
 		for _, w := range wording.Notices(p.Found.Warnings) {

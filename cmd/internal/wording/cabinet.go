@@ -29,16 +29,13 @@ var cabinetSentences = map[string]sentence{
 	"cabinet-losses-unseen": func(n notice.Notice) (string, string) {
 		hint := "give the driver as it is in free air: --driver fit.json"
 		if fact[bool](n, "driver") {
-			hint = ""
+			hint = "nothing needs doing: so small they hardly matter"
 		}
 		return "the losses of the box are too small, or too much like those of the suspension, to be seen", hint
 	},
 	"cabinet-losses-together": func(n notice.Notice) (string, string) {
-		var words []string
-		for _, id := range fact[[]param.ID](n, "quantities") {
-			words = append(words, id.String())
-		}
-		return fmt.Sprintf("the curve does not tell %s apart from the other losses of box and driver; QB is that of all losses of the box together", List(words)), ""
+		return fmt.Sprintf("the curve does not tell %s apart from the other losses of box and driver; QB is that of all losses of the box together", List(strings.Fields(n.Text("quantities")))),
+			"use QB; the driver in free air (--driver) tells some of them apart"
 	},
 	"cabinet-without-driver": func(n notice.Notice) (string, string) {
 		if n.Text("kind") == "closed" {
@@ -47,6 +44,7 @@ var cabinetSentences = map[string]sentence{
 		}
 		return "the volume that the air of the box acts as is not known without the driver in free air", "give it: --driver fit.json, fitted with a mass on the cone and its diameter"
 	},
+	"cabinet-no-overlap": fixed("the two sweeps have hardly a frequency in common", "sweep both from 5 Hz to 2 kHz"),
 	"cabinet-without-vas": fixed("the volume that the air of the box acts as is not known, since the fit of the driver has no Vas",
 		"fit the driver with a known mass on the cone and the diameter of the cone"),
 }
@@ -123,6 +121,48 @@ func Cabinets(label string, m *boxed.Measured) []string {
 	return say
 }
 
+// BoxesHeadline says in one line what differs between two boxes.
+func BoxesHeadline(c *boxed.Compared, labels [2]string) string {
+	f := c.Finding
+	switch {
+	case f.Fault == boxed.NoChange && c.Explained:
+		return "NO DIFFERENCE BEYOND WHAT A BENCH SCATTERS"
+	case !c.Explained:
+		return "DIFFERENT, AND NOTHING KNOWN FOLLOWS IT"
+	case !f.Sure:
+		return "DIFFERENT: perhaps " + faultWords[f.Fault][0] + " (" + labels[c.Which] + ")"
+	}
+	return "DIFFERENT: " + faultWords[f.Fault][0] + " (" + labels[c.Which] + ")"
+}
+
+// BoxesCompared says in sentences what differs between two boxes.
+func BoxesCompared(c *boxed.Compared, labels [2]string) []string {
+	f := c.Finding
+	size := fmt.Sprintf("The two curves differ by %.2g %% rms", 100*c.Size)
+	switch {
+	case f.Fault == boxed.NoChange && c.Explained:
+		return []string{size + ", which temperature, clamping and the scatter of a suspension explain."}
+	case !c.Explained:
+		return []string{fmt.Sprintf("%s; the nearest, %s, leaves %.2g %% of it. Several things may have changed at once, or something that works above the resonance: the table says where.",
+			size, faultWords[f.Fault][0], 100*c.Rms)}
+	}
+	s := size + ", which " + faultWords[f.Fault][0] + " explains (" + labels[c.Which] + ")"
+	if len(f.Rivals) > 0 {
+		var names []string
+		for _, r := range f.Rivals {
+			names = append(names, faultWords[r][0])
+		}
+		s += "; " + List(names) + " would follow nearly as well"
+	} else {
+		s += "; nothing else that is known follows as well"
+	}
+	s += "."
+	if look := faultWords[f.Fault][1]; look != "" {
+		s += " " + strings.ToUpper(look[:1]) + look[1:] + "."
+	}
+	return []string{s}
+}
+
 // faultWords are faults as they begin a sentence, and what to look at.
 var faultWords = map[boxed.Fault][2]string{
 	boxed.NoChange:      {"nothing that the curves show", ""},
@@ -154,7 +194,7 @@ func Finding(f boxed.Finding) string {
 	}
 	s := start + words[0]
 	if id, ok := f.Facts["quantity"].(param.ID); ok {
-		low, high := fact[float64](notice.Notice{Facts: f.Facts}, "low"), fact[float64](notice.Notice{Facts: f.Facts}, "high")
+		low, high := f.Facts["low"].(float64), f.Facts["high"].(float64)
 		s += fmt.Sprintf(": the %s is %s (95 %%: %s), and %s was expected", Name(id), valueText(id, f.Facts["value"].(float64), (high-low)/4),
 			rangeText(id, low, high), valueText(id, f.Facts["wanted"].(float64), 0))
 	}

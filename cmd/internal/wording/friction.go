@@ -68,7 +68,7 @@ func FrictionNext(f *friction.Found) []Step {
 	gain := "friction can be told from noise"
 	switch {
 	case f.Rubs:
-		gain = "in percent harmonics of a rub fall as the level rises, those of suspension and motor rise; the force comes out sharper"
+		gain = "in percent harmonics of a rub fall as the level rises, those of suspension and motor rise; the losses then tell the force a second time"
 	case volts < f.Voltage:
 		gain = "a softer sweep shows a smaller friction, as suspension and motor hide less"
 	}

@@ -71,6 +71,7 @@ var bySubject = []map[string]sentence{
 	slipSentences,
 	bookSentences,
 	cabinetSentences,
+	terminalSentences,
 	networkSentences,
 	partSentences,
 	connectedSentences,

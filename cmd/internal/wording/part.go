@@ -29,7 +29,7 @@ func PartKind(kind network.Kind) string { return "a " + kind.String() }
 
 // OtherPart says that a part is not what it is said to be.
 func OtherPart(f *part.Found, w Wanted) string {
-	return fmt.Sprintf("it is %s of %s and not %s", PartKind(f.Kind), mainValue(f), PartKind(w.Kind))
+	return fmt.Sprintf("it is %s of %s and not %s of %s", PartKind(f.Kind), mainValue(f), PartKind(w.Kind), w.Text)
 }
 
 // mainValue is the value by which a part is bought: "8.02 uF".
@@ -89,7 +89,11 @@ func PairedParts(p *lot.Paired) string {
 func Exchange(x *part.Exchange) []string {
 	lo, hi := 100*(x.Size.Low-1), 100*(x.Size.High-1)
 	d := percentDigits(lo, hi)
-	say := []string{fmt.Sprintf("The %s of the new %s is %+.*f %% off that of the old one (95 %%: %+.*f to %+.*f).", Name(part.Main(x.Kind)), x.Kind, d, 100*(x.Size.Value-1), d, lo, d, hi)}
+	within := fmt.Sprintf(" (95 %%: %+.*f to %+.*f)", d, lo, d, hi)
+	if hi-lo < 0.02 {
+		within = "" // it is known better than it is written
+	}
+	say := []string{fmt.Sprintf("The %s of the new %s is %+.*f %% off that of the old one%s.", Name(part.Main(x.Kind)), x.Kind, d, 100*(x.Size.Value-1), within)}
 	if x.Kind != network.Resistor {
 		say = append(say, lossChange(x))
 	}
@@ -164,6 +168,9 @@ func PartCautions(kind network.Kind) []string {
 var partSentences = map[string]sentence{
 	"terms-order": fixed("the recordings of the joined lead ends, of the known resistor and of the open lead ends do not go together",
 		"see that --short, --load and --open name the right files, and that the wiring (--wiring) and the channels (--swap-channels) are those of the bench"),
+	"terms-load": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the recording of the known resistor is of something else: its phase is %.0f degrees", n.Num("phase")), "see that --load names the right file; take a film resistor of 50 to 200 ohm"
+	},
 	"terms-missing": func(n notice.Notice) (string, string) {
 		var costs []string
 		for _, term := range strings.Fields(n.Text("terms")) {
@@ -173,7 +180,7 @@ var partSentences = map[string]sentence{
 				"load":  "without --load, the tolerance of the series resistor and the difference of the channels are in every value",
 			}[term])
 		}
-		return strings.Join(costs, "; "), "record it with the same leads and settings; all three together correct the bench whatever its wiring"
+		return "not all known things were recorded: " + strings.Join(costs, "; "), "record it with the same leads and settings; all three together correct the bench whatever its wiring"
 	},
 	"part-magnitude": fixed("a curve without phase does not tell what a part is", "measure with both channels, or give a table with its phase"),
 	"part-few-points": func(n notice.Notice) (string, string) {

@@ -52,6 +52,12 @@ func (b *band) factor() (logDet float64) {
 
 // solve replaces v by the solution of L L' x = v.
 func (b *band) solve(v []float64) {
+	b.forward(v)
+	b.backward(v)
+}
+
+// forward replaces v by the solution of L x = v.
+func (b *band) forward(v []float64) {
 	for i := range b.n {
 		row := (*[width]float64)(b.rows[i*width:])
 		sum := v[i]
@@ -64,6 +70,10 @@ func (b *band) solve(v []float64) {
 		}
 		v[i] = sum / row[reach]
 	}
+}
+
+// backward replaces v by the solution of L' x = v.
+func (b *band) backward(v []float64) {
 	for i := b.n - 1; i >= 0; i-- {
 		row := (*[width]float64)(b.rows[i*width:])
 		v[i] /= row[reach]

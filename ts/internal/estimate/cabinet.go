@@ -63,13 +63,23 @@ func (o *observed) addCabinet(l *layout) {
 	default:
 		return
 	}
+	add := func(p prior, source string) {
+		p.component = param.Component{Source: source, Part: param.ModelPart, Own: true}
+		if o.driver != nil {
+			p.component.Part = param.BenchPart
+		}
+		l.priors = append(l.priors, p)
+	}
 	d := o.driver
 	if d == nil {
+		// Without any bound the losses of driver and box leave each other open.
+		if l.creep >= 0 {
+			add(prior{index: l.creep, mean: meanCreep, std: stdCreep}, "creep of any driver")
+		}
+		if o.port != nil {
+			add(prior{index: l.qms, mean: meanQms, std: stdQms}, "losses of any driver")
+		}
 		return
-	}
-	add := func(p prior, source string) {
-		p.component = param.Component{Source: source, Part: param.BenchPart, Own: true}
-		l.priors = append(l.priors, p)
 	}
 	if l.creep >= 0 {
 		add(prior{index: l.creep, mean: d.Creep, std: d.CreepStd}, "creep of the driver")
@@ -83,6 +93,12 @@ func (o *observed) addCabinet(l *layout) {
 	add(prior{index: l.fs, mean: -math.Log(2*math.Pi) - d.Lces, std: d.LcesStd, given: []given{{l.res, 1}, {l.qms, -1}}}, lces)
 	add(prior{index: l.res, mean: d.Res, std: d.ResStd}, res)
 }
+
+// What drivers have: Qms of 1.4 to 18, as a logarithm, and a creep of 0 to 0.3 (docs/population.md, widened).
+const (
+	meanQms, stdQms     = 1.5, 0.8
+	meanCreep, stdCreep = 0.08, 0.15
+)
 
 // airOf is what the compliance of the driver says of alpha, near the alpha that the outline of the curve gives:
 //

@@ -196,6 +196,17 @@ func (o *observed) deriveCoil(d *derived, s *solution) {
 	}
 }
 
+// finite says whether all values are. A coil whose law has taken the turn of a late channel may have no inductance at 1 kHz; its
+// logarithm is none then, and the law is none of a coil.
+func (d derived) finite() bool {
+	for _, v := range d.values {
+		if math.IsNaN(v.v) || math.IsInf(v.v, 0) {
+			return false
+		}
+	}
+	return true
+}
+
 // evenOdds times a shift is the root mean square about the value of something
 // that shifts it with even odds.
 const evenOdds = math.Sqrt2 / 2

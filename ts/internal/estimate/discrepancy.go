@@ -59,8 +59,8 @@ func (in input) whitener(d discrepancy) *whitener {
 		points := make([]support, len(o.z))
 		for i, s := range d.at[k] {
 			unit := o.weight[i] * o.size(i)
-			for j, n := range s.spline {
-				s.value[j] *= unit * d.size[n]
+			for j := range s.value {
+				s.value[j] *= unit * d.size[s.spline(j)]
 			}
 			points[i] = s
 			w.factor.addSquare(d.base(k, 0), &s)
@@ -90,10 +90,10 @@ func (p *problem) doubt(w *whitener, at []float64) {
 
 // addSquare adds the products of the values of one point, the splines counted from base.
 func (b *band) addSquare(base int, s *support) {
-	for j, n := range s.spline {
-		for i := range s.spline {
-			if m := s.spline[i]; m <= n {
-				b.add(base+n, base+m, s.value[j]*s.value[i])
+	for j, n := range s.ahead {
+		for i, m := range s.ahead {
+			if m <= n {
+				b.add(base+s.spline(j), base+s.spline(i), s.value[j]*s.value[i])
 			}
 		}
 	}
@@ -111,24 +111,26 @@ func (w *whitener) apply(v []float64, obs []observation, row int) {
 		if o.magnitudeOnly {
 			for i := range w.at[k] {
 				s := &w.at[k][i]
-				for j, n := range s.spline {
-					re[i] -= s.value[j] * c[n]
-				}
+				re[i] -= s.of(s.window(c))
 			}
 			continue
 		}
 		im, e := v[o.row+len(o.z):][:len(o.z)], t[w.base(k, 1):][:w.count]
 		for i := range w.at[k] {
 			s := &w.at[k][i]
-			var x, y float64
-			for j, n := range s.spline {
-				x += s.value[j] * c[n]
-				y += s.value[j] * e[n]
-			}
-			re[i] -= x
-			im[i] -= y
+			re[i] -= s.of(s.window(c))
+			im[i] -= s.of(s.window(e))
 		}
 	}
+}
+
+// square returns the sum of squares of a column once it is whitened, without whitening it: v'v - |inv(L) G'v|^2 with 1 + G'G = L L'. It
+// uses the memory t of the coefficients.
+func (w *whitener) square(v []float64, obs []observation, t []float64) float64 {
+	clear(t)
+	w.project(t, v, obs)
+	w.factor.forward(t)
+	return dot(v, v) - dot(t, t)
 }
 
 // project adds G'v to t.
@@ -138,20 +140,16 @@ func (w *whitener) project(t, v []float64, obs []observation) {
 		re, c := v[o.row:o.row+len(o.z)], t[w.base(k, 0):][:w.count]
 		if o.magnitudeOnly {
 			for i := range w.at[k] {
-				s, x := &w.at[k][i], re[i]
-				for j, n := range s.spline {
-					c[n] += s.value[j] * x
-				}
+				s := &w.at[k][i]
+				s.addTo(s.window(c), re[i])
 			}
 			continue
 		}
 		im, e := v[o.row+len(o.z):][:len(o.z)], t[w.base(k, 1):][:w.count]
 		for i := range w.at[k] {
-			s, x, y := &w.at[k][i], re[i], im[i]
-			for j, n := range s.spline {
-				c[n] += s.value[j] * x
-				e[n] += s.value[j] * y
-			}
+			s := &w.at[k][i]
+			s.addTo(s.window(c), re[i])
+			s.addTo(s.window(e), im[i])
 		}
 	}
 }

@@ -10,10 +10,32 @@ type knots struct {
 	at           [][]support // [sweep][point]
 }
 
-// support are the splines that are not zero at a point: four wide and four narrow ones.
+// support are the splines that are not zero at a point: four wide and four narrow ones, numbered from first on.
 type support struct {
-	spline [8]int
-	value  [8]float64
+	first int
+	ahead [8]uint8 // below width
+	value [8]float64
+}
+
+// spline is the number of one of them.
+func (s *support) spline(j int) int { return s.first + int(s.ahead[j]) }
+
+// window are the elements of a curve that any of them could be.
+func (s *support) window(c []float64) *[width]float64 { return (*[width]float64)(c[s.first:]) }
+
+// of returns the sum of the values times the coefficients in a window.
+func (s *support) of(c *[width]float64) float64 {
+	v, n := &s.value, &s.ahead
+	a := v[0]*c[n[0]&reach] + v[1]*c[n[1]&reach]
+	b := v[2]*c[n[2]&reach] + v[3]*c[n[3]&reach]
+	return a + b + (v[4]*c[n[4]&reach] + v[5]*c[n[5]&reach]) + (v[6]*c[n[6]&reach] + v[7]*c[n[7]&reach])
+}
+
+// addTo adds the values times x to a window.
+func (s *support) addTo(c *[width]float64, x float64) {
+	for j, n := range s.ahead {
+		c[n&reach] += s.value[j] * x
+	}
 }
 
 const (
@@ -43,15 +65,15 @@ func newKnots(freq ...[]float64) *knots {
 func (k *knots) support(f float64) (s support) {
 	u := math.Log2(f) / wideStep
 	at := math.Floor(u)
+	s.first = min(perKnot*(int(at)-1-k.first), k.count-width)
+	set := func(j, spline int, v float64) { s.ahead[j], s.value[j] = uint8(spline-s.first), v }
 	for j, v := range cubic(u - at) {
-		s.spline[j] = perKnot * (int(at) - 1 + j - k.first)
-		s.value[j] = v
+		set(j, perKnot*(int(at)-1+j-k.first), v)
 	}
 	at = math.Floor(narrow * u)
 	for j, v := range cubic(narrow*u - at) {
 		n := int(at) - 1 + j - narrow*k.first
-		s.spline[4+j] = n/narrow*perKnot + 1 + n%narrow
-		s.value[4+j] = v
+		set(4+j, n/narrow*perKnot+1+n%narrow, v)
 	}
 	return s
 }

@@ -56,7 +56,7 @@ func (in input) withRival(m member) []member {
 		return []member{m}
 	}
 	said, err := in.state(s, m.misfit.any())
-	if err != nil {
+	if err != nil || !said.finite() {
 		return []member{m}
 	}
 	r := m

@@ -55,7 +55,7 @@ func (in input) member(c candidate) (member, bool) {
 		}
 	}
 	said, err := in.state(final, found.any())
-	return member{solution: final, statement: said, misfit: found, correlated: correlated, shared: shared, weight: c.weight, doubt: c.weight}, err == nil
+	return member{solution: final, statement: said, misfit: found, correlated: correlated, shared: shared, weight: c.weight, doubt: c.weight}, err == nil && said.finite()
 }
 
 // fullFit fits a candidate with the misfit found.

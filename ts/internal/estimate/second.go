@@ -8,6 +8,7 @@ import (
 
 	"conewright/ts/fitted"
 	"conewright/ts/internal/lsq"
+	"conewright/ts/param"
 )
 
 // second is a second resonance: a part of the moving mass on a spring of its own, as a surround, a part of the cone or a
@@ -111,8 +112,9 @@ func (in input) scanSecond(s *solution, w *whitener) (at [3]float64, left float6
 	l, o := p.lay, &p.obs[0]
 	x := in.warmStart(p, s)
 	rows, n := p.Dims()
-	a := make([]float64, rows*(n+2))
-	basis, r, c := a[:rows*n], a[rows*n:rows*(n+1)], a[rows*(n+1):]
+	points, coefficients := p.sweepRows(), w.coefficients()
+	a := make([]float64, rows*(n+1)+points+coefficients)
+	basis, r, c, t := a[:rows*n], a[rows*n:rows*(n+1)], a[rows*(n+1):][:points], a[rows*(n+1)+points:]
 	z := p.impedance(x, 0)
 	twice := slices.Clone(x)
 	twice[l.res] += math.Ln2
@@ -133,9 +135,9 @@ func (in input) scanSecond(s *solution, w *whitener) (at [3]float64, left float6
 	away(r, basis)
 	fs, perRes := math.Exp(x[l.fs]), math.Exp(x[l.qms]-x[l.res])
 	var best float64
+	// The sweep's rows of a whitened column v are inv(1 + G G') v, so that products with it need no other column whitened.
 	try := func(f, q float64) {
 		e := second{x: f / fs, q: q, mass: 1}
-		clear(c)
 		for i, m := range motional { // derivative of Z by the share
 			u := o.W[i] / (2 * math.Pi * fs)
 			v := times(-u*perRes*o.weight[i], m*m*e.at(u).value)
@@ -145,9 +147,10 @@ func (in input) scanSecond(s *solution, w *whitener) (at [3]float64, left float6
 				c[i], c[len(o.z)+i] = real(v), imag(v)
 			}
 		}
-		w.apply(c, p.obs, p.sweepRows())
-		away(c, basis)
-		cr, cc := dot(c, r), dot(c, c)
+		cr, cc := dot(c, r[:points]), w.square(c, p.obs, t)
+		for j := range n {
+			cc -= param.Sq(dot(c, basis[j*rows:j*rows+points]))
+		}
 		if share := -cr / cc; share > 0 && cr*cr/cc/2 > best {
 			best = cr * cr / cc / 2
 			at = [3]float64{math.Log(f), math.Log(q), math.Log(min(share, mostSecond/2))}

@@ -32,7 +32,7 @@ type Bench struct {
 
 // NewBench sets up a bench and records its terms.
 func NewBench(rng *rand.Rand, wiring bench.Wiring) (*Bench, error) {
-	x, err := signal.Signal{Duration: 10}.Samples()
+	x, err := signal.Signal{Duration: 6}.Samples()
 	if err != nil {
 		return nil, err
 	}

@@ -29,6 +29,7 @@ type outcome struct {
 	unheard bool // the fit came, and nothing was said of friction
 	found   friction.Found
 	trend   friction.Trend // of two levels; zero: none
+	motor   float64        // how far the force factor moves from the first to the second level, relative
 	usual   bool           // named with a usual BL in place of a known one
 	blamed  bool           // a mass, a motor or a suspension is named for sure, in comparison with the healthy driver
 }
@@ -80,6 +81,8 @@ func (s subject) outcomes(keep string, all bool) []outcome {
 		o.found, ok = friction.Judge(both, s.withBL(f))
 		o.unheard = !ok
 		o.trend, _ = friction.TrendOf(both, s.withBL(f))
+		x := o.trend.Travel
+		o.motor = s.healthy.BL2 / 4 * (x[1]*x[1] - x[0]*x[0]) // theory (9.5), to the fundamental
 		out = append(out, o)
 	}
 	return out
@@ -120,9 +123,9 @@ func (s subject) withBL(f *fitted.Result) *fitted.Result {
 	rng := run{}.rand(s.seed, 2)
 	out := *f
 	out.Parameters = param.Parameters{Coverage: 1.96, Temperature: f.Parameters.Temperature}
-	add := func(id param.ID, value, std float64) {
+	add := func(id param.ID, scaled, std float64) {
 		p := &out.Parameters
-		p.IDs, p.Scaled, p.Origin = append(p.IDs, id), append(p.Scaled, math.Log(value)), append(p.Origin, param.FromFit)
+		p.IDs, p.Scaled, p.Origin = append(p.IDs, id), append(p.Scaled, scaled), append(p.Origin, param.FromFit)
 		for i := range p.Components {
 			p.Components[i].Effect = append(p.Components[i].Effect, 0)
 		}
@@ -130,10 +133,11 @@ func (s subject) withBL(f *fitted.Result) *fitted.Result {
 		effect[len(effect)-1] = std
 		p.Components = append(p.Components, param.Component{Source: id.String(), Effect: effect})
 	}
-	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Res} {
-		e, _ := f.Parameters.Get(id)
-		add(id, e.Value, e.Std/e.Value)
+	for _, id := range []param.ID{param.Re, param.Fs, param.Qms, param.Res, param.Creep} {
+		if i := f.Parameters.Index(id); i >= 0 {
+			add(id, f.Parameters.Scaled[i], f.Parameters.ScaledStd(i))
+		}
 	}
-	add(param.BL, s.truth.BL*(1+blStd*rng.NormFloat64()), blStd)
+	add(param.BL, math.Log(s.truth.BL*(1+blStd*rng.NormFloat64())), blStd)
 	return &out
 }

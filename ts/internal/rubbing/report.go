@@ -23,9 +23,10 @@ at the terminals away from the resonance. Rows with fewer drivers take every fou
 Numbers that miss their target are printed like the others and marked. BL is known within 3 %%, as by an added mass, but in the column “usual BL”.
 
 The limits of what is named (theory, 9.7 and 9.8) were chosen by simulation with this same command, whose drivers begin at seed 101 unless
-told otherwise; on which of them was not written down. The weights of several sweeps in (9.7), the constants of (9.11) and (9.12) and the lower end of the interval of a
-force from one level were chosen, and that both sweeps of (9.11) have one coil was found, with seeds 2001 to 2015. Tables of other seeds are of
-drivers that no constant was chosen on.
+told otherwise; on which of them was not written down. The weights of several sweeps in (9.7), the constants of (9.11) and (9.12)
+were chosen, and that both sweeps of (9.11) have one coil was found, with seeds 2001 to 2015. That creep is part of the motion in (9.7), and its error of
+phase, were found with seeds 3001 to 3010; the interval of a force was chosen with 1 to 8, 101 to 121, 2001 to 2015 and 3001 to 3010. Tables of other seeds are of
+drivers that no constant was chosen on; a few of 2016 to 2024 were looked at once along with them.
 
 `
 
@@ -41,8 +42,8 @@ type tally struct {
 	lossFriction int // more than two standard uncertainties above zero
 
 	// Of two levels: the change of stiffness and force factor over them, and how often one is seen.
-	trends, softer, stiffer, motorMoves int
-	stiffness                           []float64
+	trends, softer, stiffer, motorOff int
+	stiffness                         []float64
 }
 
 func count(all []outcome, holds func(outcome) bool) tally {
@@ -77,8 +78,8 @@ func count(all []outcome, holds func(outcome) bool) tally {
 			case off > 1.96:
 				t.stiffer++
 			}
-			if math.Abs(tr.ForceFactor.PerVolt) > 1.96*tr.ForceFactor.PerVoltStd {
-				t.motorMoves++
+			if math.Abs(tr.ForceFactor.PerVolt-o.motor/(tr.To-tr.From)) > 1.96*tr.ForceFactor.PerVoltStd {
+				t.motorOff++
 			}
 		}
 		if o.usual {
@@ -149,13 +150,13 @@ func report(w io.Writer, all []outcome, drivers int, first uint64) error {
 	for _, row := range pairs {
 		fmt.Fprintf(w, "| %s | %d | %s | %s | %s |\n", row.name, row.lossTold, share(row.lossFriction, row.lossTold), median(row.lossRatio), share(row.lossInside, row.lossTold))
 	}
-	fmt.Fprint(w, "\nStiffness and force factor over the level (theory, 9.12). The force factors of these drivers move by less than 0.1 % over such excursions:\n\n| drivers with | told of | stiffness falls | rises | median of its change | force factor said to move | target |\n|---|---|---|---|---|---|---|\n")
+	fmt.Fprint(w, "\nStiffness and force factor over the level (theory, 9.12). The force factor moves by the fourth part of BL2 times the square of the excursion, up to some percent:\n\n| drivers with | told of | stiffness falls | rises | median of its change | change of the force factor off by more than 1.96 standard uncertainties | target |\n|---|---|---|---|---|---|---|\n")
 	for _, row := range pairs {
 		change := ""
 		if len(row.stiffness) > 0 {
 			change = fmt.Sprintf("%.1f %%", 100*row.stiffness[len(row.stiffness)/2])
 		}
-		fmt.Fprintf(w, "| %s | %d | %s | %s | %s | %s | at most 5 %% |\n", row.name, row.trends, share(row.softer, row.trends), share(row.stiffer, row.trends), change, most(row.motorMoves, row.trends, 5))
+		fmt.Fprintf(w, "| %s | %d | %s | %s | %s | %s | at most 5 %% |\n", row.name, row.trends, share(row.softer, row.trends), share(row.stiffer, row.trends), change, most(row.motorOff, row.trends, 5))
 	}
 	t = count(all, func(outcome) bool { return true })
 	_, err := fmt.Fprintf(w, "\nThe fit refused %d of %d; they are not in the table.\n", t.failed, t.n+t.failed)

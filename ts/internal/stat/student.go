@@ -21,16 +21,29 @@ func Of(coverage float64) Dist {
 	if !(coverage > normal+1e-3) {
 		return Dist{math.Inf(1)}
 	}
-	lo, hi := math.Log(0.3), math.Log(1e7) // t(0.975) falls as the degrees grow
+	// t(0.975) rises with 1/dof, nearly in proportion: Cornish and Fisher's first term is where the search begins (handbook of
+	// mathematical functions, 26.7.5, from memory). Secant steps inside a bracket.
+	lo, hi := 1e-7, 1/0.3
+	const slope = (normal*normal*normal + normal) / 4
+	at := min(hi, max(lo, (coverage-normal)/slope))
+	last, lastOff := 0.0, distuv.UnitNormal.CDF(coverage)-0.975
 	for range 60 {
-		mid := (lo + hi) / 2
-		if (distuv.StudentsT{Sigma: 1, Nu: math.Exp(mid)}).CDF(coverage) > 0.975 {
-			hi = mid
+		off := distuv.StudentsT{Sigma: 1, Nu: 1 / at}.CDF(coverage) - 0.975
+		if off > 0 {
+			lo = at
 		} else {
-			lo = mid
+			hi = at
 		}
+		next := at - off*(at-last)/(off-lastOff)
+		if !(next > lo && next < hi) {
+			next = math.Sqrt(lo * hi)
+		}
+		if off == 0 || math.Abs(next-at) < 1e-10*at {
+			return Dist{1 / next}
+		}
+		last, lastOff, at = at, off, next
 	}
-	return Dist{math.Exp(hi)}
+	return Dist{1 / at}
 }
 
 // Cdf returns the probability below x.
