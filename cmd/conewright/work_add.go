@@ -109,7 +109,7 @@ func (w *workAdd) run(ctx context.Context, c *console, b *book.Book, q *work.Que
 		}
 		added += len(additions)
 	}
-	queued, _, err := queueStages(ctx, b, q, book.Ref{Job: ref.Job, Stage: w.stage}, "")
+	queued, _, err := queueStages(ctx, b, q, book.Ref{Job: ref.Job, Stage: w.stage}, "", func(s book.Basis) bool { return seen[s.Content] == s.Ref.Side })
 	if err != nil {
 		return err
 	}
@@ -158,8 +158,9 @@ func (b *benchOptions) withDC(record saved.Settings, dc quantity.Value) saved.Se
 // queuedAtOnce is how many tasks are queued in one transaction.
 const queuedAtOnce = 1000
 
-// queueStages has stages computed by workers, and returns how many are new in the queue and how many there are.
-func queueStages(ctx context.Context, b *book.Book, q *work.Queue, ref book.Ref, kind string) (queued, all int, err error) {
+// queueStages has those stages computed by workers that are wanted, and returns how many are new in the queue and how
+// many there are.
+func queueStages(ctx context.Context, b *book.Book, q *work.Queue, ref book.Ref, kind string, wanted func(book.Basis) bool) (queued, all int, err error) {
 	var tasks []work.Task
 	flush := func() error {
 		n, err := q.Add(ctx, tasks)
@@ -167,7 +168,10 @@ func queueStages(ctx context.Context, b *book.Book, q *work.Queue, ref book.Ref,
 		return err
 	}
 	err = b.EachBasis(ctx, ref, kind, func(s book.Basis) error {
-		if tasks = append(tasks, work.TaskOf(s, version())); len(tasks) == queuedAtOnce {
+		if wanted(s) {
+			tasks = append(tasks, work.TaskOf(s, version()))
+		}
+		if len(tasks) == queuedAtOnce {
 			return flush()
 		}
 		return nil
@@ -200,7 +204,7 @@ conewright work again book: --book postgres://hand@db.example/conewright`,
 				kind = "" // of any type
 			}
 			return done, o.withQueue(func(ctx context.Context, b *book.Book, q *work.Queue) error {
-				queued, all, err := queueStages(ctx, b, q, ref, kind)
+				queued, all, err := queueStages(ctx, b, q, ref, kind, func(book.Basis) bool { return true })
 				if err != nil {
 					return err
 				}

@@ -174,7 +174,9 @@ func TestOutsideWorkersRole(t *testing.T) {
 	const doc = "../../docs/many-benches.md"
 	s.server.SQL(t, s.address, pgtest.Documented(t, doc, "conewright_inspector")+pgtest.Documented(t, doc, "conewright_worker")+
 		`CREATE ROLE worker LOGIN IN ROLE conewright_worker; CREATE ROLE bench LOGIN IN ROLE conewright_bench`)
-	as := func(user string) { t.Setenv("CONEWRIGHT_BOOK", strings.Replace(s.address, pgtest.Owner+"@", user+"@", 1)) }
+	as := func(user string) {
+		t.Setenv("CONEWRIGHT_BOOK", strings.Replace(s.address, pgtest.Owner+"@", user+"@", 1))
+	}
 	as("worker")
 	s.says("2 of 2 units added to job:1, 2 stages to be computed", "work", "add", "job:1", tables(t, 2))
 	s.says("2 stages computed, 0 failed", "work", "run", "--until-done")

@@ -8,14 +8,12 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -42,6 +40,7 @@ var suite = []struct {
 	{"deletion", testDeletion},
 	{"several at once", testSeveralAtOnce},
 	{"one driver from several", testOneDriverFromSeveral},
+	{"additions and deletions at once", testDeletionsAtOnce},
 	{"a newer book", testNewer},
 	{"a large book", testLarge},
 	{"killed while writing", testKilledWhileWriting},
@@ -495,81 +494,6 @@ func TestBackup(t *testing.T) {
 		t.Fatal(err)
 	}
 	refused(t, open(t, folder).Backup(ctx, filepath.Join(t.TempDir(), "another")), "book-damaged")
-}
-
-// Several programs that begin one book at the same moment, and then write.
-func testSeveralAtOnce(t *testing.T, place func(*testing.T) string) {
-	folder := place(t)
-	var wait sync.WaitGroup
-	for i := range 6 {
-		wait.Go(func() {
-			b, err := Open(context.Background(), folder)
-			if err != nil {
-				t.Errorf("%d: %v", i, err)
-				return
-			}
-			defer b.Close()
-			for range 10 {
-				if _, err := b.NewJob(context.Background(), Job{Title: fmt.Sprint(i), Opened: day}); err != nil {
-					t.Errorf("%d: %v", i, err)
-				}
-			}
-		})
-	}
-	wait.Wait()
-	list, err := open(t, folder).Jobs(context.Background(), "", 1000)
-	if err != nil || len(list) != 60 {
-		t.Errorf("%d jobs, %v", len(list), err)
-	}
-}
-
-// Two benches begin one driver and add to it at the same moment: the sweeps of both are there, or one of them
-// is told that its result is not that of the stage any more.
-func testOneDriverFromSeveral(t *testing.T, place func(*testing.T) string) {
-	ctx := context.Background()
-	at := place(t)
-	first := open(t, at)
-	n, err := first.NewJob(ctx, Job{Opened: day})
-	if err != nil {
-		t.Fatal(err)
-	}
-	const benches, sweeps = 4, 5
-	var wait sync.WaitGroup
-	for i := range benches {
-		b := open(t, at)
-		wait.Go(func() {
-			for k := range sweeps {
-				sweep := sweepOf(t, fmt.Sprintf("sweep %d of %d", k, i), measured.Load{})
-				for {
-					j, err := b.Job(ctx, n)
-					if err != nil {
-						t.Error(err)
-						return
-					}
-					d, _ := j.Driver("left")
-					s, _ := d.Stage(RunIn)
-					err = b.Add(ctx, Addition{Ref: Ref{n, "left", RunIn}, Sweeps: []NewSweep{sweep}, Known: len(s.Sweeps), Result: resultOf(float64(len(s.Sweeps) + 1))})
-					var said *notice.Notice
-					if errors.As(err, &said) && said.Code == "book-changed" {
-						continue
-					}
-					if err != nil {
-						t.Error(err)
-						return
-					}
-					break
-				}
-			}
-		})
-	}
-	wait.Wait()
-	j, err := first.Job(ctx, n)
-	if err != nil || len(j.Drivers) != 1 || len(j.Drivers[0].Stages) != 1 {
-		t.Fatalf("%+v, %v", j, err)
-	}
-	if s := j.Drivers[0].Stages[0]; len(s.Sweeps) != benches*sweeps || s.Result.Values[param.Fs].Value != benches*sweeps {
-		t.Errorf("%d sweeps, the result is of %v", len(s.Sweeps), s.Result.Values[param.Fs].Value)
-	}
 }
 
 func TestRefs(t *testing.T) {

@@ -202,10 +202,16 @@ func (s *server) wrong(err error) error {
 	return notice.New("book-unusable", notice.Facts{"path": s.address}).Because(err)
 }
 
-// oneLine is an error whose text has several lines, one for each address that was tried.
+// oneLine is an error whose text has several lines, one for each way that was tried. The network says most.
 type oneLine struct{ error }
 
-func (e oneLine) Error() string { return strings.Join(strings.Fields(e.error.Error()), " ") }
+func (e oneLine) Error() string {
+	var network *net.OpError
+	if errors.As(e.error, &network) {
+		return network.Error()
+	}
+	return strings.Join(strings.Fields(e.error.Error()), " ")
+}
 func (e oneLine) Unwrap() error { return e.error }
 
 // saidBy is what a server says, without codes and places in its source.
