@@ -23,12 +23,12 @@ var cabinetCommand = command{
 	synopsis: "FILE... [options], or --before FILE --after FILE",
 	summary:  "a driver in its cabinet: the box, and what is wrong with it",
 	about: `Finds what a closed or a vented box is from the impedance of the driver in it: Fc and Qtc, or the
-tuning of the port, and the losses of the box. FILE is a sweep at the terminals of the driver; several
-are repeats. With the driver as it is in free air (--driver, a saved fit or its sweep) the volume that
-the air acts as is found too; with --volume and --tuning the box is held against what it should be.
-Two boxes, or one before and after, are compared directly, and what differs is named. With the list
-of the parts of its network (--network) a whole loudspeaker is held against it, and the part that is open
-or off is named.`,
+tuning of the port, and the losses of the box. FILE is a sweep at the terminals of the driver;
+several are repeats. With the driver as it is in free air (--driver, a saved fit or its sweep) the
+volume that the air acts as is found too; with --volume and --tuning the box is held against what
+it should be. Two boxes, or one before and after, are compared directly, and what differs is named.
+With the list of the parts of its network (--network) a whole loudspeaker is held against it, and
+the part that is open or off is named.`,
 	examples: `
 conewright cabinet box.wav --driver fit.json --volume 60L --resistor 10.02
 conewright cabinet box.wav --driver fit.json --volume 60L --tuning 30Hz --bench bench.toml

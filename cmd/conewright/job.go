@@ -14,7 +14,7 @@ import (
 
 var jobCommand = command{
 	name:     "job",
-	synopsis: "new|add|set|show|list|find|history|sheet|recompute|export|import|units|delete|backup",
+	synopsis: "new|add|set|show|list|find|history|sheet|recompute|... [options]",
 	summary:  "the book: jobs that are kept, and sheets for customers",
 	about: `Keeps repairs in a book: each job with its drivers, each driver with the stages of the work
 (as-received, stripped, new-surround, run-in, in-cabinet), each stage with its sweeps and what

@@ -13,10 +13,10 @@ import (
 
 var jobUnitsCommand = command{
 	name: "job units", synopsis: "DIR [options]", summary: "all results as Parquet, by day and station",
-	about: `Writes the results of the whole book as tables for other programs and for "stats": a file for each day
-and station, DIR/day=2026-11-27/station=3/units.parquet. Run again, it writes the files of those days
-that are new or have changed, and says which. Days are those of UTC; the station is the one that
---station or the bench file named when the unit was measured.`,
+	about: `Writes the results of the whole book as tables for other programs and for "stats": a file for each
+day and station, DIR/day=2026-11-27/station=3/units.parquet. Run again, it writes the files of those
+days that are new or have changed, and says which. Days are those of UTC; the station is the one
+that --station or the bench file named when the unit was measured.`,
 	examples: `
 conewright job units production
 conewright job units production --from 2026-11-27`,

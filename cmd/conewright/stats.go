@@ -26,7 +26,6 @@ against the limits of a sheet, and control charts of the means. Units are read f
 "job units" wrote, or from the book, book:Larch-25. It keeps sums and no units, so that there may
 be millions; "batch book:Larch-25" lists the units themselves.`,
 	examples: `
-conewright job units production
 conewright stats production --type Larch-25 --spec larch.toml
 conewright stats book:Larch-25 --from 2026-11-01 --to 2026-11-30 --json`,
 	setup: func(g *optionGroups) action {
