@@ -22,6 +22,9 @@ func TestTrendOfIntegratedDrivers(t *testing.T) {
 				return x.Volt == volt && x.Friction == force && x.K2 == c.k2 && x.B1 == 0 && x.B2 == c.b2
 			}))
 		}
+		if b, std, ok := unevenMotor(all); !ok || c.b2 != 0 && (math.Abs(b/c.b2-1) > 0.08 || std > 0.01*math.Abs(b)) {
+			t.Errorf("%+v: BL changes with %g +- %g per square metre", c, b, std)
+		}
 		got, ok := trendOf(all, true)
 		d := handmade.ToneDriver
 		u := nonlinear.Uneven{K2: c.k2 * d.Cms, BL2: c.b2}
