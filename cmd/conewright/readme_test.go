@@ -14,6 +14,9 @@ var update = flag.Bool("update", false, "write what the documents show anew")
 // The figure in README.md is the one of the sweeps in the sheet that the demo's
 // first step writes with --report.
 func TestReadmeFigure(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the figure of the demo, which other tests run, is left out of a short run")
+	}
 	path, err := filepath.Abs("../../docs/figures/demo.svg")
 	if err != nil {
 		t.Fatal(err)
