@@ -7,6 +7,8 @@ import (
 	"os/exec"
 	"path/filepath"
 	"testing"
+
+	"conewright/ts/handmade/tables"
 )
 
 // The simulator still prints what is committed.
@@ -15,7 +17,7 @@ func TestOutsideFixture(t *testing.T) {
 	if out, err := exec.Command("../testdata/part/make.sh", dir).CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)
 	}
-	committed, now := fixtureRows(t, "../testdata/part/fixture.out"), fixtureRows(t, filepath.Join(dir, "fixture.out"))
+	committed, now := tables.Numbers(t, "../testdata/part/fixture.out"), tables.Numbers(t, filepath.Join(dir, "fixture.out"))
 	if len(now) != len(committed) {
 		t.Fatalf("%d rows, committed %d", len(now), len(committed))
 	}

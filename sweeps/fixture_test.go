@@ -4,8 +4,6 @@ import (
 	"errors"
 	"math"
 	"math/cmplx"
-	"os"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -13,36 +11,16 @@ import (
 	"conewright/sweeps/internal/spectra"
 	"conewright/sweeps/signal"
 	"conewright/sweeps/virtual"
+	"conewright/ts/handmade/tables"
 	"conewright/ts/notice"
 )
-
-// fixtureRows reads what the circuit simulator printed for a part behind leads; see testdata/part/README.md.
-func fixtureRows(t *testing.T, path string) (rows [][]float64) {
-	t.Helper()
-	text, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for line := range strings.Lines(string(text)) {
-		var row []float64
-		for _, word := range strings.Fields(line) {
-			v, err := strconv.ParseFloat(word, 64)
-			if err != nil {
-				t.Fatal(err)
-			}
-			row = append(row, v)
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
 
 // allTerms says that no term is missing.
 var allTerms = Terms{Open: &bench.Recording{}, Short: &bench.Recording{}, Load: &bench.Recording{}, LoadOhm: 100}
 
 // The correction finds the part behind leads, inputs, gains and delay in every wiring, as the circuit simulator has it alone.
 func TestThreeTermsAgainstCircuitSimulator(t *testing.T) {
-	rows := fixtureRows(t, "../testdata/part/fixture.out")
+	rows := tables.Numbers(t, "../testdata/part/fixture.out")
 	const wirings, kinds = 3, 4
 	if len(rows) != 67 || len(rows[0]) != 3+2*wirings*kinds {
 		t.Fatalf("%d rows of %d", len(rows), len(rows[0]))

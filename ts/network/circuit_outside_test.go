@@ -7,6 +7,8 @@ import (
 	"os/exec"
 	"path/filepath"
 	"testing"
+
+	"conewright/ts/handmade/tables"
 )
 
 // The simulator still prints what is committed.
@@ -16,8 +18,8 @@ func TestOutsideCircuitSimulator(t *testing.T) {
 		t.Fatalf("%v\n%s", err, out)
 	}
 	for name := range circuits {
-		committed := readSimulated(t, "../../testdata/network/"+name+".out")
-		now := readSimulated(t, filepath.Join(dir, name+".out"))
+		committed := tables.Numbers(t, "../../testdata/network/"+name+".out")
+		now := tables.Numbers(t, filepath.Join(dir, name+".out"))
 		if len(now) != len(committed) {
 			t.Fatalf("%s: %d rows, committed %d", name, len(now), len(committed))
 		}

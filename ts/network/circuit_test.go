@@ -3,11 +3,9 @@ package network_test
 import (
 	"math"
 	"math/cmplx"
-	"os"
-	"strconv"
-	"strings"
 	"testing"
 
+	"conewright/ts/handmade/tables"
 	"conewright/ts/network"
 )
 
@@ -56,7 +54,7 @@ func TestCircuitSimulator(t *testing.T) {
 		if err := n.Check(); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		rows := readSimulated(t, "../../testdata/network/"+name+".out")
+		rows := tables.Numbers(t, "../../testdata/network/"+name+".out")
 		if len(rows) != 67 {
 			t.Fatalf("%s: %d rows, want 67", name, len(rows))
 		}
@@ -81,25 +79,4 @@ func TestCircuitSimulator(t *testing.T) {
 			}
 		}
 	}
-}
-
-// readSimulated reads rows of numbers.
-func readSimulated(t *testing.T, path string) (rows [][]float64) {
-	t.Helper()
-	text, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for line := range strings.Lines(string(text)) {
-		var row []float64
-		for _, word := range strings.Fields(line) {
-			v, err := strconv.ParseFloat(word, 64)
-			if err != nil {
-				t.Fatalf("%s: %v", path, err)
-			}
-			row = append(row, v)
-		}
-		rows = append(rows, row)
-	}
-	return rows
 }

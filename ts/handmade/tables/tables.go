@@ -1,4 +1,4 @@
-// Package tables reads the CSV files of testdata, for tests only. It imports nothing of the module, so that every test
+// Package tables reads the tables of numbers in testdata, for tests only. It imports nothing of the module, so that every test
 // can use it.
 package tables
 
@@ -6,6 +6,7 @@ import (
 	"encoding/csv"
 	"os"
 	"strconv"
+	"strings"
 	"testing"
 )
 
@@ -32,4 +33,21 @@ func Number(t testing.TB, cell string) float64 {
 		t.Fatal(err)
 	}
 	return v
+}
+
+// Numbers returns what a circuit simulator printed: rows of numbers with blanks between, no head.
+func Numbers(t testing.TB, path string) (rows [][]float64) {
+	t.Helper()
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for line := range strings.Lines(string(text)) {
+		var row []float64
+		for _, word := range strings.Fields(line) {
+			row = append(row, Number(t, word))
+		}
+		rows = append(rows, row)
+	}
+	return rows
 }
