@@ -82,8 +82,7 @@ func (p *partOptions) drawer(args []string) ([]string, error) {
 	if len(args) == 0 {
 		return nil, wrongUse("name the folder with the recordings: conewright part batch drawer", "no file given")
 	}
-	info, err := os.Stat(args[0])
-	if err != nil || !info.IsDir() || len(args) > 1 {
+	if info, err := os.Stat(args[0]); len(args) > 1 || err == nil && !info.IsDir() {
 		return args, nil
 	}
 	units, err := unitsInFolder(args[0])
