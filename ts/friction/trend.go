@@ -2,13 +2,10 @@ package friction
 
 import (
 	"math"
-	"math/cmplx"
 
 	"conewright/ts/fitted"
 	"conewright/ts/measured"
 	"conewright/ts/param"
-
-	"gonum.org/v1/gonum/mat"
 )
 
 // Trend is how stiffness and force factor follow the level, over the levels of the sweeps.
@@ -126,56 +123,15 @@ type apart struct {
 // apart fits mass, stiffness and losses to the mechanical impedance of one sweep around its resonance,
 //
 //	Zm = R + j w M - j K/w
-//
-// with the weight that a scatter of the impedance gives it, so that nearly all comes from where the cone moves most.
 func (p played) apart() (apart, bool) {
-	q, g := mat.NewSymDense(3, nil), mat.NewVecDense(3, nil)
-	type tone struct {
-		w, weight float64
-		zm        complex128
-	}
-	var tones []tone
-	each := func(t tone, add func(i int, c complex128)) {
-		add(0, complex(0, t.w))
-		add(1, complex(0, -1/t.w))
-		add(2, 1)
-	}
-	for _, f := range p.drive.Freq {
-		if math.Abs(math.Log2(f/p.fs)) > nearResonance || p.outside(f) {
-			continue
-		}
-		zm, _ := p.moved(f)
-		noise := cmplx.Abs(zm*zm*p.at(p.z, f)) / (p.bl * p.bl)
-		t := tone{2 * math.Pi * f, 1 / (noise * noise), zm}
-		tones = append(tones, t)
-		each(t, func(i int, a complex128) {
-			g.SetVec(i, g.AtVec(i)+t.weight*real(cmplx.Conj(a)*zm))
-			each(t, func(j int, b complex128) {
-				if j >= i {
-					q.SetSym(i, j, q.At(i, j)+t.weight*real(cmplx.Conj(a)*b))
-				}
-			})
-		})
-	}
-	var c mat.Cholesky
-	var x mat.VecDense
-	var v mat.SymDense
-	if len(tones) < fewestTones || !c.Factorize(q) || c.SolveVecTo(&x, g) != nil || c.InverseTo(&v) != nil {
+	points := p.seenNear(func(w, _ float64, _ complex128) []complex128 { return []complex128{complex(0, w), complex(0, -1/w), 1} })
+	x, cov, ok := solve(points, 3)
+	if !ok || len(points) < fewestTones || !(x[0] > 0) || !(x[1] > 0) {
 		return apart{}, false
 	}
-	chi2 := 0.0
-	for _, t := range tones {
-		off := t.zm
-		each(t, func(i int, a complex128) { off -= complex(x.AtVec(i), 0) * a })
-		chi2 += t.weight * (real(off)*real(off) + imag(off)*imag(off))
-	}
-	scatter := chi2 / float64(2*len(tones)-3)
-	m, k := x.AtVec(0), x.AtVec(1)
-	if !(m > 0) || !(k > 0) {
-		return apart{}, false
-	}
+	m, k := x[0], x[1]
 	fs := math.Sqrt(k/m) / (2 * math.Pi)
 	_, speed := p.moved(fs)
 	return apart{mass: m, stiffness: k,
-		ratioStd: math.Sqrt(max(0, scatter*(v.At(0, 0)/(m*m)+v.At(1, 1)/(k*k)-2*v.At(0, 1)/(m*k)))), travel: speed / (2 * math.Pi * fs)}, speed > 0
+		ratioStd: math.Sqrt(max(0, cov.At(0, 0)/(m*m)+cov.At(1, 1)/(k*k)-2*cov.At(0, 1)/(m*k))), travel: speed / (2 * math.Pi * fs)}, speed > 0
 }
