@@ -92,7 +92,7 @@ func (b *Book) add(ctx context.Context, tx *sql.Tx, a Addition) error {
 		return err
 	}
 	if a.About != (About{}) {
-		if err := describe(ctx, tx, driver, a.About); err != nil {
+		if err := describe(ctx, tx, driver, a.About.asDriver()); err != nil {
 			return err
 		}
 	}
@@ -108,14 +108,20 @@ func (b *Book) add(ctx context.Context, tx *sql.Tx, a Addition) error {
 	return saveResult(ctx, tx, stage, a.Result)
 }
 
-func describe(ctx context.Context, tx *sql.Tx, driver int64, about About) error {
-	name := ""
-	if about.Sheet.Path != "" {
-		name = filepath.Base(about.Sheet.Path)
+// asDriver is what is said as the fields of a driver.
+func (a About) asDriver() Driver {
+	d := Driver{Type: a.Type, Serial: a.Serial, Sheet: a.Sheet.SHA256}
+	if a.Sheet.Path != "" {
+		d.SheetName = filepath.Base(a.Sheet.Path)
 	}
+	return d
+}
+
+// describe replaces what is known of a driver; empty texts leave what is there.
+func describe(ctx context.Context, tx *sql.Tx, driver int64, d Driver) error {
 	_, err := tx.ExecContext(ctx, `UPDATE driver SET type = coalesce(nullif($1, ''), type), serial = coalesce(nullif($2, ''), serial),
 		sheet = coalesce(nullif($3, ''), sheet), sheet_name = coalesce(nullif($4, ''), sheet_name) WHERE id = $5`,
-		about.Type, about.Serial, about.Sheet.SHA256, name, driver)
+		d.Type, d.Serial, d.Sheet, d.SheetName, driver)
 	return err
 }
 
@@ -305,7 +311,7 @@ func (b *Book) Describe(ctx context.Context, ref Ref, about About, judge Judge) 
 				return err
 			}
 		}
-		return describe(ctx, tx, id, about)
+		return describe(ctx, tx, id, about.asDriver())
 	})
 	return judged, err
 }
