@@ -44,6 +44,8 @@ var suite = []struct {
 	{"sent from a folder", testSend},
 	{"steps that the other book refuses", testSendRefused},
 	{"several send at once", testSendAtOnce},
+	{"one job received several times at once", testReceivedAtOnce},
+	{"an older book", testOlderForm},
 	{"a newer book", testNewer},
 	{"a large book", testLarge},
 	{"killed while writing", testKilledWhileWriting},

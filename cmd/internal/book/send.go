@@ -123,24 +123,26 @@ func (b *Book) receiver(ctx context.Context, to *Book, all bool) error {
 	})
 }
 
-// unsent lists what is to be sent: numbers of jobs, and stages.
+// unsent lists what is to be sent: numbers of jobs, and stages, each of which has its job among the sent or these.
 func (b *Book) unsent(ctx context.Context) (jobs []int, stages []unsentStage, err error) {
-	err = b.read(ctx, func(rows *sql.Rows) error {
-		var n int
-		err := rows.Scan(&n)
-		jobs = append(jobs, n)
-		return err
-	}, `SELECT job FROM job_change WHERE changes > sent ORDER BY job`)
-	if err != nil {
-		return nil, nil, err
-	}
-	err = b.read(ctx, func(rows *sql.Rows) error {
-		var s unsentStage
-		err := rows.Scan(&s.id, &s.ref.Job, &s.ref.Side, &s.ref.Stage)
-		stages = append(stages, s)
-		return err
-	}, `SELECT s.id, d.job, d.side, s.name FROM stage_change c JOIN stage s ON s.id = c.stage JOIN driver d ON d.id = s.driver
-		WHERE c.changes > c.sent ORDER BY s.id`)
+	err = b.oneMoment(ctx, func(tx *sql.Tx) error {
+		err := eachRow(ctx, tx, func(rows *sql.Rows) error {
+			var n int
+			err := rows.Scan(&n)
+			jobs = append(jobs, n)
+			return err
+		}, `SELECT job FROM job_change WHERE changes > sent ORDER BY job`)
+		if err != nil {
+			return err
+		}
+		return eachRow(ctx, tx, func(rows *sql.Rows) error {
+			var s unsentStage
+			err := rows.Scan(&s.id, &s.ref.Job, &s.ref.Side, &s.ref.Stage)
+			stages = append(stages, s)
+			return err
+		}, `SELECT s.id, d.job, d.side, s.name FROM stage_change c JOIN stage s ON s.id = c.stage JOIN driver d ON d.id = s.driver
+			WHERE c.changes > c.sent ORDER BY s.id`)
+	})
 	return jobs, stages, err
 }
 

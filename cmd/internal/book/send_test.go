@@ -150,7 +150,11 @@ func testSend(t *testing.T, place func(*testing.T) string) {
 		}, []string{"job:1/right/as-received"}},
 		{"no result", func() error { return from.Renew(ctx, Addition{Ref: Ref{n, "right", AsReceived}, Known: 1}) }, []string{"job:1/right/as-received"}},
 		{"driver", func() error {
-			_, err := from.Describe(ctx, Ref{second, "left", ""}, About{"Larch 30", "SN-9", file(t, "larch30.toml", "[limits] ")}, inSpec)
+			_, err := from.Describe(ctx, Ref{second, "left", ""}, About{Type: "Larch 30"}, nil)
+			return err
+		}, []string{"job:2/left/as-received", "job:2/left/run-in"}},
+		{"sheet", func() error {
+			_, err := from.Describe(ctx, Ref{second, "left", ""}, About{"", "SN-9", file(t, "larch30.toml", "[limits] ")}, inSpec)
 			return err
 		}, []string{"job:2/left/as-received", "job:2/left/run-in"}},
 	} {
@@ -311,5 +315,37 @@ func testSendAtOnce(t *testing.T, place func(*testing.T) string) {
 		if n != 1 {
 			t.Errorf("%s is there %d times", title, n)
 		}
+	}
+}
+
+// The same job arrives several times at one moment.
+func testReceivedAtOnce(t *testing.T, place func(*testing.T) string) {
+	at := place(t)
+	var books []*Book
+	for range 6 {
+		books = append(books, open(t, at))
+	}
+	for round := range 10 {
+		var wait, begin sync.WaitGroup
+		begin.Add(1)
+		numbers := make([]int, len(books))
+		for i, b := range books {
+			wait.Go(func() {
+				begin.Wait()
+				s, err := b.receiveJob(context.Background(), fmt.Sprint("identity ", round), Job{Title: "same", Opened: day}, false)
+				if err != nil {
+					t.Error(err)
+				}
+				numbers[i] = s.There
+			})
+		}
+		begin.Done()
+		wait.Wait()
+		if n := slices.Compact(numbers); len(n) != 1 || n[0] == 0 {
+			t.Errorf("round %d: %v", round, numbers)
+		}
+	}
+	if n := len(allJobs(t, books[0])); n != 10 {
+		t.Errorf("%d jobs", n)
 	}
 }
