@@ -5,7 +5,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"errors"
 	"flag"
 	"fmt"
 	"math/rand/v2"
@@ -233,6 +232,26 @@ func (s *sharedBook) await(wanted func(done, running int) bool) {
 	s.t.Fatal("the workers do not get on")
 }
 
+// worker is a worker that will be killed.
+type worker struct {
+	cmd   *exec.Cmd
+	ended chan bool // closed when it has
+}
+
+func (s *sharedBook) worker() worker {
+	w := worker{s.start(new(bytes.Buffer), "work", "run", "--jobs", "1", "--limit", "3s"), make(chan bool)}
+	go func() {
+		w.cmd.Wait()
+		close(w.ended)
+	}()
+	return w
+}
+
+func (w worker) kill() {
+	w.cmd.Process.Kill()
+	<-w.ended
+}
+
 // Workers and the server are killed at random moments: in the end every unit is computed once, with the results of a
 // run that nobody disturbed.
 func TestOutsideWorkersAndServerKilled(t *testing.T) {
@@ -245,41 +264,40 @@ func TestOutsideWorkersAndServerKilled(t *testing.T) {
 	want := results(t, s.address, 2)
 
 	s.says("units added", "work", "add", "job:1", manifest)
-	workers := make([]*exec.Cmd, 2)
 	var out bytes.Buffer
-	begin := func(i int) { workers[i] = s.start(new(bytes.Buffer), "work", "run", "--jobs", "1", "--limit", "3s") }
+	workers := make([]worker, 2)
 	for i := range workers {
-		begin(i)
+		workers[i] = s.worker()
 	}
-	ended := 0
+	gone := 0
 	for k := range 2 * *workKills {
 		time.Sleep(time.Duration(100+rand.IntN(1200)) * time.Millisecond)
 		if k%2 == 0 {
 			i := rand.IntN(len(workers))
-			workers[i].Process.Kill()
-			workers[i].Wait()
-			begin(i)
+			workers[i].kill()
+			workers[i] = s.worker()
 			continue
 		}
 		s.server.Kill(t)
 		time.Sleep(time.Duration(rand.IntN(500)) * time.Millisecond)
 		s.server.Run(t)
 		for i, w := range workers { // one that had only begun may find no server, and ends
-			if err := w.Process.Signal(syscall.Signal(0)); errors.Is(err, os.ErrProcessDone) {
-				ended++
-				begin(i)
+			select {
+			case <-w.ended:
+				gone++
+				workers[i] = s.worker()
+			default:
 			}
 		}
 	}
 	for _, w := range workers {
-		w.Process.Kill()
-		w.Wait()
+		w.kill()
 	}
 	if err := s.start(&out, "work", "run", "--until-done", "--limit", "3s").Wait(); err != nil || !strings.Contains(out.String(), " 0 failed") {
 		t.Errorf("%v\n%s", err, out.String())
 	}
 	again := s.server.SQL(t, s.address, `SELECT count(*) FROM conewright.river_job WHERE state = 'completed' AND args ->> 'job' = '1' AND attempt > 1`)
-	t.Logf("%d kills of workers and %d of the server, %d units, %s of them begun more than once", *workKills, *workKills, units, again)
+	t.Logf("%d kills of workers and %d of the server, %d units, %s of them begun more than once; %d workers found no server and ended", *workKills, *workKills, units, again, gone)
 	same(t, results(t, s.address, 1), want)
 	if states := s.server.SQL(t, s.address, `SELECT DISTINCT state, count(*) OVER () FROM conewright.river_job WHERE args ->> 'job' = '1' GROUP BY state, id`); states != fmt.Sprintf("completed|%d", units) {
 		t.Error(states)
