@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"conewright/cmd/internal/rawstore"
 	"conewright/cmd/internal/saved"
@@ -224,7 +225,16 @@ func insertSweep(ctx context.Context, tx *sql.Tx, driver, stage int64, hash stri
 
 // saveResult replaces the result of a stage; nil leaves none.
 func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
-	for _, table := range []string{"result", "report"} {
+	var fit bytes.Buffer
+	if r != nil && len(r.Fit) > 0 {
+		if err := json.Compact(&fit, r.Fit); err != nil {
+			return err
+		}
+	}
+	for table, none := range map[string]bool{"result": r == nil, "report": fit.Len() == 0} {
+		if !none {
+			continue
+		}
 		if _, err := tx.ExecContext(ctx, `DELETE FROM `+table+` WHERE stage = $1`, stage); err != nil {
 			return err
 		}
@@ -232,7 +242,7 @@ func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
 	if r == nil {
 		return nil
 	}
-	args := []any{stage, stamp(r.Made), stamp(r.Made), r.Version, r.Verdict}
+	args := []any{stage, stamp(r.Made), r.Version, r.Verdict}
 	for _, id := range Kept {
 		if v, ok := r.Values[id]; ok {
 			args = append(args, v.Value, v.Std)
@@ -240,24 +250,28 @@ func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
 			args = append(args, nil, nil)
 		}
 	}
-	holders := ""
-	for i := range args[2:] {
-		holders += fmt.Sprintf(", $%d", i+3)
-	}
-	if _, err := tx.ExecContext(ctx, `INSERT INTO result (stage, measured, made, version, verdict, `+valueColumns("")+`)
-		VALUES ($1, (SELECT coalesce(max(added), $2) FROM sweep WHERE stage = $1)`+holders+`)`, args...); err != nil {
+	if _, err := tx.ExecContext(ctx, putResult, args...); err != nil {
 		return err
 	}
-	if len(r.Fit) == 0 {
+	if fit.Len() == 0 {
 		return nil
 	}
-	var fit bytes.Buffer
-	if err := json.Compact(&fit, r.Fit); err != nil {
-		return err
-	}
-	_, err := tx.ExecContext(ctx, `INSERT INTO report (stage, fit) VALUES ($1, $2)`, stage, fit.String())
+	_, err := tx.ExecContext(ctx, `INSERT INTO report (stage, fit) VALUES ($1, $2) ON CONFLICT (stage) DO UPDATE SET fit = excluded.fit`, stage, fit.String())
 	return err
 }
+
+// putResult is the statement that replaces the values of a result; one statement does less than to delete and to insert.
+var putResult = func() string {
+	columns := strings.Split("made, version, verdict, "+valueColumns(""), ", ")
+	var holders, sets []string
+	for i, c := range columns {
+		holders = append(holders, fmt.Sprintf("$%d", i+2))
+		sets = append(sets, c+" = excluded."+c)
+	}
+	return `INSERT INTO result (stage, measured, ` + strings.Join(columns, ", ") + `)
+		VALUES ($1, (SELECT coalesce(max(added), $2) FROM sweep WHERE stage = $1), ` + strings.Join(holders, ", ") + `)
+		ON CONFLICT (stage) DO UPDATE SET measured = excluded.measured, ` + strings.Join(sets, ", ")
+}()
 
 // Renew replaces bench and result of a stage that has so many sweeps.
 func (b *Book) Renew(ctx context.Context, a Addition) error {
@@ -266,9 +280,15 @@ func (b *Book) Renew(ctx context.Context, a Addition) error {
 		if err != nil {
 			return err
 		}
+		bench, err := benchJSON(a.Bench)
+		if err != nil {
+			return err
+		}
 		var id int64
 		var sweeps int
-		err = tx.QueryRowContext(ctx, `SELECT id, (SELECT count(*) FROM sweep WHERE stage = stage.id) FROM stage WHERE driver = $1 AND name = $2`, driver, a.Ref.Stage).Scan(&id, &sweeps)
+		var other bool // bench or calibration
+		err = tx.QueryRowContext(ctx, `SELECT id, (SELECT count(*) FROM sweep WHERE stage = stage.id), bench <> $3 OR calibration <> $4 FROM stage WHERE driver = $1 AND name = $2`,
+			driver, a.Ref.Stage, bench, a.Calibration.SHA256).Scan(&id, &sweeps, &other)
 		switch {
 		case err == sql.ErrNoRows:
 			return missing(a.Ref)
@@ -277,12 +297,10 @@ func (b *Book) Renew(ctx context.Context, a Addition) error {
 		case sweeps != a.Known:
 			return notice.New("book-changed", notice.Facts{"ref": a.Ref.String()})
 		}
-		bench, err := benchJSON(a.Bench)
-		if err != nil {
-			return err
-		}
-		if _, err := tx.ExecContext(ctx, `UPDATE stage SET bench = $1, calibration = $2 WHERE id = $3`, bench, a.Calibration.SHA256, id); err != nil {
-			return err
+		if other {
+			if _, err := tx.ExecContext(ctx, `UPDATE stage SET bench = $1, calibration = $2 WHERE id = $3`, bench, a.Calibration.SHA256, id); err != nil {
+				return err
+			}
 		}
 		return saveResult(ctx, tx, id, a.Result)
 	})

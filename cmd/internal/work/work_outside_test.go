@@ -59,7 +59,7 @@ func TestOutsideResultAndCompletion(t *testing.T) {
 			ended := make(chan error)
 			go func() {
 				ended <- q.Run(running, Options{AtOnce: 1, Limit: 20 * time.Second, Said: func(Task, error) {},
-					Compute: func(ctx context.Context, task Task, also book.Also) error {
+					Compute: func(ctx context.Context, task Task, _ func(func()) error, also book.Also) error {
 						defer func() { tried <- true }()
 						err := b.Renew(ctx, book.Addition{Ref: task.Ref(), Known: c.known, Result: &book.Result{Made: time.Now(), Values: map[param.ID]book.Value{param.Fs: {Value: 31, Std: 0.1}}},
 							Also: func(conn *pgx.Conn) error {

@@ -78,3 +78,8 @@ CREATE TRIGGER result_changed AFTER UPDATE ON result BEGIN
     UPDATE stage_change SET changes = changes + 1 WHERE stage = new.stage;
 END;
 -- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER result_removed AFTER DELETE ON result BEGIN
+    UPDATE stage_change SET changes = changes + 1 WHERE stage = old.stage;
+END;
+-- +goose StatementEnd
