@@ -7,11 +7,13 @@ import (
 	"context"
 	"flag"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"syscall"
@@ -70,7 +72,7 @@ func (s *sharedBook) says(want string, args ...string) string {
 func tables(t *testing.T, n int) (manifest string) {
 	t.Helper()
 	folder := t.TempDir()
-	lines := "unit,file,serial,dc\n"
+	lines := "unit,file,serial,dc,station\n"
 	for i := range n {
 		r, err := parseRecipe(strings.Fields(fmt.Sprintf("seed=%d Mms=%gg", i+1, 42+0.1*float64(i%9))))
 		if err != nil {
@@ -84,7 +86,7 @@ func tables(t *testing.T, n int) (manifest string) {
 		if err := os.WriteFile(filepath.Join(folder, name), data, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		lines += fmt.Sprintf("u%d,%s,S-%d,%s\n", i, name, i, map[bool]string{true: "5.58ohm"}[i%4 == 0])
+		lines += fmt.Sprintf("u%d,%s,S-%d,%s,%s\n", i, name, i, map[bool]string{true: "5.58ohm"}[i%4 == 0], stationOf(i))
 	}
 	manifest = filepath.Join(folder, "lot.csv")
 	if err := os.WriteFile(manifest, []byte(lines), 0o600); err != nil {
@@ -92,6 +94,9 @@ func tables(t *testing.T, n int) (manifest string) {
 	}
 	return manifest
 }
+
+// stationOf is the station of a unit of these; some have none.
+func stationOf(i int) string { return []string{"line-1", "line-2", ""}[i%3] }
 
 // inFolder is the beginning of the name of a file as job add shows it.
 var inFolder = regexp.MustCompile(`"path":"[^"]*/`)
@@ -111,6 +116,26 @@ func results(t *testing.T, place string, job int) []string {
 	})
 	if err != nil {
 		t.Fatal(err)
+	}
+	return list
+}
+
+// stations are those of the units of a book that have a result, in the order of their names.
+func stations(t *testing.T, place string) []string {
+	t.Helper()
+	b, err := book.OpenExisting(context.Background(), place)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.Close()
+	of := map[string]string{}
+	err = b.EachMeasured(context.Background(), book.Days{}, func(m book.Measured) error { of[m.Ref.Side] = m.Station; return nil })
+	if err != nil {
+		t.Fatal(err)
+	}
+	var list []string
+	for _, side := range slices.Sorted(maps.Keys(of)) {
+		list = append(list, of[side])
 	}
 	return list
 }
@@ -140,6 +165,14 @@ func TestOutsideWork(t *testing.T) {
 	s.says("6 of 6 units added to job:1, 6 stages to be computed", "work", "add", "job:1", manifest, "--type", "Larch-25", "--operator", "Ilse")
 	s.says("0 of 6 units added to job:1, 0 stages to be computed", "work", "add", "job:1", manifest, "--type", "Larch-25", "--operator", "Ilse")
 	s.says("1 of 1 units added to job:1, 1 stage to be computed", "work", "add", "job:1", bad)
+	wrong := filepath.Join(filepath.Dir(manifest), "wrong.csv")
+	if err := os.WriteFile(wrong, []byte("unit,file,station\nu9,u0.txt,line 9\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	var refusal bytes.Buffer
+	if err := s.start(&refusal, "work", "add", "job:1", wrong).Wait(); err == nil || !strings.Contains(refusal.String(), `the unit u9: "line 9" is no name for a station`) {
+		t.Errorf("%v\n%s", err, refusal.String())
+	}
 	s.says("7 waiting, 0 worked on, 0 done, 0 failed", "work", "list")
 	out := s.says("6 stages computed, 1 failed", "work", "run", "--until-done", "--jobs", "2")
 	if !strings.Contains(out, "job:1/bad/as-received failed") {
@@ -147,6 +180,9 @@ func TestOutsideWork(t *testing.T) {
 	}
 	if out := s.says("0 waiting, 0 worked on, 6 done, 1 failed", "work", "list"); !regexp.MustCompile(`job:1/bad/as-received .*bad.txt`).MatchString(out) {
 		t.Error(out)
+	}
+	if got, want := stations(t, s.address), []string{"line-1", "line-2", "", "line-1", "line-2", ""}; !slices.Equal(got, want) {
+		t.Errorf("stations %q, want %q", got, want)
 	}
 	got := results(t, s.address, 1)
 	s.says("1 stage of 7 to be computed anew", "work", "again", "job:1") // the one that failed
@@ -160,6 +196,9 @@ func TestOutsideWork(t *testing.T) {
 		args := []string{"job", "add", "job:1/" + name + "/as-received", filepath.Join(filepath.Dir(manifest), name+".txt"), "--serial", fmt.Sprintf("S-%d", i), "--type", "Larch-25"}
 		if i%4 == 0 {
 			args = append(args, "--dc", "5.58ohm")
+		}
+		if station := stationOf(i); station != "" {
+			args = append(args, "--station", station)
 		}
 		s.says("1 sweep added", args...)
 	}
