@@ -45,6 +45,7 @@ var suite = []struct {
 	{"steps that the other book refuses", testSendRefused},
 	{"several send at once", testSendAtOnce},
 	{"one job received several times at once", testReceivedAtOnce},
+	{"results of some days", testDaysAreFound},
 	{"an older book", testOlderForm},
 	{"a newer book", testNewer},
 	{"a large book", testLarge},
