@@ -27,10 +27,7 @@ func appendObject(to []byte, o Object) (_ []byte, err error) {
 		if i > 0 {
 			to = append(to, ',')
 		}
-		if to, err = appendValue(to, f.Key); err != nil {
-			return nil, err
-		}
-		to = append(to, ':')
+		to = append(appendText(to, f.Key), ':')
 		if to, err = appendValue(to, f.Value); err != nil {
 			return nil, err
 		}
@@ -46,6 +43,8 @@ func appendValue(to []byte, value any) ([]byte, error) {
 		return appendObject(to, v)
 	case []Object:
 		return appendList(to, v, appendObject)
+	case string:
+		return appendText(to, v), nil
 	case Number:
 		return appendNumber(to, v)
 	case []Number:
@@ -55,6 +54,17 @@ func appendValue(to []byte, value any) ([]byte, error) {
 	}
 	data, err := json.Marshal(value)
 	return append(to, data...), err
+}
+
+// appendText writes a text; most are plain words, and stand as they are.
+func appendText(to []byte, text string) []byte {
+	for _, c := range []byte(text) {
+		if c < ' ' || c > '~' || c == '"' || c == '\\' || c == '<' || c == '>' || c == '&' {
+			data, _ := json.Marshal(text) // a text has no error
+			return append(to, data...)
+		}
+	}
+	return append(append(append(to, '"'), text...), '"')
 }
 
 func appendList[T any](to []byte, list []T, one func([]byte, T) ([]byte, error)) (_ []byte, err error) {
