@@ -17,6 +17,16 @@ const reach = 15
 
 const width = reach + 1
 
+// newBand returns the unit matrix.
+func newBand(n int) *band {
+	b := new(band)
+	b.resize(n)
+	for i := range n {
+		b.add(i, i, 1)
+	}
+	return b
+}
+
 func (b *band) resize(n int) {
 	b.n = n
 	b.rows = sized(b.rows, n*width)
