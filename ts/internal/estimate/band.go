@@ -81,9 +81,13 @@ func (b *band) forward(v []float64) {
 		v[i] = sum * b.per[i]
 	}
 	for i := reach; i < b.n; i++ {
-		row, x := (*[reach]float64)(b.rows[i*width:]), (*[reach]float64)(v[i-reach:])
-		// What was found last comes last.
-		v[i] = (v[i] - row[0]*x[0] - inner(row, x) - row[reach-1]*x[reach-1]) * b.per[i]
+		a, x := (*[reach]float64)(b.rows[i*width:]), (*[reach]float64)(v[i-reach:])
+		// Sums that do not wait for each other; what was found last comes last.
+		p := a[0]*x[0] + a[4]*x[4] + a[8]*x[8]
+		q := a[1]*x[1] + a[5]*x[5] + a[9]*x[9]
+		r := a[2]*x[2] + a[6]*x[6] + a[10]*x[10]
+		s := a[3]*x[3] + a[7]*x[7] + a[11]*x[11]
+		v[i] = ((v[i] - (p + q)) - ((r + s) + a[12]*x[12]) - a[13]*x[13] - a[14]*x[14]) * b.per[i]
 	}
 }
 
@@ -97,18 +101,13 @@ func (b *band) backward(v []float64) {
 		v[i] = sum * b.per[i]
 	}
 	for i := b.n - 1 - reach; i >= 0; i-- {
-		column, x := (*[reach]float64)(b.columns[i*reach:]), (*[reach]float64)(v[i+1:])
-		v[i] = (v[i] - column[reach-1]*x[reach-1] - inner(column, x) - column[0]*x[0]) * b.per[i]
+		a, x := (*[reach]float64)(b.columns[i*reach:]), (*[reach]float64)(v[i+1:])
+		p := a[14]*x[14] + a[10]*x[10] + a[6]*x[6]
+		q := a[13]*x[13] + a[9]*x[9] + a[5]*x[5]
+		r := a[12]*x[12] + a[8]*x[8] + a[4]*x[4]
+		s := a[11]*x[11] + a[7]*x[7] + a[3]*x[3]
+		v[i] = ((v[i] - (p + q)) - ((r + s) + a[2]*x[2]) - a[1]*x[1] - a[0]*x[0]) * b.per[i]
 	}
-}
-
-// inner returns the scalar product without the first and the last element, from sums that do not wait for each other.
-func inner(a, b *[reach]float64) float64 {
-	s := a[1]*b[1] + a[5]*b[5] + a[9]*b[9]
-	t := a[2]*b[2] + a[6]*b[6] + a[10]*b[10]
-	u := a[3]*b[3] + a[7]*b[7] + a[11]*b[11]
-	v := a[4]*b[4] + a[8]*b[8] + a[12]*b[12]
-	return (s + t) + (u + v) + a[13]*b[13]
 }
 
 // inverseDiagonal returns the diagonal of the inverse of L L'. Only elements of the inverse inside the band are
