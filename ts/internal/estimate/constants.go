@@ -31,6 +31,9 @@ const (
 	// scanEvaluations is several times what a form needs whose unknowns the sweeps
 	// determine; one that takes longer has a combination of unknowns that they do not.
 	scanEvaluations = 30
+	// boxEvaluations is the same for a driver in a box, whose losses and creep are told apart by little: the way to where they are
+	// is long and bent.
+	boxEvaluations = 150
 	// finalEvaluations is for the fits that are reported: those with free pieces take
 	// longer. A fit counts where the offset that is left is below settledTol; rounding ends
 	// some short of finalTol. docs/decisions/0019.
