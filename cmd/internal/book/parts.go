@@ -34,6 +34,11 @@ type Part struct {
 // Label is what the part is called: the name of its file without the ending.
 func (p Part) Label() string { return strings.TrimSuffix(p.Name, filepath.Ext(p.Name)) }
 
+// SameKnown says whether two parts were measured with the same recordings of known things.
+func (p Part) SameKnown(q Part) bool {
+	return p.Open == q.Open && p.Short == q.Short && p.Load == q.Load && p.LoadValue == q.LoadValue
+}
+
 // NewPart is a part with the files of its recordings.
 type NewPart struct {
 	Part
