@@ -279,11 +279,15 @@ func partsTable(d book.Driver) (report.Table, error) {
 		if err != nil {
 			return t, err
 		}
-		should := p.Nominal
-		if should != "" {
-			should += ", " + p.Tolerance
-		}
-		t.Rows = append(t.Rows, report.Row{Cells: append(append([]string{p.Label(), dateOf(p.Added)}, kept.Cells()...), should, verdictWords(p.Verdict))})
+		t.Rows = append(t.Rows, report.Row{Cells: append(append([]string{p.Label(), dateOf(p.Added)}, kept.Cells()...), shouldBe(p), verdictWords(p.Verdict))})
 	}
 	return t, nil
+}
+
+// shouldBe is what a part should be; empty where it was not said.
+func shouldBe(p book.Part) string {
+	if p.Nominal == "" {
+		return ""
+	}
+	return p.Nominal + ", " + p.Tolerance
 }
