@@ -11,6 +11,7 @@ import (
 
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/wording"
 	"conewright/ts/network"
 )
 
@@ -194,8 +195,11 @@ func (p *partOptions) measureForBook(path, name string) (partForBook, error) {
 	if r.Judged {
 		out.part.Verdict = r.Verdict.String()
 	}
-	out.says = strings.Join(r.Body[len(r.Body)-1:], " ")
-	if r.Judged {
+	out.says = wording.Part(one.Found)
+	switch {
+	case p.wanted.Other(one.Found.Kind):
+		out.says = verdictWords(out.part.Verdict) + ": " + wording.OtherPart(one.Found, p.wanted)
+	case r.Judged:
 		out.says = verdictWords(out.part.Verdict) + ": " + out.says
 	}
 	return out, nil

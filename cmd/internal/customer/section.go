@@ -6,6 +6,7 @@ import (
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/boxed"
+	"conewright/ts/verdict"
 )
 
 // Section is what was measured beside the driver in free air.
@@ -30,10 +31,27 @@ func InItsCabinet(in *report.InCabinet) Section {
 		s.Says = append(s.Says, sinceBefore(c))
 	}
 	if c := in.Checked; c != nil {
-		s.Says = append(s.Says, fmt.Sprintf("By the limits for the box it is %s.", report.VerdictWords(c.Verdict)))
+		s.Says = append(s.Says, byLimits(c))
 	}
 	s.Says = append(s.Says, facts[0])
 	return s
+}
+
+// byLimits says how the box stands to its limits.
+func byLimits(c *verdict.Checked) string {
+	var outside []string
+	for _, j := range c.Checks {
+		if j.Verdict == verdict.OutOfSpec {
+			outside = append(outside, wording.Name(j.Limit.ID))
+		}
+	}
+	switch c.Verdict {
+	case verdict.InSpec:
+		return "The box lies within its limits."
+	case verdict.OutOfSpec:
+		return fmt.Sprintf("The box is not right yet: %s %s outside its limits.", wording.List(outside), isOrAre(len(outside)))
+	}
+	return "It cannot be said yet whether the box lies within its limits."
 }
 
 // sinceBefore says what differs from the first measurement in the cabinet.
