@@ -54,6 +54,9 @@ func (b *Book) Export(ctx context.Context, number int, version string, w io.Writ
 			for _, sweep := range s.Sweeps {
 				names[sweep.SHA256] = sweep.Name
 			}
+			for _, p := range s.Parts {
+				names[p.SHA256], names[p.Open], names[p.Short], names[p.Load] = p.Name, "open.wav", "short.wav", "load.wav"
+			}
 		}
 	}
 	out := archived{Schema: archiveSchema, Version: version, Files: map[string]string{}, Job: j}
@@ -232,12 +235,24 @@ func insertWhole(ctx context.Context, tx *sql.Tx, j Job) (int, error) {
 					return 0, err
 				}
 			}
-			if err := saveResult(ctx, tx, stage, s.Result); err != nil {
+			if err := s.computed().save(ctx, tx, stage); err != nil {
 				return 0, err
 			}
 		}
 	}
 	return number, nil
+}
+
+// computed is what was computed of a stage as something to be saved.
+func (s Stage) computed() Addition {
+	a := Addition{Result: s.Result, Cabinet: s.Cabinet}
+	if IsInCabinet(s.Name) { // older programs held such a stage against the sheet of the driver
+		a.Result = nil
+	}
+	for _, p := range s.Parts {
+		a.Parts = append(a.Parts, NewPart{Part: p})
+	}
+	return a
 }
 
 // sweepFields are those of a sweep that JSON writes as they are.

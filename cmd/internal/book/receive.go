@@ -95,7 +95,7 @@ func (b *Book) receiveStage(ctx context.Context, identity string, at Ref, d Driv
 		if _, err := tx.ExecContext(ctx, `UPDATE stage SET bench = $1, calibration = $2, received = $3 WHERE id = $4`, bench, from.Calibration, hash, stage); err != nil {
 			return err
 		}
-		return saveResult(ctx, tx, stage, from.Result)
+		return from.computed().save(ctx, tx, stage)
 	})
 	return s, err
 }

@@ -110,7 +110,12 @@ func testSend(t *testing.T, place func(*testing.T) string) {
 	}
 	add := func(number int, stage, content string, known int) {
 		t.Helper()
-		a := Addition{Ref: Ref{number, "left", stage}, Sweeps: []NewSweep{sweepOf(t, content, measured.Load{})}, Known: known, Result: resultOf(40 + float64(known))}
+		a := Addition{Ref: Ref{number, "left", stage}, Sweeps: []NewSweep{sweepOf(t, content, measured.Load{})}, Known: known}
+		if IsInCabinet(stage) {
+			a.Cabinet = boxOf("")
+		} else {
+			a.Result = resultOf(40 + float64(known))
+		}
 		if err := from.Add(ctx, a); err != nil {
 			t.Fatal(err)
 		}
@@ -149,6 +154,20 @@ func testSend(t *testing.T, place func(*testing.T) string) {
 			return from.Renew(ctx, Addition{Ref: Ref{n, "right", AsReceived}, Known: 1, Result: resultOf(77)})
 		}, []string{"job:1/right/as-received"}},
 		{"no result", func() error { return from.Renew(ctx, Addition{Ref: Ref{n, "right", AsReceived}, Known: 1}) }, []string{"job:1/right/as-received"}},
+		{"parts", func() error {
+			return from.Add(ctx, Addition{Ref: Ref{n, "left", Parts}, Parts: []NewPart{partOf(t, "part one", "8uF"), partOf(t, "part two", "")}})
+		}, []string{"job:1/left/parts"}},
+		{"part", func() error {
+			return from.Add(ctx, Addition{Ref: Ref{n, "left", Parts}, Parts: []NewPart{partOf(t, "part two", "6.8uF")}})
+		}, []string{"job:1/left/parts"}},
+		{"cabinet", func() error {
+			return from.Renew(ctx, Addition{Ref: Ref{n, "left", InCabinet}, Known: 1, Cabinet: boxOf(RunIn)})
+		}, []string{"job:1/left/in-cabinet"}},
+		{"cabinet anew", func() error {
+			box := boxOf(RunIn)
+			box.Volume = "50 L"
+			return from.Renew(ctx, Addition{Ref: Ref{n, "left", InCabinet}, Known: 1, Cabinet: box})
+		}, []string{"job:1/left/in-cabinet"}},
 		{"driver", func() error {
 			_, err := from.Describe(ctx, Ref{second, "left", ""}, About{Type: "Larch 30"}, nil)
 			return err
@@ -175,7 +194,7 @@ func testSend(t *testing.T, place func(*testing.T) string) {
 
 	// A third book has nothing yet, and gets everything.
 	third := open(t, t.TempDir())
-	if made, refused := send(t, from, third, false); len(made) != 8 || len(refused) > 0 {
+	if made, refused := send(t, from, third, false); len(made) != 9 || len(refused) > 0 {
 		t.Errorf("%v, %v", made, refused)
 	}
 	sameJobs(t, third, from)

@@ -83,3 +83,23 @@ CREATE TRIGGER result_removed AFTER DELETE ON result BEGIN
     UPDATE stage_change SET changes = changes + 1 WHERE stage = old.stage;
 END;
 -- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER cabinet_made AFTER INSERT ON cabinet BEGIN
+    UPDATE stage_change SET changes = changes + 1 WHERE stage = new.stage;
+END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER cabinet_changed AFTER UPDATE ON cabinet BEGIN
+    UPDATE stage_change SET changes = changes + 1 WHERE stage = new.stage;
+END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER part_added AFTER INSERT ON part BEGIN
+    UPDATE stage_change SET changes = changes + 1 WHERE stage = new.stage;
+END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER part_changed AFTER UPDATE ON part BEGIN
+    UPDATE stage_change SET changes = changes + 1 WHERE stage = new.stage;
+END;
+-- +goose StatementEnd
