@@ -40,10 +40,14 @@ func (b *Book) Jobs(ctx context.Context, query string, most int) ([]Summary, err
 		list = append(list, s)
 		return nil
 	}, `SELECT j.number, j.title, j.customer, j.opened, (SELECT count(*) FROM driver WHERE job = j.number),
-		coalesce((SELECT s.name FROM stage s JOIN driver d ON d.id = s.driver WHERE d.job = j.number ORDER BY s.id DESC LIMIT 1), '')
+		coalesce((SELECT name FROM stage WHERE id = (`+lastStage+`)), '')
 		FROM job j WHERE `+where+` ORDER BY j.number DESC LIMIT $1`, args...)
 	return list, err
 }
+
+// lastStage is the newest stage of a job j. Sorted and cut to one, it would have a server look through the stages of all jobs
+// from the newest on until it comes upon one of the job.
+const lastStage = `SELECT max(s.id) FROM stage s JOIN driver d ON d.id = s.driver WHERE d.job = j.number`
 
 // Unit is the result of one stage in a list.
 type Unit struct {
