@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"conewright/cmd/internal/benchjob"
+	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/sound"
 	"conewright/ts/notice"
 )
@@ -31,6 +32,7 @@ type request struct {
 	GoesWrong string            `json:"goesWrong"`
 	Part      Part              `json:"part"`
 	Ohm       string            `json:"ohm"`
+	Box       benchjob.Box      `json:"box"`
 }
 
 // action carries out what was pressed on a page. The desk is locked.
@@ -126,6 +128,23 @@ var actions = map[string]action{
 		}
 		return d.step(d.job.WithMass(r.Mass))
 	},
+	"cabinet": func(d *Desk, _ string, r request) error {
+		next, err := d.job.WithBox(r.Box)
+		if err != nil {
+			return err
+		}
+		if err := d.opt.Workshop.Box(next.Box); err != nil {
+			return err
+		}
+		return d.step(next, nil)
+	},
+	"judge-cabinet": func(d *Desk, _ string, _ request) error {
+		next, err := d.job.JudgeBox()
+		if err != nil {
+			return err
+		}
+		return d.say(next, d.opt.Workshop.Cabinet)
+	},
 	"continue": func(d *Desk, _ string, r request) error { return d.goOn(r.File) },
 	"repaired": func(d *Desk, _ string, _ request) error { return d.step(d.job.Repaired()) },
 	"judge":    func(d *Desk, _ string, _ request) error { return d.judge() },
@@ -148,7 +167,12 @@ func (d *Desk) judge() error {
 	if err != nil {
 		return err
 	}
-	r, command, err := d.opt.Workshop.Answer(d.dir(), next)
+	return d.say(next, d.opt.Workshop.Answer)
+}
+
+// say goes on to what the sweeps say.
+func (d *Desk) say(next benchjob.Job, answer func(dir string, j benchjob.Job) (*report.Report, string, error)) error {
+	r, command, err := answer(d.dir(), next)
 	if err != nil {
 		return err
 	}

@@ -42,6 +42,10 @@ type Workshop interface {
 	// Answer reads the sweeps of the job from dir and says what they say; command is what
 	// gives the same on the command line, run in dir.
 	Answer(dir string, j benchjob.Job) (r *report.Report, command string, err error)
+	// Box reads what was typed of the cabinet.
+	Box(b benchjob.Box) error
+	// Cabinet is Answer of the sweeps in the cabinet.
+	Cabinet(dir string, j benchjob.Job) (r *report.Report, command string, err error)
 	// Book reads the job in dir into the book; what is there already is not added once more.
 	Book(dir string) (Kept, error)
 	// CustomerSheet writes the sheet of a job in the book as PDF.

@@ -96,6 +96,16 @@ func (s *shop) Answer(dir string, j benchjob.Job) (*report.Report, string, error
 	return nil, "", notice.New("job-free-first", nil)
 }
 
+func (s *shop) Box(b benchjob.Box) error {
+	if b.Volume == "walnut" {
+		return &FieldError{"volume", notice.New("job-no-paper", nil)}
+	}
+	return nil
+}
+func (s *shop) Cabinet(dir string, j benchjob.Job) (*report.Report, string, error) {
+	return &report.Report{Title: "box of " + filepath.Base(dir), Cabinet: &report.InCabinet{}}, "conewright cabinet", nil
+}
+
 // talker tells when the virtual card runs.
 type talker struct {
 	*sound.Virtual

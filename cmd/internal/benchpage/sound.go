@@ -173,7 +173,7 @@ func (d *Desk) sweep(kind benchjob.Kind, page, goesWrong string) error {
 		if err != nil {
 			return err
 		}
-		state := &liveState{desk: d, curve: curve, cond: cond}
+		state := &liveState{desk: d, curve: curve, cond: cond, free: !next.Phase.InCabinet()}
 		took, err := take.Sweep(ctx, line, signal, state.see)
 		if err != nil {
 			return err
@@ -277,6 +277,7 @@ type liveState struct {
 	desk  *Desk
 	curve *live.Curve // nil: nothing is drawn
 	cond  measured.Conditions
+	free  bool // the driver is in free air, and its values are shown
 
 	shown time.Time
 	peak  [2]float64
@@ -301,8 +302,10 @@ func (s *liveState) see(b take.Block) {
 	if b.Heard && s.curve != nil {
 		if z, err := s.curve.Impedance(b.Began); err == nil {
 			s.live.Curve = curveOf(z)
-			if f, err := ts.Fit([]measured.Sweep{{Impedance: z}}, s.cond); err == nil {
-				s.live.Values = valuesOf(f.Parameters)
+			if s.free {
+				if f, err := ts.Fit([]measured.Sweep{{Impedance: z}}, s.cond); err == nil {
+					s.live.Values = valuesOf(f.Parameters)
+				}
 			}
 		}
 		s.live.Tip = nil
