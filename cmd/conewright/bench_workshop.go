@@ -287,6 +287,11 @@ func (w *workshop) Prepare(next benchjob.Sweep, goesWrong string) {
 	if w.virtual == nil {
 		return
 	}
+	if next.Phase == benchjob.OfParts {
+		w.swept++
+		w.virtual.hang(w.virtualPart(next.Part).impedance, noMishap, w.swept)
+		return
+	}
 	wrong := mishap(max(0, slices.Index(mishapWords[:], goesWrong)))
 	if next.Phase.InCabinet() {
 		w.swept++

@@ -50,6 +50,7 @@ type pageImport struct {
 	ref   book.Ref // of the driver
 	begun bool     // the job is new
 	added int      // sweeps
+	parts int      // of the network, that were added or are judged anew
 	// judged says which stages have another verdict by the sheet that was chosen since.
 	judged []string
 }
@@ -59,6 +60,8 @@ func (p pageImport) String() string {
 	switch {
 	case p.begun:
 		return fmt.Sprintf("job:%d", p.ref.Job)
+	case p.parts > 0:
+		return strings.Join(append([]string{fmt.Sprintf("job:%d, which was there before; %s and %s added", p.ref.Job, sweepsWords(p.added), partsWords(p.parts))}, p.judged...), "; ")
 	case p.added == 0:
 		return strings.Join(append([]string{fmt.Sprintf("job:%d, which has all of these sweeps already; no sweep was added", p.ref.Job)}, p.judged...), "; ")
 	}
@@ -156,7 +159,7 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 		stages = append(stages, pageAddition{add, of, more})
 	}
 	if done.begun {
-		if len(stages) == 0 {
+		if len(stages)+len(j.UsedParts()) == 0 {
 			return done, wrongUse("take a sweep on the page first", "%s holds no sweep that is used", dir)
 		}
 		if done.ref.Job, err = b.NewJob(ctx, book.Job{Title: cmp.Or(j.Name, "bench page"), Opened: now()}); err != nil {
@@ -179,6 +182,9 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 			return done, err
 		}
 		done.added += len(add.Sweeps)
+	}
+	if done.parts, err = w.addPageParts(ctx, b, done.ref, dir, j, have); err != nil {
+		return done, err
 	}
 	if sheet.path != "" && have.Sheet == "" {
 		judged, err := b.Describe(ctx, done.ref, book.About{Sheet: book.File{Path: sheet.path, SHA256: sheet.input.SHA256}}, judgeBy(spec))
@@ -253,7 +259,8 @@ func pageJobInBook(ctx context.Context, b *book.Book, dir string, j benchjob.Job
 // hasSweep says whether a driver has a recording, at any stage.
 func hasSweep(d book.Driver, hash string) bool {
 	return slices.ContainsFunc(d.Stages, func(s book.Stage) bool {
-		return slices.ContainsFunc(s.Sweeps, func(w book.Sweep) bool { return w.SHA256 == hash })
+		return slices.ContainsFunc(s.Sweeps, func(w book.Sweep) bool { return w.SHA256 == hash }) ||
+			slices.ContainsFunc(s.Parts, func(p book.Part) bool { return p.SHA256 == hash })
 	})
 }
 

@@ -29,8 +29,11 @@ func (p Phase) InCabinet() bool { return p == BoxBefore || p == BoxAfter }
 
 // Place is the phase of the screen that is shown.
 func (j Job) Place() Phase {
-	if j.Screen == Cabinet {
+	switch j.Screen {
+	case Cabinet:
 		return j.Box.Phase
+	case Parts:
+		return OfParts
 	}
 	return j.Phase
 }
@@ -71,7 +74,7 @@ func (j Job) FreeFor(box Phase) Phase {
 		if passed && last != "" {
 			break
 		}
-		if !s.Phase.InCabinet() {
+		if s.Phase == Before || s.Phase == After {
 			last = s.Phase
 		}
 	}

@@ -53,6 +53,7 @@ type Sweep struct {
 	Kind   Kind   `json:"kind"`
 	Number int    `json:"number"` // of those with the same phase and mass, from 1
 	Aside  bool   `json:"aside"`  // it was set aside: kept on the disk, not used
+	Part   Part   `json:"part,omitzero"`
 }
 
 // Levels, in dB below full scale of the output.
@@ -75,6 +76,7 @@ type Job struct {
 	Phase   Phase             `json:"phase"`
 	Mass    string            `json:"mass"`
 	Box     Box               `json:"box"`
+	Part    Part              `json:"part"` // that the next recording is of
 	Sweeps  []Sweep           `json:"sweeps"`
 }
 
@@ -97,7 +99,7 @@ func (j Job) Show(s Screen) (Job, error) {
 	if !slices.Contains(j.Reached, s) {
 		return j, notice.New("job-order", nil)
 	}
-	if s == Sweeps || s == Cabinet {
+	if s == Sweeps || s == Cabinet || s == Parts {
 		j.Mass = ""
 	}
 	return j.on(s), nil
@@ -237,6 +239,9 @@ func (j Job) OptionsIn(phases ...Phase) map[string]string {
 
 // Plan is the sweep that comes next. A repeat has a kind; taken says which file names exist.
 func (j Job) Plan(k Kind, taken func(file string) bool) (Sweep, error) {
+	if j.Screen == Parts {
+		return j.planPart(taken), nil
+	}
 	if j.Screen != Sweeps && j.Screen != Mass && j.Screen != Cabinet {
 		return Sweep{}, notice.New("job-order", nil)
 	}
@@ -279,6 +284,9 @@ func (s Sweep) file() string {
 // Recorded adds a sweep that is on the disk.
 func (j Job) Recorded(s Sweep) Job {
 	j.Sweeps = append(slices.Clone(j.Sweeps), s)
+	if s.Phase == OfParts {
+		j.Part = s.Part.next()
+	}
 	return j
 }
 
@@ -318,7 +326,7 @@ func (j Job) Finished() bool { return j.Screen == Verdict && j.Phase == After }
 // have turned the amplifier up, so it begins no louder than what is safe.
 func (j Job) GoneOnWith() Job {
 	j.Level = min(j.Level, SafeLevel)
-	if j.Screen == Sweeps || j.Screen == Mass || j.Screen == Cabinet {
+	if j.Screen == Sweeps || j.Screen == Mass || j.Screen == Cabinet || j.Screen == Parts {
 		return j
 	}
 	j.Mass = ""

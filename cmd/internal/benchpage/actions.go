@@ -33,6 +33,7 @@ type request struct {
 	Part      Part              `json:"part"`
 	Ohm       string            `json:"ohm"`
 	Box       benchjob.Box      `json:"box"`
+	Of        benchjob.Part     `json:"of"` // what is recorded on the screen of parts
 }
 
 // action carries out what was pressed on a page. The desk is locked.
@@ -110,7 +111,18 @@ var actions = map[string]action{
 		d.end(errStopped)
 		return nil
 	},
+	"parts": func(d *Desk, _ string, _ request) error { return d.step(d.job.ToParts()) },
 	"sweep": func(d *Desk, page string, r request) error {
+		if d.job.Screen == benchjob.Parts {
+			next, err := d.job.WithPart(r.Of)
+			if err != nil {
+				return err
+			}
+			if err := d.opt.Workshop.Part(next.Part); err != nil {
+				return err
+			}
+			d.job = next
+		}
 		return d.sweep(cmp.Or(r.Kind, benchjob.First), page, r.GoesWrong)
 	},
 	"save": func(d *Desk, page string, _ request) error { return d.save(page) },
@@ -218,7 +230,7 @@ func (d *Desk) next() error {
 		return notice.New("job-unsaved", notice.Facts{"file": d.unsaved.sweep.File})
 	}
 	d.end(errStopped)
-	d.sweeps, d.fits = map[string]recorded{}, map[benchjob.Phase]fitted{}
+	d.sweeps, d.fits, d.parts = map[string]recorded{}, map[benchjob.Phase]fitted{}, measuredParts{}
 	return d.step(d.job.Next(), nil)
 }
 

@@ -173,7 +173,10 @@ func (d *Desk) sweep(kind benchjob.Kind, page, goesWrong string) error {
 		if err != nil {
 			return err
 		}
-		state := &liveState{desk: d, curve: curve, cond: cond, free: !next.Phase.InCabinet()}
+		state := &liveState{desk: d, curve: curve, cond: cond, free: next.Phase == benchjob.Before || next.Phase == benchjob.After}
+		if next.Phase == benchjob.OfParts { // nothing is known of its curve before the known things are counted
+			state.curve = nil
+		}
 		took, err := take.Sweep(ctx, line, signal, state.see)
 		if err != nil {
 			return err
@@ -251,6 +254,10 @@ func (d *Desk) readNew(u unsaved, typed map[string]string) recorded {
 // read turns a sweep into its impedance.
 func (d *Desk) read(rec *bench.Recording, s benchjob.Sweep, typed map[string]string) recorded {
 	var r recorded
+	if s.Phase == benchjob.OfParts {
+		r.usable = true // what it says is found with the known things, all together
+		return r
+	}
 	z, err := func() (measured.Impedance, error) {
 		connected, _, err := d.opt.Workshop.Settings(typed)
 		if err != nil {

@@ -3,6 +3,7 @@ package benchpage
 import (
 	"fmt"
 	"html/template"
+	"maps"
 	"math/cmplx"
 	"reflect"
 	"slices"
@@ -33,6 +34,8 @@ type view struct {
 	Phase   benchjob.Phase    `json:"phase"`
 	Mass    string            `json:"mass"`
 	Box     benchjob.Box      `json:"box"`
+	Part    benchjob.Part     `json:"part"`
+	Parts   *PartsFound       `json:"parts"` // on their screen
 	Sweeps  []sweepView       `json:"sweeps"`
 	Values  []valueView       `json:"values"`
 	Now     *curveView        `json:"now"`   // the last sweep of this phase and load
@@ -152,7 +155,7 @@ func (d *Desk) view(page string) view {
 	j := d.job
 	v := view{
 		Screen: j.Screen, Reached: j.Reached, Typed: j.Typed, Name: j.Name, Sheet: j.Sheet, Paper: j.Paper, Blank: d.opt.Workshop.Paper(),
-		Level: j.Level, Phase: j.Phase, Mass: j.Mass, Box: j.Box, Problem: d.problem, Answer: d.answer, Folder: d.dir(), Book: d.opt.Book, Found: d.found,
+		Level: j.Level, Phase: j.Phase, Mass: j.Mass, Box: j.Box, Part: j.Part, Problem: d.problem, Answer: d.answer, Folder: d.dir(), Book: d.opt.Book, Found: d.found,
 		Sound:   soundView{d.opt.System.Kind(), d.opt.System.Name(), d.devices.Outputs, d.devices.Inputs, d.output, d.input},
 		Mishaps: d.opt.Workshop.Mishaps(),
 	}
@@ -173,6 +176,10 @@ func (d *Desk) view(page string) view {
 	}
 	if j.Screen == benchjob.Driver { // reading them may take a moment
 		v.Sheets = d.opt.Workshop.Sheets()
+	}
+	if j.Screen == benchjob.Parts {
+		v.Parts = d.partsOf(j)
+		return v
 	}
 	switch {
 	case d.answer != nil && d.answer.Cabinet:
@@ -221,6 +228,8 @@ func boxValues(boxes []*boxed.Measured) []valueView {
 func titleOf(s benchjob.Sweep) string {
 	title := string(s.Phase) + ", no mass"
 	switch s.Phase {
+	case benchjob.OfParts:
+		return partTitles[s.Part.Role] + s.Part.Name
 	case benchjob.BoxBefore:
 		title = "in the cabinet, before"
 	case benchjob.BoxAfter:
@@ -236,6 +245,30 @@ func titleOf(s benchjob.Sweep) string {
 		title += ", taken off and put back"
 	}
 	return title
+}
+
+// partTitles are the roles of recordings in words; a part has its name behind it.
+var partTitles = map[benchjob.Role]string{benchjob.OpenEnds: "nothing between the lead ends", benchjob.JoinedEnds: "lead ends joined", benchjob.Known: "the known resistor", benchjob.OnePart: "part "}
+
+// measuredParts are the parts of a job and what they were made of.
+type measuredParts struct {
+	used  []benchjob.Sweep
+	typed map[string]string
+	found PartsFound
+}
+
+// partsOf says what the recordings of parts say; it is kept until there is another one.
+func (d *Desk) partsOf(j benchjob.Job) *PartsFound {
+	used := j.UsedIn(benchjob.OfParts)
+	if !slices.Equal(d.parts.used, used) || !maps.Equal(d.parts.typed, j.Typed) {
+		found, err := d.opt.Workshop.Parts(d.dirOf(j), j)
+		if err != nil {
+			s := said(err)
+			found = PartsFound{Notes: []string{s.Message + "; " + s.Hint}}
+		}
+		d.parts = measuredParts{used, j.Typed, found}
+	}
+	return &d.parts.found
 }
 
 // curve is that of the last of these sweeps.

@@ -102,6 +102,7 @@ $("driver-form").addEventListener("submit", e => {
 });
 $("driver-form").elements.sheet.addEventListener("change", showPaper);
 $("mass-form").addEventListener("submit", e => { e.preventDefault(); send("mass", typed(e.target)); });
+for (const kind of ["submit", "change"]) $("parts-form").addEventListener(kind, e => { e.preventDefault(); showRole(); });
 $("cabinet-form").addEventListener("submit", e => e.preventDefault());
 $("cabinet-form").addEventListener("change", e => send("cabinet", { box: typed(e.currentTarget) }));
 for (const id of ["output", "input"]) $(id).addEventListener("change", () => send("devices", { output: $("output").value, input: $("input").value }));
@@ -113,7 +114,7 @@ for (const b of all("[data-check]")) b.addEventListener("click", () => {
 });
 addEventListener("keydown", e => { if (e.key === "Escape" && view?.run && !$("ask").open) send("stop"); });
 
-const go = screen => screen === "cabinet" ? send("cabinet", { box: view.box }) : screen === "verdict" ? send("judge") : screen === "mass" ? send("mass", { mass: "" }) : send("show", { screen });
+const go = screen => screen === "parts" ? send("parts") : screen === "cabinet" ? send("cabinet", { box: view.box }) : screen === "verdict" ? send("judge") : screen === "mass" ? send("mass", { mass: "" }) : send("show", { screen });
 
 // ---- levels
 
@@ -180,11 +181,11 @@ function devices(select, list, chosen) {
 }
 
 function show() {
-  const measuring = ["sweep", "mass", "cabinet"].includes(view.screen);
+  const measuring = ["sweep", "mass", "cabinet", "parts"].includes(view.screen);
   for (const [id, on] of [["bench", view.screen === "bench"], ["driver", view.screen === "driver"], ["sweep", measuring], ["verdict", view.screen === "verdict"]])
     $("screen-" + id).hidden = !on;
   for (const b of all("[data-screen]")) {
-    b.disabled = !view.reached.includes(b.dataset.screen === "cabinet" ? "sweep" : b.dataset.screen) || ["sweep", "check"].includes(view.run);
+    b.disabled = !view.reached.includes(["cabinet", "parts"].includes(b.dataset.screen) ? "sweep" : b.dataset.screen) || ["sweep", "check"].includes(view.run);
     if (b.dataset.screen === view.screen) b.setAttribute("aria-current", "step");
     else b.removeAttribute("aria-current");
   }
@@ -235,11 +236,14 @@ function show() {
 const units = s => s.replace(/ ohm$/, " Ω").replace(/ T m$/, " T·m");
 
 function showSweep() {
-  const playing = view.run === "sweep", mass = view.screen === "mass", box = view.screen === "cabinet";
+  const playing = view.run === "sweep", mass = view.screen === "mass", box = view.screen === "cabinet", parts = view.screen === "parts";
   const here = (view.sweeps ?? []).filter(s => s.here && !s.aside), ready = !mass || view.mass;
-  $("sweep-title").textContent = box ? "In the cabinet, " + (view.box.phase === "cabinet-before" ? "before the work" : "after the work") : capital(view.phase) + " the repair, " + (mass ? view.mass ? view.mass.replaceAll(" ", "\u00a0") + " on the cone" : "with a mass on the cone" : "no mass on the cone");
+  $("sweep-title").textContent = parts ? "Parts of the network" : box ? "In the cabinet, " + (view.box.phase === "cabinet-before" ? "before the work" : "after the work") : capital(view.phase) + " the repair, " + (mass ? view.mass ? view.mass.replaceAll(" ", "\u00a0") + " on the cone" : "with a mass on the cone" : "no mass on the cone");
   $("mass-form").hidden = !mass || playing;
   $("cabinet-form").hidden = !box || playing;
+  $("parts-form").hidden = !parts || playing;
+  $("parts-found").hidden = !parts || !view.parts?.lines?.length;
+  $("chart").hidden = document.querySelector(".work .numbers").hidden = parts;
   if (box) fill($("cabinet-form"), view.box);
   $("playing").hidden = !playing;
   $("choices").hidden = playing;
@@ -254,6 +258,7 @@ function showSweep() {
     b.addEventListener("click", act);
     return b;
   };
+  if (parts) return showParts(button, here, playing);
   buttons("sweep-buttons", !ready ? [] : here.length
     ? [button("Again, nothing touched", sweep("again")), button("Once more, taken off and put back", sweep("re-clamped"))]
     : [button("Start the sweep", sweep("first"), true)]);
@@ -279,6 +284,29 @@ function showBox(button, here, playing) {
   if (here.length && view.box.phase === "cabinet-before") on.push(["Work done: sweep it after", () => send("cabinet", { box: { ...view.box, phase: "cabinet-after" } }), false]);
   if (swept("cabinet-before") || swept("cabinet-after")) on.push(["What the box says", judgeCabinet, true]);
   buttons("on-buttons", on.map(([text, act, main]) => button(text, act, main)));
+  showSwept(button, here, playing);
+}
+
+// showRole shows the fields of what is recorded.
+function showRole() {
+  for (const l of all("#parts-form [data-role]")) l.hidden = l.dataset.role !== $("parts-form").elements.role.value;
+}
+
+// showParts shows what the parts are, and what is recorded next.
+function showParts(button, here, playing) {
+  const key = JSON.stringify(view.part);
+  if ($("parts-form").dataset.key !== key) { // it goes on after a recording
+    $("parts-form").dataset.key = key;
+    for (const field of $("parts-form").elements) field.value = view.part[field.name] ?? "";
+    showRole();
+  }
+  $("mishap").hidden = true;
+  buttons("sweep-buttons", [button("Record it", () => send("sweep", { of: typed($("parts-form")) }), true)]);
+  buttons("on-buttons", here.length ? [button("Back to the driver", () => send("show", { screen: "sweep" }))] : []);
+  $("parts-table").tBodies[0].replaceChildren(...(view.parts?.lines ?? []).map(p => make("tr", { className: p.mark }, make("th", { scope: "row", textContent: p.name }),
+    ...[p.what, units(p.value), units(p.loss), p.should, p.verdict].map(textContent => make("td", { textContent })))));
+  $("parts-pairs").replaceChildren(...(view.parts?.pairs ?? []).map(textContent => make("li", { textContent })));
+  $("parts-notes").replaceChildren(...(view.parts?.notes ?? []).map(n => make("li", { textContent: sentence(n) })));
   showSwept(button, here, playing);
 }
 
@@ -359,7 +387,7 @@ function showLive() {
   if (!view?.run || !live) return;
   meters(live.peak);
   $("check-progress").value = Math.max(0, live.part);
-  if (view.run !== "sweep" || !["sweep", "mass", "cabinet"].includes(view.screen)) return;
+  if (view.run !== "sweep" || !["sweep", "mass", "cabinet", "parts"].includes(view.screen)) return;
   $("progress").value = Math.max(0, live.part);
   $("passing").textContent = live.passing ? live.passing.toFixed(live.passing < 100 ? 1 : 0) + " Hz" : "waiting for the sweep to come back";
   showSweep();
