@@ -13,6 +13,8 @@ import (
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/wording"
+	"conewright/ts/notice"
+	"conewright/ts/verdict"
 )
 
 // Part reads what was typed of a part or of a known thing.
@@ -97,52 +99,124 @@ func (w *workshop) eachPart(dir string, j benchjob.Job, wanted []benchjob.Sweep,
 	return nil
 }
 
+// measuredParts are the parts of a job as they were measured, and which of them are pairs.
+type measuredParts struct {
+	parts  []partForBook
+	names  []string
+	drawer report.Drawer
+	with   *partOptions // nil: there is no part
+}
+
+// measureParts measures the parts of a job; done is told of each, also of one that cannot be measured.
+func (w *workshop) measureParts(dir string, j benchjob.Job, done func(s benchjob.Sweep, one partForBook, err error)) (m measuredParts, err error) {
+	err = w.eachPart(dir, j, j.UsedParts(), func(p *partOptions, s benchjob.Sweep, path string) error {
+		m.with = p
+		one, err := p.measureForBook(path, s.File)
+		if err == nil {
+			m.parts, m.names = append(m.parts, one), append(m.names, s.Part.Name)
+		}
+		done(s, one, err)
+		return nil
+	})
+	if err != nil || m.with == nil {
+		return m, err
+	}
+	m.with.within.value.SI = usualWithin
+	return m, m.with.match(m.sides(), &m.drawer)
+}
+
+func (m measuredParts) sides() []report.PartSide {
+	var list []report.PartSide
+	for _, one := range m.parts {
+		list = append(list, one.side)
+	}
+	return list
+}
+
+// pairs says which parts are pairs.
+func (m measuredParts) pairs() []string {
+	var list []string
+	for _, q := range m.drawer.Pairs {
+		c := q.Paired.Deciding()
+		list = append(list, fmt.Sprintf("%s and %s are a pair: the second is %.2f %% of the first (95 %%: %.2f to %.2f), and may differ by %.3g %%.", m.names[q.A], m.names[q.B], 100+c.Percent, 100+c.Low, 100+c.High, 100*usualWithin))
+	}
+	return list
+}
+
 // Parts says what the recordings of parts say, and which of them are pairs.
 func (w *workshop) Parts(dir string, j benchjob.Job) (found benchpage.PartsFound, err error) {
-	var parts []report.PartSide
-	var names []string
-	var pairing *partOptions
-	err = w.eachPart(dir, j, j.UsedParts(), func(p *partOptions, s benchjob.Sweep, path string) error {
-		pairing = p
+	m, err := w.measureParts(dir, j, func(s benchjob.Sweep, one partForBook, err error) {
 		line := benchpage.PartLine{Name: s.Part.Name, Should: s.Part.Nominal}
-		if line.Should != "" {
-			line.Should += ", " + p.tolerance.value.Text
-		}
-		one, err := p.measureForBook(path, s.File)
 		if err != nil { // this one only
 			message, hint := wording.Error(err)
 			line.Verdict, line.Mark = message+"; "+hint, "open"
 			found.Lines = append(found.Lines, line)
-			return nil
+			return
 		}
-		kept, err := report.ReadPart(one.part.Report)
-		if err != nil {
-			return err
-		}
-		cells := kept.Cells()
-		line.What, line.Value, line.Loss = cells[0], wording.WithUnit(cells[1], cells[2]), ""
-		if cells[3] != "" {
-			line.Loss = wording.WithUnit(cells[3], cells[4])
-		}
+		line.Should = shouldBe(one.part)
+		line.What, line.Value, line.Loss = report.PartWords(one.side.Found)
 		line.Verdict = verdictWords(one.part.Verdict)
 		line.Mark = [...]string{report.NoMark: "", report.Good: "good", report.Bad: "bad", report.Open: "open"}[markOfWord(one.part.Verdict)]
 		found.Lines = append(found.Lines, line)
-		parts, names = append(parts, one.side), append(names, s.Part.Name)
-		return nil
 	})
-	if err != nil || pairing == nil {
-		return found, err
+	if err == nil && m.with != nil {
+		found.Notes, found.Pairs = m.with.notes, m.pairs()
 	}
-	found.Notes = pairing.notes
-	var d report.Drawer
-	pairing.within.value.SI = usualWithin
-	if err := pairing.match(parts, &d); err != nil {
-		return found, err
+	return found, err
+}
+
+// PartsAnswer says what all parts say, as a sheet.
+func (w *workshop) PartsAnswer(dir string, j benchjob.Job) (*report.Report, string, error) {
+	var commands, says, bad []string
+	m, err := w.measureParts(dir, j, func(s benchjob.Sweep, one partForBook, err error) {
+		if err != nil {
+			message, hint := wording.Error(err)
+			says = append(says, s.Part.Name+": "+message+"; "+hint+".")
+			return
+		}
+		says = append(says, s.Part.Name+": "+one.says)
+		if one.part.Verdict != "" && one.part.Verdict != verdict.InSpec.String() {
+			bad = append(bad, s.Part.Name)
+		}
+		commands = append(commands, partCommandOf(j, s)+w.benchWords(j))
+	})
+	if err != nil {
+		return nil, "", err
 	}
-	for _, q := range d.Pairs {
-		found.Pairs = append(found.Pairs, fmt.Sprintf("%s and %s: %s", names[q.A], names[q.B], wording.PairedParts(q.Paired)))
+	if m.with == nil {
+		return nil, "", notice.New("job-parts-first", nil)
 	}
-	return found, nil
+	r := report.PartBatch(report.Job{Version: version(), Inputs: m.with.inputs}, m.sides(), m.drawer, m.with.settings(), wording.Wanted{})
+	r.Body = append(append(says, m.pairs()...), r.Body...)
+	r.Headline = "ALL PARTS THAT WERE JUDGED ARE IN SPEC"
+	switch {
+	case len(bad) > 0:
+		r.Headline = "NOT IN SPEC: " + wording.List(bad)
+	case !r.Judged:
+		r.Headline = "Measured; no nominal value to judge by"
+	}
+	return r, strings.Join(commands, " && "), nil
+}
+
+// partCommandOf is what gives the same of one part on the command line, in the folder of the job.
+func partCommandOf(j benchjob.Job, s benchjob.Sweep) string {
+	text := "conewright part " + quoted(s.File)
+	for _, role := range []benchjob.Role{benchjob.OpenEnds, benchjob.JoinedEnds, benchjob.Known} {
+		known, ok := j.KnownThing(role)
+		switch {
+		case !ok:
+		case role == benchjob.Known:
+			text += " --load " + quoted(known.Part.Ohm+"="+known.File)
+		default:
+			text += " --" + string(role) + " " + quoted(known.File)
+		}
+	}
+	for _, o := range [][2]string{{"--nominal", s.Part.Nominal}, {"--tolerance", s.Part.Tolerance}, {"--kind", s.Part.Kind}} {
+		if o[1] != "" {
+			text += " " + o[0] + " " + quoted(o[1])
+		}
+	}
+	return text
 }
 
 // usualWithin is how much the two of a pair may differ where it is not said.

@@ -59,6 +59,11 @@ func TestOutsideBenchParts(t *testing.T) {
 			if got := browser.Eval[[]string](p, `[...document.querySelectorAll("#parts-table td:last-child")].map(e => e.textContent)`); !slices.Equal(got, []string{"out of spec", "in spec", "in spec"}) {
 				t.Errorf("the verdicts are %q", got)
 			}
+			press(t, p, "All parts as a sheet")
+			waitFor(t, p, `document.querySelector("#headline").textContent === "NOT IN SPEC: C1 old"`)
+			look("4-sheet")
+			press(t, p, "Keep in the book")
+			waitFor(t, p, `document.querySelector("#kept-says").textContent === "This is job:1."`)
 			expected := func(complaint string) bool { return strings.Contains(complaint, "409") } // the mistake
 			if got := slices.DeleteFunc(p.Complaints(), expected); len(got) > 0 {
 				t.Errorf("the browser complains: %q", got)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"strings"
 	"testing"
 
@@ -45,8 +46,21 @@ func TestBenchParts(t *testing.T) {
 			t.Errorf("%+v, wanted %q", l, want)
 		}
 	}
-	if len(found.Pairs) != 1 || !strings.HasPrefix(found.Pairs[0], "C1 left and C1 right: ") {
+	if len(found.Pairs) != 1 || !strings.HasPrefix(found.Pairs[0], "C1 left and C1 right are a pair: ") {
 		t.Errorf("%q", found.Pairs)
+	}
+
+	r, command, err := f.w.PartsAnswer(f.path, f.job)
+	if err != nil || r.Headline != "NOT IN SPEC: C1 old" {
+		t.Fatalf("%+v, %v", r, err)
+	}
+	t.Chdir(f.path)
+	for i, one := range strings.Split(command, " && ") {
+		var out, errs bytes.Buffer
+		run(words(one)[1:], nil, &out, &errs)
+		if verdict := []string{"OUT OF SPEC", "IN SPEC", "IN SPEC", ""}[i]; errs.Len() > 0 || !strings.Contains(out.String(), "\n"+verdict) {
+			t.Errorf("%s: %s %s", one, out.String(), errs.String())
+		}
 	}
 
 	f.keep("job:1")

@@ -116,3 +116,11 @@ func (j Job) KnownThing(r Role) (Sweep, bool) {
 func (j Job) UsedParts() []Sweep {
 	return slices.DeleteFunc(j.UsedIn(OfParts), func(s Sweep) bool { return s.Part.Role != OnePart })
 }
+
+// JudgeParts goes on to what the parts say.
+func (j Job) JudgeParts() (Job, error) {
+	if len(j.UsedParts()) == 0 {
+		return j, notice.New("job-parts-first", nil)
+	}
+	return j.on(Verdict), nil
+}

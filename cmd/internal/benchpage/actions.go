@@ -157,6 +157,13 @@ var actions = map[string]action{
 		}
 		return d.say(next, d.opt.Workshop.Cabinet)
 	},
+	"judge-parts": func(d *Desk, _ string, _ request) error {
+		next, err := d.job.JudgeParts()
+		if err != nil {
+			return err
+		}
+		return d.say(next, d.opt.Workshop.PartsAnswer)
+	},
 	"continue": func(d *Desk, _ string, r request) error { return d.goOn(r.File) },
 	"repaired": func(d *Desk, _ string, _ request) error { return d.step(d.job.Repaired()) },
 	"judge":    func(d *Desk, _ string, _ request) error { return d.judge() },

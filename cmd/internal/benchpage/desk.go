@@ -50,6 +50,8 @@ type Workshop interface {
 	Part(p benchjob.Part) error
 	// Parts says what the recordings of parts in dir say.
 	Parts(dir string, j benchjob.Job) (PartsFound, error)
+	// PartsAnswer is Answer of the parts.
+	PartsAnswer(dir string, j benchjob.Job) (r *report.Report, command string, err error)
 	// Book reads the job in dir into the book; what is there already is not added once more.
 	Book(dir string) (Kept, error)
 	// CustomerSheet writes the sheet of a job in the book as PDF.

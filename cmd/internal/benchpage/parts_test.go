@@ -34,8 +34,20 @@ func TestPartsScreen(t *testing.T) {
 			t.Errorf("%+v, values %v, parts %+v", v.Sweeps, v.Values, v.Parts)
 		}
 	}
+	if c := r.do(p, "judge-parts", nil); c != "" {
+		t.Fatal(c)
+	}
+	if v := r.until(p, "the sheet of parts", func(v view) bool { return v.Answer != nil }); v.Answer.Title != "parts of left-woofer" || v.Values != nil {
+		t.Errorf("%+v, values %v", v.Answer, v.Values)
+	}
+	if c := r.do(p, "parts", nil); c != "" {
+		t.Fatal(c)
+	}
 	if c := r.do(p, "aside", map[string]any{"file": "part-c1.wav", "aside": true}); c != "" {
 		t.Fatal(c)
 	}
-	r.until(p, "the part left out", func(v view) bool { return len(v.Parts.Lines) == 0 })
+	r.until(p, "the part left out", func(v view) bool { return v.Parts != nil && len(v.Parts.Lines) == 0 })
+	if c := r.do(p, "judge-parts", nil); c != "job-parts-first" {
+		t.Errorf("without a part: %q", c)
+	}
 }

@@ -182,6 +182,7 @@ func (d *Desk) view(page string) view {
 		return v
 	}
 	switch {
+	case d.answer != nil && d.answer.report.Parts != nil: // they have no values of a driver
 	case d.answer != nil && d.answer.Cabinet:
 		v.Values = boxValues(d.answer.report.Cabinet.Measured)
 	case j.Screen != benchjob.Cabinet:

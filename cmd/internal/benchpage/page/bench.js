@@ -302,7 +302,7 @@ function showParts(button, here, playing) {
   }
   $("mishap").hidden = true;
   buttons("sweep-buttons", [button("Record it", () => send("sweep", { of: typed($("parts-form")) }), true)]);
-  buttons("on-buttons", here.length ? [button("Back to the driver", () => send("show", { screen: "sweep" }))] : []);
+  buttons("on-buttons", view.parts?.lines?.length ? [button("All parts as a sheet", () => wait("judge-parts"))] : []);
   $("parts-table").tBodies[0].replaceChildren(...(view.parts?.lines ?? []).map(p => make("tr", { className: p.mark }, make("th", { scope: "row", textContent: p.name }),
     ...[p.what, units(p.value), units(p.loss), p.should, p.verdict].map(textContent => make("td", { textContent })))));
   $("parts-pairs").replaceChildren(...(view.parts?.pairs ?? []).map(textContent => make("li", { textContent })));
