@@ -78,9 +78,15 @@ func (in input) ladder(tol float64) []*solution {
 			best = s
 		}
 	}
+	plainToo := func(creep *solution) bool {
+		if in.boxed() { // something is known of the creep of every driver in a box, and none at all is against it
+			return !creep.determined()
+		}
+		return creep == nil || !creep.inferior(best) && !creep.needsCreep() && !creep.redundant(all)
+	}
 	for _, law := range law.Ladder {
 		creep := in.fitForm(tol, form{coil: law, creep: true}, best, all)
-		if creep == nil || !creep.inferior(best) && !creep.needsCreep() && !creep.redundant(all) {
+		if plainToo(creep) {
 			keep(in.fitForm(tol, form{coil: law}, best, all, creep))
 		}
 		keep(creep)
