@@ -162,6 +162,7 @@ const (
 	secondAbove   = 3.0
 	secondStep    = 1.0 / 6 // octaves
 	secondQ       = 8.0     // at first
+	scanShare     = 0.02    // of the moving mass: small enough for its effect to be in proportion to it
 	// A law is smooth: the misfit beside the resonance has this relative size, over the widths of the wide and the
 	// narrow splines.
 	secondWide, secondNarrow = 0.02, 0.003
