@@ -80,6 +80,8 @@ const (
 	likeness = 0.006
 	// clearly is the difference of the sums of squares from which on a rival follows clearly worse.
 	clearly = 16.0
+	// apart is by how much of the best sum of squares a rival must be worse, too.
+	apart = 0.75
 	// unfit is the mean square of what is left, in units of likeness, above which nothing follows.
 	unfit = 9.0
 	// perChange is what each freed change costs, in units of the sum of squares.
@@ -140,8 +142,10 @@ func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compare
 	}
 	out := &Compared{Which: best.which, Rms: best.rms, Size: curves[0].rms(), Bands: ratio(z[0], z[1], math.Inf(1)).bands(), Explained: best.rms*best.rms < unfit*likeness*likeness}
 	f := Finding{Fault: best.fault, Size: best.size, Sure: out.Explained}
+	// What the best leaves, of the curve and of what moves without a fault, is also how far a score is from what it should be.
+	near := best.score + max(limit, apart*best.score)
 	for _, t := range all {
-		if t.score < best.score+limit && t.fault != f.Fault && !slices.Contains(f.Rivals, t.fault) {
+		if t.score < near && t.fault != f.Fault && !slices.Contains(f.Rivals, t.fault) {
 			f.Rivals = append(f.Rivals, t.fault)
 			f.Sure = false
 		}
