@@ -30,6 +30,7 @@ type Compared struct {
 	Rms       float64 // of ln(Z1/Z0) that is left
 	Size      float64 // rms of ln(Z1/Z0)
 	Bands     []Band
+	Crossover float64 // Hz, of the peak between the lowest driver and what plays above it; 0: there is none
 }
 
 // Band is an octave with the difference of two curves in it.
@@ -37,6 +38,8 @@ type Band struct {
 	Freq float64 // Hz, its middle
 	Rms  float64 // of ln(Z1/Z0)
 	Mean float64 // of ln|Z1/Z0|
+	// Works is what decides the impedance there; empty: the curve does not say.
+	Works Works
 }
 
 // moves are what differs without a fault, standard deviations of the changes: how benches repeat, and how far drivers of one make lie
@@ -127,6 +130,9 @@ func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compare
 				if t.fault = ofPort(t.fault, t.size); t.fault != Leak && t.fault != PortBlocked {
 					t.which = 1 // the second is another than the first
 				}
+				if leaks, other := m[t.which], m[1-t.which]; t.fault == Leak && t.size < isPort && leaks != nil && other != nil && leaks.Kind == Vented && other.Kind == Closed {
+					t.fault, t.which = PortBlocked, 1-t.which // what leaks is the port that the other has not
+				}
 				all = append(all, t)
 			}
 		}
@@ -166,6 +172,7 @@ func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compare
 		f.Rivals, f.Sure = nil, out.Explained && all[0].fault == NoChange
 	}
 	out.Finding = f
+	out.Crossover = works(out.Bands, z[0])
 	return out, nil
 }
 
@@ -184,7 +191,10 @@ func ofPort(f Fault, size float64) Fault {
 	return f
 }
 
-const halfTuning = 0.8 // logarithm
+const (
+	halfTuning = 0.8  // logarithm
+	isPort     = -1.0 // logarithm of the QL of a leak below which it is a port
+)
 
 // pair is the logarithm of the ratio of two curves.
 type pair struct {

@@ -36,3 +36,13 @@ func TestBoxesNotSure(t *testing.T) {
 		t.Errorf("%+v, %v", c, err)
 	}
 }
+
+// Blocked ports that were said to be a leak of the box before: what leaked there was its port.
+func TestPortIsNoLeak(t *testing.T) {
+	for _, seed := range []uint64{71002, 71014} {
+		c, err := compare(seed, truth.PortBlocked, true)
+		if err != nil || c.Finding.Fault != boxed.PortBlocked || c.Which != 1 {
+			t.Errorf("%d: %+v, %v", seed, c, err)
+		}
+	}
+}
