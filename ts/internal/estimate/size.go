@@ -17,6 +17,7 @@ type local struct {
 	classes []class
 	rows    int       // of the sweep
 	n       int       // unknowns
+	missed  float64   // relative rms by which the form alone misses the sweep
 	parts   int       // 2 for a complex sweep
 	own     []float64 // (n+1)^2, of the sweep
 	prior   []float64 // (n+1)^2, of the rows of the priors
@@ -39,7 +40,7 @@ func (in input) reduceLocal(s *solution, d discrepancy) *local {
 	p := in.problem(s.prob.form, false, 1)
 	o := &p.obs[0]
 	m, n, q := p.nrows, p.lay.n, d.count
-	r := &local{discrepancy: d, rows: o.rows(), n: n, parts: o.parts()}
+	r := &local{discrepancy: d, rows: o.rows(), n: n, missed: s.misses(), parts: o.parts()}
 	a := make([]float64, m*(n+1))
 	p.Eval(a[m*n:], a[:m*n], s.x)
 	for i := range a[m*n:] {
@@ -234,7 +235,7 @@ func (r *local) sizes(known bool, rounds int) discrepancy {
 		for spline, c := range r.class {
 			square := before[spline] * before[spline] * f.squares[c]
 			square = (square + sizePrior*usual[wide(spline)]) / (max(f.determined[c], 0) + sizePrior)
-			d.size[spline] = min(max(math.Sqrt(square), leastSize), mostSize)
+			d.size[spline] = min(max(math.Sqrt(square), r.leastOf(spline)), mostSize)
 			change = max(change, math.Abs(math.Log(d.size[spline]/before[spline])))
 		}
 		for _, v := range f.determined {
@@ -249,6 +250,15 @@ func (r *local) sizes(known bool, rounds int) discrepancy {
 		}
 	}
 	return d
+}
+
+// leastOf is the least size of a spline. An octave has few narrow ones, and around the resonance Fs and the Q values take what they say: by
+// chance they often look far smaller than they are. So they are taken for no less than what they leave as noise.
+func (r *local) leastOf(spline int) float64 {
+	if wide(spline) {
+		return leastSize
+	}
+	return max(leastLeft*r.missed, leastSize)
 }
 
 // usual returns the geometric mean of the squares of the sizes that the classes ask for, of wide and of narrow splines, each
