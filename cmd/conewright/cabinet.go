@@ -9,6 +9,7 @@ import (
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
+	"conewright/cmd/internal/specsheet"
 	"conewright/cmd/internal/wording"
 	"conewright/ts"
 	"conewright/ts/boxed"
@@ -16,6 +17,8 @@ import (
 	"conewright/ts/measured"
 	"conewright/ts/param"
 	"conewright/ts/terminals"
+
+	"github.com/spf13/pflag"
 )
 
 var cabinetCommand = command{
@@ -47,8 +50,7 @@ type cabinetOptions struct {
 	before, after, left, right []string
 	driver                     string
 	network                    string
-	closed, vented             bool
-	volume, tuning             quantityOption
+	box                        boxOptions
 	sheet                      specOption
 	bench                      benchOptions
 	out                        outputOptions
@@ -63,15 +65,51 @@ func (q *cabinetOptions) define(g *optionGroups) {
 	box := g.group("Driver and box")
 	box.StringVar(&q.driver, "driver", "", "`FILE` of the driver in free air: a saved fit, a sweep, or a job")
 	box.StringVar(&q.network, "network", "", "TOML `FILE` with the parts of the dividing network: the sweep is of the whole loudspeaker at its terminals")
-	q.volume = quantityOption{kind: quantity.Volume, lo: 1e-4, hi: 5}
-	q.tuning = quantityOption{kind: quantity.Frequency, lo: 5, hi: 200}
-	quantityVar(box, &q.volume, "volume", "", "inside the cabinet, without what stands in it")
-	quantityVar(box, &q.tuning, "tuning", "", "that the port should have")
-	box.BoolVar(&q.closed, "closed", false, "the box is closed; found from the number of peaks if left out")
-	box.BoolVar(&q.vented, "vented", false, "the box has a port")
+	q.box.defineIn(box)
 	q.sheet.define(g)
 	q.bench.define(g)
 	q.out.define(g)
+}
+
+// boxOptions are what is known of a box.
+type boxOptions struct {
+	closed, vented bool
+	volume, tuning quantityOption
+}
+
+func (o *boxOptions) defineIn(box *pflag.FlagSet) {
+	o.volume = quantityOption{kind: quantity.Volume, lo: 1e-4, hi: 5}
+	o.tuning = quantityOption{kind: quantity.Frequency, lo: 5, hi: 200}
+	quantityVar(box, &o.volume, "volume", "", "inside the cabinet, without what stands in it")
+	quantityVar(box, &o.tuning, "tuning", "", "that the port should have")
+	box.BoolVar(&o.closed, "closed", false, "the box is closed; found from the number of peaks if left out")
+	box.BoolVar(&o.vented, "vented", false, "the box has a port")
+}
+
+// given says whether anything is said of the box.
+func (o *boxOptions) given() bool { return o.closed || o.vented || o.volume.given || o.tuning.given }
+
+func (o *boxOptions) check() error {
+	if o.closed && o.vented {
+		return wrongUse("give one of the two", "both --closed and --vented are given")
+	}
+	return nil
+}
+
+// kind is the kind of box that is stated.
+func (o *boxOptions) kind() boxed.Kind {
+	switch {
+	case o.closed:
+		return boxed.Closed
+	case o.vented:
+		return boxed.Vented
+	}
+	return boxed.ByCurve
+}
+
+// known is what is known of the box with the driver as it is in free air; nil: not known.
+func (o *boxOptions) known(driver *param.Parameters) boxed.Known {
+	return boxed.Known{Kind: o.kind(), Driver: driver, Volume: o.volume.value.SI, Tuning: o.tuning.value.SI}
 }
 
 // sides are the files by their labels.
@@ -89,7 +127,7 @@ func (q *cabinetOptions) sides(args []string) ([]repairSide, error) {
 	case len(args) == 0:
 		return nil, wrongUse("name the file of the sweep: conewright cabinet box.wav", "no file given")
 	default:
-		from, err := q.bench.side(freeFiles(args), book.Driver.After)
+		from, err := q.bench.cabinetSide(freeFiles(args))
 		return []repairSide{{from, ""}}, err
 	}
 	var all []repairSide
@@ -97,7 +135,7 @@ func (q *cabinetOptions) sides(args []string) ([]repairSide, error) {
 		if len(files[i]) == 0 {
 			return nil, wrongUse(fmt.Sprintf("add --%s FILE", name), "two sweeps are compared, and --%s is missing", name)
 		}
-		from, err := q.bench.side(freeFiles(files[i]), book.Driver.After)
+		from, err := q.bench.cabinetSide(freeFiles(files[i]))
 		if err != nil {
 			return nil, err
 		}
@@ -107,8 +145,8 @@ func (q *cabinetOptions) sides(args []string) ([]repairSide, error) {
 }
 
 func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
-	if q.closed && q.vented {
-		return done, wrongUse("give one of the two", "both --closed and --vented are given")
+	if err := q.box.check(); err != nil {
+		return done, err
 	}
 	if err := q.bench.finish(); err != nil {
 		return done, err
@@ -121,7 +159,7 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 		return done, err
 	}
 	read := append(q.bench.reads(), q.sheet.reads()...)
-	spec, err := q.sheet.read()
+	spec, err := q.sheet.needed(specsheet.Box)
 	if err != nil {
 		return done, err
 	}
@@ -140,13 +178,7 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 	if q.network != "" {
 		return q.fingerprint(c, job, sources, &seen)
 	}
-	known := boxed.Known{Volume: q.volume.value.SI, Tuning: q.tuning.value.SI}
-	switch {
-	case q.closed:
-		known.Kind = boxed.Closed
-	case q.vented:
-		known.Kind = boxed.Vented
-	}
+	known := q.box.known(nil)
 	if q.driver != "" {
 		from, err := q.bench.side(freeFiles([]string{q.driver}), book.Driver.After)
 		if err != nil {
@@ -194,7 +226,7 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 
 // fingerprint holds a whole loudspeaker against the list of its parts.
 func (q *cabinetOptions) fingerprint(c *console, job report.Job, sources []repairSide, seen *inputs.Contents) (answer, error) {
-	if q.driver != "" || q.volume.given || q.tuning.given || q.closed || q.vented || q.sheet.path != "" {
+	if q.driver != "" || q.box.given() || q.sheet.path != "" {
 		return done, wrongUse("leave out --spec, --driver, --volume, --tuning, --closed and --vented, or sweep the driver without its network", "--network is about a whole loudspeaker")
 	}
 	list, data, err := networkfile.Read(q.network)

@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"fmt"
 
 	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
@@ -66,6 +67,7 @@ type specOption struct {
 	shown string            // its name where path is that of a raw file in the book
 	input *report.SpecInput // set by read, like the limits of a pair
 	pair  []lot.PairLimit
+	other specsheet.Subject // of one of its limits
 }
 
 func (s *specOption) define(g *optionGroups) { s.defineIn(g.group("Spec sheet")) }
@@ -82,8 +84,31 @@ func (s *specOption) reads() []inputs.File {
 	return []inputs.File{{Path: s.path, Role: "the spec sheet"}}
 }
 
-// read reads the sheet; it returns nil when none was named.
-func (s *specOption) read() (*verdict.Spec, error) {
+// read reads the sheet of a driver in free air; it returns nil when none was named.
+func (s *specOption) read() (*verdict.Spec, error) { return s.needed(specsheet.Driver) }
+
+// subjectWords say what the limits of a sheet are for, and which command takes them.
+var subjectWords = map[specsheet.Subject][2]string{
+	specsheet.Driver: {"a driver in free air", "conewright check"},
+	specsheet.Box:    {"the box", "conewright cabinet"},
+	specsheet.Part:   {"a part of the network", "conewright part"},
+}
+
+// needed reads the limits of the sheet about a subject and refuses a sheet that has none; it returns nil when no sheet was named.
+func (s *specOption) needed(about specsheet.Subject) (*verdict.Spec, error) {
+	limits, err := s.of(about)
+	if err != nil || limits != nil || s.path == "" {
+		return limits, err
+	}
+	if about == specsheet.Driver && s.pair != nil {
+		return &verdict.Spec{Name: s.input.Name}, nil
+	}
+	return nil, wrongUse(fmt.Sprintf("%s takes what is in it", subjectWords[s.other][1]), "%s has no limit for %s, only for %s",
+		cmp.Or(s.shown, s.path), subjectWords[about][0], subjectWords[s.other][0])
+}
+
+// of reads the limits of the sheet about a subject; it returns nil where there are none, or no sheet was named.
+func (s *specOption) of(about specsheet.Subject) (*verdict.Spec, error) {
 	if s.path == "" {
 		return nil, nil
 	}
@@ -93,5 +118,12 @@ func (s *specOption) read() (*verdict.Spec, error) {
 	}
 	s.input = &report.SpecInput{Path: cmp.Or(s.shown, s.path), SHA256: hashOf(data), Name: sheet.Name}
 	s.pair = sheet.Pair
-	return &sheet.Spec, nil
+	for _, l := range sheet.Limits {
+		s.other = specsheet.SubjectOf(l.ID)
+	}
+	limits := sheet.Of(about)
+	if len(limits.Limits) == 0 {
+		return nil, nil
+	}
+	return &limits, nil
 }

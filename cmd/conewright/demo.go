@@ -55,12 +55,17 @@ var demoSteps = []demoStep{
 		pairCommand, "left-after.wav right-after.wav --bench bench.toml"},
 	{"The spare sounds scratchy when it plays softly. What does one sweep say?",
 		fitCommand, "spare.wav --bench bench.toml"},
+	{"The left woofer is back in its cabinet, first with the old gasket, then with a new one. What does the box say?",
+		cabinetCommand, "--before left-box-old-gasket.wav --after left-box.wav --driver left-after.wav --tuning 34Hz --bench bench.toml"},
 }
 
 const demoIntro = `Brindle Hall, a community hall that exists only here, had the foam of its two ten-inch stage
 woofers perish. Both got new surrounds. The technician swept each driver before and after, each
 time in free air and once more with 20 g on the cone.
 `
+
+// demoMore is what else there is to try.
+const demoMore = "\nconewright part demo --keep drawer records the parts of a dividing network in the same way.\n"
 
 // demo makes the files, runs the steps and says how to go on.
 func demo(c *console, keep, book string) error {
@@ -89,6 +94,7 @@ func demo(c *console, keep, book string) error {
 			return err
 		}
 	}
+	fmt.Fprint(c.out, demoMore)
 	if keep == "" {
 		fmt.Fprint(c.out, "\nconewright demo --keep DIR leaves the recordings, so that you can repeat each step by hand.\n")
 	} else {

@@ -33,6 +33,22 @@ func demoBook(c *console, files, folder string) error {
 			}
 		}
 	}
+	for _, s := range []struct{ stage, file string }{{book.InCabinet + "-old-gasket", "left-box-old-gasket.wav"}, {book.InCabinet, "left-box.wav"}} {
+		args := []string{fmt.Sprintf("job:%d/left/%s", number, s.stage), in(s.file), "--volume", "60L", "--tuning", "34Hz", "--bench", in("bench.toml"), "--book", folder}
+		if _, err := jobAddCommand.run(c, args); err != nil {
+			return err
+		}
+	}
+	drawer := in("drawer")
+	if err := recordParts(drawer); err != nil {
+		return err
+	}
+	inDrawer := func(name string) string { return filepath.Join(drawer, name) }
+	args := []string{fmt.Sprintf("job:%d/left/%s", number, book.Parts), inDrawer("c1-old.wav"), inDrawer("c1-new.wav"), "--nominal", "6.8uF", "--tolerance", "5%",
+		"--open", inDrawer("open.wav"), "--short", inDrawer("short.wav"), "--load", "100.0ohm=" + inDrawer("load.wav"), "--book", folder}
+	if _, err := jobAddCommand.run(c, args); err != nil {
+		return err
+	}
 	fmt.Fprintf(c.out, "\nconewright job show job:%d --book %s shows it, conewright job sheet job:%d --pdf sheet.pdf --book %s writes the customer's sheet.\n", number, folder, number, folder)
 	return nil
 }

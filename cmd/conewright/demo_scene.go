@@ -15,7 +15,7 @@ import (
 // The scene of the demo is invented, like every name and number in it: the two
 // ten-inch woofers of the stage at a community hall got new surrounds. The
 // left one came out right. The surround that went onto the right one is too
-// stiff. The coil of a third, the spare, rubs.
+// stiff. The coil of a third, the spare, rubs. The gasket of the left cabinet leaked.
 
 // demoSheet is the spec sheet that the driver has to meet.
 const demoSheet = `# Limits for the ten-inch stage woofer of Brindle Hall. Invented for the demo.
@@ -83,6 +83,7 @@ type demoRecording struct {
 	driver driver.Driver
 	mass   float64         // kg on the cone
 	rubs   *virtual.Driver // followed in time in place of driver; nil: driver
+	leak   float64         // Q of the leaks of the cabinet that it is screwed into; 0: free air
 }
 
 // demoCoil is a coil in iron: no model that the fit knows describes it exactly,
@@ -113,21 +114,37 @@ func demoRecordings() []demoRecording {
 	rightAfter.Cms, rightAfter.Rms = 0.445e-3, 1.95
 
 	return []demoRecording{
-		{"left-before.wav", leftBefore, 0, nil},
-		{"left-before-20g.wav", leftBefore, demoMass, nil},
-		{"left-after.wav", healthy, 0, nil},
-		{"left-after-20g.wav", healthy, demoMass, nil},
-		{"right-before.wav", rightBefore, 0, nil},
-		{"right-before-20g.wav", rightBefore, demoMass, nil},
-		{"right-after.wav", rightAfter, 0, nil},
-		{"right-after-20g.wav", rightAfter, demoMass, nil},
-		{"spare.wav", healthy, 0, &demoSpare},
+		{"left-before.wav", leftBefore, 0, nil, 0},
+		{"left-before-20g.wav", leftBefore, demoMass, nil, 0},
+		{"left-after.wav", healthy, 0, nil, 0},
+		{"left-after-20g.wav", healthy, demoMass, nil, 0},
+		{"right-before.wav", rightBefore, 0, nil, 0},
+		{"right-before-20g.wav", rightBefore, demoMass, nil, 0},
+		{"right-after.wav", rightAfter, 0, nil, 0},
+		{"right-after-20g.wav", rightAfter, demoMass, nil, 0},
+		{"spare.wav", healthy, 0, &demoSpare, 0},
+		{"left-box-old-gasket.wav", healthy, 0, nil, 2.5},
+		{"left-box.wav", healthy, 0, nil, 11},
 	}
 }
 
 // demoSpare is a woofer of the same type whose coil rubs a little.
 var demoSpare = virtual.Driver{Re: 5.6, L: 0.5e-3, Eddy: []virtual.Eddy{{R: 4, L: 0.8e-3}}, BL: 10.4, BL2: -1e4, Mms: 0.0427, Rms: 1.5,
 	K: 1500, K2: 2e4, Creep: []virtual.Relaxing{{K: 90, Tau: 0.03}}, Friction: 0.012}
+
+// ventedBox is a box with a port.
+type ventedBox struct{ volume, tuning, sd float64 } // m^3, Hz, m^2 of the cone
+
+// demoBox is the left cabinet of the hall.
+var demoBox = ventedBox{0.060, 34, 0.0346}
+
+// impedance is that of a driver in the box in ohm at f (Hz), from its elements: the box leaks with a Q at its tuning.
+func (b ventedBox) impedance(d driver.Driver, leak, f float64) complex128 {
+	s, tuned := complex(0, 2*math.Pi*f), 2*math.Pi*b.tuning
+	stiffness := driver.Air{Temperature: 293.15, Pressure: 101300, Humidity: 0.5}.Stiffness() * b.sd * b.sd / b.volume // N/m
+	air := s/complex(stiffness, 0) + complex(tuned*tuned/stiffness, 0)/s + complex(tuned/(stiffness*leak), 0)
+	return complex(d.Re, 0) + d.Coil.Impedance(2*math.Pi*f) + complex(d.BL*d.BL, 0)/(d.Mechanical(f, 0, 0)+1/air)
+}
 
 // demoSignal is what the demo plays.
 var demoSignal = signal.Signal{Kind: signal.ExponentialSweep, Rate: 48000, Lo: 5, Hi: 4000, Duration: 8, Level: 0.25}
@@ -157,7 +174,12 @@ func (r demoRecording) writeTo(w io.WriteSeeker, seed uint64) error {
 	driver := r.thatDay(seed)
 	mass := r.mass * 1.002 // no scale is exact
 	bench := virtual.Bench{
-		Z:      func(f float64) complex128 { return driver.LoadedImpedance(f, mass, 0) },
+		Z: func(f float64) complex128 {
+			if r.leak > 0 {
+				return demoBox.impedance(driver, r.leak, f)
+			}
+			return driver.LoadedImpedance(f, mass, 0)
+		},
 		Driver: r.rubs,
 		Bench:  bench.Bench{Wiring: bench.ResistorFirst, Resistor: 10.04, FullScale: 2},
 		Flaws: virtual.Flaws{

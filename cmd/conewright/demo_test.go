@@ -20,7 +20,7 @@ func TestDemoCanBeRepeatedByHand(t *testing.T) {
 	if code := run([]string{"demo", "--keep", "brindle"}, nil, &shown, &errs); code != 0 || errs.Len() > 0 {
 		t.Fatalf("exit code %d: %s", code, errs.String())
 	}
-	for _, words := range []string{"\nIN SPEC\n", "\nOUT OF SPEC: Fs and Cms\n", "The suspension is", "the coil rubs, or there is glue or dust in the gap"} {
+	for _, words := range []string{"\nIN SPEC\n", "\nOUT OF SPEC: Fs and Cms\n", "The suspension is", "The coil rubs, or there is glue or dust in the gap"} {
 		if !strings.Contains(shown.String(), words) {
 			t.Errorf("the demo does not say %q", words)
 		}

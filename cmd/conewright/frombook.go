@@ -38,6 +38,20 @@ func isRef(files []loadFile) bool {
 // stage with the bench of the stage; bench options of the command line come before it. The
 // options must be finished.
 func (b *benchOptions) side(files []loadFile, choose pick) (sideFiles, error) {
+	found, err := b.anySide(files, choose)
+	if err == nil && book.IsInCabinet(found.ref.Stage) {
+		return found, inCabinetNotFree(found.ref)
+	}
+	return found, err
+}
+
+// inCabinetNotFree is the error for a stage in the cabinet in the place of one in free air.
+func inCabinetNotFree(ref book.Ref) error {
+	return wrongUse(fmt.Sprintf("conewright cabinet %s --driver job:%d/%s", ref, ref.Job, ref.Side), "at %s the driver is in its cabinet, and this is about a driver in free air", ref)
+}
+
+// anySide is [benchOptions.side] for stages in the cabinet too.
+func (b *benchOptions) anySide(files []loadFile, choose pick) (sideFiles, error) {
 	if !isRef(files) {
 		return sideFiles{files: files, bench: b}, nil
 	}
@@ -85,6 +99,9 @@ func (b *benchOptions) sideOf(kept *book.Book, job book.Job, ref book.Ref, choos
 	s, ok := d.Stage(ref.Stage)
 	if ref.Stage == "" {
 		s, ok = choose(d)
+	}
+	if len(s.Parts) > 0 {
+		return sideFiles{}, wrongUse(fmt.Sprintf("conewright job show job:%d lists them", ref.Job), "%s has parts of the network and no sweep of a driver", ref)
 	}
 	if !ok || len(s.Sweeps) == 0 {
 		return sideFiles{}, missingRef(ref)
@@ -294,6 +311,9 @@ func (b *benchOptions) bookUnits(args []string, sheet *specOption) ([]unit, erro
 			}
 			if !ok || len(s.Sweeps) == 0 {
 				continue
+			}
+			if at := (book.Ref{Job: ref.Job, Side: d.Side, Stage: s.Name}); book.IsInCabinet(s.Name) {
+				return nil, inCabinetNotFree(at)
 			}
 			found++
 			key := fmt.Sprint(s.Bench, s.Calibration)

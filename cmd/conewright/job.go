@@ -7,6 +7,7 @@ import (
 
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/specsheet"
 	"conewright/ts/notice"
 
 	"github.com/spf13/pflag"
@@ -17,8 +18,8 @@ var jobCommand = command{
 	synopsis: "new|add|set|show|list|find|history|sheet|recompute|... [options]",
 	summary:  "the book: jobs that are kept, and sheets for customers",
 	about: `Keeps repairs in a book: each job with its drivers, each driver with the stages of the work
-(as-received, stripped, new-surround, run-in, in-cabinet), each stage with its sweeps and what
-they say. Recordings are copied into the book and never changed. Where other commands take the
+(as-received, stripped, new-surround, run-in, in-cabinet, parts), each stage with its sweeps and
+what they say. Recordings are copied into the book and never changed. Where other commands take the
 files of a driver, they take job:12/left as well, or job:12/left/as-received for one stage.
 The book is where a user's data are, or in the folder that --book or CONEWRIGHT_BOOK names; several
 benches share one on a PostgreSQL server, --book postgres://USER@HOST/DATABASE.`,
@@ -139,15 +140,20 @@ func (d *driverTexts) given() bool { return d.kind != "" || d.serial != "" || d.
 // describe writes into the book what is said of the driver, and returns its stages as judged by its
 // sheet, if one is named; that is read first.
 func (d *driverTexts) describe(ctx context.Context, b *book.Book, ref book.Ref) ([]book.Judged, error) {
-	spec, err := d.sheet.read()
+	spec, err := d.sheet.of(specsheet.Driver)
 	if err != nil {
 		return nil, err
 	}
 	var sheet book.File
-	if spec != nil {
+	if d.sheet.path != "" {
 		sheet = book.File{Path: d.sheet.path, SHA256: d.sheet.input.SHA256}
 	}
-	return b.Describe(ctx, ref, book.About{Type: d.kind, Serial: d.serial, Sheet: sheet}, judgeBy(spec))
+	judged, err := b.Describe(ctx, ref, book.About{Type: d.kind, Serial: d.serial, Sheet: sheet}, judgeBy(spec))
+	if err != nil || d.sheet.path == "" {
+		return judged, err
+	}
+	_, turned, err := renewInCabinet(ctx, b, ref.Job, ref.Side, noBench(), func(book.Driver, book.Stage) bool { return true })
+	return append(judged, turned...), err
 }
 
 var jobSetCommand = command{

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -14,6 +13,7 @@ import (
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/infile"
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/specsheet"
 	"conewright/cmd/internal/wording"
 	"conewright/ts"
 	"conewright/ts/measured"
@@ -23,10 +23,16 @@ import (
 var jobAddCommand = command{
 	name: "job add", synopsis: "JOB/DRIVER/STAGE FILE... [options]", summary: "add sweeps to a stage of a driver",
 	about: `Copies sweeps into the book and fits the stage with them. Stages are as-received, stripped,
-new-surround, run-in and in-cabinet, or a word of your own; driver and stage begin with their
-first sweep. The bench options of the first addition hold for the whole stage. A sweep that
-cannot be read or fitted is refused, and then nothing is added.`,
+new-surround and run-in, or a word of your own; driver and stage begin with their first sweep. The
+bench options of the first addition hold for the whole stage. A sweep that cannot be read or fitted
+is refused, and then nothing is added.
+At the stage in-cabinet the driver is in its box: the box is held against the driver in free air of
+the last stage before, and only limits for the box are judged. A second one, in-cabinet-2 or
+another word behind in-cabinet-, is compared with the first. At the stage parts each FILE is a part
+of the network, out of its circuit, as for "conewright part".`,
 	examples: `
+conewright job add job:1/left/in-cabinet box.wav --volume 60L --tuning 30Hz
+conewright job add job:1/left/parts c1.wav --nominal 8uF --open open.wav --short short.wav --load 100.0ohm=load.wav
 conewright job add job:1/left/as-received before.wav --mass 20.0g=before-20g.wav --bench bench.toml --type "Larch 25" --spec larch.toml
 conewright job add job:1/left/run-in again.wav --kind re-clamped`,
 	setup: func(g *optionGroups) action {
@@ -43,6 +49,8 @@ var repeatKinds = []string{"again", "re-clamped", "session", "operator"}
 type addition struct {
 	loads            []loadFile
 	driver           driverTexts
+	parts            partKnown
+	box              boxOptions
 	repeat, operator string
 	bench            benchOptions
 }
@@ -50,9 +58,12 @@ type addition struct {
 func (a *addition) define(g *optionGroups) {
 	loadOptions(g.group("Loads"), &a.loads, "", "")
 	fs := g.group("Sweeps")
-	fs.StringVar(&a.repeat, "kind", "", "of a repeat: what changed since the sweep before, one of the `WORDS` "+strings.Join(repeatKinds, ", "))
+	fs.StringVar(&a.repeat, "kind", "", "of a repeat: what changed since the sweep before, one of the `WORDS` "+strings.Join(repeatKinds, ", ")+
+		"; of a part: capacitor, coil or resistor, where its curve leaves that open")
 	fs.StringVar(&a.operator, "operator", "", "`NAME` of who measured, in place of the one of this computer's user")
 	a.driver.define(g.group("Driver"))
+	a.box.defineIn(g.group("Cabinet, at the stage in-cabinet"))
+	a.parts.defineIn(g.group("Known things, with the same leads, at the stage parts"), g.group("What a part should be"))
 	a.bench.define(g)
 }
 
@@ -69,7 +80,10 @@ func (a *addition) run(c *console, args []string) (answer, error) {
 	if len(files) == 0 {
 		return done, wrongUse(example, "no file given")
 	}
-	if a.repeat != "" && !slices.Contains(repeatKinds, a.repeat) {
+	if err := a.goesWith(ref.Stage); err != nil {
+		return done, err
+	}
+	if ref.Stage != book.Parts && a.repeat != "" && !slices.Contains(repeatKinds, a.repeat) {
 		return done, wrongUse("write one of: "+strings.Join(repeatKinds, ", "), "%q is not a kind of repeat", a.repeat)
 	}
 	if err := a.bench.finish(); err != nil {
@@ -89,6 +103,12 @@ func (a *addition) run(c *console, args []string) (answer, error) {
 			if bench, err = a.bench.at(b, stage); err != nil {
 				return err
 			}
+		}
+		switch {
+		case ref.Stage == book.Parts:
+			return a.addParts(ctx, c, b, ref, stage, bench, args[1:])
+		case book.IsInCabinet(ref.Stage):
+			return a.addInCabinet(ctx, c, b, ref, d, stage, bench, files)
 		}
 		added, err := newSweeps(files, a.repeat, cmp.Or(a.operator, userName()))
 		if err != nil {
@@ -115,16 +135,48 @@ func (a *addition) run(c *console, args []string) (answer, error) {
 		if err := b.Add(ctx, book.Addition{Ref: ref, Bench: record, Calibration: calibration, Sweeps: added, Known: len(stage.Sweeps), Result: result}); err != nil {
 			return err
 		}
-		var others []book.Judged // stages of which the sheet says something else than the one before
-		if a.driver.given() {
-			judged, err := a.driver.describe(ctx, b, ref)
-			if err != nil {
+		if err := sayAdded(c, ref, len(added), side, result); err != nil {
+			return err
+		}
+		// What a stage in the cabinet says rests on the driver in free air.
+		renewed, _, err := renewInCabinet(ctx, b, ref.Job, ref.Side, noBench(), func(d book.Driver, s book.Stage) bool {
+			return freeStage(d, s.Name) == ref.Stage
+		})
+		if err != nil {
+			return err
+		}
+		for _, name := range renewed {
+			if _, err := fmt.Fprintf(c.out, "note: %s is held against it now\n", book.Ref{Job: ref.Job, Side: ref.Side, Stage: name}); err != nil {
 				return err
 			}
-			others = slices.DeleteFunc(judged, func(j book.Judged) bool { return j.Stage == ref.Stage || j.Was == j.Is })
 		}
-		return errors.Join(sayAdded(c, ref, len(added), side, result), sayJudged(c, ref, sheet.path, others))
+		return a.sayOfDriver(ctx, c, b, ref)
 	})
+}
+
+// goesWith refuses options that say something of another kind of stage.
+func (a *addition) goesWith(stage string) error {
+	switch {
+	case a.box.given() && !book.IsInCabinet(stage):
+		return wrongUse("conewright job add job:1/left/in-cabinet box.wav --volume 60L", "the stage %s is not in the cabinet, and its volume or tuning is given", stage)
+	case a.parts.given() && stage != book.Parts:
+		return wrongUse("conewright job add job:1/left/parts c1.wav --nominal 8uF", "the stage %s is not one of parts, and known things or a nominal value are given", stage)
+	}
+	return a.box.check()
+}
+
+// sayOfDriver writes down what is said of the driver, and says what the sheet makes of its other stages.
+func (a *addition) sayOfDriver(ctx context.Context, c *console, b *book.Book, ref book.Ref) error {
+	if !a.driver.given() {
+		return nil
+	}
+	judged, err := a.driver.describe(ctx, b, ref)
+	if err != nil {
+		return err
+	}
+	// Those of which the sheet says something else than the one before.
+	others := slices.DeleteFunc(judged, func(j book.Judged) bool { return j.Stage == ref.Stage || j.Was == j.Is })
+	return sayJudged(c, ref, a.driver.sheet.path, others)
 }
 
 // newSweeps are files as sweeps of the book. What changed is said of those in free air where there
@@ -174,7 +226,7 @@ func keptFile(path string) (book.File, error) {
 
 // compute fits files and holds them against a sheet, if there is one.
 func compute(files []loadFile, bench *benchOptions, sheet *specOption) (*book.Result, report.Side, error) {
-	spec, err := sheet.read()
+	spec, err := sheet.of(specsheet.Driver)
 	if err != nil {
 		return nil, report.Side{}, err
 	}

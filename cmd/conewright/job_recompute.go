@@ -44,6 +44,9 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 	stages := 0
 	for _, d := range job.Drivers {
 		for _, s := range d.Stages {
+			if book.IsInCabinet(s.Name) { // after the driver in free air
+				continue
+			}
 			if ref.Side != "" && d.Side != ref.Side || ref.Stage != "" && s.Name != ref.Stage {
 				continue
 			}
@@ -56,7 +59,18 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 			if err := b.Renew(ctx, anew); err != nil {
 				return err
 			}
-			t.Rows = append(t.Rows, differences(at, s.Result, anew.Result)...)
+			t.Rows = append(t.Rows, differences(at, s, anew)...)
+		}
+		if ref.Side != "" && d.Side != ref.Side {
+			continue
+		}
+		renewed, turned, err := renewInCabinet(ctx, b, ref.Job, d.Side, bench, func(_ book.Driver, s book.Stage) bool { return ref.Stage == "" || s.Name == ref.Stage })
+		if err != nil {
+			return err
+		}
+		stages += len(renewed)
+		for _, j := range turned {
+			t.Rows = append(t.Rows, report.Row{Cells: []string{book.Ref{Job: ref.Job, Side: d.Side, Stage: j.Stage}.String(), "verdict", j.Was, j.Is, ""}})
 		}
 	}
 	if stages == 0 {
@@ -71,6 +85,12 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 
 // computeAnew computes the result of a stage from its raw files, as it replaces the one that the book has.
 func computeAnew(ctx context.Context, b *book.Book, at book.Ref, d book.Driver, s book.Stage, bench *benchOptions) (anew book.Addition, err error) {
+	switch {
+	case s.Name == book.Parts:
+		return partsAnew(b, at, s, bench)
+	case book.IsInCabinet(s.Name):
+		return cabinetAnew(ctx, b, at, d, s, bench)
+	}
 	own, err := bench.at(b, s)
 	if err != nil {
 		return anew, err
@@ -101,10 +121,19 @@ func stagesWords(n int) string {
 
 // differences lists the values that are not the same to more than a hundredth of their
 // uncertainty, and a verdict that turned.
-func differences(at book.Ref, was *book.Result, is *book.Result) []report.Row {
+func differences(at book.Ref, s book.Stage, anew book.Addition) []report.Row {
 	var rows []report.Row
 	add := func(name, before, after, unit string) {
 		rows = append(rows, report.Row{Cells: []string{at.String(), name, before, after, unit}})
+	}
+	for i, p := range anew.Parts {
+		if q := s.Parts[i]; q.Verdict != p.Verdict {
+			add(q.Label(), q.Verdict, p.Verdict, "")
+		}
+	}
+	was, is := s.Result, anew.Result
+	if is == nil {
+		return rows
 	}
 	if was == nil {
 		was = &book.Result{}

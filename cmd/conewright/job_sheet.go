@@ -186,7 +186,15 @@ func (s *sheetJob) readWorkshop(b *book.Book) (customer.Workshop, string, error)
 // part is the page of one driver with its small print.
 func (s *sheetJob) part(b *book.Book, job book.Job, d book.Driver) (customer.Part, []customer.Line, error) {
 	from, _ := d.Before()
+	others, othersPrint, err := s.others(b, job, d)
+	if err != nil {
+		return customer.Part{}, nil, err
+	}
 	to, ok := d.After()
+	if !ok && len(others) > 0 {
+		return customer.Part{Title: cmp.Or(d.Type, job.Title) + ", " + d.Side, Facts: driverFacts(d), Others: others,
+			Verdict: "The driver was not measured by itself; what was measured stands below."}, othersPrint, nil
+	}
 	if !ok {
 		return customer.Part{}, nil, wrongUse("add a sweep of the whole driver: conewright job add job:12/left/run-in FILE", "there is no stage with the whole driver")
 	}
@@ -206,7 +214,7 @@ func (s *sheetJob) part(b *book.Book, job book.Job, d book.Driver) (customer.Par
 	if err != nil {
 		return customer.Part{}, nil, err
 	}
-	part := customer.Part{Title: cmp.Or(d.Type, job.Title) + ", " + d.Side, Facts: driverFacts(d)}
+	part := customer.Part{Title: cmp.Or(d.Type, job.Title) + ", " + d.Side, Facts: driverFacts(d), Others: others}
 	r := &report.Report{Sides: []report.Side{after}}
 	var before *param.Parameters
 	if from.Name != to.Name {
@@ -232,7 +240,63 @@ func (s *sheetJob) part(b *book.Book, job book.Job, d book.Driver) (customer.Par
 			return customer.Part{}, nil, err
 		}
 	}
-	return part, smallPrint(d, inputs, from, to, spec.input), nil
+	return part, append(smallPrint(d, inputs, from, to, spec.input), othersPrint...), nil
+}
+
+// others are the sections about cabinet and network, with their small print.
+func (s *sheetJob) others(b *book.Book, job book.Job, d book.Driver) (list []customer.Section, print []customer.Line, err error) {
+	if last, ok := d.LastInCabinet(); ok {
+		bench, err := noBench().at(b, last)
+		if err != nil {
+			return nil, nil, err
+		}
+		in, err := inCabinetOf(b, job.Number, d, last, bench, boxOptions{}.empty(), nil)
+		if err != nil {
+			return nil, nil, err
+		}
+		limits, sheet, err := boxLimits(context.Background(), b, d)
+		if err != nil {
+			return nil, nil, err
+		}
+		found, err := lookInCabinet(b, d, in, limits, sheet)
+		if err != nil {
+			return nil, nil, err
+		}
+		list = append(list, customer.InItsCabinet(found.boxes))
+		for _, stage := range d.InCabinet() {
+			for _, w := range stage.Sweeps {
+				print = append(print, customer.Line{Label: d.Side + ", " + stage.Name, Text: fmt.Sprintf("%s, SHA-256 %s", w.Name, w.SHA256)})
+			}
+		}
+	}
+	if len(d.Parts()) == 0 {
+		return list, print, nil
+	}
+	var rows []report.Row
+	for _, p := range d.Parts() {
+		kept, err := report.ReadPart(p.Report)
+		if err != nil {
+			return nil, nil, err
+		}
+		rows = append(rows, report.Row{Mark: markOfWord(p.Verdict), Cells: append(append([]string{p.Label()}, kept.Cells()...), shouldBe(p), verdictWords(p.Verdict))})
+		for _, f := range []struct{ name, hash string }{{"open.wav", p.Open}, {"short.wav", p.Short}, {"load.wav, " + p.LoadValue, p.Load}, {p.Name, p.SHA256}} {
+			line := customer.Line{Label: d.Side + ", " + book.Parts, Text: fmt.Sprintf("%s, SHA-256 %s", f.name, f.hash)}
+			if f.hash != "" && !slices.Contains(print, line) { // known things are those of many parts
+				print = append(print, line)
+			}
+		}
+	}
+	return append(list, customer.Network(rows)), print, nil
+}
+
+// markOfWord is the mark of a verdict that the book keeps; empty: there is none.
+func markOfWord(kept string) report.Mark {
+	for _, v := range []verdict.Verdict{verdict.InSpec, verdict.OutOfSpec, verdict.Undecided} {
+		if v.String() == kept {
+			return report.MarkOf(v)
+		}
+	}
+	return report.NoMark
 }
 
 // judgeSides holds the driver as it is now against its limits, nil for none.
@@ -269,8 +333,11 @@ func driverFacts(d book.Driver) []customer.Line {
 		if i == 0 {
 			label = "measured"
 		}
-		last := s.Sweeps[len(s.Sweeps)-1]
-		facts = append(facts, customer.Line{Label: label, Text: fmt.Sprintf("%s, %s, %s", strings.ReplaceAll(s.Name, "-", " "), last.Added.Local().Format("2 January 2006"), sweepsWords(len(s.Sweeps)))})
+		what := sweepsWords(len(s.Sweeps))
+		if len(s.Parts) > 0 {
+			what = fmt.Sprintf("%d measured", len(s.Parts))
+		}
+		facts = append(facts, customer.Line{Label: label, Text: fmt.Sprintf("%s, %s, %s", strings.ReplaceAll(s.Name, "-", " "), s.Last().Local().Format("2 January 2006"), what)})
 	}
 	return facts
 }

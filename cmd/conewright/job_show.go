@@ -61,7 +61,23 @@ func showJob(c *console, j book.Job) error {
 		r.Body = append(r.Body, "Done: "+j.Work)
 	}
 	for _, d := range j.Drivers {
-		r.Tables = append(r.Tables, stageTable(d))
+		if t := stageTable(d); len(t.Rows) > 0 {
+			r.Tables = append(r.Tables, t)
+		}
+		if len(d.InCabinet()) > 0 {
+			t, err := cabinetTable(j.Number, d)
+			if err != nil {
+				return err
+			}
+			r.Tables = append(r.Tables, t)
+		}
+		if len(d.Parts()) > 0 {
+			t, err := partsTable(d)
+			if err != nil {
+				return err
+			}
+			r.Tables = append(r.Tables, t)
+		}
 	}
 	if len(j.Drivers) == 0 {
 		r.Body = append(r.Body, fmt.Sprintf("No sweep yet; add the first with: conewright job add job:%d/left/as-received FILE", j.Number))
@@ -94,12 +110,15 @@ func valueCells(values map[param.ID]book.Value) []string {
 	return cells
 }
 
-// stageTable lists the stages of a driver.
+// stageTable lists the stages of a driver out of its cabinet.
 func stageTable(d book.Driver) report.Table {
 	t := report.Table{Title: driverWords(d), Columns: append([]report.Column{{Head: "stage"}, {Head: "added"}, {Head: "sweeps", Align: report.Right}}, valueHeads()...)}
 	t.Columns = append(t.Columns, report.Column{Head: "verdict"})
 	for _, s := range d.Stages {
-		row := report.Row{Cells: []string{s.Name, dateOf(s.Sweeps[len(s.Sweeps)-1].Added), fmt.Sprint(len(s.Sweeps))}}
+		if s.Name == book.Parts || book.IsInCabinet(s.Name) {
+			continue
+		}
+		row := report.Row{Cells: []string{s.Name, dateOf(s.Last()), fmt.Sprint(len(s.Sweeps))}}
 		values, verdict := map[param.ID]book.Value(nil), ""
 		if s.Result != nil {
 			values, verdict = s.Result.Values, verdictWords(s.Result.Verdict)

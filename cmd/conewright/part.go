@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -11,6 +12,7 @@ import (
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
+	"conewright/cmd/internal/specsheet"
 	"conewright/cmd/internal/wording"
 	"conewright/sweeps"
 	"conewright/sweeps/bench"
@@ -20,6 +22,8 @@ import (
 	"conewright/ts/notice"
 	"conewright/ts/part"
 	"conewright/ts/verdict"
+
+	"github.com/spf13/pflag"
 )
 
 var partCommand = command{
@@ -95,43 +99,57 @@ conewright part --before c1-old.wav --after c1-new.wav --network speaker.toml --
 
 // partOptions are the known things, what the part should be, and the bench.
 type partOptions struct {
-	openFile, shortFile string
-	load                resistorFile
-	kind                network.Kind
-	frequency           quantityOption
-	nominal             string
-	tolerance           quantityOption
-	within              quantityOption
-	sheet               specOption
-	bench               benchOptions
-	out                 outputOptions
+	partKnown
+	frequency quantityOption
+	within    quantityOption
+	sheet     specOption
+	bench     benchOptions
+	out       outputOptions
 
-	wanted  wording.Wanted // by open
+	shown   map[string]string // names of files by their paths, where they are others
+	wanted  wording.Wanted    // by open
 	spec    *verdict.Spec
 	fixture *sweeps.Fixture
 	files   []*infile.File
 	seen    inputs.Contents
 	inputs  []saved.Input
-	at      float64 // Hz, 0: the usual one
+	at      float64  // Hz, 0: the usual one
+	notes   []string // what was noticed of parts for the book
+}
+
+// partKnown are the known things that were recorded with the same leads, and what a part should be.
+type partKnown struct {
+	openFile, shortFile string
+	load                resistorFile
+	kind                network.Kind // noKind: not stated
+	nominal             string
+	tolerance           quantityOption
 }
 
 // noKind is a kind that was not stated.
 const noKind = network.Driver
 
+// defineIn defines the options, two groups, but for the kind.
+func (k *partKnown) defineIn(known, should *pflag.FlagSet) {
+	known.StringVar(&k.openFile, "open", "", "`FILE` with nothing between the lead ends")
+	known.StringVar(&k.shortFile, "short", "", "`FILE` with the lead ends joined")
+	known.Var(&k.load, "load", "a known film resistor; its tolerance as 100.0ohm+-0.1%, or by its digits")
+	should.StringVar(&k.nominal, "nominal", "", "`VALUE` with its unit: 8uF, 0.5mH, 3.3ohm")
+	k.tolerance = quantityOption{kind: quantity.Percent, lo: 1e-4, hi: 0.99}
+	quantityVar(should, &k.tolerance, "tolerance", "10%", "of the nominal value")
+	k.kind = noKind
+}
+
+// partKinds are what a part can be.
+var partKinds = []network.Kind{network.Capacitor, network.Coil, network.Resistor}
+
 func (p *partOptions) define(g *optionGroups) {
-	known := g.group("Known things, with the same leads")
-	known.StringVar(&p.openFile, "open", "", "`FILE` with nothing between the lead ends")
-	known.StringVar(&p.shortFile, "short", "", "`FILE` with the lead ends joined")
-	known.Var(&p.load, "load", "a known film resistor; its tolerance as 100.0ohm+-0.1%, or by its digits")
 	should := g.group("What it should be")
-	should.StringVar(&p.nominal, "nominal", "", "`VALUE` with its unit: 8uF, 0.5mH, 3.3ohm")
-	p.tolerance = quantityOption{kind: quantity.Percent, lo: 1e-4, hi: 0.99}
-	quantityVar(should, &p.tolerance, "tolerance", "10%", "of the nominal value")
+	p.defineIn(g.group("Known things, with the same leads"), should)
 	p.sheet.defineIn(should)
 	p.within = quantityOption{kind: quantity.Percent, lo: 1e-4, hi: 1}
 	quantityVar(should, &p.within, "within", "2%", "how much the two of a pair may differ")
-	p.kind = noKind
-	should.Var(wordOption[network.Kind]{&p.kind, []network.Kind{network.Capacitor, network.Coil, network.Resistor}}, "kind", "what the part is, where its curve leaves that open")
+	should.Var(wordOption[network.Kind]{&p.kind, partKinds}, "kind", "what the part is, where its curve leaves that open")
 	should.Lookup("kind").DefValue = ""
 	p.frequency = quantityOption{kind: quantity.Frequency, lo: 1, hi: 1e5}
 	quantityVar(should, &p.frequency, "at", "", "frequency of the values; 100 Hz, 1 kHz or 10 kHz by its size if left out")
@@ -156,6 +174,11 @@ func (p *partOptions) open(paths []string, others ...inputs.File) error {
 	if err := p.out.spare(freeFiles(paths), reads...); err != nil {
 		return err
 	}
+	return p.prepare()
+}
+
+// prepare reads what the part should be and the known things; the bench must be finished.
+func (p *partOptions) prepare() error {
 	if err := p.limits(); err != nil {
 		return err
 	}
@@ -170,8 +193,8 @@ func (p *partOptions) open(paths []string, others ...inputs.File) error {
 		}
 		file, err := p.read(t.path, t.role)
 		if err == nil {
-			p.inputs = append(p.inputs, saved.Input{Path: t.path, SHA256: file.SHA256(), Side: t.role})
-			*t.into, err = sweeps.ReadRecording(file, file.Size(), t.path)
+			p.inputs = append(p.inputs, saved.Input{Path: p.name(t.path), SHA256: file.SHA256(), Side: t.role})
+			*t.into, err = sweeps.ReadRecording(file, file.Size(), p.name(t.path))
 		}
 		if err != nil {
 			p.close()
@@ -187,11 +210,11 @@ func (p *partOptions) open(paths []string, others ...inputs.File) error {
 
 // limits reads what the part should be.
 func (p *partOptions) limits() error {
-	spec, err := p.sheet.read()
+	spec, err := p.sheet.needed(specsheet.Part)
 	if err != nil {
 		return err
 	}
-	p.spec = spec
+	p.spec, p.wanted = spec, wording.Wanted{}
 	if p.nominal == "" {
 		return nil
 	}
@@ -222,8 +245,11 @@ func (p *partOptions) read(path, role string) (*infile.File, error) {
 		return nil, err
 	}
 	p.files = append(p.files, file)
-	return file, p.seen.Add(inputs.File{Path: path, Role: role, Content: []string{file.SHA256()}})
+	return file, p.seen.Add(inputs.File{Path: p.name(path), Role: role, Content: []string{file.SHA256()}})
 }
+
+// name is how a file is called.
+func (p *partOptions) name(path string) string { return cmp.Or(p.shown[path], path) }
 
 // settings is how it was measured, without what matters for a cone only.
 func (p *partOptions) settings() saved.Settings {
@@ -251,9 +277,9 @@ func (p *partOptions) measure(path, side string) (report.PartSide, error) {
 	if err != nil {
 		return report.PartSide{}, err
 	}
-	in := saved.Input{Path: path, SHA256: file.SHA256(), Side: side}
+	in := saved.Input{Path: p.name(path), SHA256: file.SHA256(), Side: side}
 	p.inputs = append(p.inputs, in)
-	z, err := p.fixture.Read(file, file.Size(), path, p.bench.columns)
+	z, err := p.fixture.Read(file, file.Size(), in.Path, p.bench.columns)
 	if err != nil {
 		return report.PartSide{}, err
 	}

@@ -78,8 +78,17 @@ L2      = { coil = "0.35 mH", rdc = "0.3 ohm", from = "high" }
 tweeter = { driver = "5.2 ohm", from = "high", Le = "0.03 mH", Fs = "900 Hz", Qms = 2.5, Qes = 1.2 }
 `
 
-// demoParts records everything.
+// demoParts records everything and says what to try.
 func demoParts(c *console, dir string) error {
+	if err := recordParts(dir); err != nil {
+		return err
+	}
+	_, err := fmt.Fprintf(c.out, demoPartsAdvice, dir, len(drawerParts)-3)
+	return err
+}
+
+// recordParts records everything.
+func recordParts(dir string) error {
 	if err := os.MkdirAll(dir, 0o777); err != nil {
 		return err
 	}
@@ -110,12 +119,7 @@ func demoParts(c *console, dir string) error {
 			return err
 		}
 	}
-	err = writeFile(filepath.Join(dir, "network.toml"), false, func(w io.WriteSeeker) error { _, err := io.WriteString(w, demoNetwork); return err })
-	if err != nil {
-		return err
-	}
-	_, err = fmt.Fprintf(c.out, demoPartsAdvice, dir, len(drawerParts)-3)
-	return err
+	return writeFile(filepath.Join(dir, "network.toml"), false, func(w io.WriteSeeker) error { _, err := io.WriteString(w, demoNetwork); return err })
 }
 
 const demoPartsAdvice = `%[1]s: recordings of %[2]d invented parts, of the known things, and the list of a network. Try:

@@ -60,6 +60,9 @@ type workAdd struct {
 const addedAtOnce = 500
 
 func (w *workAdd) run(ctx context.Context, c *console, b *book.Book, q *work.Queue, ref book.Ref, args []string) error {
+	if w.stage == book.Parts {
+		return wrongUse("conewright job add job:7/left/parts c1.wav --nominal 8uF", "the stage parts is for parts of a network, and units are drivers")
+	}
 	if err := w.bench.finish(); err != nil {
 		return err
 	}

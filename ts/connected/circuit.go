@@ -41,6 +41,12 @@ const (
 	xMore // where those of a circuit begin
 )
 
+// inverse returns 1/z, much faster than a complex division, which guards against overflow.
+func inverse(z complex128) complex128 {
+	s := 1 / (real(z)*real(z) + imag(z)*imag(z))
+	return complex(real(z)*s, -imag(z)*s)
+}
+
 // aDriver has the impedance in ohm at f Hz
 //
 //	Z = Re + K (jf/1 kHz)^n + R/(1 + jQ(f/f1 - f1/f)),  0.3 < n < 1       theory (1.2), (1.6)
@@ -92,7 +98,7 @@ func aSecondResonance(x []float64) response {
 func aCapacitor(x []float64) response {
 	driver, c := aDriver(x), complex(math.Exp(x[xMore]), 0)
 	return func(p point, d []complex128) complex128 {
-		z := 1 / (p.jw() * c)
+		z := inverse(p.jw() * c)
 		if d != nil {
 			d[xMore] = -z
 		}
@@ -110,9 +116,9 @@ func lateResistorFirst(x []float64) response {
 	driver, r, perX := aDriver(x), complex(resistor(x[xMore]), 0), resistorPer(x[xMore])
 	return func(p point, d []complex128) complex128 {
 		z, by, turn := driver(p, d), lag(x, p), lagPer(p)
-		per := 1 / (r + z)
+		per := inverse(r + z)
 		h := z * per * by
-		left := 1 / (1 - h)
+		left := inverse(1 - h)
 		byH := r * left * left
 		if d != nil {
 			byZ := byH * by * r * per * per
@@ -129,7 +135,7 @@ func lateResistorFirst(x []float64) response {
 func lateDriverFirst(x []float64) response {
 	driver, r, perX := aDriver(x), complex(resistor(x[xMore]), 0), resistorPer(x[xMore])
 	return func(p point, d []complex128) complex128 {
-		z, by, turn := driver(p, d), 1/lag(x, p), lagPer(p)
+		z, by, turn := driver(p, d), cmplx.Conj(lag(x, p)), lagPer(p)
 		if d != nil {
 			for i := range xMore {
 				d[i] *= by
@@ -144,7 +150,7 @@ func lateDriverFirst(x []float64) response {
 func lateProbes(x []float64) response {
 	driver := aDriver(x)
 	return func(p point, d []complex128) complex128 {
-		by := 1 / lag(x, p)
+		by := cmplx.Conj(lag(x, p)) // 1/lag
 		z := driver(p, d) * by
 		if d != nil {
 			for i := range xMore {
@@ -215,8 +221,9 @@ func aSmoothed(x []float64) response {
 			if d == nil {
 				continue
 			}
+			perZ := inverse(z)
 			add := func(i int, dz complex128) {
-				per := dz / z // of ln z
+				per := dz * perZ // of ln z
 				sum[i] += complex(a*real(per), imag(per)) * complex(n.weight/2, 0)
 			}
 			for i, dz := range byF {

@@ -7,6 +7,8 @@ import (
 	"conewright/ts/measured"
 	"conewright/ts/notice"
 	"conewright/ts/param"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 const (
@@ -68,7 +70,7 @@ func (s solved) withDelay(t measured.Impedance) float64 {
 		turn[2*i+1] = f
 	}
 	away(turn, basis)
-	tt, tr, rr := dot(turn, turn), dot(turn, left), dot(left, left)
+	tt, tr, rr := floats.Dot(turn, turn), floats.Dot(turn, left), floats.Dot(left, left)
 	most := tr * tr / tt // what the sum of squares falls by, with probes
 	for _, power := range []float64{1, -1} {
 		for i, f := range t.Freq {
@@ -76,7 +78,7 @@ func (s solved) withDelay(t measured.Impedance) float64 {
 			more[2*i], more[2*i+1] = real(v), imag(v)
 		}
 		away(more, basis)
-		um, mm, ur := dot(turn, more), dot(more, more), dot(more, left)
+		um, mm, ur := floats.Dot(turn, more), floats.Dot(more, more), floats.Dot(more, left)
 		gain := func(by float64) float64 { return param.Sq(tr+by*ur) / (tt + 2*by*um + by*by*mm) }
 		// The likeliest share of the second column, of both free, if a bench has such a resistor.
 		least, highest := math.Pow(leastResistor, -power), math.Pow(mostResistor, -power)
@@ -93,27 +95,13 @@ func (s solved) withDelay(t measured.Impedance) float64 {
 // away takes the part along orthonormal columns out of v.
 func away(v, columns []float64) {
 	for ; len(columns) > 0; columns = columns[len(v):] {
-		part := dot(columns[:len(v)], v)
-		for i, x := range columns[:len(v)] {
-			v[i] -= part * x
-		}
+		floats.AddScaled(v, -floats.Dot(columns[:len(v)], v), columns[:len(v)])
 	}
 }
 
 // scale brings v to the length 1, unless it is nothing.
 func scale(v []float64) {
-	size := math.Sqrt(dot(v, v))
-	if size == 0 {
-		return
+	if size := math.Sqrt(floats.Dot(v, v)); size > 0 {
+		floats.Scale(1/size, v)
 	}
-	for i := range v {
-		v[i] /= size
-	}
-}
-
-func dot(u, v []float64) (sum float64) {
-	for i, x := range u {
-		sum += x * v[i]
-	}
-	return sum
 }

@@ -79,7 +79,7 @@ func (p misfit) Eval(r, jac, x []float64) {
 	m := len(r)
 	for i, at := range p.points {
 		v := z(at, d)
-		per := 1 / v
+		per := inverse(v)
 		size := math.Log(real(v)*real(v)+imag(v)*imag(v)) / 2
 		if p.magnitudeOnly {
 			r[i] = real(p.log[i]) - size

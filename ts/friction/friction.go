@@ -4,12 +4,14 @@ package friction
 
 import (
 	"math"
+	"math/cmplx"
 
 	"conewright/ts/fitted"
 	"conewright/ts/internal/bounds"
 	"conewright/ts/measured"
 	"conewright/ts/nonlinear"
 	"conewright/ts/notice"
+	"conewright/ts/param"
 )
 
 // Found is what the harmonics say of friction.
@@ -29,9 +31,11 @@ const (
 	// namedAt is the fall of chi2 from which on friction is named. Model errors are the same at neighbouring frequencies, so
 	// that this is far less than ten standard errors; healthy drivers reach 20.
 	namedAt = 100
-	// By these parts of it a force may be off to either side, with about 95 %. With several levels it is more: a loud sweep is less
-	// like the model, and losses have a part in the force.
+	// By these parts of it a force may be off to either side at least, with about 95 %. With several levels it is more: a loud sweep
+	// is less like the model, and losses have a part in the force.
 	offOne, offSeveral = 0.1, 0.15
+	// offUnsure of the part by which the motional impedance is off at the harmonics is that of the force: not all are off alike.
+	offUnsure = 0.5
 	// anotherLevel is the ratio of two voltages that counts as another level.
 	anotherLevel = 1.5
 	// usualBL times the root of Re in ohm is a usual force factor of woofers in T m, within a factor of bothWays (common
@@ -71,17 +75,21 @@ func Judge(sweeps []measured.Sweep, f *fitted.Result) (Found, bool) {
 	with, without, s := together(several, bl)
 	excess := with.excessOf(s.points)
 	out.Least = s.least(without) * math.Sqrt(namedAt*excess)
-	off, byBoth := offOne, with.rub()
 	if loudest.volts > anotherLevel*softest.volts {
-		out.Levels, off = 2, offSeveral
-		if out.Losses, ok = byLosses(softest, loudest, with); ok {
-			byBoth = out.Losses.beside(byBoth)
-		}
+		out.Levels = 2
+		out.Losses, _ = byLosses(softest, loudest, with)
 	}
 	force := out.Least
 	if (without.chi2-with.chi2)/excess > namedAt {
 		out.Rubs = true
-		force = byBoth
+		force = with.rub()
+		off := s.off(with, offOne)
+		if out.Losses.Std > 0 {
+			force = out.Losses.beside(force, off/2*force)
+		}
+		if out.Levels > 1 {
+			off = s.off(with, offSeveral)
+		}
 		within := (1 + off) * bothWays
 		if knows {
 			within = 1 + math.Hypot(off, 2*known.Std/known.Value)
@@ -97,6 +105,21 @@ func (s separator) least(without sizes) float64 {
 	s = s.weigh(func(i, k int) complex128 { return s.model(without.size, i, k) })
 	q, _, _ := s.normal()
 	return math.Sqrt(1 / informationOn(q, 0, rubs))
+}
+
+// off returns by which part of it the force of the sizes may be off to either side, with about 95 %: least at least, by the noise and
+// errors of the model in the harmonics, and by how far the motional impedance is known where they lie. Theory (9.8).
+func (s separator) off(found sizes, least float64) float64 {
+	q, _, _ := s.normal()
+	std := math.Sqrt(found.excessOf(s.points)/informationOn(q, 0, rubs)) / found.rub()
+	var missed, all float64 // each harmonic by what it weighs in the force
+	for i, p := range s.points {
+		for k, w := range s.weight[i] {
+			w *= param.Sq(cmplx.Abs(s.model(found.size, i, k)))
+			missed, all = missed+w*p.unsure[k]*p.unsure[k], all+w
+		}
+	}
+	return math.Sqrt(least*least + 4*std*std + offUnsure*offUnsure*missed/all)
 }
 
 // share returns the part of the losses at the resonance that the force (N) makes: with the sizes that were found, scaled to

@@ -118,6 +118,54 @@ func TestCreepMovesNoForce(t *testing.T) {
 	}
 }
 
+// A part of the moving mass that resonates by itself, as a surround does: the harmonics near it are made by another mechanical
+// impedance than the fit has. They move the force little, and its interval knows of them.
+func TestSecondResonanceMovesNoForce(t *testing.T) {
+	const force, mass, at, q = 0.003, 0.3, 500.0, 15.0
+	s, f := swept(woofer, nonlinear.Friction{Force: force}, nonlinear.Uneven{K2: 1e5}, 0.1, 1e-7)
+	plain, _ := Judge([]measured.Sweep{s}, f)
+	// Zm with that part, and the impedance with it less that without, at a frequency.
+	other := func(f float64) (with, without, electrical complex128) {
+		x := f / at
+		without = woofer.Mechanical(f, 0, 0)
+		own := complex(0, 2*math.Pi*f*mass*woofer.Mms)
+		with = without + own/complex(1-x*x, x/q) - own
+		return with, without, complex(woofer.Re, 0) + woofer.Coil.Impedance(2*math.Pi*f)
+	}
+	b2 := complex(woofer.BL*woofer.BL, 0)
+	h := s.Impedance.Harmonics
+	for k, g := range h.Freq {
+		with, without, _ := other(g)
+		f.Curves[0].Measured[k] += b2/with - b2/without
+		for n := 2; n <= 10; n++ {
+			with, without, ze := other(float64(n) * g)
+			h.Orders[n-2].Current[k] *= (ze*without + b2) / (ze*with + b2)
+		}
+	}
+	got, ok := Judge([]measured.Sweep{s}, f)
+	if !ok || !got.Rubs || math.Abs(got.Force/force-1) > 0.1 || got.Low > force || got.High < force {
+		t.Errorf("%+v", got)
+	}
+	if got.High/got.Force < 1.035*plain.High/plain.Force {
+		t.Errorf("up to %g of the force, %g without the second resonance", got.High/got.Force, plain.High/plain.Force)
+	}
+}
+
+// A force that hardly stands out of the noise is known to less.
+func TestIntervalKnowsTheNoise(t *testing.T) {
+	wide := func(noise float64) float64 {
+		s, f := swept(woofer, nonlinear.Friction{Force: 0.002}, nonlinear.Uneven{}, 0.1, noise)
+		got, ok := Judge([]measured.Sweep{s}, f)
+		if !ok || !got.Rubs {
+			t.Fatalf("noise of %g A: %+v", noise, got)
+		}
+		return got.High / got.Force
+	}
+	if quiet, loud := wide(1e-7), wide(4e-6); loud < quiet+0.02 {
+		t.Errorf("up to %g of the force with little noise, %g with much", quiet, loud)
+	}
+}
+
 // What a suspension and a motor do, and friction inside the suspension over long distances, is not called a rub.
 func TestHealthyIsNotNamed(t *testing.T) {
 	for _, volt := range []float64{0.02, 0.7} {

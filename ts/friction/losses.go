@@ -12,14 +12,11 @@ import (
 // ByLosses is the friction that the losses tell of where they fall as the level rises.
 type ByLosses struct{ Force, Std float64 } // N
 
-// beside joins it with the friction (N) that harmonics tell of, each by what it is known to.
-func (l ByLosses) beside(harmonics float64) float64 {
-	a, b := 1/math.Pow(harmonicsStd*harmonics, 2), 1/(l.Std*l.Std)
+// beside joins it with the friction that harmonics tell of to a standard uncertainty of std (both N), each by what it is known to.
+func (l ByLosses) beside(harmonics, std float64) float64 {
+	a, b := 1/(std*std), 1/(l.Std*l.Std)
 	return (a*harmonics + b*max(0, l.Force)) / (a + b)
 }
-
-// harmonicsStd is how well harmonics tell a friction, relative, as one standard deviation.
-const harmonicsStd = 0.05
 
 const (
 	nearResonance = 1.2  // octaves to either side that losses are read from
@@ -92,7 +89,7 @@ func byLosses(low, high played, kind sizes) (ByLosses, bool) {
 			byHardening: complex(0, -x2/w),
 			byViscosity: 1,
 			byHeat:      b * b / complex(low.bl*low.bl, 0),
-			byMotor:     b * complex(x2/2, 0),
+			byMotor:     complex(real(b)/2, imag(b)) * complex(x2, 0),
 		}
 		if r := real(column[byFriction]); r > grip {
 			grip, doublings = r, math.Log2(vb/va)

@@ -20,6 +20,7 @@ type linear struct {
 	freq             []float64
 	z                []complex128 // ohm, measured
 	ze               []complex128 // ohm, what of the fitted curve is not motional
+	missed           []float64    // ohm, by how much the fitted curve misses around each frequency
 }
 
 // newLinear reads it off one curve of a fit; own is what ln Fs, ln Qms and ln Re of that sweep lie from those of p.
@@ -40,7 +41,28 @@ func newLinear(c fitted.Curve, p param.Parameters, own [3]float64, bl float64) (
 	for i, f := range c.Freq {
 		l.ze = append(l.ze, c.Fitted[i]-l.motional(f))
 	}
+	l.missed = missedAround(c)
 	return l, len(l.freq) > 1
+}
+
+// aroundTone is how many octaves to either side of a harmonic count as its neighbourhood.
+const aroundTone = 1. / 3
+
+// missedAround returns the root mean square (ohm) of what a fitted curve misses around each frequency.
+func missedAround(c fitted.Curve) []float64 {
+	sum := make([]float64, len(c.Freq)+1)
+	for i, z := range c.Measured {
+		off := z - c.Fitted[i]
+		sum[i+1] = sum[i] + real(off)*real(off) + imag(off)*imag(off)
+	}
+	missed := make([]float64, len(c.Freq))
+	reach := math.Exp2(aroundTone)
+	for i, f := range c.Freq {
+		from, _ := slices.BinarySearch(c.Freq, f/reach)
+		to, _ := slices.BinarySearch(c.Freq, f*reach)
+		missed[i] = math.Sqrt((sum[to] - sum[from]) / float64(to-from))
+	}
+	return missed
 }
 
 // motional returns the motional impedance in ohm at f (Hz), theory (1.4), with the creep of (3.2) and (3.3).
@@ -59,6 +81,12 @@ func (l linear) at(curve []complex128, f float64) complex128 {
 	return (1-u)*curve[i-1] + u*curve[i]
 }
 
+// missedAt returns by how many ohm the fitted curve misses around f (Hz).
+func (l linear) missedAt(f float64) float64 {
+	i, _ := slices.BinarySearch(l.freq, f)
+	return l.missed[min(i, len(l.missed)-1)]
+}
+
 // What is looked at: odd orders up to the highest, around the resonance, where the cone moves.
 const (
 	highest = 9
@@ -74,6 +102,7 @@ type point struct {
 	force    []complex128 // N, of orders 3, 5 ...
 	noise    []float64    // N, standard deviation of each part
 	voltage  []complex128 // N/V: what a voltage against the current is worth as a force, in each order
+	unsure   []float64    // relative, how far the motional impedance at each order is known
 	excess   float64      // of chi2 over its usual value in the sweep of the point, for all that the model does not hold; at least 1
 }
 
@@ -108,6 +137,7 @@ func (l linear) observe(h *measured.Harmonics) []point {
 			p.force = append(p.force, gain*o.Current[k]*cmplx.Pow(turn, complex(float64(n), 0)))
 			p.noise = append(p.noise, cmplx.Abs(gain)*o.Noise[k])
 			p.voltage = append(p.voltage, worth)
+			p.unsure = append(p.unsure, l.missedAt(at)/cmplx.Abs(l.motional(at)))
 		}
 		if len(p.force) > 0 {
 			all = append(all, p)

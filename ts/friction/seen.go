@@ -19,7 +19,7 @@ type seen struct {
 // from where the cone moves most.
 func (p played) seenNear(of func(w, x float64, zm complex128) []complex128) []seen {
 	var points []seen
-	for _, f := range p.drive.Freq {
+	for _, f := range p.freq {
 		if math.Abs(math.Log2(f/p.fs)) > nearResonance || p.outside(f) {
 			continue
 		}

@@ -99,7 +99,7 @@ func (s separator) weigh(at func(i, k int) complex128) separator {
 	for i, p := range s.points {
 		for k, noise := range p.noise {
 			order, force := float64(2*k+3), at(i, k)
-			off := cmplx.Abs(force) * math.Hypot(modelError, modelPerOrder*order)
+			off := cmplx.Abs(force) * math.Hypot(math.Hypot(modelError, modelPerOrder*order), p.unsure[k])
 			s.weight[i] = append(s.weight[i], 1/(noise*noise+off*off)/p.excess)
 			s.turned[i] = append(s.turned[i], complex(0, turnError*order)*force)
 		}

@@ -28,6 +28,10 @@ type Slope struct {
 const (
 	stiffnessWithin   = 0.006
 	forceFactorWithin = 0.008
+	// The form of the force factor is to first order. What it misses grows with what the stiffness moves by, and with that over the
+	// width of the resonance, which is bent by it: so much of the product. Judged on seeds 2016 to 2051 of
+	// docs/validation-friction.md, where stiffness moves by up to 65 % and Qms is up to 16.
+	motorMisses = 0.25
 	// lowestMotor is where a force factor that falls with the square of the excursion is held: the form ends long before.
 	lowestMotor = 0.1
 )
@@ -62,9 +66,7 @@ func trendOf(all []played, known bool) (Trend, bool) {
 			softest = now
 		}
 		x := a.travel * a.travel / 4
-		// The form of the motor is to first order: what it misses is taken to be of second order in what moves. Judged on seeds
-		// 2016 to 2034 of docs/validation-friction.md, where stiffness moves by up to 65 %.
-		missed := param.Sq(now - softest)
+		missed := motorMisses * param.Sq(now-softest) * a.q
 		motor = append(motor, told{math.Log(max(lowestMotor, 1+b*x)), math.Hypot(math.Hypot(bStd*x, forceFactorWithin), missed)})
 		stiffness = append(stiffness, told{now, math.Hypot(a.ratioStd, stiffnessWithin)})
 	}
@@ -116,6 +118,7 @@ func line(x []float64, y []told) (slope, std float64) {
 // apart is one sweep by itself, each in parts of BL^2 of the fit.
 type apart struct {
 	mass, stiffness float64 // kg, N/m
+	q               float64 // of the resonance, by its losses alone
 	ratioStd        float64 // of stiffness over mass, relative
 	travel          float64 // m, peak, at the resonance
 }
@@ -126,12 +129,12 @@ type apart struct {
 func (p played) apart() (apart, bool) {
 	points := p.seenNear(func(w, _ float64, _ complex128) []complex128 { return []complex128{complex(0, w), complex(0, -1/w), 1} })
 	x, cov, ok := solve(points, 3)
-	if !ok || len(points) < fewestTones || !(x[0] > 0) || !(x[1] > 0) {
+	if !ok || len(points) < fewestTones || !(x[0] > 0) || !(x[1] > 0) || !(x[2] > 0) {
 		return apart{}, false
 	}
 	m, k := x[0], x[1]
 	fs := math.Sqrt(k/m) / (2 * math.Pi)
 	_, speed := p.moved(fs)
-	return apart{mass: m, stiffness: k,
+	return apart{mass: m, stiffness: k, q: math.Sqrt(k*m) / x[2],
 		ratioStd: math.Sqrt(max(0, cov.At(0, 0)/(m*m)+cov.At(1, 1)/(k*k)-2*cov.At(0, 1)/(m*k))), travel: speed / (2 * math.Pi * fs)}, speed > 0
 }

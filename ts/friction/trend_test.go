@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"conewright/ts/handmade"
+	"conewright/ts/measured"
 	"conewright/ts/nonlinear"
 )
 
@@ -47,6 +48,42 @@ func TestTrendOfIntegratedDrivers(t *testing.T) {
 		}
 		if one, ok := trendOf(all[:1], true); ok {
 			t.Errorf("one level: %+v", one)
+		}
+	}
+}
+
+// A suspension whose losses grow with the excursion moves no force factor.
+func TestTrendBesideLossesThatGrow(t *testing.T) {
+	law := nonlinear.Friction{Force: 0.1, Slides: 1e-3}
+	low, f := swept(woofer, law, nonlinear.Uneven{}, 0.3, 1e-7)
+	high, g := swept(woofer, law, nonlinear.Uneven{}, 2, 1e-7)
+	f.Curves = append(f.Curves, g.Curves[0])
+	if got, ok := TrendOf([]measured.Sweep{low, high}, f); !ok || math.Abs(got.ForceFactor.PerVolt*(got.To-got.From)) > 0.01 {
+		t.Errorf("%+v, %v", got, ok)
+	}
+}
+
+// What the force factor is known to falls with how far a resonance is bent, over its width.
+func TestBentResonanceTellsLessOfTheMotor(t *testing.T) {
+	std := func(rms, bent float64) float64 {
+		d := woofer
+		d.Rms = rms
+		low, f := swept(d, nonlinear.Friction{}, nonlinear.Uneven{}, 0.1, 1e-7)
+		d.Cms /= bent
+		high, g := swept(d, nonlinear.Friction{}, nonlinear.Uneven{}, 0.4, 1e-7)
+		f.Curves = append(f.Curves, g.Curves[0])
+		f.Runs = [][3]float64{{}, {math.Log(bent) / 2, math.Log(bent) / 2}}
+		got, ok := TrendOf([]measured.Sweep{low, high}, f)
+		if !ok {
+			t.Fatal("no trend")
+		}
+		return got.ForceFactor.PerVoltStd * (got.To - got.From)
+	}
+	for _, rms := range []float64{woofer.Rms, woofer.Rms / 3} {
+		const bent = 1.3
+		want := 0.25 * math.Pow(math.Log(bent), 2) * math.Sqrt(woofer.Mms/woofer.Cms*bent) / rms
+		if even, uneven := std(rms, 1.0001), std(rms, bent); uneven < 0.8*want || even > 0.02 {
+			t.Errorf("Rms %g kg/s: %g where it is bent, want %g, and %g where it is not", rms, uneven, want, even)
 		}
 	}
 }

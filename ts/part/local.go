@@ -13,9 +13,23 @@ import (
 type reading struct {
 	value  float64
 	re, im []float64 // d value / d Re Z and d Im Z of each point, for all points of the curve
-	// wider is the factor by which the points scatter around the local curve more than their noise says, 1 or more; it
-	// is their scatter itself where no noise is known.
-	wider float64
+	// noisyRe and noisyIm are the same for the noise of the points: times the factor by which they scatter around the local curve more than
+	// their noise says, 1 or more; it is their scatter itself where no noise is known.
+	noisyRe, noisyIm []float64
+}
+
+// newReading is a reading that follows n points nowhere yet.
+func newReading(value float64, n int) reading {
+	return reading{value, make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)}
+}
+
+// add adds a times what q follows.
+func (r *reading) add(a float64, q reading) {
+	for _, v := range []struct{ to, from []float64 }{{r.re, q.re}, {r.im, q.im}, {r.noisyRe, q.noisyRe}, {r.noisyIm, q.noisyIm}} {
+		for i, x := range v.from {
+			v.to[i] += a * x
+		}
+	}
 }
 
 // effect returns how a reading moves when the points move by e (ohm).
@@ -26,13 +40,11 @@ func (r reading) effect(e []complex128) (sum float64) {
 	return sum
 }
 
-// plus returns a r + b q with the value v: a function of the two with those slopes.
+// combine returns a r + b q with the value v: a function of the two with those slopes.
 func (r reading) combine(v, a float64, q reading, b float64) reading {
-	out := reading{value: v, re: make([]float64, len(r.re)), im: make([]float64, len(r.im)), wider: 1}
-	for i := range out.re {
-		out.re[i] = a*r.re[i]*r.wider + b*q.re[i]*q.wider
-		out.im[i] = a*r.im[i]*r.wider + b*q.im[i]*q.wider
-	}
+	out := newReading(v, len(r.re))
+	out.add(a, r)
+	out.add(b, q)
 	return out
 }
 
@@ -47,8 +59,8 @@ func noise(z measured.Impedance, i int) float64 {
 // covariance returns the covariance of two readings from the noise of the points.
 func covariance(z measured.Impedance, a, b reading) (v float64) {
 	for i := range a.re {
-		s := noise(z, i) * a.wider * noise(z, i) * b.wider
-		v += (a.re[i]*b.re[i] + a.im[i]*b.im[i]) * s
+		s := noise(z, i)
+		v += (a.noisyRe[i]*b.noisyRe[i] + a.noisyIm[i]*b.noisyIm[i]) * s * s
 	}
 	return v
 }
@@ -121,15 +133,15 @@ func read(z measured.Impedance, f0 float64, of func(f float64, v complex128) (y,
 				at = append(at, i)
 			}
 		}
-		if r, ok := over(z, at, around(f0), of); ok {
+		if r, _, ok := over(z, at, around(f0), of); ok {
 			return r, true
 		}
 	}
 	return reading{}, false
 }
 
-// over is read over the points at, with the functions of sh.
-func over(z measured.Impedance, at []int, sh shape, of func(f float64, v complex128) (y, re, im float64)) (reading, bool) {
+// over is read over the points at, with the functions of sh; wider is how much more they scatter than their noise says.
+func over(z measured.Impedance, at []int, sh shape, of func(f float64, v complex128) (y, re, im float64)) (r reading, wider float64, ok bool) {
 	n := len(at)
 	freq, y, s := make([]float64, n), make([]float64, n), make([]float64, n)
 	slope := make([][2]float64, n)
@@ -138,19 +150,21 @@ func over(z measured.Impedance, at []int, sh shape, of func(f float64, v complex
 		y[k], slope[k][0], slope[k][1] = of(z.Freq[i], z.Z[i])
 		s[k] = math.Hypot(slope[k][0], slope[k][1]) * noise(z, i)
 		if math.IsNaN(y[k]) || !(s[k] > 0) {
-			return reading{}, false
+			return reading{}, 0, false
 		}
 	}
 	value, weight, chi2, ok := regress(freq, y, s, sh)
 	if !ok {
-		return reading{}, false
+		return reading{}, 0, false
 	}
-	r := reading{value: value, re: make([]float64, z.Len()), im: make([]float64, z.Len()), wider: math.Sqrt(chi2 / float64(n-len(sh)))}
+	wider = math.Sqrt(chi2 / float64(n-len(sh)))
 	if z.Sigma != nil {
-		r.wider = max(1, r.wider)
+		wider = max(1, wider)
 	}
+	r = newReading(value, z.Len())
 	for k, i := range at {
 		r.re[i], r.im[i] = weight[k]*slope[k][0], weight[k]*slope[k][1]
+		r.noisyRe[i], r.noisyIm[i] = wider*r.re[i], wider*r.im[i]
 	}
-	return r, true
+	return r, wider, true
 }

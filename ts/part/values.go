@@ -170,12 +170,12 @@ func directCurrent(z measured.Impedance) (r reading, spread float64, ok bool) {
 	var all []reading
 	var misfit []float64
 	for _, sh := range towardsDC {
-		law, fits := over(z, at, sh, resistance)
+		law, wider, fits := over(z, at, sh, resistance)
 		if !fits {
 			continue
 		}
 		all = append(all, law)
-		misfit = append(misfit, law.wider*law.wider*float64(len(at)-len(sh)))
+		misfit = append(misfit, wider*wider*float64(len(at)-len(sh)))
 	}
 	if len(all) == 0 {
 		return reading{}, 0, false
@@ -192,13 +192,13 @@ func directCurrent(z measured.Impedance) (r reading, spread float64, ok bool) {
 		weight[i] = math.Exp(-(misfit[i] - least) / (2 * scale))
 		sum += weight[i]
 	}
-	r = reading{re: make([]float64, z.Len()), im: make([]float64, z.Len()), wider: math.Sqrt(scale)}
+	r = newReading(0, z.Len())
 	for i, law := range all {
 		mean += weight[i] / sum * law.value
-		for k := range r.re {
-			r.re[k] += weight[i] / sum * law.re[k]
-			r.im[k] += weight[i] / sum * law.im[k]
-		}
+		r.add(weight[i]/sum, law)
+	}
+	for k := range r.re { // of the mean of both
+		r.noisyRe[k], r.noisyIm[k] = math.Sqrt(scale)*r.re[k], math.Sqrt(scale)*r.im[k]
 	}
 	var variance float64
 	for i, law := range all {

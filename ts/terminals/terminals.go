@@ -119,6 +119,7 @@ const (
 	perOctave = 10
 	fewest    = 12
 	clearly   = 16.0
+	apart     = 0.25 // of the best score, by how much a rival must be worse, too
 	unfit     = 9.0
 	perChange = 4.0
 	// byListAlone is how much more a fault must bring where the list alone says what the curve should be.
@@ -216,9 +217,11 @@ func (m model) judge(goal curve, from []float64, tol tolerances) (*Found, error)
 	if best.Fault == NoFault {
 		return found, nil
 	}
+	// What the best leaves, of the curve and of the tolerances, is also how far a score is from what it should be.
+	near := best.score + max(limit, apart*best.score)
 	for _, t := range all {
 		same := func(s Suspect) bool { return s.Part == t.Part && s.Fault == t.Fault }
-		if t.score < best.score+limit && !same(best.Suspect) && !slices.ContainsFunc(found.Rivals, same) {
+		if t.score < near && !same(best.Suspect) && !slices.ContainsFunc(found.Rivals, same) {
 			found.Rivals = append(found.Rivals, t.Suspect)
 			found.Sure = false
 		}

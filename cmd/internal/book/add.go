@@ -29,9 +29,11 @@ type Addition struct {
 	Bench       saved.Settings
 	Calibration File // Path is empty: none
 	Sweeps      []NewSweep
-	Known       int     // sweeps that the stage had when Result was computed
-	Result      *Result // of all sweeps of the stage, the new ones included
-	Also        Also    // nil: nothing
+	Known       int      // sweeps that the stage had when Result was computed
+	Result      *Result  // of all sweeps of the stage, the new ones included
+	Cabinet     *Cabinet // in its place, of a stage in the cabinet
+	Parts       []NewPart
+	Also        Also // nil: nothing
 }
 
 // About is what a driver is.
@@ -78,6 +80,13 @@ func (a Addition) files() []File {
 	for _, w := range a.Sweeps {
 		files = append(files, w.File)
 	}
+	for _, p := range a.Parts {
+		for _, f := range p.Files {
+			if !slices.Contains(files, f) { // known things are those of many parts
+				files = append(files, f)
+			}
+		}
+	}
 	for _, f := range []File{a.Calibration, a.About.Sheet} {
 		if f.Path != "" {
 			files = append(files, f)
@@ -104,6 +113,19 @@ func (b *Book) add(ctx context.Context, tx *sql.Tx, a Addition) error {
 		if err := insertSweep(ctx, tx, driver, stage, w.File.SHA256, w.Sweep); err != nil {
 			return err
 		}
+	}
+	return a.save(ctx, tx, stage)
+}
+
+// save replaces what was computed of a stage.
+func (a Addition) save(ctx context.Context, tx *sql.Tx, stage int64) error {
+	for _, p := range a.Parts {
+		if err := savePart(ctx, tx, stage, p.Part); err != nil {
+			return err
+		}
+	}
+	if a.Cabinet != nil {
+		return saveCabinet(ctx, tx, stage, *a.Cabinet)
 	}
 	return saveResult(ctx, tx, stage, a.Result)
 }
@@ -245,12 +267,19 @@ func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
 	if len(r.Fit) == 0 {
 		return nil
 	}
-	var fit bytes.Buffer
-	if err := json.Compact(&fit, r.Fit); err != nil {
+	fit, err := compacted(r.Fit)
+	if err != nil {
 		return err
 	}
-	_, err := tx.ExecContext(ctx, `INSERT INTO report (stage, fit) VALUES ($1, $2)`, stage, fit.String())
+	_, err = tx.ExecContext(ctx, `INSERT INTO report (stage, fit) VALUES ($1, $2)`, stage, fit)
 	return err
+}
+
+// compacted is JSON as the book keeps it.
+func compacted(report json.RawMessage) (string, error) {
+	var text bytes.Buffer
+	err := json.Compact(&text, report)
+	return text.String(), err
 }
 
 // Renew replaces bench and result of a stage that has so many sweeps.
@@ -278,7 +307,7 @@ func (b *Book) Renew(ctx context.Context, a Addition) error {
 		if _, err := tx.ExecContext(ctx, `UPDATE stage SET bench = $1, calibration = $2 WHERE id = $3`, bench, a.Calibration.SHA256, id); err != nil {
 			return err
 		}
-		return saveResult(ctx, tx, id, a.Result)
+		return a.save(ctx, tx, id)
 	})
 }
 
@@ -353,6 +382,11 @@ func hashesOf(j Job) []string {
 			add(s.Calibration)
 			for _, w := range s.Sweeps {
 				add(w.SHA256)
+			}
+			for _, p := range s.Parts {
+				for _, hash := range []string{p.SHA256, p.Open, p.Short, p.Load} {
+					add(hash)
+				}
 			}
 		}
 	}

@@ -54,6 +54,9 @@ func (b *Book) Export(ctx context.Context, number int, version string, w io.Writ
 			for _, sweep := range s.Sweeps {
 				names[sweep.SHA256] = sweep.Name
 			}
+			for _, p := range s.Parts {
+				names[p.SHA256], names[p.Open], names[p.Short], names[p.Load] = p.Name, "open.wav", "short.wav", "load.wav"
+			}
 		}
 	}
 	out := archived{Schema: archiveSchema, Version: version, Files: map[string]string{}, Job: j}
@@ -232,7 +235,14 @@ func insertWhole(ctx context.Context, tx *sql.Tx, j Job) (int, error) {
 					return 0, err
 				}
 			}
-			if err := saveResult(ctx, tx, stage, s.Result); err != nil {
+			whole := Addition{Result: s.Result, Cabinet: s.Cabinet}
+			if IsInCabinet(s.Name) { // older programs held such a stage against the sheet of the driver
+				whole.Result = nil
+			}
+			for _, p := range s.Parts {
+				whole.Parts = append(whole.Parts, NewPart{Part: p})
+			}
+			if err := whole.save(ctx, tx, stage); err != nil {
 				return 0, err
 			}
 		}

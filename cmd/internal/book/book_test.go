@@ -41,6 +41,8 @@ var suite = []struct {
 	{"several at once", testSeveralAtOnce},
 	{"one driver from several", testOneDriverFromSeveral},
 	{"additions and deletions at once", testDeletionsAtOnce},
+	{"parts and cabinets", testParts},
+	{"an older book", testOlder},
 	{"a newer book", testNewer},
 	{"a large book", testLarge},
 	{"killed while writing", testKilledWhileWriting},

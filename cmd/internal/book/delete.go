@@ -13,8 +13,9 @@ func usedFiles(ctx context.Context, tx *sql.Tx) (map[string]bool, error) {
 		err := rows.Scan(&hash)
 		used[hash] = true
 		return err
-	}, `SELECT sha256 FROM sweep UNION SELECT calibration FROM stage UNION SELECT sheet FROM driver`)
-	delete(used, "") // no calibration, no sheet
+	}, `SELECT sha256 FROM sweep UNION SELECT calibration FROM stage UNION SELECT sheet FROM driver
+		UNION SELECT sha256 FROM part UNION SELECT open FROM part UNION SELECT short FROM part UNION SELECT load FROM part`)
+	delete(used, "") // no calibration, no sheet, no known thing
 	return used, err
 }
 
@@ -40,7 +41,8 @@ func (b *Book) Delete(ctx context.Context, number int) error {
 		for _, hash := range hashes {
 			var used bool
 			err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM sweep WHERE sha256 = $1)
-				OR EXISTS (SELECT 1 FROM stage WHERE calibration = $1) OR EXISTS (SELECT 1 FROM driver WHERE sheet = $1)`, hash).Scan(&used)
+				OR EXISTS (SELECT 1 FROM stage WHERE calibration = $1) OR EXISTS (SELECT 1 FROM driver WHERE sheet = $1)
+				OR EXISTS (SELECT 1 FROM part WHERE $1 IN (sha256, open, short, load))`, hash).Scan(&used)
 			if err != nil {
 				return err
 			}

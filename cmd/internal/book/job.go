@@ -45,6 +45,20 @@ type Stage struct {
 	Calibration string         `json:"calibration_sha256"` // among the raw files; "" for none
 	Sweeps      []Sweep        `json:"sweeps"`
 	Result      *Result        `json:"result,omitempty"`
+	Cabinet     *Cabinet       `json:"cabinet,omitempty"` // of a stage in the cabinet, in place of a result
+	Parts       []Part         `json:"parts,omitempty"`   // of the stage "parts", in place of sweeps
+}
+
+// Last is when the last sweep or part was added.
+func (s Stage) Last() time.Time {
+	var last time.Time
+	for _, w := range s.Sweeps {
+		last = w.Added
+	}
+	for _, p := range s.Parts {
+		last = p.Added
+	}
+	return last
 }
 
 // Sweep is one raw file of a stage.
@@ -91,6 +105,7 @@ const (
 	NewSurround = "new-surround"
 	RunIn       = "run-in"
 	InCabinet   = "in-cabinet"
+	Parts       = "parts"
 )
 
 // Driver returns the driver with this side.
@@ -113,12 +128,22 @@ func (d Driver) Stage(name string) (Stage, bool) {
 	return Stage{}, false
 }
 
-// whole are the stages in which the driver is complete and stands free: the others are
-// measured to learn about a part, or about the box.
+// isWhole says whether the driver is complete and stands free at a stage: the others are measured to
+// learn about a part, or about the box.
+func isWhole(stage string) bool {
+	return stage != Stripped && stage != Parts && !IsInCabinet(stage)
+}
+
+// wholeSQL is the same as a condition on the name of a stage.
+func wholeSQL(name string) string {
+	return fmt.Sprintf(`%[1]s NOT IN ('`+Stripped+`', '`+Parts+`', '`+InCabinet+`') AND substr(%[1]s, 1, %[2]d) <> '`+InCabinet+`-'`, name, len(InCabinet)+1)
+}
+
+// whole are the stages in which the driver is complete and stands free.
 func (d Driver) whole() []Stage {
 	var list []Stage
 	for _, s := range d.Stages {
-		if s.Name != Stripped && s.Name != InCabinet {
+		if isWhole(s.Name) {
 			list = append(list, s)
 		}
 	}
@@ -322,6 +347,14 @@ func readStages(ctx context.Context, tx *sql.Tx, where string, args ...any) (map
 	if err != nil {
 		return nil, err
 	}
+	cabinets, err := readCabinets(ctx, tx, where, args...)
+	if err != nil {
+		return nil, err
+	}
+	parts, err := readParts(ctx, tx, where, args...)
+	if err != nil {
+		return nil, err
+	}
 	stages := map[int64][]Stage{}
 	err = eachRow(ctx, tx, func(rows *sql.Rows) error {
 		var driver, id int64
@@ -335,7 +368,7 @@ func readStages(ctx context.Context, tx *sql.Tx, where string, args ...any) (map
 		if err := json.Unmarshal([]byte(bench), &s.Bench); err != nil {
 			return err
 		}
-		s.Sweeps = sweeps[id]
+		s.Sweeps, s.Cabinet, s.Parts = sweeps[id], cabinets[id], parts[id]
 		if made.Valid {
 			s.Result = &Result{Made: moment(made.String), Version: version.String, Verdict: verdict.String, Values: values.values(), Fit: json.RawMessage(fit.String)}
 		}

@@ -101,11 +101,10 @@ func (b *Book) AllSheets(ctx context.Context) ([]Sheet, error) {
 func (b *Book) EachUnit(ctx context.Context, w Which, visit func(Unit) error) error {
 	where, args := conditions("d.job", w.Job, "d.type", w.Type, "d.serial", w.Serial, "r.verdict", w.Verdict)
 	if w.Last {
-		const whole = `name NOT IN ('` + Stripped + `', '` + InCabinet + `')`
-		where += ` AND s.` + whole + ` AND NOT EXISTS (SELECT 1 FROM stage l WHERE l.driver = s.driver AND l.id > s.id AND l.` + whole + `)`
+		where += ` AND ` + wholeSQL("s.name") + ` AND NOT EXISTS (SELECT 1 FROM stage l WHERE l.driver = s.driver AND l.id > s.id AND ` + wholeSQL("l.name") + `)`
 		if w.Job == 0 { // || keeps the database from an index of types, which are all the same in a lot
 			where += ` AND (d.serial = '' OR NOT EXISTS (SELECT 1 FROM driver e JOIN stage l ON l.driver = e.id
-				WHERE e.serial = d.serial AND e.id != d.id AND e.type || '' = d.type AND l.id > s.id AND l.` + whole + `))`
+				WHERE e.serial = d.serial AND e.id != d.id AND e.type || '' = d.type AND l.id > s.id AND ` + wholeSQL("l.name") + `))`
 		}
 	}
 	fit := "NULL"

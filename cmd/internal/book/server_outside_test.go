@@ -59,6 +59,15 @@ func TestOutsideRoles(t *testing.T) {
 		{"compute anew", func(b *Book) error {
 			return b.Renew(ctx, Addition{Ref: Ref{n, "right", AsReceived}, Known: 1, Result: resultOf(33)})
 		}},
+		{"parts and cabinet", func(b *Book) error {
+			for range 2 { // the second time what is there is said anew
+				if err := b.Add(ctx, Addition{Ref: Ref{n, "right", Parts}, Parts: []NewPart{partOf(t, "part", "8uF")}}); err != nil {
+					return err
+				}
+			}
+			count++
+			return b.Add(ctx, Addition{Ref: Ref{n, "right", fmt.Sprint(InCabinet, "-", count)}, Sweeps: []NewSweep{sweepOf(t, fmt.Sprint("box ", count), measured.Load{})}, Cabinet: boxOf("")})
+		}},
 		{"delete", func(b *Book) error {
 			k, err := open(t, owner).NewJob(ctx, Job{Opened: day})
 			if err != nil {
@@ -69,9 +78,9 @@ func TestOutsideRoles(t *testing.T) {
 	}
 	const no = "book-no-right"
 	for user, want := range map[string][]string{
-		"eye":  {allowed, allowed, no, no, no, no, no},
-		"hand": {allowed, allowed, allowed, allowed, allowed, allowed, no},
-		"head": {allowed, allowed, allowed, allowed, allowed, allowed, allowed},
+		"eye":  {allowed, allowed, no, no, no, no, no, no},
+		"hand": {allowed, allowed, allowed, allowed, allowed, allowed, allowed, no},
+		"head": {allowed, allowed, allowed, allowed, allowed, allowed, allowed, allowed},
 	} {
 		b, err := OpenExisting(ctx, as(user))
 		if err != nil {

@@ -150,11 +150,24 @@ func (p *printer) part(s *Sheet, part Part) {
 		p.say(margin, p.width, 9.5, false, ink, s.Work)
 	}
 	p.figure(part.Picture)
-	p.y += 2
-	p.table(part.Values)
+	if len(part.Values.Rows) > 0 {
+		p.y += 2
+		p.table(part.Values)
+	}
 	if c := part.Cabinet; c != nil {
 		p.figure(c.Picture)
 		p.say(margin, p.width, 9.5, false, ink, report.Neat(c.Says))
+	}
+	for _, o := range part.Others {
+		p.y += 3
+		p.room(12) // its title is not left alone
+		p.say(margin, p.width, 10, true, ink, o.Title)
+		for _, text := range o.Says {
+			p.say(margin, p.width, 9.5, false, ink, report.Neat(text))
+		}
+		if len(o.Table.Rows) > 0 {
+			p.table(o.Table)
+		}
 	}
 }
 

@@ -39,7 +39,8 @@ type Part struct {
 	Verdict string      // one sentence
 	Picture plot.Figure // nil: none
 	Values  report.Table
-	Cabinet *Cabinet // nil: not asked
+	Cabinet *Cabinet  // nil: not asked
+	Others  []Section // what was measured beside: the cabinet, parts of the network
 }
 
 // Cabinet is what the change means where the driver works.

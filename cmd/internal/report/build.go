@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
+	"strings"
+	"unicode/utf8"
 
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
@@ -101,9 +103,10 @@ func Compare(job Job, sides []Side, c *change.Compared) *Report {
 	return r
 }
 
-// tellFriction says that the coil is free, or that it cannot be told, and what follows the level; that it rubs is a warning.
+// tellFriction says that the coil is free, that it rubs, or that it cannot be told, and what follows the level. That it rubs is a
+// warning too.
 func (r *Report) tellFriction(s Side) {
-	if s.Friction != nil && !s.Friction.Rubs {
+	if s.Friction != nil {
 		r.Body = append(r.Body, wording.Friction(*s.Friction))
 	}
 	if s.FreeLines != nil {
@@ -239,6 +242,28 @@ func (r *Report) warn(warnings []wording.Said) {
 			r.Warnings = append(r.Warnings, w)
 		}
 	}
+}
+
+// Notes are the warnings as they are shown below the tables: of one that stands on top already, only what to do about it.
+func (r *Report) Notes() []string {
+	var notes []string
+	for _, w := range r.Warnings {
+		switch {
+		case !r.onTop(w):
+			notes = append(notes, joined(w.Message, "; ", w.Hint))
+		case w.Hint != "":
+			notes = append(notes, w.Hint)
+		}
+	}
+	return notes
+}
+
+// onTop says whether a paragraph on top says what w warns of; a message begins with the sweep that it is about.
+func (r *Report) onTop(w wording.Said) bool {
+	return slices.ContainsFunc(r.Body, func(p string) bool {
+		_, n := utf8.DecodeRuneInString(p)
+		return n > 0 && strings.HasSuffix(w.Message, strings.ToLower(p[:n])+strings.TrimSuffix(p[n:], "."))
+	})
 }
 
 // addQuality says how well the model follows the sweep, and what the other

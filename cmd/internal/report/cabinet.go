@@ -105,6 +105,7 @@ func Cabinet(job Job, sides []Side, in *InCabinet) *Report {
 	if in.Checked != nil {
 		r.judge(in.Checked)
 		r.Tables = append([]Table{checkTable(in.Checked)}, r.Tables...)
+		r.Next = wording.Steps(in.Checked.Next)
 	}
 	if in.Level != nil {
 		r.Tables = append(r.Tables, levelTable(*in.Level))

@@ -28,16 +28,13 @@ func Text(w io.Writer, r *Report) error {
 		out.WriteString("\n")
 		writeTable(out, t)
 	}
-	var next, notes []string
+	var next []string
 	for _, s := range r.Next {
 		next = append(next, joined(s.Do, ": ", s.Gain))
 	}
-	for _, w := range r.Warnings {
-		notes = append(notes, joined(w.Message, "; ", w.Hint))
-	}
 	writeList(out, "What to do next", next)
 	writeList(out, "Caution", r.Cautions)
-	writeList(out, "Notes", notes)
+	writeList(out, "Notes", r.Notes())
 	return out.Flush()
 }
 

@@ -185,6 +185,14 @@ var faultWords = map[boxed.Fault][2]string{
 	boxed.LessSeries:    {"less resistance in series", "look at contacts, leads and terminals"},
 }
 
+// FaultName names a fault in a list: "a leak of the box", "perhaps a blocked port".
+func FaultName(f boxed.Fault, sure bool) string {
+	if sure || f == boxed.NoChange {
+		return faultWords[f][0]
+	}
+	return "perhaps " + faultWords[f][0]
+}
+
 // Finding says one finding as a sentence.
 func Finding(f boxed.Finding) string {
 	words := faultWords[f.Fault]

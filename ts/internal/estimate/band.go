@@ -7,6 +7,8 @@ import "math"
 type band struct {
 	n       int
 	rows    []float64 // n * (reach+1)
+	columns []float64 // of the factor: column i holds the elements i+1 to i+reach, zero beyond the end, n * reach
+	per     []float64 // of the factor: the inverse of its diagonal
 	inverse []float64 // memory of inverseDiagonal
 }
 
@@ -14,6 +16,16 @@ type band struct {
 const reach = 15
 
 const width = reach + 1
+
+// newBand returns the unit matrix.
+func newBand(n int) *band {
+	b := new(band)
+	b.resize(n)
+	for i := range n {
+		b.add(i, i, 1)
+	}
+	return b
+}
 
 func (b *band) resize(n int) {
 	b.n = n
@@ -27,10 +39,12 @@ func (b *band) add(i, j int, v float64) { b.rows[i*width+reach+j-i] += v }
 // factor replaces a matrix by its Cholesky factor L, L L' = matrix, and returns the logarithm of its
 // determinant. Textbook.
 func (b *band) factor() (logDet float64) {
+	b.per, b.columns = sized(b.per, b.n), sized(b.columns, b.n*reach)
+	clear(b.columns)
 	for i := range b.n {
 		row := b.rows[i*width : (i+1)*width]
 		first := max(0, i-reach)
-		for j := first; j <= i; j++ {
+		for j := first; j < i; j++ {
 			other := b.rows[j*width : (j+1)*width]
 			at := reach + j - i
 			sum := row[at]
@@ -39,13 +53,13 @@ func (b *band) factor() (logDet float64) {
 			for k, v := range a {
 				sum -= v * c[k]
 			}
-			if j < i {
-				row[at] = sum / other[reach]
-			} else {
-				row[reach] = math.Sqrt(sum)
-				logDet += math.Log(sum)
-			}
+			row[at] = sum * b.per[j]
+			b.columns[j*reach+i-j-1] = row[at]
 		}
+		square := row[reach] - dot(row[:reach], row[:reach])
+		row[reach] = math.Sqrt(square)
+		b.per[i] = 1 / row[reach]
+		logDet += math.Log(square)
 	}
 	return logDet
 }
@@ -58,47 +72,42 @@ func (b *band) solve(v []float64) {
 
 // forward replaces v by the solution of L x = v.
 func (b *band) forward(v []float64) {
-	for i := range b.n {
-		row := (*[width]float64)(b.rows[i*width:])
+	for i := range min(reach, b.n) {
+		row := b.rows[i*width+reach-i:]
 		sum := v[i]
-		if i < reach {
-			for k, x := range v[:i] {
-				sum -= row[reach-i+k] * x
-			}
-		} else {
-			sum -= product((*[reach]float64)(row[:]), (*[reach]float64)(v[i-reach:]))
+		for k, x := range v[:i] {
+			sum -= row[k] * x
 		}
-		v[i] = sum / row[reach]
+		v[i] = sum * b.per[i]
+	}
+	for i := reach; i < b.n; i++ {
+		a, x := (*[reach]float64)(b.rows[i*width:]), (*[reach]float64)(v[i-reach:])
+		// Sums that do not wait for each other; what was found last comes last.
+		p := a[0]*x[0] + a[4]*x[4] + a[8]*x[8]
+		q := a[1]*x[1] + a[5]*x[5] + a[9]*x[9]
+		r := a[2]*x[2] + a[6]*x[6] + a[10]*x[10]
+		s := a[3]*x[3] + a[7]*x[7] + a[11]*x[11]
+		v[i] = ((v[i] - (p + q)) - ((r + s) + a[12]*x[12]) - a[13]*x[13] - a[14]*x[14]) * b.per[i]
 	}
 }
 
 // backward replaces v by the solution of L' x = v.
 func (b *band) backward(v []float64) {
-	for i := b.n - 1; i >= 0; i-- {
-		row := (*[width]float64)(b.rows[i*width:])
-		v[i] /= row[reach]
-		x := v[i]
-		if i < reach {
-			for k := range i {
-				v[k] -= row[reach-i+k] * x
-			}
-			continue
+	for i := b.n - 1; i >= max(b.n-reach, 0); i-- {
+		sum := v[i]
+		for k, x := range v[i+1 : b.n] {
+			sum -= b.columns[i*reach+k] * x
 		}
-		before := (*[reach]float64)(v[i-reach:])
-		for k := reach - 1; k >= 0; k-- {
-			before[k] -= row[k] * x
-		}
+		v[i] = sum * b.per[i]
 	}
-}
-
-// product returns the scalar product, from sums that do not wait for each other. The last elements, which were found last,
-// come last.
-func product(a, b *[reach]float64) float64 {
-	s := a[0]*b[0] + a[4]*b[4] + a[8]*b[8]
-	t := a[1]*b[1] + a[5]*b[5] + a[9]*b[9]
-	u := a[2]*b[2] + a[6]*b[6] + a[10]*b[10]
-	v := a[3]*b[3] + a[7]*b[7] + a[11]*b[11]
-	return ((s + t) + (u + v) + (a[12]*b[12] + a[13]*b[13]) + a[14]*b[14])
+	for i := b.n - 1 - reach; i >= 0; i-- {
+		a, x := (*[reach]float64)(b.columns[i*reach:]), (*[reach]float64)(v[i+1:])
+		p := a[14]*x[14] + a[10]*x[10] + a[6]*x[6]
+		q := a[13]*x[13] + a[9]*x[9] + a[5]*x[5]
+		r := a[12]*x[12] + a[8]*x[8] + a[4]*x[4]
+		s := a[11]*x[11] + a[7]*x[7] + a[3]*x[3]
+		v[i] = ((v[i] - (p + q)) - ((r + s) + a[2]*x[2]) - a[1]*x[1] - a[0]*x[0]) * b.per[i]
+	}
 }
 
 // inverseDiagonal returns the diagonal of the inverse of L L'. Only elements of the inverse inside the band are
@@ -109,27 +118,23 @@ func (b *band) inverseDiagonal() []float64 {
 	b.inverse = sized(b.inverse, (b.n+reach)*full)
 	inverse := b.inverse // row i holds the elements i-reach to i+reach
 	clear(inverse)
-	var below [reach]float64 // column i of L below its diagonal
 	for i := b.n - 1; i >= 0; i-- {
-		clear(below[:])
-		for k := range min(b.n-1-i, reach) {
-			below[k] = b.rows[(i+1+k)*width+reach-1-k]
-		}
-		// (i, j) = (1/d if i is j, minus the sum over k > i of L(k, i) (k, j)) / d
-		d := b.rows[i*width+reach]
+		below := (*[reach]float64)(b.columns[i*reach:])
+		// (i, j) = (1/d if i is j, minus the sum over k > i of L(k, i) (k, j)) / d, per = 1/d
+		per := b.per[i]
 		var row [reach]float64 // of j = i+1 on
 		for k, l := range below {
 			for j, v := range (*[reach]float64)(inverse[(i+1+k)*full+reach-k:]) {
 				row[j] -= l * v
 			}
 		}
-		diagonal[i] = 1 / d
+		diagonal[i] = per
 		for j := range row {
-			row[j] /= d
+			row[j] *= per
 			diagonal[i] -= below[j] * row[j]
 			inverse[(i+1+j)*full+reach-1-j] = row[j]
 		}
-		diagonal[i] /= d
+		diagonal[i] *= per
 		copy(inverse[i*full+reach+1:], row[:])
 		inverse[i*full+reach] = diagonal[i]
 	}

@@ -17,6 +17,9 @@ type cabinet struct {
 	driver *Driver // what is known of it; nil: nothing
 }
 
+// boxed says that there is a box.
+func (b cabinet) boxed() bool { return b.port != nil || b.closed }
+
 // Driver is what is known from elsewhere of the driver in a box, each with its standard uncertainty: Lces and Res as their
 // logarithms, and its creep. Re goes in as a reading of the meter does.
 type Driver struct{ Lces, Res, Creep, LcesStd, ResStd, CreepStd float64 }

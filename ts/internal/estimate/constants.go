@@ -31,6 +31,9 @@ const (
 	// scanEvaluations is several times what a form needs whose unknowns the sweeps
 	// determine; one that takes longer has a combination of unknowns that they do not.
 	scanEvaluations = 30
+	// boxEvaluations is the same for a driver in a box, whose losses and creep are told apart by little: the way to where they are
+	// is long and bent.
+	boxEvaluations = 150
 	// finalEvaluations is for the fits that are reported: those with free pieces take
 	// longer. A fit counts where the offset that is left is below settledTol; rounding ends
 	// some short of finalTol. docs/decisions/0019.
@@ -160,6 +163,7 @@ const (
 	secondAbove   = 3.0
 	secondStep    = 1.0 / 6 // octaves
 	secondQ       = 8.0     // at first
+	scanShare     = 0.02    // of the moving mass: small enough for its effect to be in proportion to it
 	// A law is smooth: the misfit beside the resonance has this relative size, over the widths of the wide and the
 	// narrow splines.
 	secondWide, secondNarrow = 0.02, 0.003

@@ -3,6 +3,7 @@ package estimate
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"conewright/ts/param"
 )
@@ -24,8 +25,8 @@ type discrepancy struct {
 // any says whether the laws are doubted.
 func (d discrepancy) any() bool { return d.size != nil }
 
-// base returns the number of the first coefficient of sweep k, of the real or the imaginary part (0, 1).
-func (d *discrepancy) base(k, part int) int { return (2*d.group[k] + part) * d.count }
+// base returns the number of the first coefficient of sweep k, of the real or the imaginary part (0, 1). All real parts come first.
+func (d *discrepancy) base(k, part int) int { return (part*d.groups + d.group[k]) * d.count }
 
 // coefficients is the number of all coefficients.
 func (d *discrepancy) coefficients() int { return 2 * d.groups * d.count }
@@ -45,7 +46,7 @@ func (d *discrepancy) source(spline, part int) string {
 type whitener struct {
 	discrepancy
 	at     [][]support // as knots.at, with the value of G
-	factor band        // of 1 + G'G
+	factor [2]*band    // of 1 + G'G, real and imaginary parts: one and the same where all sweeps have both
 	logDet float64
 }
 
@@ -53,7 +54,12 @@ type whitener struct {
 // use it.
 func (in input) whitener(d discrepancy) *whitener {
 	w, obs := &whitener{discrepancy: d}, in.weighted(d.noise)
-	w.factor.resize(d.coefficients())
+	half := d.coefficients() / 2
+	both := !slices.ContainsFunc(obs, func(o observation) bool { return o.magnitudeOnly })
+	w.factor[0] = newBand(half)
+	if w.factor[1] = w.factor[0]; !both {
+		w.factor[1] = newBand(half)
+	}
 	for k := range obs {
 		o := &obs[k]
 		points := make([]support, len(o.z))
@@ -63,17 +69,19 @@ func (in input) whitener(d discrepancy) *whitener {
 				s.value[j] *= unit * d.size[s.spline(j)]
 			}
 			points[i] = s
-			w.factor.addSquare(d.base(k, 0), &s)
-			if !o.magnitudeOnly {
-				w.factor.addSquare(d.base(k, 1), &s)
+			w.factor[0].addSquare(d.base(k, 0), &s)
+			if !both && !o.magnitudeOnly {
+				w.factor[1].addSquare(d.base(k, 0), &s)
 			}
 		}
 		w.at = append(w.at, points)
 	}
-	for i := range w.factor.n {
-		w.factor.add(i, i, 1)
+	w.logDet = w.factor[0].factor()
+	if both {
+		w.logDet *= 2
+	} else {
+		w.logDet += w.factor[1].factor()
 	}
-	w.logDet = w.factor.factor()
 	return w
 }
 
@@ -101,10 +109,12 @@ func (b *band) addSquare(base int, s *support) {
 
 // apply whitens one column, whose rows of the sweeps are set. The coefficients follow those from row on.
 func (w *whitener) apply(v []float64, obs []observation, row int) {
-	t := v[row : row+w.factor.n]
+	t := v[row : row+w.coefficients()]
 	clear(t)
 	w.project(t, v, obs)
-	w.factor.solve(t)
+	for part, b := range w.factor {
+		b.solve(t[part*b.n : (part+1)*b.n])
+	}
 	for k := range obs {
 		o := &obs[k]
 		re, c := v[o.row:o.row+len(o.z)], t[w.base(k, 0):][:w.count]
@@ -129,7 +139,9 @@ func (w *whitener) apply(v []float64, obs []observation, row int) {
 func (w *whitener) square(v []float64, obs []observation, t []float64) float64 {
 	clear(t)
 	w.project(t, v, obs)
-	w.factor.forward(t)
+	for part, b := range w.factor {
+		b.forward(t[part*b.n : (part+1)*b.n])
+	}
 	return dot(v, v) - dot(t, t)
 }
 
@@ -177,7 +189,7 @@ func (w *whitener) effects(p *problem, x []float64, gc [][]float64) (all []param
 		if some {
 			// Beside the peak an error moves with the resonance, which is not where it was after a repair.
 			peak := math.Abs(math.Log2(w.middle(spline))-x[p.lay.fs]*math.Log2E) < 1
-			all = append(all, param.Component{Source: w.source(spline, c/w.count%2), Part: param.ModelPart, Own: peak, Effect: e})
+			all = append(all, param.Component{Source: w.source(spline, c/w.factor[0].n), Part: param.ModelPart, Own: peak, Effect: e})
 		}
 	}
 	return all

@@ -19,8 +19,30 @@ func (in input) distrust(found []*solution) (input, []*solution) {
 	if len(again) == 0 {
 		return in, found
 	}
+	again = in.noneLost(again, found)
 	in.trust, _ = in.withoutOutliers(best(again))
 	return in, again
+}
+
+// noneLost returns again with what was found before and is no minimum there, fitted from where it lay: weights of a few points move
+// no minimum far, and the way to it from a start may be long.
+func (in input) noneLost(again, before []*solution) []*solution {
+	all := slices.Clone(again)
+	for _, s := range before {
+		at := slices.IndexFunc(all, func(t *solution) bool { return t.prob.form == s.prob.form })
+		if s.ruledOut || at >= 0 && !all[at].ruledOut {
+			continue
+		}
+		t := solve(in.problem(s.prob.form, false, 1), s.x, scanTol)
+		switch {
+		case !t.determined():
+		case at >= 0:
+			all[at] = t
+		default:
+			all = append(all, t)
+		}
+	}
+	return all
 }
 
 // withoutOutliers returns the trust of each point by the residuals of a solution, and
@@ -29,7 +51,7 @@ func (in input) distrust(found []*solution) (input, []*solution) {
 // is the median distance, so outliers do not enter it. A point beyond the limit gets
 // a weight that falls with the square of its distance: the influence of a gross error
 // goes to zero. theory (3.12). Where more points stick out than may, all keep the
-// trust that they had.
+// trust that they had; so do more in a row than are looked at to one side: it is the model that does not follow there.
 func (in input) withoutOutliers(s *solution) (trust [][]float64, count int) {
 	trust = make([][]float64, len(in.obs))
 	points := 0
@@ -65,11 +87,18 @@ func (in input) withoutOutliers(s *solution) (trust [][]float64, count int) {
 		} else {
 			scale = max(scale, 1)
 		}
-		for i, d := range off {
-			if d > outlierLimit*scale {
-				trust[k][i] = param.Sq(outlierLimit * scale / d)
-				count++
+		for i := 0; i < n; {
+			row := 0
+			for i+row < n && off[i+row] > outlierLimit*scale {
+				row++
 			}
+			if row <= outlierReach {
+				for j := i; j < i+row; j++ {
+					trust[k][j] = param.Sq(outlierLimit * scale / off[j])
+				}
+				count += row
+			}
+			i += row + 1
 		}
 		points += n
 	}

@@ -17,7 +17,6 @@ type mechanics struct {
 	angle        float64 // imaginary part of the stiffness at resonance: kappa lambda, or its tangent
 	dangle       float64 // its derivative by lambda
 	viscous      float64 // 1 - Q times the imaginary part of all stiffness at resonance
-	second       second
 	vent         vent
 	tight        tight
 }
@@ -37,9 +36,6 @@ func (l *layout) mechanics(x []float64, power bool) mechanics {
 		m.tight = tightAt(x[l.tight:])
 	}
 	m.viscous = 1 - m.loss()*m.q
-	if l.second >= 0 {
-		m.second = second{x: math.Exp(x[l.second] - x[l.fs]), q: math.Exp(x[l.second+1]), mass: math.Exp(x[l.second+2])}
-	}
 	if l.port >= 0 {
 		m.vent = ventAt(x[l.port:])
 	}
@@ -247,11 +243,6 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 	qx, qox := m.q*xr, m.q/xr
 	// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
 	d := complex(m.viscous*s.friction+qox*imag(spring), qx*(1+s.mass)-qox*real(spring))
-	var second secondAt
-	if l.second >= 0 {
-		second = m.second.at(xr)
-		d += times(qx, second.value)
-	}
 	perD := inverse(d)
 	mot := times(m.res*s.magnet, perD)
 	z := complex(s.re, 0) + e.zl[i] + mot
@@ -282,13 +273,6 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		byLaw := times(s.drift, gs)
 		dz[l.fs] -= byLaw * byLn
 		dz[l.creep] = byLaw*byLambda - times(m.tight.own*m.dangle*m.q*s.friction, g)
-	}
-	if l.second >= 0 {
-		bySecond := times(qx, g)
-		moved := bySecond * second.value
-		dz[l.qms] += moved
-		dz[l.fs] -= moved
-		dz[l.second], dz[l.second+1], dz[l.second+2] = bySecond*second.byF, bySecond*second.byQ, moved
 	}
 	if l.tight >= 0 {
 		share := 1 - m.tight.own

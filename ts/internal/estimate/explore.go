@@ -78,13 +78,34 @@ func (in input) ladder(tol float64) []*solution {
 			best = s
 		}
 	}
+	plainToo := func(creep *solution) bool {
+		if in.boxed() { // something is known of the creep of every driver in a box, and none at all is against it
+			return !creep.determined()
+		}
+		return creep == nil || !creep.inferior(best) && !creep.needsCreep() && !creep.redundant(all)
+	}
 	for _, law := range law.Ladder {
 		creep := in.fitForm(tol, form{coil: law, creep: true}, best, all)
-		if creep == nil || !creep.inferior(best) && !creep.needsCreep() && !creep.redundant(all) {
+		if plainToo(creep) {
 			keep(in.fitForm(tol, form{coil: law}, best, all, creep))
 		}
 		keep(creep)
 	}
+	if all = minimaOf(all); len(all) > 0 {
+		return all
+	}
+	// The first form led the others astray: a resonance that is bent, far beyond the linear range. Each by itself then.
+	for _, law := range law.Ladder {
+		for _, creep := range []bool{true, false} {
+			p := in.problem(form{coil: law, creep: creep}, false, 1)
+			all = append(all, solve(p, in.start(p, in.outline), tol))
+		}
+	}
+	return minimaOf(all)
+}
+
+// minimaOf returns those that came to a minimum in which every unknown is determined.
+func minimaOf(all []*solution) []*solution {
 	return slices.DeleteFunc(all, func(s *solution) bool { return !s.determined() })
 }
 

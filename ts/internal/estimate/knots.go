@@ -31,11 +31,17 @@ func (s *support) of(c *[width]float64) float64 {
 	return a + b + (v[4]*c[n[4]&reach] + v[5]*c[n[5]&reach]) + (v[6]*c[n[6]&reach] + v[7]*c[n[7]&reach])
 }
 
-// addTo adds the values times x to a window.
+// addTo adds the values times x to a window. The splines of a point are all different, so that each waits for none of the others.
 func (s *support) addTo(c *[width]float64, x float64) {
-	for j, n := range s.ahead {
-		c[n&reach] += s.value[j] * x
-	}
+	v, n := &s.value, &s.ahead
+	c[n[0]&reach] += v[0] * x
+	c[n[1]&reach] += v[1] * x
+	c[n[2]&reach] += v[2] * x
+	c[n[3]&reach] += v[3] * x
+	c[n[4]&reach] += v[4] * x
+	c[n[5]&reach] += v[5] * x
+	c[n[6]&reach] += v[6] * x
+	c[n[7]&reach] += v[7] * x
 }
 
 const (

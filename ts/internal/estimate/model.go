@@ -77,7 +77,6 @@ type layout struct {
 	re, fs, qms, res int // logarithms
 	creep            int // lambda
 	coil, coils      int // first logarithm of the coil, and their number
-	second           int // first of three logarithms of a second resonance, see problem.addSecond
 	mms, sd, vas     int // logarithms
 	pressure         int // relative error of rho c^2
 
@@ -112,7 +111,7 @@ func (l *layout) addPrior(std float64, source string, part param.Part, own bool)
 // the coil.
 func newLayout(f form, sweeps int) *layout {
 	l := &layout{
-		creep: -1, second: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1, port: -1, tight: -1, leak: -1,
+		creep: -1, mms: -1, sd: -1, vas: -1, pressure: -1, boxAir: -1, port: -1, tight: -1, leak: -1,
 		heat: none(sweeps), drift: none(sweeps), friction: none(sweeps), magnet: none(sweeps), placing: none(sweeps),
 	}
 	l.re, l.fs, l.qms, l.res = l.add(), l.add(), l.add(), l.add()

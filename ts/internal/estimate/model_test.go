@@ -158,14 +158,8 @@ func busyProblem(law law.Law, power, magnitude bool) (*problem, []float64) {
 	}
 	in := inputOf(sweeps, measured.Conditions{Sd: param.Quantity{Value: sd, Std: 5e-4}, Pressure: param.Quantity{Value: 101300, Std: 300}, DCRe: param.Quantity{Value: 5.6, Std: 0.03}})
 	p := in.problem(form{coil: law, creep: true, power: power}, true, 1)
-	if power {
-		p.addSecond()
-	}
 	x := in.start(p, in.outline)
 	x[p.lay.creep] = 0.08
-	if power {
-		copy(x[p.lay.second:], []float64{math.Log(300), math.Log(8), math.Log(0.1)})
-	}
 	for i := range x {
 		x[i] += 0.01 * rng.NormFloat64()
 	}

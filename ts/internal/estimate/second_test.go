@@ -4,9 +4,9 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
-	"conewright/ts/internal/law"
 	"conewright/ts/internal/simulated"
 	"conewright/ts/measured"
 )
@@ -21,17 +21,55 @@ func TestSecondResonanceAgainstCircuit(t *testing.T) {
 		5: {6.7063 - 5.0786i, 6.0325 - 0.3112i, 6.0683 + 0.8060i, 6.1202 + 0.9595i, 6.1710 + 1.0322i, 6.2094 + 1.0621i, 6.2408 + 1.0726i,
 			6.2531 + 1.0693i, 6.1794 + 1.1038i, 6.0097 + 2.4970i},
 	} {
-		in := inputOf([]measured.Sweep{{Impedance: measured.Impedance{Freq: freq, Z: want}}}, measured.Conditions{})
-		p := in.problem(form{coil: law.Plain}, false, 1)
-		p.addSecond()
-		l, x := p.lay, make([]float64, p.lay.n)
 		const mms, cms, rms = 13.2e-3, 1e-3, 0.9
-		x[l.re], x[l.fs], x[l.qms], x[l.res] = math.Log(6), -math.Log(2*math.Pi*math.Sqrt(mms*cms)), math.Log(math.Sqrt(mms/cms)/rms), math.Log(36/rms)
-		x[l.coil] = math.Log(0.3e-3)
-		copy(x[l.second:], []float64{math.Log(800), math.Log(q2), math.Log(1.2 / 13.2)})
-		for i, z := range p.impedance(x, 0) {
-			if cmplx.Abs(z-want[i]) > 8e-5 {
-				t.Errorf("Q %v, %v Hz: %.4f, want %v", q2, freq[i], z, want[i])
+		fs := 1 / (2 * math.Pi * math.Sqrt(mms*cms))
+		e := second{x: 800 / fs, q: q2, mass: 1.2 / 13.2}
+		for i, f := range freq {
+			s := complex(0, 2*math.Pi*f)
+			motional := 36 / (rms + s*mms + 1/(s*cms))
+			change := e.at(motional, f/fs, math.Sqrt(mms/cms)/rms/(36/rms)).value
+			if z := 6 + s*0.3e-3 + motional + change; cmplx.Abs(z-want[i]) > 8e-5 {
+				t.Errorf("Q %v, %v Hz: %.4f, want %v", q2, f, z, want[i])
+			}
+		}
+	}
+}
+
+func TestSecondResonanceJacobian(t *testing.T) {
+	for _, magnitude := range []bool{false, true} {
+		rng := rand.New(rand.NewPCG(5, 7001))
+		z := simulated.DrawLawless(rng, 0.02).Sweep(rng)
+		if z.MagnitudeOnly = magnitude; magnitude {
+			for i, v := range z.Z {
+				z.Z[i] = abs(v)
+			}
+		}
+		in := inputOf([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
+		found, err := in.minima()
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := in.noDiscrepancy()
+		d.size = filledWith(d.count, 0.01)
+		b := in.beside(found[0], in.whitener(d))
+		x := []float64{math.Log(700), math.Log(6), math.Log(0.2)}
+		m, n := b.Dims()
+		r, jac := slices.Repeat([]float64{math.NaN()}, m), slices.Repeat([]float64{math.NaN()}, m*n)
+		b.Eval(r, jac, x)
+		for j := range x {
+			num := fivePoint(func(dst []float64, h float64) {
+				y := slices.Clone(x)
+				y[j] += h
+				b.Eval(dst, nil, y)
+			}, m)
+			longest := 0.0
+			for _, v := range num {
+				longest = max(longest, math.Abs(v))
+			}
+			for i := range num {
+				if math.Abs(num[i]-jac[j*m+i]) > 1e-7*longest {
+					t.Fatalf("magnitude %v: derivative of row %d by unknown %d is %v, differences give %v", magnitude, i, j, jac[j*m+i], num[i])
+				}
 			}
 		}
 	}

@@ -5,6 +5,7 @@ import (
 
 	"conewright/ts/internal/lsq"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -85,12 +86,7 @@ func (in input) reduceLocal(s *solution, d discrepancy) *local {
 // miss is the rms of what the form alone leaves, in units of the noise.
 func (r *local) miss() float64 { return math.Sqrt(r.own[len(r.own)-1] / float64(r.rows-r.n)) }
 
-func dot(u, v []float64) (sum float64) {
-	for i, x := range u {
-		sum += x * v[i]
-	}
-	return sum
-}
+func dot(u, v []float64) float64 { return floats.Dot(u, v) }
 
 // found is what the sweep says under given sizes: the restricted log likelihood, and of each class the sum of the squares of
 // the likeliest coefficients, in units of their size, and how many of them the sweep determines. left is the sum of squares that

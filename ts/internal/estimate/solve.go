@@ -21,7 +21,11 @@ type solution struct {
 
 // solve fits p from x0; nil when that leads nowhere.
 func solve(p *problem, x0 []float64, tol float64) *solution {
-	return run(p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: scanEvaluations})
+	most := scanEvaluations
+	if p.lay.tight >= 0 || p.lay.port >= 0 {
+		most = boxEvaluations
+	}
+	return run(p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: most})
 }
 
 // settle fits p from x0 for a result that is reported; nil where it comes to no
@@ -98,6 +102,9 @@ func (in *observed) start(p *problem, o measured.Outline) []float64 {
 	}
 	if in.port != nil {
 		in.startPort(l, x, o)
+	}
+	if in.closed {
+		in.startTight(l, x)
 	}
 	in.startLoads(p, x, o)
 	return x

@@ -56,6 +56,18 @@ func (l *layout) addTight() {
 	add(tightQA, meanTightQA, stdTightQA, absorptionSource)
 }
 
+// startTight sets the start of alpha to what the driver says of it, where it is known.
+func (in *observed) startTight(l *layout, x []float64) {
+	if in.driver == nil {
+		return
+	}
+	for _, pr := range l.priors {
+		if at := l.tight + tightAlpha; pr.index == at {
+			x[at] += pr.std * -pr.rest(x)
+		}
+	}
+}
+
 func tightAt(x []float64) tight {
 	t := tight{own: 1 / (1 + math.Exp(x[tightAlpha])), ql: leastTightQL + math.Exp(x[tightQL]), qa: math.Exp(x[tightQA])}
 	t.perLn = 1 - leastTightQL/t.ql

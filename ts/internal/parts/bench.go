@@ -28,6 +28,10 @@ type Bench struct {
 	signal  []float64
 	leads   float64
 	Fixture *sweeps.Fixture
+	// drawn is by how many standard uncertainties each shared error of the terms moves what is found, by the name of its source.
+	drawn map[string]float64
+	short float64 // ohm, of the clips on the joined lead ends
+	clips float64 // ohm, of those in the last recording
 }
 
 // NewBench sets up a bench and records its terms.
@@ -53,7 +57,12 @@ func NewBench(rng *rand.Rand, wiring bench.Wiring) (*Bench, error) {
 		if *t.into, err = b.record(t.z); err != nil {
 			return nil, err
 		}
+		if t.into == &terms.Short {
+			b.short = b.clips
+		}
 	}
+	// A load that is more than it is said to be makes parts less. Its clips count as it does.
+	b.drawn = map[string]float64{"load resistor": -(off + b.clips - b.short) / loadStd, "load inductance": -wire / loadHenry}
 	b.Fixture, err = sweeps.NewFixture(terms, bench.Bench{Wiring: wiring})
 	return b, err
 }
@@ -61,13 +70,24 @@ func NewBench(rng *rand.Rand, wiring bench.Wiring) (*Bench, error) {
 // record records z behind the leads.
 func (b *Bench) record(z func(f float64) complex128) (*bench.Recording, error) {
 	v := b.virtual
-	clips := contactOhm * b.rng.NormFloat64()
+	b.clips = contactOhm * b.rng.NormFloat64()
+	clips := b.clips
 	v.Z = func(f float64) complex128 {
 		w := 2 * math.Pi * f
 		return complex(b.leads+clips, w*0.4e-6) + parallel(z(f), complex(0, -1/(w*60e-12)))
 	}
 	v.Seed = b.rng.Uint64()
 	return v.Record(b.signal, signal.Signal{}.Defaults().Rate)
+}
+
+// by returns how far a value is off by a source that moves it by effect a standard uncertainty, as it was drawn for the bench and for
+// the clips of the last recording; false for a source that is not drawn.
+func (b *Bench) by(source string, effect float64) (float64, bool) {
+	if source == "contacts" {
+		return effect * (b.clips - b.short) / (math.Sqrt2 * contactOhm), true
+	}
+	d, ok := b.drawn[source]
+	return effect * d, ok
 }
 
 // Measure records a part and turns it into its impedance.

@@ -36,6 +36,7 @@ type Score struct {
 	Near             Count // C and L within 0.3 %; ESR and Rdc within 10 mohm and 1 %
 	NearLoss         Count
 	Held             map[param.ID]*Count // the 95 % interval holds the value
+	Rest             map[param.ID]*Count // the same without load and contacts: their errors taken off the value, and their parts off the interval
 	Worst, WorstLoss float64             // largest relative error of C or L; largest error of ESR or Rdc over its target
 }
 
@@ -46,21 +47,24 @@ func (s *Score) sum(other Score) {
 	for _, c := range []struct{ to, from *Count }{{&s.Kind, &other.Kind}, {&s.Near, &other.Near}, {&s.NearLoss, &other.NearLoss}} {
 		c.to.Right, c.to.Of = c.to.Right+c.from.Right, c.to.Of+c.from.Of
 	}
-	for id, c := range other.Held {
-		s.held(id).Right += c.Right
-		s.held(id).Of += c.Of
+	for _, m := range []struct{ to, from *map[param.ID]*Count }{{&s.Held, &other.Held}, {&s.Rest, &other.Rest}} {
+		for id, c := range *m.from {
+			sum := of(m.to, id)
+			sum.Right, sum.Of = sum.Right+c.Right, sum.Of+c.Of
+		}
 	}
 	s.Worst, s.WorstLoss = math.Max(s.Worst, other.Worst), math.Max(s.WorstLoss, other.WorstLoss)
 }
 
-func (s *Score) held(id param.ID) *Count {
-	if s.Held == nil {
-		s.Held = map[param.ID]*Count{}
+// of is the count of one quantity.
+func of(counts *map[param.ID]*Count, id param.ID) *Count {
+	if *counts == nil {
+		*counts = map[param.ID]*Count{}
 	}
-	if s.Held[id] == nil {
-		s.Held[id] = &Count{}
+	if (*counts)[id] == nil {
+		(*counts)[id] = &Count{}
 	}
-	return s.Held[id]
+	return (*counts)[id]
 }
 
 // truth is the value of a quantity of p as a series circuit at f (Hz); false for one that is not looked at.
@@ -103,12 +107,15 @@ func score(b *Bench, p Part) (s Score, err error) {
 	if f.Kind != p.Kind {
 		return s, nil
 	}
-	for _, e := range f.Parameters.All() {
+	for i, e := range f.Parameters.All() {
 		want, ok := p.truth(e.ID, f.Frequency)
 		if !ok {
 			continue
 		}
-		s.held(e.ID).add(e.Low <= want && want <= e.High)
+		of(&s.Held, e.ID).add(e.Low <= want && want <= e.High)
+		if e.ID != param.Q && e.ID != param.TanDelta { // products: of their errors two meet
+			of(&s.Rest, e.ID).add(b.restHeld(f.Parameters, i, want))
+		}
 		switch off := e.Value - want; e.ID {
 		case param.C, param.L:
 			s.Near.add(math.Abs(off/want) <= 0.003)
@@ -120,6 +127,23 @@ func score(b *Bench, p Part) (s Score, err error) {
 		}
 	}
 	return s, nil
+}
+
+// restHeld says whether noise and choice of a law alone hold what is left of the error of value i, once what was drawn for load and contacts is taken off.
+func (b *Bench) restHeld(p param.Parameters, i int, want float64) bool {
+	value, unit := p.IDs[i].Unscale(p.Scaled[i]), 1.0
+	if p.IDs[i].Info().Positive { // on the scale of a logarithm
+		unit = value
+	}
+	off, variance := value-want, p.Noise.At(i, i)
+	for _, c := range p.Components {
+		if by, drawn := b.by(c.Source, c.Effect[i]); drawn {
+			off -= by * unit
+		} else {
+			variance += c.Effect[i] * c.Effect[i]
+		}
+	}
+	return math.Abs(off) <= p.Coverage*unit*math.Sqrt(variance)
 }
 
 // PerBench is how many parts are measured with one set of terms.

@@ -79,14 +79,30 @@ func impedance(t truth.Sweep) measured.Impedance {
 	return z
 }
 
-// outcome is how far one value is off, and how far its interval reaches on that side, relative.
-type outcome struct{ off, half float64 }
+// outcome is how far one value is off, and how far its interval reaches on that side, relative. best is the standard uncertainty that would
+// be left if the laws of the fit were exact: noise, and what no impedance tells apart.
+type outcome struct{ off, half, best float64 }
+
+// apart are the names of what is known beforehand of driver and box, because an impedance does not tell it apart.
+var apart = []string{"leak of the cabinet", "absorption in the cabinet", "losses of the port", "losses of any driver", "creep of any driver",
+	"compliance of the driver", "losses of the driver", "creep of the driver"}
+
+// best is the standard uncertainty of quantity i by noise and by what no impedance tells apart.
+func best(p param.Parameters, i int) float64 {
+	v := p.Noise.At(i, i)
+	for _, c := range p.Components {
+		if slices.Contains(apart, c.Source) {
+			v += c.Effect[i] * c.Effect[i]
+		}
+	}
+	return math.Sqrt(v)
+}
 
 func values(kind boxed.Kind, with string) {
 	all := make([]map[param.ID]outcome, *boxes)
 	parallel(*boxes, func(i int) { all[i] = one(*seed+uint64(i), kind, with) })
 	fmt.Printf("\n### %d %s boxes, by %s\n\n| quantity | given | median error | 90 %% within | within target | held | median half-width |\n|---|---|---|---|---|---|---|\n", *boxes, kind, with)
-	refused := 0
+	refused, bound := 0, ""
 	for _, a := range all {
 		if a == nil {
 			refused++
@@ -94,7 +110,7 @@ func values(kind boxed.Kind, with string) {
 	}
 	for _, id := range param.All() {
 		var off, half []float64
-		held, within := 0, 0
+		held, within, atBest := 0, 0, 0.0
 		target := 0.03
 		if id == param.Fc || id == param.Fb {
 			target = 0.005
@@ -111,6 +127,7 @@ func values(kind boxed.Kind, with string) {
 			if math.Abs(o.off) <= target {
 				within++
 			}
+			atBest += math.Erf(target / o.best / math.Sqrt2)
 		}
 		if len(off) == 0 {
 			continue
@@ -124,8 +141,11 @@ func values(kind boxed.Kind, with string) {
 			mark = " (!)"
 		}
 		fmt.Printf("| %v | %d | %.3f %% | %.3f %% | %.0f %% (%g %%) | %.0f %%%s | %.3f %% |\n", id, k, 100*off[k/2], 100*off[k*9/10], percent(within), 100*target, percent(held), mark, 100*half[k/2])
+		if id == param.QB && kind == boxed.Vented {
+			bound = fmt.Sprintf("If the laws of the fit were exact, %.0f %% of QB would be within 3 %%, by noise and by what no impedance tells apart.", 100*atBest/float64(k))
+		}
 	}
-	fmt.Printf("\nRefused: %d.\n", refused)
+	fmt.Printf("\nRefused: %d. %s\n", refused, bound)
 }
 
 // one is one box.
@@ -155,7 +175,7 @@ func one(seed uint64, kind boxed.Kind, with string) map[param.ID]outcome {
 	out := map[param.ID]outcome{}
 	for id, want := range trueValues(d, box, kind) {
 		if e, ok := m.Parameters.Get(id); ok {
-			o := outcome{off: e.Value/want - 1, half: (e.High - e.Value) / want}
+			o := outcome{off: e.Value/want - 1, half: (e.High - e.Value) / want, best: best(m.Parameters, m.Parameters.Index(id))}
 			if e.Value > want {
 				o.half = (e.Value - e.Low) / want
 			}
