@@ -314,7 +314,8 @@ func (o *observed) noDiscrepancy() discrepancy {
 }
 
 // alone returns the reference sweep alone, and a solution for it. The sizes of a discrepancy are those of the driver
-// and are found from one sweep: repeats tell the noise, and what differs from one to the next is no error of a law.
+// and are found from one sweep: repeats tell the noise, and what differs from one to the next is no error of a law. The solution is its own
+// minimum: around one that is off by what the runs differ by, a curve as narrow as a peak would be counted as a misfit.
 func (in input) alone(s *solution) (input, *solution) {
 	if len(in.obs) == 1 {
 		return in, s
@@ -325,7 +326,11 @@ func (in input) alone(s *solution) (input, *solution) {
 		one.trust = in.trust[in.ref : in.ref+1]
 	}
 	p := one.problem(s.prob.form, false, 1)
-	return one, run(p, one.warmStart(p, s), lsq.Settings{MaxEvaluations: 1})
+	start := one.warmStart(p, s)
+	if t := settle(p, start, roughTol); t != nil {
+		return one, t
+	}
+	return one, run(p, start, lsq.Settings{MaxEvaluations: 1})
 }
 
 func filledWith(n int, x float64) []float64 {
