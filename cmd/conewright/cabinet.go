@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/inputs"
@@ -195,12 +196,15 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 	var curves []measured.Impedance
 	in := &report.InCabinet{}
 	for _, s := range sources {
-		found, used, err := fitCabinet(s, known, &seen)
+		found, used, err := fitCabinet(s, known, &seen, len(sources) == 2)
 		if err != nil {
 			return done, err
 		}
 		sides, in.Measured, curves = append(sides, found.side), append(in.Measured, found.box), append(curves, found.curve)
 		job.Inputs = append(job.Inputs, used...)
+	}
+	if slices.Contains(in.Measured, nil) {
+		return done, q.whole(c, job, sides, curves)
 	}
 	if len(sides) == 2 {
 		between := boxed.BeforeAfter
@@ -270,8 +274,21 @@ type inCabinet struct {
 	curve measured.Impedance // of the first sweep
 }
 
-// fitCabinet reads and fits one box; no data of it may have been seen.
-func fitCabinet(s repairSide, known boxed.Known, seen *inputs.Contents) (found inCabinet, used []saved.Input, err error) {
+// whole compares two whole loudspeakers without a list of their parts.
+func (q *cabinetOptions) whole(c *console, job report.Job, sides []report.Side, curves []measured.Impedance) error {
+	if q.driver != "" || q.box.volume.given || q.box.tuning.given || q.sheet.path != "" {
+		return wrongUse("leave out --spec, --driver, --volume and --tuning, or sweep the driver without its network; say --closed or --vented if it is one driver", "the curves are those of whole loudspeakers")
+	}
+	compared, err := boxed.CompareWhole([2]measured.Impedance(curves))
+	if err != nil {
+		return err
+	}
+	return q.out.write(c, report.WholeCompared(job, sides, compared))
+}
+
+// fitCabinet reads and fits one box; no data of it may have been seen. Of two that are compared a whole loudspeaker is not fitted, unless its box
+// was said to be closed or vented: box is nil.
+func fitCabinet(s repairSide, known boxed.Known, seen *inputs.Contents, compared bool) (found inCabinet, used []saved.Input, err error) {
 	all, err := openAll(s.files, s.label, seen)
 	if err != nil {
 		return found, nil, err
@@ -286,6 +303,9 @@ func fitCabinet(s repairSide, known boxed.Known, seen *inputs.Contents) (found i
 	list, err := all.sweeps(s.bench.reading())
 	if err != nil {
 		return found, nil, err
+	}
+	if z := list[0].Impedance; compared && known.Kind == boxed.ByCurve && boxed.Several(z) {
+		return inCabinet{report.Side{Label: s.label, Bench: s.bench.record(), Noticed: wording.Notices(z.Warnings)}, nil, z}, used, nil
 	}
 	box, err := boxed.Fit(list, s.bench.conditions(), known)
 	if err != nil {

@@ -115,7 +115,7 @@ func lookInCabinet(b *book.Book, d book.Driver, in stageInCabinet, limits *verdi
 	var seen inputs.Contents
 	var curves []measured.Impedance
 	for i, s := range stages {
-		one, used, err := fitCabinet(repairSide{sideFiles{files: s.files, bench: s.bench}, labels[i]}, s.box.known(s.known), &seen)
+		one, used, err := fitCabinet(repairSide{sideFiles{files: s.files, bench: s.bench}, labels[i]}, s.box.known(s.known), &seen, false)
 		if err != nil {
 			return nil, err
 		}

@@ -30,6 +30,7 @@ type Compared struct {
 	Rms       float64 // of ln(Z1/Z0) that is left
 	Size      float64 // rms of ln(Z1/Z0)
 	Bands     []Band
+	Crossover float64 // Hz, of the peak between the lowest driver and what plays above it; 0: there is none
 }
 
 // Band is an octave with the difference of two curves in it.
@@ -37,6 +38,8 @@ type Band struct {
 	Freq float64 // Hz, its middle
 	Rms  float64 // of ln(Z1/Z0)
 	Mean float64 // of ln|Z1/Z0|
+	// Works is what decides the impedance there; empty: the curve does not say.
+	Works Works
 }
 
 // moves are what differs without a fault, standard deviations of the changes: how benches repeat, and how far drivers of one make lie
@@ -80,6 +83,8 @@ const (
 	likeness = 0.006
 	// clearly is the difference of the sums of squares from which on a rival follows clearly worse.
 	clearly = 16.0
+	// apart is by how much of the best sum of squares a rival must be worse, too.
+	apart = 0.75
 	// unfit is the mean square of what is left, in units of likeness, above which nothing follows.
 	unfit = 9.0
 	// perChange is what each freed change costs, in units of the sum of squares.
@@ -125,6 +130,9 @@ func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compare
 				if t.fault = ofPort(t.fault, t.size); t.fault != Leak && t.fault != PortBlocked {
 					t.which = 1 // the second is another than the first
 				}
+				if leaks, other := m[t.which], m[1-t.which]; t.fault == Leak && t.size < isPort && leaks != nil && other != nil && leaks.Kind == Vented && other.Kind == Closed {
+					t.fault, t.which = PortBlocked, 1-t.which // what leaks is the port that the other has not
+				}
 				all = append(all, t)
 			}
 		}
@@ -140,8 +148,10 @@ func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compare
 	}
 	out := &Compared{Which: best.which, Rms: best.rms, Size: curves[0].rms(), Bands: ratio(z[0], z[1], math.Inf(1)).bands(), Explained: best.rms*best.rms < unfit*likeness*likeness}
 	f := Finding{Fault: best.fault, Size: best.size, Sure: out.Explained}
+	// What the best leaves, of the curve and of what moves without a fault, is also how far a score is from what it should be.
+	near := best.score + max(limit, apart*best.score)
 	for _, t := range all {
-		if t.score < best.score+limit && t.fault != f.Fault && !slices.Contains(f.Rivals, t.fault) {
+		if t.score < near && t.fault != f.Fault && !slices.Contains(f.Rivals, t.fault) {
 			f.Rivals = append(f.Rivals, t.fault)
 			f.Sure = false
 		}
@@ -162,6 +172,7 @@ func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compare
 		f.Rivals, f.Sure = nil, out.Explained && all[0].fault == NoChange
 	}
 	out.Finding = f
+	out.Crossover = works(out.Bands, z[0])
 	return out, nil
 }
 
@@ -180,7 +191,10 @@ func ofPort(f Fault, size float64) Fault {
 	return f
 }
 
-const halfTuning = 0.8 // logarithm
+const (
+	halfTuning = 0.8  // logarithm
+	isPort     = -1.0 // logarithm of the QL of a leak below which it is a port
+)
 
 // pair is the logarithm of the ratio of two curves.
 type pair struct {

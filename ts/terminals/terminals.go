@@ -119,7 +119,7 @@ const (
 	perOctave = 10
 	fewest    = 12
 	clearly   = 16.0
-	apart     = 0.25 // of the best score, by how much a rival must be worse, too
+	apart     = 0.75 // of the best score, by how much a rival must be worse, too
 	unfit     = 9.0
 	perChange = 4.0
 	// byListAlone is how much more a fault must bring where the list alone says what the curve should be.

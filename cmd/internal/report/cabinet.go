@@ -68,6 +68,16 @@ func fingerprintJSON(network *SpecInput, f *terminals.Found) jsonout.Object {
 	return jsonout.Object{{"network", jsonout.Object{{"path", network.Path}, {"sha256", network.SHA256}}}, {"fingerprint", o}}
 }
 
+// WholeCompared reports where two whole loudspeakers differ, without a list of their parts.
+func WholeCompared(job Job, sides []Side, c *boxed.Compared) *Report {
+	r := newReport(job, "cabinet", sides...)
+	r.Cabinet = &InCabinet{Compared: c}
+	r.Title = fmt.Sprintf("%s at its terminals, against %s", subject(job.Inputs, sides[1].Label), subject(job.Inputs, sides[0].Label))
+	r.Headline, r.Body = wording.WholeCompared(c)
+	r.Tables = append(r.Tables, bandTable(c, labels(sides)))
+	return r
+}
+
 // NewCabinetSide is a driver in its cabinet as a side of a report.
 func NewCabinetSide(side Side, m *boxed.Measured) Side {
 	side.Parameters = m.Parameters
@@ -100,7 +110,7 @@ func Cabinet(job Job, sides []Side, in *InCabinet) *Report {
 	if c := in.Compared; c != nil {
 		r.Headline = wording.BoxesHeadline(c, labels(sides))
 		r.Body = append(wording.BoxesCompared(c, labels(sides)), r.Body...)
-		r.Tables = append(r.Tables, bandTable(c.Bands, labels(sides)))
+		r.Tables = append(r.Tables, bandTable(c, labels(sides)))
 	}
 	if in.Checked != nil {
 		r.judge(in.Checked)
@@ -115,11 +125,12 @@ func Cabinet(job Job, sides []Side, in *InCabinet) *Report {
 
 func labels(sides []Side) [2]string { return [2]string{sides[0].Label, sides[1].Label} }
 
-// bandTable says where two curves differ.
-func bandTable(bands []boxed.Band, labels [2]string) Table {
-	t := Table{Title: "Where the curves differ, " + labels[1] + " over " + labels[0], Columns: []Column{{"octave around, Hz", Right}, {"|Z|", Point}, {"rms", Point}}}
-	for _, b := range bands {
-		t.Rows = append(t.Rows, Row{Cells: []string{plainHz(math.Round(b.Freq)), percent(math.Exp(b.Mean), 1) + " %", fixed(100*b.Rms, 1) + " %"}})
+// bandTable says where two curves differ, and what works there.
+func bandTable(c *boxed.Compared, labels [2]string) Table {
+	t := Table{Title: "Where the curves differ, " + labels[1] + " over " + labels[0], Columns: []Column{{"octave around, Hz", Right}, {"|Z|", Point}, {"rms", Point}, {"works there", Left}},
+		Note: wording.WorksNote(c)}
+	for _, b := range c.Bands {
+		t.Rows = append(t.Rows, Row{Cells: []string{plainHz(math.Round(b.Freq)), percent(math.Exp(b.Mean), 1) + " %", fixed(100*b.Rms, 1) + " %", wording.Works(b.Works)}})
 	}
 	return t
 }
@@ -140,6 +151,9 @@ func cabinetJSON(r *Report) jsonout.Object {
 		return fingerprintJSON(r.Sheet, f)
 	}
 	o := jsonout.Object{}
+	if len(r.Cabinet.Measured) == 0 {
+		return append(o, jsonout.Object{{"whole", true}, {"compared", curvesJSON(r.Cabinet.Compared, labels(r.Sides))}}...)
+	}
 	if len(r.Sides) == 1 {
 		o = measuredJSON(r.Cabinet.Measured[0])
 	} else {
@@ -167,12 +181,16 @@ func cabinetJSON(r *Report) jsonout.Object {
 }
 
 func comparedJSON(c *boxed.Compared, labels [2]string) jsonout.Object {
+	return append(findingsJSON([]boxed.Finding{c.Finding})[0], curvesJSON(c, labels)...)
+}
+
+// curvesJSON is how two curves differ, whatever the reason.
+func curvesJSON(c *boxed.Compared, labels [2]string) jsonout.Object {
 	bands := []jsonout.Object{}
 	for _, b := range c.Bands {
-		bands = append(bands, jsonout.Object{{"frequency_hz", jsonout.Number(b.Freq)}, {"ratio", jsonout.Number(math.Exp(b.Mean))}, {"rms", jsonout.Number(b.Rms)}})
+		bands = append(bands, jsonout.Object{{"frequency_hz", jsonout.Number(b.Freq)}, {"ratio", jsonout.Number(math.Exp(b.Mean))}, {"rms", jsonout.Number(b.Rms)}, {"works", string(b.Works)}})
 	}
-	o := jsonout.Object{{"explained", c.Explained}, {"side", labels[c.Which]}, {"rms", jsonout.Number(c.Size)}, {"rms_left", jsonout.Number(c.Rms)}, {"bands", bands}}
-	return append(findingsJSON([]boxed.Finding{c.Finding})[0], o...)
+	return jsonout.Object{{"explained", c.Explained}, {"side", labels[c.Which]}, {"rms", jsonout.Number(c.Size)}, {"rms_left", jsonout.Number(c.Rms)}, {"bands", bands}, {"crossover_hz", jsonout.Number(c.Crossover)}}
 }
 
 func measuredJSON(m *boxed.Measured) jsonout.Object {
@@ -212,6 +230,13 @@ func cabinetRows(r *Report) [][]string {
 		return rows
 	}
 	var rows [][]string
+	if len(r.Cabinet.Measured) == 0 { // whole loudspeakers
+		rows = append(rows, []string{"frequency_hz", "ratio", "rms", "works"})
+		for _, b := range r.Cabinet.Compared.Bands {
+			rows = append(rows, []string{full(b.Freq), full(math.Exp(b.Mean)), full(b.Rms), string(b.Works)})
+		}
+		return rows
+	}
 	for _, s := range r.Sides {
 		for i, row := range parameterRows(s.Parameters) {
 			switch {

@@ -3,6 +3,7 @@ package wording
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"conewright/ts/boxed"
@@ -161,6 +162,39 @@ func BoxesCompared(c *boxed.Compared, labels [2]string) []string {
 		s += " " + strings.ToUpper(look[:1]) + look[1:] + "."
 	}
 	return []string{s}
+}
+
+// WholeCompared says how two whole loudspeakers differ, of whose parts there is no list. Half a percent rms is what contacts and temperature leave.
+func WholeCompared(c *boxed.Compared) (headline string, body []string) {
+	size := fmt.Sprintf("These are whole loudspeakers, by the shape of the curves, and they differ by %.2g %% rms", 100*c.Size)
+	if c.Size < likeAgain {
+		return "NO DIFFERENCE BEYOND WHAT A BENCH SCATTERS", []string{size + ", as contacts and temperature make it."}
+	}
+	return "DIFFERENT", []string{size + ". Which part it is cannot be known without the list of the parts: add --network. The table says where they differ, and what works there."}
+}
+
+// likeAgain is the rms of ln(Z1/Z0) that two sweeps of one loudspeaker differ by; judgement, as for boxes.
+const likeAgain = 0.006
+
+// Works says what decides the impedance in an octave.
+func Works(w boxed.Works) string {
+	return map[boxed.Works]string{boxed.DriverAndBox: "lowest driver and its box", boxed.CoilOfDriver: "coil, leads and contacts",
+		boxed.LowestBranch: "branch of the lowest driver", boxed.UpperBranch: "branches above it"}[w]
+}
+
+// WorksNote says how far the words of [Works] go.
+func WorksNote(c *boxed.Compared) string {
+	whole := slices.ContainsFunc(c.Bands, func(b boxed.Band) bool { return b.Works == boxed.LowestBranch || b.Works == boxed.UpperBranch })
+	switch {
+	case !slices.ContainsFunc(c.Bands, func(b boxed.Band) bool { return b.Works != "" }):
+		return "No resonance of a driver is clear in the curve, so it does not say what works where."
+	case whole:
+		return fmt.Sprintf("What works there is by the shape of the curve, whose branches meet at the peak of %s; around it both work. Which part of a branch differs cannot be known from this: "+
+			"a capacitor, a coil, a contact and a driver look alike. The list of the parts says more: --network. Reversed polarity cannot be seen.", hertz(c.Crossover))
+	case slices.ContainsFunc(c.Bands, func(b boxed.Band) bool { return b.Works == "" }):
+		return "Branches side by side show in the curve, but no peak between them: above the resonance it does not say what works where. The list of the parts does: --network."
+	}
+	return "What works there is by the shape of the curve, which is that of one driver."
 }
 
 // faultWords are faults as they begin a sentence, and what to look at.
