@@ -83,3 +83,15 @@ func TestBenchBoxFields(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// Stages go into the book in the order in which they were measured: a box before the repair is held against the driver before it.
+func TestPageStagesInOrder(t *testing.T) {
+	j := benchjob.Job{Sweeps: []benchjob.Sweep{{Phase: benchjob.Before}, {Phase: benchjob.BoxBefore}, {Phase: benchjob.After}, {Phase: benchjob.BoxAfter}, {Phase: benchjob.BoxBefore}}}
+	var stages []string
+	for _, s := range inOrder(j) {
+		stages = append(stages, s.stage)
+	}
+	if got := strings.Join(stages, " "); got != "as-received in-cabinet-before new-surround in-cabinet" {
+		t.Error(got)
+	}
+}

@@ -152,7 +152,7 @@ func (d *driverTexts) describe(ctx context.Context, b *book.Book, ref book.Ref) 
 	if err != nil || d.sheet.path == "" {
 		return judged, err
 	}
-	_, turned, err := renewInCabinet(ctx, b, ref.Job, ref.Side, noBench(), func(book.Driver, book.Stage) bool { return true })
+	_, turned, err := renewInCabinet(ctx, b, ref.Job, ref.Side, noBench(), boxOptions{}.empty(), func(book.Driver, book.Stage) bool { return true })
 	return append(judged, turned...), err
 }
 

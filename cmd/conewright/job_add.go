@@ -139,7 +139,7 @@ func (a *addition) run(c *console, args []string) (answer, error) {
 			return err
 		}
 		// What a stage in the cabinet says rests on the driver in free air.
-		renewed, _, err := renewInCabinet(ctx, b, ref.Job, ref.Side, noBench(), func(d book.Driver, s book.Stage) bool {
+		renewed, _, err := renewInCabinet(ctx, b, ref.Job, ref.Side, noBench(), boxOptions{}.empty(), func(d book.Driver, s book.Stage) bool {
 			return freeStage(d, s.Name) == ref.Stage
 		})
 		if err != nil {

@@ -250,7 +250,7 @@ func sayInCabinet(c *console, ref book.Ref, n int, f *foundInCabinet) error {
 
 // renewInCabinet computes stages in the cabinet anew, those of a driver that are wanted, and returns the verdicts that turned.
 // Bench options of the command line hold where a stage is named.
-func renewInCabinet(ctx context.Context, b *book.Book, job int, side string, bench *benchOptions, wanted func(d book.Driver, s book.Stage) bool) (renewed []string, turned []book.Judged, err error) {
+func renewInCabinet(ctx context.Context, b *book.Book, job int, side string, bench *benchOptions, box boxOptions, wanted func(d book.Driver, s book.Stage) bool) (renewed []string, turned []book.Judged, err error) {
 	d, err := b.Driver(ctx, book.Ref{Job: job, Side: side})
 	if err != nil {
 		return nil, nil, err
@@ -260,7 +260,7 @@ func renewInCabinet(ctx context.Context, b *book.Book, job int, side string, ben
 			continue
 		}
 		at := book.Ref{Job: job, Side: side, Stage: s.Name}
-		anew, err := cabinetAnew(ctx, b, at, d, s, bench)
+		anew, err := cabinetAnew(ctx, b, at, d, s, bench, box)
 		if err == nil {
 			err = b.Renew(ctx, anew)
 		}
@@ -280,7 +280,7 @@ func renewInCabinet(ctx context.Context, b *book.Book, job int, side string, ben
 }
 
 // cabinetAnew computes a stage in the cabinet from its raw files, as it replaces what the book has.
-func cabinetAnew(ctx context.Context, b *book.Book, at book.Ref, d book.Driver, s book.Stage, bench *benchOptions) (anew book.Addition, err error) {
+func cabinetAnew(ctx context.Context, b *book.Book, at book.Ref, d book.Driver, s book.Stage, bench *benchOptions, box boxOptions) (anew book.Addition, err error) {
 	own, err := bench.at(b, s)
 	if err != nil {
 		return anew, err
@@ -292,7 +292,7 @@ func cabinetAnew(ctx context.Context, b *book.Book, at book.Ref, d book.Driver, 
 	if anew.Bench, err = own.recordForBook(); err != nil {
 		return anew, err
 	}
-	in, err := inCabinetOf(b, at.Job, d, s, own, boxOptions{}.empty(), nil)
+	in, err := inCabinetOf(b, at.Job, d, s, own, box, nil)
 	if err != nil {
 		return anew, err
 	}

@@ -13,12 +13,15 @@ var jobRecomputeCommand = command{
 	name: "job recompute", synopsis: "JOB[/DRIVER[/STAGE]] [options]", summary: "compute anew from the raw files",
 	about: `Computes the results of a job anew from its raw files, with this version of the program, and
 lists what comes out differently. Bench options replace those that were kept, for good: so a
-wrong resistor is put right.`,
+wrong resistor is put right, or a forgotten volume of a cabinet.`,
 	examples: `
+conewright job recompute job:1/left/in-cabinet --volume 60L
 conewright job recompute job:1
 conewright job recompute job:1/left/as-received --resistor 10.12`,
 	setup: func(g *optionGroups) action {
 		var bench benchOptions
+		var box boxOptions
+		box.defineIn(g.group("Cabinet, of a stage in-cabinet"))
 		bench.define(g)
 		return func(c *console, args []string) (answer, error) {
 			ref, err := oneRef(args, stagePart, "conewright job recompute job:1")
@@ -28,14 +31,20 @@ conewright job recompute job:1/left/as-received --resistor 10.12`,
 			if err := bench.finish(); err != nil {
 				return done, err
 			}
+			if box.given() && !book.IsInCabinet(ref.Stage) {
+				return done, wrongUse("conewright job recompute job:1/left/in-cabinet --volume 60L", "volume and tuning are those of one stage in the cabinet, and %s is none", ref)
+			}
+			if err := box.check(); err != nil {
+				return done, err
+			}
 			o := bookOption{bench.book}
-			return done, o.with(false, func(ctx context.Context, b *book.Book) error { return recompute(ctx, c, b, ref, &bench) })
+			return done, o.with(false, func(ctx context.Context, b *book.Book) error { return recompute(ctx, c, b, ref, &bench, box) })
 		}
 	},
 }
 
 // recompute renews the stages that a reference names.
-func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, bench *benchOptions) error {
+func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, bench *benchOptions, box boxOptions) error {
 	job, err := b.Job(ctx, ref.Job)
 	if err != nil {
 		return err
@@ -64,7 +73,7 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 		if ref.Side != "" && d.Side != ref.Side {
 			continue
 		}
-		renewed, turned, err := renewInCabinet(ctx, b, ref.Job, d.Side, bench, func(_ book.Driver, s book.Stage) bool { return ref.Stage == "" || s.Name == ref.Stage })
+		renewed, turned, err := renewInCabinet(ctx, b, ref.Job, d.Side, bench, box, func(_ book.Driver, s book.Stage) bool { return ref.Stage == "" || s.Name == ref.Stage })
 		if err != nil {
 			return err
 		}
@@ -89,7 +98,7 @@ func computeAnew(ctx context.Context, b *book.Book, at book.Ref, d book.Driver, 
 	case s.Name == book.Parts:
 		return partsAnew(b, at, s, bench)
 	case book.IsInCabinet(s.Name):
-		return cabinetAnew(ctx, b, at, d, s, bench)
+		return cabinetAnew(ctx, b, at, d, s, bench, boxOptions{}.empty())
 	}
 	own, err := bench.at(b, s)
 	if err != nil {

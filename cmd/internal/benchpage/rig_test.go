@@ -72,6 +72,9 @@ func (s *shop) Prepare(next benchjob.Sweep, goesWrong string) {
 	if next.Mass != "" {
 		z = func(f float64) complex128 { return woofer.LoadedImpedance(f, 0.02, 0) }
 	}
+	if next.Part.Role == benchjob.OpenEnds {
+		z = func(float64) complex128 { return 1e12 }
+	}
 	flaws := virtual.Flaws{Noise: [2]float64{1e-5, 1e-5}}
 	var happens []sound.Happening
 	switch goesWrong {
