@@ -127,7 +127,7 @@ func (s *sending) once(ctx context.Context, c *console, b *book.Book) error {
 	if left != nil {
 		return errors.Join(err, left)
 	}
-	if s.every == 0 || jobs+stages > 0 {
+	if jobs+stages > 0 || err == nil && s.every == 0 {
 		fmt.Fprintf(c.out, "%s sent to %s; %s left to send\n", stepsWords(jobs, stages), place, leftWords(after))
 	}
 	if err == nil && refused > 0 {
