@@ -37,6 +37,7 @@ type workshop struct {
 	book    bookOption
 	virtual *virtualBench // nil: a real one
 	clamped uint64        // how often the virtual driver was clamped
+	hung    demoRecording // the virtual driver that was swept last in free air
 	swept   uint64
 }
 
@@ -286,10 +287,22 @@ func (w *workshop) Prepare(next benchjob.Sweep, goesWrong string) {
 	if w.virtual == nil {
 		return
 	}
+	if next.Phase == benchjob.OfParts {
+		w.swept++
+		w.virtual.hang(w.virtualPart(next.Part).impedance, noMishap, w.swept)
+		return
+	}
+	wrong := mishap(max(0, slices.Index(mishapWords[:], goesWrong)))
+	if next.Phase.InCabinet() {
+		w.swept++
+		w.virtual.hang(w.inCabinet(next.Phase), wrong, w.swept)
+		return
+	}
 	recording := demoRecordings()[0]
 	if next.Phase == benchjob.After {
 		recording = demoRecordings()[2]
 	}
+	w.hung = recording
 	if next.Kind == benchjob.Reclamped || w.clamped == 0 || next.Number == 1 && next.Mass == "" {
 		w.clamped++
 	}
@@ -298,7 +311,7 @@ func (w *workshop) Prepare(next benchjob.Sweep, goesWrong string) {
 	if load, err := w.Mass(next.Mass); err == nil {
 		mass = load.Value * 1.002 // no scale is exact
 	}
-	w.virtual.connect(recording.thatDay(w.clamped), mass, mishap(max(0, slices.Index(mishapWords[:], goesWrong))), w.swept)
+	w.virtual.connect(recording.thatDay(w.clamped), mass, wrong, w.swept)
 }
 
 // knownResistor reads the resistor of a check.

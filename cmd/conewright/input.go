@@ -110,6 +110,11 @@ func (b *benchOptions) anyGiven() (any bool) {
 	return any
 }
 
+// noStation refuses a name of a station.
+func noStation(name string) error {
+	return wrongUse("use letters, digits, and . _ + - between them, such as bench-3", "%q is no name for a station", name)
+}
+
 // finish reads the bench file and checks that the options go together.
 func (b *benchOptions) finish() error {
 	if b.file != "" {
@@ -122,7 +127,7 @@ func (b *benchOptions) finish() error {
 		return wrongUse("give one of the two", "both --diameter and --sd are given")
 	}
 	if b.station != "" && !book.IsName(b.station) {
-		return wrongUse("use letters, digits, and . _ + - between them, such as bench-3", "%q is no name for a station", b.station)
+		return noStation(b.station)
 	}
 	if b.calibrated == "" {
 		return nil

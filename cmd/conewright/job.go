@@ -28,7 +28,7 @@ conewright job new "Stage woofers" --customer "Brindle Hall"
 conewright job add job:1/left/as-received before.wav --mass 20.0g=before-20g.wav --bench bench.toml
 conewright job sheet job:1/left --pdf sheet.pdf`,
 	verbs: []command{jobNewCommand, jobAddCommand, jobSetCommand, jobShowCommand, jobListCommand, jobFindCommand,
-		jobHistoryCommand, jobSheetCommand, jobRecomputeCommand, jobExportCommand, jobImportCommand, jobUnitsCommand, jobDeleteCommand, jobBackupCommand},
+		jobHistoryCommand, jobSheetCommand, jobRecomputeCommand, jobExportCommand, jobImportCommand, jobSendCommand, jobUnitsCommand, jobDeleteCommand, jobBackupCommand},
 }
 
 // bookOption names the folder of the book.

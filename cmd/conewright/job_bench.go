@@ -14,6 +14,7 @@ import (
 	"conewright/cmd/internal/benchpage"
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/saved"
+	"conewright/cmd/internal/specsheet"
 )
 
 // pageStage is a phase of the page with its stage of the book.
@@ -23,7 +24,17 @@ type pageStage struct {
 }
 
 // pageStages are the stages of the book for the phases of the page.
-var pageStages = []pageStage{{benchjob.Before, book.AsReceived}, {benchjob.After, book.NewSurround}}
+var pageStages = []pageStage{{benchjob.Before, book.AsReceived}, {benchjob.After, book.NewSurround}, {benchjob.BoxBefore, book.InCabinet + "-before"}, {benchjob.BoxAfter, book.InCabinet}}
+
+// inOrder are the stages in the order in which their first sweeps were made: what a driver in its cabinet is held against depends on it.
+func inOrder(j benchjob.Job) []pageStage {
+	first := func(p pageStage) int {
+		return slices.IndexFunc(j.Sweeps, func(s benchjob.Sweep) bool { return s.Phase == p.phase })
+	}
+	stages := slices.Clone(pageStages)
+	slices.SortStableFunc(stages, func(a, b pageStage) int { return cmp.Compare(first(a), first(b)) })
+	return stages
+}
 
 // readPageJob reads what the page knows of the sweeps in a folder.
 func readPageJob(dir string) (benchjob.Job, error) {
@@ -39,6 +50,7 @@ type pageImport struct {
 	ref   book.Ref // of the driver
 	begun bool     // the job is new
 	added int      // sweeps
+	parts int      // of the network, that were added or are judged anew
 	// judged says which stages have another verdict by the sheet that was chosen since.
 	judged []string
 }
@@ -48,6 +60,8 @@ func (p pageImport) String() string {
 	switch {
 	case p.begun:
 		return fmt.Sprintf("job:%d", p.ref.Job)
+	case p.parts > 0:
+		return strings.Join(append([]string{fmt.Sprintf("job:%d, which was there before; %s and %s added", p.ref.Job, sweepsWords(p.added), partsWords(p.parts))}, p.judged...), "; ")
 	case p.added == 0:
 		return strings.Join(append([]string{fmt.Sprintf("job:%d, which has all of these sweeps already; no sweep was added", p.ref.Job)}, p.judged...), "; ")
 	}
@@ -90,8 +104,12 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 				"job:%d was made of these sweeps, and %v; nothing was added", job.Number, err)
 		}
 	}
-	var stages []book.Addition
-	for _, s := range pageStages {
+	box, err := boxOptionsOf(j.Box)
+	if err != nil {
+		return done, err
+	}
+	var stages []pageAddition
+	for _, s := range inOrder(j) {
 		stage, there := have.Stage(s.stage)
 		stage.Name = s.stage
 		used := j.UsedIn(s.phase)
@@ -101,6 +119,15 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 		}
 		add := book.Addition{Ref: done.ref, Bench: record, Calibration: calibration, Known: len(stage.Sweeps)}
 		add.Ref.Stage = s.stage
+		of := bench
+		if s.phase.InCabinet() { // its repeats are others
+			if of, err = w.options(j.OptionsIn(s.phase)); err != nil {
+				return done, err
+			}
+			if add.Bench, err = of.recordForBook(); err != nil {
+				return done, err
+			}
+		}
 		var more []loadFile
 		for i, f := range files {
 			f.stored, f.path = f.path, filepath.Base(f.path)
@@ -116,7 +143,6 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 		if len(more) == 0 {
 			continue
 		}
-		of := bench
 		if there { // its bench holds for the whole stage
 			var none benchOptions
 			none.define(newOptionGroups(""))
@@ -125,13 +151,15 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 			}
 			add.Bench = stage.Bench
 		}
-		if add.Result, _, err = compute(stageFiles(b, stage, more), of, sheet); err != nil {
-			return done, err
+		if !s.phase.InCabinet() { // the others are computed when the driver in free air is in the book
+			if add.Result, _, err = compute(stageFiles(b, stage, more), of, sheet); err != nil {
+				return done, err
+			}
 		}
-		stages = append(stages, add)
+		stages = append(stages, pageAddition{add, of, more})
 	}
 	if done.begun {
-		if len(stages) == 0 {
+		if len(stages)+len(j.UsedParts()) == 0 {
 			return done, wrongUse("take a sweep on the page first", "%s holds no sweep that is used", dir)
 		}
 		if done.ref.Job, err = b.NewJob(ctx, book.Job{Title: cmp.Or(j.Name, "bench page"), Opened: now()}); err != nil {
@@ -145,10 +173,18 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 	}
 	for _, add := range stages {
 		add.Ref.Job = done.ref.Job
-		if err := b.Add(ctx, add); err != nil {
+		if book.IsInCabinet(add.Ref.Stage) {
+			if add.Cabinet, err = add.inCabinet(ctx, b, box, sheet); err != nil {
+				return done, err
+			}
+		}
+		if err := b.Add(ctx, add.Addition); err != nil {
 			return done, err
 		}
 		done.added += len(add.Sweeps)
+	}
+	if done.parts, err = w.addPageParts(ctx, b, done.ref, dir, j, have); err != nil {
+		return done, err
 	}
 	if sheet.path != "" && have.Sheet == "" {
 		judged, err := b.Describe(ctx, done.ref, book.About{Sheet: book.File{Path: sheet.path, SHA256: sheet.input.SHA256}}, judgeBy(spec))
@@ -162,6 +198,38 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 		}
 	}
 	return done, nil
+}
+
+// pageAddition is what is added to a stage.
+type pageAddition struct {
+	book.Addition
+	bench *benchOptions
+	files []loadFile // that are new
+}
+
+// inCabinet computes a stage in the cabinet; the driver in free air is in the book.
+func (a pageAddition) inCabinet(ctx context.Context, b *book.Book, box boxOptions, sheet *specOption) (*book.Cabinet, error) {
+	job, err := b.Job(ctx, a.Ref.Job)
+	if err != nil {
+		return nil, err
+	}
+	d, _ := job.Driver(a.Ref.Side)
+	d.Side = a.Ref.Side
+	stage, _ := d.Stage(a.Ref.Stage)
+	stage.Name = a.Ref.Stage
+	in, err := inCabinetOf(b, a.Ref.Job, d, stage, a.bench, box, a.files)
+	if err != nil {
+		return nil, err
+	}
+	limits, err := sheet.of(specsheet.Box)
+	if err != nil {
+		return nil, err
+	}
+	found, err := lookInCabinet(b, d, in, limits, sheet.input)
+	if err != nil {
+		return nil, err
+	}
+	return found.kept()
 }
 
 // pageJobInBook finds the driver in the book that has a sweep of the folder; job number 0 is none.
@@ -191,7 +259,8 @@ func pageJobInBook(ctx context.Context, b *book.Book, dir string, j benchjob.Job
 // hasSweep says whether a driver has a recording, at any stage.
 func hasSweep(d book.Driver, hash string) bool {
 	return slices.ContainsFunc(d.Stages, func(s book.Stage) bool {
-		return slices.ContainsFunc(s.Sweeps, func(w book.Sweep) bool { return w.SHA256 == hash })
+		return slices.ContainsFunc(s.Sweeps, func(w book.Sweep) bool { return w.SHA256 == hash }) ||
+			slices.ContainsFunc(s.Parts, func(p book.Part) bool { return p.SHA256 == hash })
 	})
 }
 

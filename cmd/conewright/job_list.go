@@ -65,9 +65,21 @@ func listing(g *optionGroups, query func(args []string) (string, error)) action 
 				_, err := fmt.Fprintln(c.out, "There is no such job.")
 				return err
 			}
+			out, err := b.Outgoing(ctx)
+			if err != nil {
+				return err
+			}
 			t := report.Table{Columns: []report.Column{{Head: "job"}, {Head: "begun"}, {Head: "title"}, {Head: "customer"}, {Head: "drivers", Align: report.Right}, {Head: "last stage"}}}
+			if out.Place != "" {
+				t.Columns = append(t.Columns, report.Column{Head: "sent"})
+				t.Note = fmt.Sprintf("Left to send to %s: %s.", out.Place, leftWords(out))
+			}
 			for _, j := range jobs {
-				t.Rows = append(t.Rows, report.Row{Cells: []string{fmt.Sprintf("job:%d", j.Number), dateOf(j.Opened), j.Title, j.Customer, fmt.Sprint(j.Drivers), j.Last}})
+				cells := []string{fmt.Sprintf("job:%d", j.Number), dateOf(j.Opened), j.Title, j.Customer, fmt.Sprint(j.Drivers), j.Last}
+				if out.Place != "" {
+					cells = append(cells, sentWords(out, j.Number))
+				}
+				t.Rows = append(t.Rows, report.Row{Cells: cells})
 			}
 			return list(c, "Jobs", t)
 		})

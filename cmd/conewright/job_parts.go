@@ -142,6 +142,7 @@ func (a *addition) addParts(ctx context.Context, c *console, b *book.Book, ref b
 // partForBook is a part that was measured, with what the book keeps of it.
 type partForBook struct {
 	part  book.Part
+	side  report.PartSide
 	files []book.File
 	says  string
 }
@@ -167,7 +168,7 @@ func (p *partOptions) measureForBook(path, name string) (partForBook, error) {
 			p.notes = append(p.notes, w.Message)
 		}
 	}
-	out := partForBook{part: book.Part{SHA256: one.Input.SHA256, Name: cmp.Or(name, filepath.Base(path)), Nominal: p.nominal, Made: now(), Version: version(), Report: text.Bytes()}}
+	out := partForBook{side: one, part: book.Part{SHA256: one.Input.SHA256, Name: cmp.Or(name, filepath.Base(path)), Nominal: p.nominal, Made: now(), Version: version(), Report: text.Bytes()}}
 	out.files = []book.File{{Path: path, SHA256: one.Input.SHA256}}
 	for _, in := range job.Inputs {
 		var keep *string

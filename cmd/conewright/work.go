@@ -4,6 +4,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/signal"
@@ -104,7 +105,9 @@ func (r *workRun) run(ctx context.Context, c *console, b *book.Book, q *work.Que
 	var computed, failed atomic.Int64
 	fmt.Fprintf(c.err, "working on %s at a time for %s; Ctrl-C ends it\n", stagesWords(r.jobs), b.Name())
 	err := q.Run(ctx, work.Options{AtOnce: r.jobs, Limit: r.limit,
-		Compute: func(ctx context.Context, t work.Task, also book.Also) error { return computeTask(ctx, b, t, also) },
+		Compute: func(ctx context.Context, t work.Task, turn func(func()) error, also book.Also) error {
+			return computeTask(ctx, b, t, turn, also)
+		},
 		Said: func(t work.Task, err error) {
 			if err == nil {
 				computed.Add(1)
@@ -132,8 +135,8 @@ func awaitDone(ctx context.Context, q *work.Queue) {
 	}
 }
 
-// computeTask does what job recompute does with one stage.
-func computeTask(ctx context.Context, b *book.Book, t work.Task, also book.Also) error {
+// computeTask does what job recompute does with one stage: it fetches the files, computes in its turn, and keeps the result.
+func computeTask(ctx context.Context, b *book.Book, t work.Task, turn func(func()) error, also book.Also) error {
 	d, err := b.Driver(ctx, t.Ref())
 	if err != nil {
 		return err
@@ -142,13 +145,21 @@ func computeTask(ctx context.Context, b *book.Book, t work.Task, also book.Also)
 	if !ok {
 		return missingRef(t.Ref())
 	}
-	var none benchOptions
-	none.define(newOptionGroups(""))
-	anew, err := computeAnew(ctx, b, t.Ref(), d, s, &none)
 	for _, w := range s.Sweeps {
-		if err := b.Forget(w.SHA256); err != nil {
-			return err
-		}
+		err = errors.Join(err, b.Fetch(ctx, w.SHA256))
+	}
+	var anew book.Addition
+	if err == nil {
+		var wrong error
+		err = turn(func() {
+			var none benchOptions
+			none.define(newOptionGroups(""))
+			anew, wrong = computeAnew(ctx, b, t.Ref(), d, s, &none)
+		})
+		err = errors.Join(err, wrong)
+	}
+	for _, w := range s.Sweeps {
+		err = errors.Join(err, b.Forget(w.SHA256))
 	}
 	if err != nil {
 		return err

@@ -9,7 +9,6 @@ import (
 	"slices"
 
 	"conewright/cmd/internal/book"
-	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/work"
 
@@ -19,8 +18,8 @@ import (
 var workAddCommand = command{
 	name: "work add", synopsis: "JOB DIR|FILES...|MANIFEST [options]", summary: "put many units into a job, to be computed",
 	about: `Copies the sweeps of many units into a job of the book, as drivers in the order of the list, and has workers
-compute them. Units are found as "batch" finds them; a column serial of a manifest is kept. What is in the job
-already is left as it is, so an interrupted run is continued with the same command.`,
+compute them. Units are found as "batch" finds them; the columns serial, operator and station of a manifest are kept,
+where they say something in place of what the options say. What is in the job already is left as it is, so an interrupted run is continued with the same command.`,
 	examples: `
 conewright job new "Lot 7" --book postgres://hand@db.example/conewright
 conewright work add job:7 lot7.csv --spec larch.toml --bench bench.toml --book postgres://hand@db.example/conewright`,
@@ -125,7 +124,7 @@ func (w *workAdd) addition(ref book.Ref, u unit) (a book.Addition, err error) {
 	if a.Ref, err = book.ParseRef(fmt.Sprintf("job:%d/%s/%s", ref.Job, u.name, w.stage)); err != nil {
 		return a, err
 	}
-	if a.Sweeps, err = newSweeps(u.files, "", w.operator); err != nil {
+	if a.Sweeps, err = newSweeps(u.files, "", cmp.Or(u.about.Get("operator"), w.operator)); err != nil {
 		return a, err
 	}
 	if a.Calibration, err = calibrationFile(&w.bench); err != nil {
@@ -134,9 +133,17 @@ func (w *workAdd) addition(ref book.Ref, u unit) (a book.Addition, err error) {
 	if a.Bench, err = w.bench.recordForBook(); err != nil {
 		return a, err
 	}
+	var own saved.Settings
 	if u.dc != nil {
-		a.Bench = w.bench.withDC(a.Bench, *u.dc)
+		own = append(own, saved.Setting{Name: "dc", Value: u.dc.Text}, saved.Setting{Name: "dc-tolerance", Value: w.bench.dcTol.String()})
 	}
+	if station := u.about.Get(book.StationSetting); station != "" {
+		if !book.IsName(station) {
+			return a, fmt.Errorf("the unit %s: %w", u.name, noStation(station))
+		}
+		own = append(own, saved.Setting{Name: book.StationSetting, Value: station})
+	}
+	a.Bench = w.bench.withOwn(a.Bench, own)
 	a.About = book.About{Type: w.kind, Serial: u.about.Get("serial")}
 	if w.sheet.path != "" {
 		a.About.Sheet = book.File{Path: w.sheet.path, SHA256: w.sheet.input.SHA256}
@@ -144,18 +151,23 @@ func (w *workAdd) addition(ref book.Ref, u unit) (a book.Addition, err error) {
 	return a, nil
 }
 
-// withDC is the record of the bench with the meter reading of one unit, in the order that a bench has when it
+// withOwn is the record of the bench with settings of one unit in place of its own, in the order that a bench has when it
 // is recorded.
-func (b *benchOptions) withDC(record saved.Settings, dc quantity.Value) saved.Settings {
-	own := slices.DeleteFunc(slices.Clone(record), func(s saved.Setting) bool { return s.Name == "dc" || s.Name == "dc-tolerance" })
-	own = append(own, saved.Setting{Name: "dc", Value: dc.Text}, saved.Setting{Name: "dc-tolerance", Value: b.dcTol.String()})
+func (b *benchOptions) withOwn(record, own saved.Settings) saved.Settings {
+	if len(own) == 0 {
+		return record
+	}
+	all := slices.DeleteFunc(slices.Clone(record), func(s saved.Setting) bool {
+		return slices.ContainsFunc(own, func(o saved.Setting) bool { return o.Name == s.Name })
+	})
+	all = append(all, own...)
 	var order []string
 	b.options.VisitAll(func(f *pflag.Flag) { order = append(order, f.Name) })
 	order = append(order, repeatabilitySetting)
-	slices.SortStableFunc(own, func(x, y saved.Setting) int {
+	slices.SortStableFunc(all, func(x, y saved.Setting) int {
 		return cmp.Compare(slices.Index(order, x.Name), slices.Index(order, y.Name))
 	})
-	return own
+	return all
 }
 
 // queuedAtOnce is how many tasks are queued in one transaction.

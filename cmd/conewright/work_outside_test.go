@@ -5,14 +5,15 @@ package main
 import (
 	"bytes"
 	"context"
-	"errors"
 	"flag"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"syscall"
@@ -71,7 +72,7 @@ func (s *sharedBook) says(want string, args ...string) string {
 func tables(t *testing.T, n int) (manifest string) {
 	t.Helper()
 	folder := t.TempDir()
-	lines := "unit,file,serial,dc\n"
+	lines := "unit,file,serial,dc,station\n"
 	for i := range n {
 		r, err := parseRecipe(strings.Fields(fmt.Sprintf("seed=%d Mms=%gg", i+1, 42+0.1*float64(i%9))))
 		if err != nil {
@@ -85,7 +86,7 @@ func tables(t *testing.T, n int) (manifest string) {
 		if err := os.WriteFile(filepath.Join(folder, name), data, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		lines += fmt.Sprintf("u%d,%s,S-%d,%s\n", i, name, i, map[bool]string{true: "5.58ohm"}[i%4 == 0])
+		lines += fmt.Sprintf("u%d,%s,S-%d,%s,%s\n", i, name, i, map[bool]string{true: "5.58ohm"}[i%4 == 0], stationOf(i))
 	}
 	manifest = filepath.Join(folder, "lot.csv")
 	if err := os.WriteFile(manifest, []byte(lines), 0o600); err != nil {
@@ -93,6 +94,9 @@ func tables(t *testing.T, n int) (manifest string) {
 	}
 	return manifest
 }
+
+// stationOf is the station of a unit of these; some have none.
+func stationOf(i int) string { return []string{"line-1", "line-2", ""}[i%3] }
 
 // inFolder is the beginning of the name of a file as job add shows it.
 var inFolder = regexp.MustCompile(`"path":"[^"]*/`)
@@ -112,6 +116,26 @@ func results(t *testing.T, place string, job int) []string {
 	})
 	if err != nil {
 		t.Fatal(err)
+	}
+	return list
+}
+
+// stations are those of the units of a book that have a result, in the order of their names.
+func stations(t *testing.T, place string) []string {
+	t.Helper()
+	b, err := book.OpenExisting(context.Background(), place)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.Close()
+	of := map[string]string{}
+	err = b.EachMeasured(context.Background(), book.Days{}, func(m book.Measured) error { of[m.Ref.Side] = m.Station; return nil })
+	if err != nil {
+		t.Fatal(err)
+	}
+	var list []string
+	for _, side := range slices.Sorted(maps.Keys(of)) {
+		list = append(list, of[side])
 	}
 	return list
 }
@@ -141,6 +165,14 @@ func TestOutsideWork(t *testing.T) {
 	s.says("6 of 6 units added to job:1, 6 stages to be computed", "work", "add", "job:1", manifest, "--type", "Larch-25", "--operator", "Ilse")
 	s.says("0 of 6 units added to job:1, 0 stages to be computed", "work", "add", "job:1", manifest, "--type", "Larch-25", "--operator", "Ilse")
 	s.says("1 of 1 units added to job:1, 1 stage to be computed", "work", "add", "job:1", bad)
+	wrong := filepath.Join(filepath.Dir(manifest), "wrong.csv")
+	if err := os.WriteFile(wrong, []byte("unit,file,station\nu9,u0.txt,line 9\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	var refusal bytes.Buffer
+	if err := s.start(&refusal, "work", "add", "job:1", wrong).Wait(); err == nil || !strings.Contains(refusal.String(), `the unit u9: "line 9" is no name for a station`) {
+		t.Errorf("%v\n%s", err, refusal.String())
+	}
 	s.says("7 waiting, 0 worked on, 0 done, 0 failed", "work", "list")
 	out := s.says("6 stages computed, 1 failed", "work", "run", "--until-done", "--jobs", "2")
 	if !strings.Contains(out, "job:1/bad/as-received failed") {
@@ -148,6 +180,9 @@ func TestOutsideWork(t *testing.T) {
 	}
 	if out := s.says("0 waiting, 0 worked on, 6 done, 1 failed", "work", "list"); !regexp.MustCompile(`job:1/bad/as-received .*bad.txt`).MatchString(out) {
 		t.Error(out)
+	}
+	if got, want := stations(t, s.address), []string{"line-1", "line-2", "", "line-1", "line-2", ""}; !slices.Equal(got, want) {
+		t.Errorf("stations %q, want %q", got, want)
 	}
 	got := results(t, s.address, 1)
 	s.says("1 stage of 7 to be computed anew", "work", "again", "job:1") // the one that failed
@@ -161,6 +196,9 @@ func TestOutsideWork(t *testing.T) {
 		args := []string{"job", "add", "job:1/" + name + "/as-received", filepath.Join(filepath.Dir(manifest), name+".txt"), "--serial", fmt.Sprintf("S-%d", i), "--type", "Larch-25"}
 		if i%4 == 0 {
 			args = append(args, "--dc", "5.58ohm")
+		}
+		if station := stationOf(i); station != "" {
+			args = append(args, "--station", station)
 		}
 		s.says("1 sweep added", args...)
 	}
@@ -233,6 +271,26 @@ func (s *sharedBook) await(wanted func(done, running int) bool) {
 	s.t.Fatal("the workers do not get on")
 }
 
+// worker is a worker that will be killed.
+type worker struct {
+	cmd   *exec.Cmd
+	ended chan bool // closed when it has
+}
+
+func (s *sharedBook) worker() worker {
+	w := worker{s.start(new(bytes.Buffer), "work", "run", "--jobs", "1", "--limit", "3s"), make(chan bool)}
+	go func() {
+		w.cmd.Wait()
+		close(w.ended)
+	}()
+	return w
+}
+
+func (w worker) kill() {
+	w.cmd.Process.Kill()
+	<-w.ended
+}
+
 // Workers and the server are killed at random moments: in the end every unit is computed once, with the results of a
 // run that nobody disturbed.
 func TestOutsideWorkersAndServerKilled(t *testing.T) {
@@ -245,41 +303,40 @@ func TestOutsideWorkersAndServerKilled(t *testing.T) {
 	want := results(t, s.address, 2)
 
 	s.says("units added", "work", "add", "job:1", manifest)
-	workers := make([]*exec.Cmd, 2)
 	var out bytes.Buffer
-	begin := func(i int) { workers[i] = s.start(new(bytes.Buffer), "work", "run", "--jobs", "1", "--limit", "3s") }
+	workers := make([]worker, 2)
 	for i := range workers {
-		begin(i)
+		workers[i] = s.worker()
 	}
-	ended := 0
+	gone := 0
 	for k := range 2 * *workKills {
 		time.Sleep(time.Duration(100+rand.IntN(1200)) * time.Millisecond)
 		if k%2 == 0 {
 			i := rand.IntN(len(workers))
-			workers[i].Process.Kill()
-			workers[i].Wait()
-			begin(i)
+			workers[i].kill()
+			workers[i] = s.worker()
 			continue
 		}
 		s.server.Kill(t)
 		time.Sleep(time.Duration(rand.IntN(500)) * time.Millisecond)
 		s.server.Run(t)
 		for i, w := range workers { // one that had only begun may find no server, and ends
-			if err := w.Process.Signal(syscall.Signal(0)); errors.Is(err, os.ErrProcessDone) {
-				ended++
-				begin(i)
+			select {
+			case <-w.ended:
+				gone++
+				workers[i] = s.worker()
+			default:
 			}
 		}
 	}
 	for _, w := range workers {
-		w.Process.Kill()
-		w.Wait()
+		w.kill()
 	}
 	if err := s.start(&out, "work", "run", "--until-done", "--limit", "3s").Wait(); err != nil || !strings.Contains(out.String(), " 0 failed") {
 		t.Errorf("%v\n%s", err, out.String())
 	}
 	again := s.server.SQL(t, s.address, `SELECT count(*) FROM conewright.river_job WHERE state = 'completed' AND args ->> 'job' = '1' AND attempt > 1`)
-	t.Logf("%d kills of workers and %d of the server, %d units, %s of them begun more than once", *workKills, *workKills, units, again)
+	t.Logf("%d kills of workers and %d of the server, %d units, %s of them begun more than once; %d workers found no server and ended", *workKills, *workKills, units, again, gone)
 	same(t, results(t, s.address, 1), want)
 	if states := s.server.SQL(t, s.address, `SELECT DISTINCT state, count(*) OVER () FROM conewright.river_job WHERE args ->> 'job' = '1' GROUP BY state, id`); states != fmt.Sprintf("completed|%d", units) {
 		t.Error(states)

@@ -2,7 +2,18 @@
 exact two-sided factor and the range by numerical integration of their definitions.
 Run it in this folder: python3 distributions.py > distributions.txt; needs scipy."""
 import numpy as np
-from scipy import integrate, optimize, stats
+from scipy import integrate, optimize, special, stats
+
+
+
+def student(p, dof):  # stats.t.ppf of scipy 1.10 is off by 3e-9
+    tail = min(p, 1 - p)
+    if tail == 0.5:
+        return 0.0
+    near = abs(stats.t.ppf(tail, dof))
+    x = optimize.brentq(lambda x: special.betainc(dof / 2, 0.5, dof / (dof + x * x)) / 2 - tail, near * 0.999, near * 1.001, xtol=1e-15, rtol=1e-14)
+    return -x if p < 0.5 else x
+
 
 P = (0.001, 0.025, 0.05, 0.5, 0.95, 0.975, 0.999)
 for p in P:
@@ -10,6 +21,9 @@ for p in P:
         print("chi2", p, dof, repr(float(stats.chi2.ppf(p, dof))))
         for dof2 in (1, 2.5, 20, 1000):
             print("f", p, dof, dof2, repr(float(stats.f.ppf(p, dof, dof2))))
+for p in (0.0005, 0.0015, *P[1:-1], 0.8413, 0.9985):
+    for dof in (0.7, 2.9, 3, 3.7, 8.25, 41.5, 1234.5, 9e4, 2.5e5, 8e6):
+        print("t", p, dof, repr(student(p, dof)))
 for dof in (1, 2, 4, 7.5, 24, 124):
     for delta in (-2, 0, 0.5, 3.7, 12, 30):
         for t in (-3, 0, 1, 4, 13, 33):

@@ -18,36 +18,29 @@ func curve(f float64) complex128 {
 	return 6 + 40/complex(1, 6*(f/60-60/f)) + complex(0, 0.002*f)
 }
 
-// A table that holds the value of the line below, or of the nearest one, gives the lines back, each once and at its own frequency.
+// A table that holds the value of the line below, or of the nearest one, gives the lines back, each once and at its own frequency. Far above the peak,
+// where neighbouring lines hardly differ, some are taken for the one beside.
 func TestHeldLines(t *testing.T) {
 	for name, shift := range map[string]float64{"line below": 0, "nearest line": 0.5} {
-		for _, step := range []float64{0.25, 0.6627, 1} {
+		for _, step := range []float64{0.25, 0.3, 0.4713, 0.5123, 0.6627, 0.78, 1} {
 			z := Impedance{Freq: grid24()}
 			for _, f := range z.Freq {
 				z.Z = append(z.Z, curve(max(1, math.Floor(f/step+shift))*step))
 			}
 			out, got := z.AsMeasured()
-			if math.Abs(got/step-1) > 0.002 {
+			if math.Abs(got/step-1) > 0.0005 {
 				t.Errorf("%s, %v Hz: %v Hz between the lines", name, step, got)
 				continue
 			}
-			off := 0
 			for i, f := range out.Freq {
-				// Where an error of the step of a two-thousandth puts a row behind the change, it is one line off.
 				is := func(line float64) bool { return out.Z[i] == curve(line*step) }
 				line := math.Round(f / step)
-				if !is(line) {
-					off++
-					if !is(line-1) && !is(line+1) {
-						t.Errorf("%s, %v Hz: no line near the point at %v Hz", name, step, f)
-					}
+				if !is(line) && (f < 120 || !is(line-1) && !is(line+1)) {
+					t.Errorf("%s, %v Hz: the point at %v Hz is that of another line", name, step, f)
 				}
 				if i > 0 && out.Z[i] == out.Z[i-1] {
 					t.Errorf("%s, %v Hz: a line counts twice at %v Hz", name, step, f)
 				}
-			}
-			if below := len(out.Freq) / 4; off > below {
-				t.Errorf("%s, %v Hz: %d of %d points are at the line beside theirs", name, step, off, len(out.Freq))
 			}
 		}
 	}

@@ -53,6 +53,7 @@ type Sweep struct {
 	Kind   Kind   `json:"kind"`
 	Number int    `json:"number"` // of those with the same phase and mass, from 1
 	Aside  bool   `json:"aside"`  // it was set aside: kept on the disk, not used
+	Part   Part   `json:"part,omitzero"`
 }
 
 // Levels, in dB below full scale of the output.
@@ -74,6 +75,8 @@ type Job struct {
 	Level   float64           `json:"level_db"`
 	Phase   Phase             `json:"phase"`
 	Mass    string            `json:"mass"`
+	Box     Box               `json:"box"`
+	Part    Part              `json:"part"` // that the next recording is of
 	Sweeps  []Sweep           `json:"sweeps"`
 }
 
@@ -96,7 +99,7 @@ func (j Job) Show(s Screen) (Job, error) {
 	if !slices.Contains(j.Reached, s) {
 		return j, notice.New("job-order", nil)
 	}
-	if s == Sweeps {
+	if s == Sweeps || s == Cabinet || s == Parts {
 		j.Mass = ""
 	}
 	return j.on(s), nil
@@ -216,10 +219,17 @@ func (j Job) UsedIn(p Phase) []Sweep {
 // Options are what was typed, by the names of the bench options, and what lies between the
 // repeats of the job: that the driver was clamped anew counts only where it was for all of
 // them.
-func (j Job) Options() map[string]string {
+func (j Job) Options() map[string]string { return j.OptionsIn(Before, After) }
+
+// OptionsIn are those of the sweeps of some phases.
+func (j Job) OptionsIn(phases ...Phase) map[string]string {
 	all := map[string]string{}
 	maps.Copy(all, j.Typed)
-	for _, s := range append(j.UsedIn(Before), j.UsedIn(After)...) {
+	var used []Sweep
+	for _, p := range phases {
+		used = append(used, j.UsedIn(p)...)
+	}
+	for _, s := range used {
 		if s.Kind == Again || s.Kind == Reclamped && all["repeat"] == "" {
 			all["repeat"] = string(s.Kind)
 		}
@@ -229,19 +239,22 @@ func (j Job) Options() map[string]string {
 
 // Plan is the sweep that comes next. A repeat has a kind; taken says which file names exist.
 func (j Job) Plan(k Kind, taken func(file string) bool) (Sweep, error) {
-	if j.Screen != Sweeps && j.Screen != Mass {
+	if j.Screen == Parts {
+		return j.planPart(taken), nil
+	}
+	if j.Screen != Sweeps && j.Screen != Mass && j.Screen != Cabinet {
 		return Sweep{}, notice.New("job-order", nil)
 	}
 	if j.Screen == Mass && j.Mass == "" {
 		return Sweep{}, notice.New("job-mass", nil)
 	}
-	switch used := len(j.Used(j.Phase, j.Mass)); {
+	switch used := len(j.Used(j.Place(), j.Mass)); {
 	case used == 0:
 		k = First // nothing is left that it could repeat
 	case k != Again && k != Reclamped:
 		return Sweep{}, notice.New("job-kind", nil)
 	}
-	s := Sweep{Phase: j.Phase, Mass: j.Mass, Kind: k, Number: 1}
+	s := Sweep{Phase: j.Place(), Mass: j.Mass, Kind: k, Number: 1}
 	for _, e := range j.Sweeps {
 		if e.Phase == s.Phase && e.Mass == s.Mass {
 			s.Number = e.Number + 1
@@ -256,6 +269,9 @@ func (j Job) Plan(k Kind, taken func(file string) bool) (Sweep, error) {
 // file is the name of the sweep's file.
 func (s Sweep) file() string {
 	name := fmt.Sprintf("%s-free-%d", s.Phase, s.Number)
+	if s.Phase.InCabinet() {
+		name = fmt.Sprintf("%s-%d", s.Phase, s.Number)
+	}
 	if s.Mass != "" {
 		name = fmt.Sprintf("%s-%s-%d", s.Phase, Folder(strings.ReplaceAll(s.Mass, " ", "")), s.Number)
 	}
@@ -268,6 +284,9 @@ func (s Sweep) file() string {
 // Recorded adds a sweep that is on the disk.
 func (j Job) Recorded(s Sweep) Job {
 	j.Sweeps = append(slices.Clone(j.Sweeps), s)
+	if s.Phase == OfParts {
+		j.Part = s.Part.next()
+	}
 	return j
 }
 
@@ -307,7 +326,7 @@ func (j Job) Finished() bool { return j.Screen == Verdict && j.Phase == After }
 // have turned the amplifier up, so it begins no louder than what is safe.
 func (j Job) GoneOnWith() Job {
 	j.Level = min(j.Level, SafeLevel)
-	if j.Screen == Sweeps || j.Screen == Mass {
+	if j.Screen == Sweeps || j.Screen == Mass || j.Screen == Cabinet || j.Screen == Parts {
 		return j
 	}
 	j.Mass = ""

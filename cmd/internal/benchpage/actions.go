@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"conewright/cmd/internal/benchjob"
+	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/sound"
 	"conewright/ts/notice"
 )
@@ -31,6 +32,8 @@ type request struct {
 	GoesWrong string            `json:"goesWrong"`
 	Part      Part              `json:"part"`
 	Ohm       string            `json:"ohm"`
+	Box       benchjob.Box      `json:"box"`
+	Of        benchjob.Part     `json:"of"` // what is recorded on the screen of parts
 }
 
 // action carries out what was pressed on a page. The desk is locked.
@@ -108,7 +111,18 @@ var actions = map[string]action{
 		d.end(errStopped)
 		return nil
 	},
+	"parts": func(d *Desk, _ string, _ request) error { return d.step(d.job.ToParts()) },
 	"sweep": func(d *Desk, page string, r request) error {
+		if d.job.Screen == benchjob.Parts {
+			next, err := d.job.WithPart(r.Of)
+			if err != nil {
+				return err
+			}
+			if err := d.opt.Workshop.Part(next.Part); err != nil {
+				return err
+			}
+			d.job = next
+		}
 		return d.sweep(cmp.Or(r.Kind, benchjob.First), page, r.GoesWrong)
 	},
 	"save": func(d *Desk, page string, _ request) error { return d.save(page) },
@@ -125,6 +139,30 @@ var actions = map[string]action{
 			}
 		}
 		return d.step(d.job.WithMass(r.Mass))
+	},
+	"cabinet": func(d *Desk, _ string, r request) error {
+		next, err := d.job.WithBox(r.Box)
+		if err != nil {
+			return err
+		}
+		if err := d.opt.Workshop.Box(next.Box); err != nil {
+			return err
+		}
+		return d.step(next, nil)
+	},
+	"judge-cabinet": func(d *Desk, _ string, _ request) error {
+		next, err := d.job.JudgeBox()
+		if err != nil {
+			return err
+		}
+		return d.say(next, d.opt.Workshop.Cabinet)
+	},
+	"judge-parts": func(d *Desk, _ string, _ request) error {
+		next, err := d.job.JudgeParts()
+		if err != nil {
+			return err
+		}
+		return d.say(next, d.opt.Workshop.PartsAnswer)
 	},
 	"continue": func(d *Desk, _ string, r request) error { return d.goOn(r.File) },
 	"repaired": func(d *Desk, _ string, _ request) error { return d.step(d.job.Repaired()) },
@@ -148,7 +186,12 @@ func (d *Desk) judge() error {
 	if err != nil {
 		return err
 	}
-	r, command, err := d.opt.Workshop.Answer(d.dir(), next)
+	return d.say(next, d.opt.Workshop.Answer)
+}
+
+// say goes on to what the sweeps say.
+func (d *Desk) say(next benchjob.Job, answer func(dir string, j benchjob.Job) (*report.Report, string, error)) error {
+	r, command, err := answer(d.dir(), next)
 	if err != nil {
 		return err
 	}
@@ -194,7 +237,7 @@ func (d *Desk) next() error {
 		return notice.New("job-unsaved", notice.Facts{"file": d.unsaved.sweep.File})
 	}
 	d.end(errStopped)
-	d.sweeps, d.fits = map[string]recorded{}, map[benchjob.Phase]fitted{}
+	d.sweeps, d.fits, d.parts = map[string]recorded{}, map[benchjob.Phase]fitted{}, measuredParts{}
 	return d.step(d.job.Next(), nil)
 }
 

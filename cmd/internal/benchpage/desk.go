@@ -42,6 +42,16 @@ type Workshop interface {
 	// Answer reads the sweeps of the job from dir and says what they say; command is what
 	// gives the same on the command line, run in dir.
 	Answer(dir string, j benchjob.Job) (r *report.Report, command string, err error)
+	// Box reads what was typed of the cabinet.
+	Box(b benchjob.Box) error
+	// Cabinet is Answer of the sweeps in the cabinet.
+	Cabinet(dir string, j benchjob.Job) (r *report.Report, command string, err error)
+	// Part reads what was typed of a part or a known thing.
+	Part(p benchjob.Part) error
+	// Parts says what the recordings of parts in dir say.
+	Parts(dir string, j benchjob.Job) (PartsFound, error)
+	// PartsAnswer is Answer of the parts.
+	PartsAnswer(dir string, j benchjob.Job) (r *report.Report, command string, err error)
 	// Book reads the job in dir into the book; what is there already is not added once more.
 	Book(dir string) (Kept, error)
 	// CustomerSheet writes the sheet of a job in the book as PDF.
@@ -69,6 +79,24 @@ type PaperValue struct {
 	Name  string `json:"name"`
 	Title string `json:"title"`
 	Usual string `json:"usual"` // its unit and its tolerance where it has none of its own
+}
+
+// PartsFound is what the recordings of parts say.
+type PartsFound struct {
+	Lines []PartLine `json:"lines"`
+	Pairs []string   `json:"pairs"` // in words
+	Notes []string   `json:"notes"`
+}
+
+// PartLine is one part in words.
+type PartLine struct {
+	Name    string `json:"name"`
+	What    string `json:"what"`
+	Value   string `json:"value"`
+	Loss    string `json:"loss"`
+	Should  string `json:"should"`
+	Verdict string `json:"verdict"`
+	Mark    string `json:"mark"` // "good", "bad", "open" or ""
 }
 
 // Kept is where a job stands in the book.
@@ -111,6 +139,7 @@ type Desk struct {
 	run     *run                // the one use of the sound device; nil: none
 	sweeps  map[string]recorded // by file
 	fits    map[benchjob.Phase]fitted
+	parts   measuredParts
 	unsaved *unsaved
 	live    liveView
 	problem *wording.Said // what went wrong last
@@ -177,7 +206,7 @@ type refusal struct {
 }
 
 // fieldOf are the fields of notices that are about one.
-var fieldOf = map[string]string{"job-resistor": "resistor", "job-name": "name", "job-name-in-use": "name", "job-name-taken": "name", "job-name-finished": "name", "job-unreadable": "name", "job-no-sheet": "sheet"}
+var fieldOf = map[string]string{"job-resistor": "resistor", "job-known": "ohm", "job-part-name": "name", "job-name": "name", "job-name-in-use": "name", "job-name-taken": "name", "job-name-finished": "name", "job-unreadable": "name", "job-no-sheet": "sheet"}
 
 func refused(err error) refusal {
 	r := refusal{Said: *said(err)}

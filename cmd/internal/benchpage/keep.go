@@ -152,7 +152,7 @@ func (d *Desk) goOn(folder string) error {
 		return err
 	}
 	d.end(errStopped)
-	d.sweeps, d.fits = map[string]recorded{}, map[benchjob.Phase]fitted{}
+	d.sweeps, d.fits, d.parts = map[string]recorded{}, map[benchjob.Phase]fitted{}, measuredParts{}
 	next.Sweeps = slices.Clone(next.Sweeps)
 	for i, s := range next.Sweeps {
 		r := d.readAgain(s, filepath.Join(d.dirOf(next), s.File), next.Typed)

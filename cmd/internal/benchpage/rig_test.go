@@ -96,6 +96,34 @@ func (s *shop) Answer(dir string, j benchjob.Job) (*report.Report, string, error
 	return nil, "", notice.New("job-free-first", nil)
 }
 
+func (s *shop) Box(b benchjob.Box) error {
+	if b.Volume == "walnut" {
+		return &FieldError{"volume", notice.New("job-no-paper", nil)}
+	}
+	return nil
+}
+func (s *shop) Cabinet(dir string, j benchjob.Job) (*report.Report, string, error) {
+	return &report.Report{Title: "box of " + filepath.Base(dir), Cabinet: &report.InCabinet{}}, "conewright cabinet", nil
+}
+
+func (s *shop) Part(p benchjob.Part) error {
+	if p.Nominal == "walnut" {
+		return &FieldError{"nominal", notice.New("job-no-paper", nil)}
+	}
+	return nil
+}
+func (s *shop) Parts(dir string, j benchjob.Job) (PartsFound, error) {
+	var found PartsFound
+	for _, p := range j.UsedParts() {
+		found.Lines = append(found.Lines, PartLine{Name: p.Part.Name, Verdict: "in spec"})
+	}
+	return found, nil
+}
+
+func (s *shop) PartsAnswer(dir string, j benchjob.Job) (*report.Report, string, error) {
+	return &report.Report{Title: "parts of " + filepath.Base(dir), Parts: []report.PartSide{}}, "conewright part", nil
+}
+
 // talker tells when the virtual card runs.
 type talker struct {
 	*sound.Virtual

@@ -173,7 +173,10 @@ func (d *Desk) sweep(kind benchjob.Kind, page, goesWrong string) error {
 		if err != nil {
 			return err
 		}
-		state := &liveState{desk: d, curve: curve, cond: cond}
+		state := &liveState{desk: d, curve: curve, cond: cond, free: next.Phase == benchjob.Before || next.Phase == benchjob.After}
+		if next.Phase == benchjob.OfParts { // nothing is known of its curve before the known things are counted
+			state.curve = nil
+		}
 		took, err := take.Sweep(ctx, line, signal, state.see)
 		if err != nil {
 			return err
@@ -251,6 +254,10 @@ func (d *Desk) readNew(u unsaved, typed map[string]string) recorded {
 // read turns a sweep into its impedance.
 func (d *Desk) read(rec *bench.Recording, s benchjob.Sweep, typed map[string]string) recorded {
 	var r recorded
+	if s.Phase == benchjob.OfParts {
+		r.usable = true // what it says is found with the known things, all together
+		return r
+	}
 	z, err := func() (measured.Impedance, error) {
 		connected, _, err := d.opt.Workshop.Settings(typed)
 		if err != nil {
@@ -277,6 +284,7 @@ type liveState struct {
 	desk  *Desk
 	curve *live.Curve // nil: nothing is drawn
 	cond  measured.Conditions
+	free  bool // the driver is in free air, and its values are shown
 
 	shown time.Time
 	peak  [2]float64
@@ -301,8 +309,10 @@ func (s *liveState) see(b take.Block) {
 	if b.Heard && s.curve != nil {
 		if z, err := s.curve.Impedance(b.Began); err == nil {
 			s.live.Curve = curveOf(z)
-			if f, err := ts.Fit([]measured.Sweep{{Impedance: z}}, s.cond); err == nil {
-				s.live.Values = valuesOf(f.Parameters)
+			if s.free {
+				if f, err := ts.Fit([]measured.Sweep{{Impedance: z}}, s.cond); err == nil {
+					s.live.Values = valuesOf(f.Parameters)
+				}
 			}
 		}
 		s.live.Tip = nil

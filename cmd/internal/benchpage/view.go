@@ -3,6 +3,7 @@ package benchpage
 import (
 	"fmt"
 	"html/template"
+	"maps"
 	"math/cmplx"
 	"reflect"
 	"slices"
@@ -13,6 +14,7 @@ import (
 	"conewright/cmd/internal/sound"
 	"conewright/cmd/internal/wording"
 	"conewright/ts"
+	"conewright/ts/boxed"
 	"conewright/ts/measured"
 	"conewright/ts/param"
 	"conewright/ts/verdict"
@@ -31,6 +33,9 @@ type view struct {
 	Level   float64           `json:"level"`
 	Phase   benchjob.Phase    `json:"phase"`
 	Mass    string            `json:"mass"`
+	Box     benchjob.Box      `json:"box"`
+	Part    benchjob.Part     `json:"part"`
+	Parts   *PartsFound       `json:"parts"` // on their screen
 	Sweeps  []sweepView       `json:"sweeps"`
 	Values  []valueView       `json:"values"`
 	Now     *curveView        `json:"now"`   // the last sweep of this phase and load
@@ -105,7 +110,8 @@ type answer struct {
 	Warnings []wording.Said  `json:"warnings"`
 	Figures  []template.HTML `json:"figures"`
 	Command  string          `json:"command"`
-	Kept     *Kept           `json:"kept"` // in the book; nil: not since this answer
+	Cabinet  bool            `json:"cabinet"` // it is of the driver in its cabinet
+	Kept     *Kept           `json:"kept"`    // in the book; nil: not since this answer
 	report   *report.Report
 }
 
@@ -149,7 +155,7 @@ func (d *Desk) view(page string) view {
 	j := d.job
 	v := view{
 		Screen: j.Screen, Reached: j.Reached, Typed: j.Typed, Name: j.Name, Sheet: j.Sheet, Paper: j.Paper, Blank: d.opt.Workshop.Paper(),
-		Level: j.Level, Phase: j.Phase, Mass: j.Mass, Problem: d.problem, Answer: d.answer, Folder: d.dir(), Book: d.opt.Book, Found: d.found,
+		Level: j.Level, Phase: j.Phase, Mass: j.Mass, Box: j.Box, Part: j.Part, Problem: d.problem, Answer: d.answer, Folder: d.dir(), Book: d.opt.Book, Found: d.found,
 		Sound:   soundView{d.opt.System.Kind(), d.opt.System.Name(), d.devices.Outputs, d.devices.Inputs, d.output, d.input},
 		Mishaps: d.opt.Workshop.Mishaps(),
 	}
@@ -163,7 +169,7 @@ func (d *Desk) view(page string) view {
 		v.Unsaved = d.unsaved.sweep.File
 	}
 	for _, s := range j.Sweeps {
-		v.Sweeps = append(v.Sweeps, sweepView{s.File, titleOf(s), s.Phase, s.Mass, s.Aside, d.sweeps[s.File].notes, s.Phase == j.Phase && s.Mass == j.Mass})
+		v.Sweeps = append(v.Sweeps, sweepView{s.File, titleOf(s), s.Phase, s.Mass, s.Aside, d.sweeps[s.File].notes, s.Phase == j.Place() && s.Mass == j.Mass})
 	}
 	if j.Screen == benchjob.Bench && len(j.Sweeps) == 0 {
 		v.Waiting = d.waiting()
@@ -171,9 +177,22 @@ func (d *Desk) view(page string) view {
 	if j.Screen == benchjob.Driver { // reading them may take a moment
 		v.Sheets = d.opt.Workshop.Sheets()
 	}
-	v.Values = d.values(j)
-	v.Now = d.curve(j.Used(j.Phase, j.Mass))
+	if j.Screen == benchjob.Parts {
+		v.Parts = d.partsOf(j)
+		return v
+	}
 	switch {
+	case d.answer != nil && d.answer.report.Parts != nil: // they have no values of a driver
+	case d.answer != nil && d.answer.Cabinet:
+		v.Values = boxValues(d.answer.report.Cabinet.Measured)
+	case j.Screen != benchjob.Cabinet:
+		v.Values = d.values(j)
+	}
+	v.Now = d.curve(j.Used(j.Place(), j.Mass))
+	switch {
+	case j.Place() == benchjob.BoxAfter:
+		v.Other = d.curve(j.UsedIn(benchjob.BoxBefore))
+	case j.Screen == benchjob.Cabinet:
 	case j.Mass != "":
 		v.Other = d.curve(j.Used(j.Phase, ""))
 	case j.Phase == benchjob.After:
@@ -182,9 +201,41 @@ func (d *Desk) view(page string) view {
 	return v
 }
 
+// ofBoxes are the quantities that are shown of a box.
+var ofBoxes = []param.ID{param.Fc, param.Qtc, param.Fb, param.QB, param.QL, param.Vab}
+
+// boxValues says the values of the last box, with those of the one before.
+func boxValues(boxes []*boxed.Measured) []valueView {
+	var list []valueView
+	if len(boxes) == 0 {
+		return list
+	}
+	for _, id := range ofBoxes {
+		e, ok := boxes[len(boxes)-1].Parameters.Get(id)
+		if !ok {
+			continue
+		}
+		v := valueView{Symbol: id.String(), Name: wording.Name(id)}
+		v.Value, v.Interval = wording.Estimate(e)
+		if was, ok := boxes[0].Parameters.Get(id); ok && len(boxes) > 1 {
+			v.Before, _ = wording.Estimate(was)
+		}
+		list = append(list, v)
+	}
+	return list
+}
+
 // titleOf says in words which sweep it is.
 func titleOf(s benchjob.Sweep) string {
 	title := string(s.Phase) + ", no mass"
+	switch s.Phase {
+	case benchjob.OfParts:
+		return partTitles[s.Part.Role] + s.Part.Name
+	case benchjob.BoxBefore:
+		title = "in the cabinet, before"
+	case benchjob.BoxAfter:
+		title = "in the cabinet, after"
+	}
 	if s.Mass != "" {
 		title = string(s.Phase) + ", " + s.Mass + " on the cone"
 	}
@@ -195,6 +246,30 @@ func titleOf(s benchjob.Sweep) string {
 		title += ", taken off and put back"
 	}
 	return title
+}
+
+// partTitles are the roles of recordings in words; a part has its name behind it.
+var partTitles = map[benchjob.Role]string{benchjob.OpenEnds: "nothing between the lead ends", benchjob.JoinedEnds: "lead ends joined", benchjob.Known: "the known resistor", benchjob.OnePart: "part "}
+
+// measuredParts are the parts of a job and what they were made of.
+type measuredParts struct {
+	used  []benchjob.Sweep
+	typed map[string]string
+	found PartsFound
+}
+
+// partsOf says what the recordings of parts say; it is kept until there is another one.
+func (d *Desk) partsOf(j benchjob.Job) *PartsFound {
+	used := j.UsedIn(benchjob.OfParts)
+	if !slices.Equal(d.parts.used, used) || !maps.Equal(d.parts.typed, j.Typed) {
+		found, err := d.opt.Workshop.Parts(d.dirOf(j), j)
+		if err != nil {
+			s := said(err)
+			found = PartsFound{Notes: []string{s.Message + "; " + s.Hint}}
+		}
+		d.parts = measuredParts{used, j.Typed, found}
+	}
+	return &d.parts.found
 }
 
 // curve is that of the last of these sweeps.
@@ -250,7 +325,7 @@ func answerOf(r *report.Report, command string) (*answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &answer{Title: r.Title, Headline: r.Headline, Body: r.Body, Next: r.Next, Cautions: r.Cautions, Warnings: r.Warnings, Figures: figures, Command: command, report: r}
+	a := &answer{Title: r.Title, Headline: r.Headline, Body: r.Body, Next: r.Next, Cautions: r.Cautions, Warnings: r.Warnings, Figures: figures, Command: command, Cabinet: r.Cabinet != nil, report: r}
 	if r.Judged {
 		a.Mark = map[verdict.Verdict]string{verdict.InSpec: "good", verdict.OutOfSpec: "bad", verdict.Undecided: "open"}[r.Verdict]
 	}

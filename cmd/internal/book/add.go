@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"conewright/cmd/internal/rawstore"
 	"conewright/cmd/internal/saved"
@@ -101,7 +102,7 @@ func (b *Book) add(ctx context.Context, tx *sql.Tx, a Addition) error {
 		return err
 	}
 	if a.About != (About{}) {
-		if err := describe(ctx, tx, driver, a.About); err != nil {
+		if err := describe(ctx, tx, driver, a.About.asDriver()); err != nil {
 			return err
 		}
 	}
@@ -130,14 +131,20 @@ func (a Addition) save(ctx context.Context, tx *sql.Tx, stage int64) error {
 	return saveResult(ctx, tx, stage, a.Result)
 }
 
-func describe(ctx context.Context, tx *sql.Tx, driver int64, about About) error {
-	name := ""
-	if about.Sheet.Path != "" {
-		name = filepath.Base(about.Sheet.Path)
+// asDriver is what is said as the fields of a driver.
+func (a About) asDriver() Driver {
+	d := Driver{Type: a.Type, Serial: a.Serial, Sheet: a.Sheet.SHA256}
+	if a.Sheet.Path != "" {
+		d.SheetName = filepath.Base(a.Sheet.Path)
 	}
+	return d
+}
+
+// describe replaces what is known of a driver; empty texts leave what is there.
+func describe(ctx context.Context, tx *sql.Tx, driver int64, d Driver) error {
 	_, err := tx.ExecContext(ctx, `UPDATE driver SET type = coalesce(nullif($1, ''), type), serial = coalesce(nullif($2, ''), serial),
 		sheet = coalesce(nullif($3, ''), sheet), sheet_name = coalesce(nullif($4, ''), sheet_name) WHERE id = $5`,
-		about.Type, about.Serial, about.Sheet.SHA256, name, driver)
+		d.Type, d.Serial, d.Sheet, d.SheetName, driver)
 	return err
 }
 
@@ -240,7 +247,10 @@ func insertSweep(ctx context.Context, tx *sql.Tx, driver, stage int64, hash stri
 
 // saveResult replaces the result of a stage; nil leaves none.
 func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
-	for _, table := range []string{"result", "report"} {
+	for table, none := range map[string]bool{"result": r == nil, "report": r == nil || len(r.Fit) == 0} {
+		if !none {
+			continue
+		}
 		if _, err := tx.ExecContext(ctx, `DELETE FROM `+table+` WHERE stage = $1`, stage); err != nil {
 			return err
 		}
@@ -248,7 +258,7 @@ func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
 	if r == nil {
 		return nil
 	}
-	args := []any{stage, stamp(r.Made), stamp(r.Made), r.Version, r.Verdict}
+	args := []any{stage, stamp(r.Made), r.Version, r.Verdict}
 	for _, id := range Kept {
 		if v, ok := r.Values[id]; ok {
 			args = append(args, v.Value, v.Std)
@@ -256,12 +266,7 @@ func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
 			args = append(args, nil, nil)
 		}
 	}
-	holders := ""
-	for i := range args[2:] {
-		holders += fmt.Sprintf(", $%d", i+3)
-	}
-	if _, err := tx.ExecContext(ctx, `INSERT INTO result (stage, measured, made, version, verdict, `+valueColumns("")+`)
-		VALUES ($1, (SELECT coalesce(max(added), $2) FROM sweep WHERE stage = $1)`+holders+`)`, args...); err != nil {
+	if _, err := tx.ExecContext(ctx, putResult, args...); err != nil {
 		return err
 	}
 	if len(r.Fit) == 0 {
@@ -271,9 +276,22 @@ func saveResult(ctx context.Context, tx *sql.Tx, stage int64, r *Result) error {
 	if err != nil {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, `INSERT INTO report (stage, fit) VALUES ($1, $2)`, stage, fit)
+	_, err = tx.ExecContext(ctx, `INSERT INTO report (stage, fit) VALUES ($1, $2) ON CONFLICT (stage) DO UPDATE SET fit = excluded.fit`, stage, fit)
 	return err
 }
+
+// putResult is the statement that replaces the values of a result; one statement does less than to delete and to insert.
+var putResult = func() string {
+	columns := strings.Split("made, version, verdict, "+valueColumns(""), ", ")
+	var holders, sets []string
+	for i, c := range columns {
+		holders = append(holders, fmt.Sprintf("$%d", i+2))
+		sets = append(sets, c+" = excluded."+c)
+	}
+	return `INSERT INTO result (stage, measured, ` + strings.Join(columns, ", ") + `)
+		VALUES ($1, (SELECT coalesce(max(added), $2) FROM sweep WHERE stage = $1), ` + strings.Join(holders, ", ") + `)
+		ON CONFLICT (stage) DO UPDATE SET measured = excluded.measured, ` + strings.Join(sets, ", ")
+}()
 
 // compacted is JSON as the book keeps it.
 func compacted(report json.RawMessage) (string, error) {
@@ -289,9 +307,15 @@ func (b *Book) Renew(ctx context.Context, a Addition) error {
 		if err != nil {
 			return err
 		}
+		bench, err := benchJSON(a.Bench)
+		if err != nil {
+			return err
+		}
 		var id int64
 		var sweeps int
-		err = tx.QueryRowContext(ctx, `SELECT id, (SELECT count(*) FROM sweep WHERE stage = stage.id) FROM stage WHERE driver = $1 AND name = $2`, driver, a.Ref.Stage).Scan(&id, &sweeps)
+		var other bool // bench or calibration
+		err = tx.QueryRowContext(ctx, `SELECT id, (SELECT count(*) FROM sweep WHERE stage = stage.id), bench <> $3 OR calibration <> $4 FROM stage WHERE driver = $1 AND name = $2`,
+			driver, a.Ref.Stage, bench, a.Calibration.SHA256).Scan(&id, &sweeps, &other)
 		switch {
 		case err == sql.ErrNoRows:
 			return missing(a.Ref)
@@ -300,12 +324,10 @@ func (b *Book) Renew(ctx context.Context, a Addition) error {
 		case sweeps != a.Known:
 			return notice.New("book-changed", notice.Facts{"ref": a.Ref.String()})
 		}
-		bench, err := benchJSON(a.Bench)
-		if err != nil {
-			return err
-		}
-		if _, err := tx.ExecContext(ctx, `UPDATE stage SET bench = $1, calibration = $2 WHERE id = $3`, bench, a.Calibration.SHA256, id); err != nil {
-			return err
+		if other {
+			if _, err := tx.ExecContext(ctx, `UPDATE stage SET bench = $1, calibration = $2 WHERE id = $3`, bench, a.Calibration.SHA256, id); err != nil {
+				return err
+			}
 		}
 		return a.save(ctx, tx, id)
 	})
@@ -334,7 +356,7 @@ func (b *Book) Describe(ctx context.Context, ref Ref, about About, judge Judge) 
 				return err
 			}
 		}
-		return describe(ctx, tx, id, about)
+		return describe(ctx, tx, id, about.asDriver())
 	})
 	return judged, err
 }

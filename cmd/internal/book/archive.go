@@ -235,19 +235,24 @@ func insertWhole(ctx context.Context, tx *sql.Tx, j Job) (int, error) {
 					return 0, err
 				}
 			}
-			whole := Addition{Result: s.Result, Cabinet: s.Cabinet}
-			if IsInCabinet(s.Name) { // older programs held such a stage against the sheet of the driver
-				whole.Result = nil
-			}
-			for _, p := range s.Parts {
-				whole.Parts = append(whole.Parts, NewPart{Part: p})
-			}
-			if err := whole.save(ctx, tx, stage); err != nil {
+			if err := s.computed().save(ctx, tx, stage); err != nil {
 				return 0, err
 			}
 		}
 	}
 	return number, nil
+}
+
+// computed is what was computed of a stage as something to be saved.
+func (s Stage) computed() Addition {
+	a := Addition{Result: s.Result, Cabinet: s.Cabinet}
+	if IsInCabinet(s.Name) { // older programs held such a stage against the sheet of the driver
+		a.Result = nil
+	}
+	for _, p := range s.Parts {
+		a.Parts = append(a.Parts, NewPart{Part: p})
+	}
+	return a
 }
 
 // sweepFields are those of a sweep that JSON writes as they are.

@@ -9,6 +9,7 @@ import (
 	"reflect"
 	"testing"
 
+	"conewright/cmd/internal/rawstore"
 	"conewright/ts/measured"
 	"conewright/ts/param"
 
@@ -173,12 +174,16 @@ func testOlder(t *testing.T, place func(*testing.T) string) {
 	where := place(t)
 	b := firstVersion(t, where)
 	if err := b.write(ctx, func(tx *sql.Tx) error {
-		n, err := insertJob(ctx, tx, Job{Title: "Old", Opened: day})
+		n, err := insert(ctx, tx, `INSERT INTO job (title, customer, contact, work, opened) VALUES ('Old', '', '', '', $1) RETURNING number`, stamp(day))
 		if err != nil {
 			return err
 		}
 		for _, name := range []string{AsReceived, InCabinet, "in-cabinet-2"} {
-			if err := b.add(ctx, tx, Addition{Ref: Ref{n, "left", name}, Sweeps: []NewSweep{sweepOf(t, name, measured.Load{})}, Result: resultOf(31)}); err != nil {
+			w := sweepOf(t, name, measured.Load{})
+			if err := rawstore.PutFile(ctx, b.raw, w.File.SHA256, w.File.Path); err != nil {
+				return err
+			}
+			if err := b.add(ctx, tx, Addition{Ref: Ref{int(n), "left", name}, Sweeps: []NewSweep{w}, Result: resultOf(31)}); err != nil {
 				return err
 			}
 		}
@@ -199,6 +204,17 @@ func testOlder(t *testing.T, place func(*testing.T) string) {
 		if s.Result != nil || s.Cabinet != nil || len(s.Sweeps) != 1 {
 			t.Errorf("%s: %+v", s.Name, s)
 		}
+	}
+	var identities int
+	if err := renewed.db.QueryRowContext(ctx, `SELECT count(*) FROM job WHERE length(identity) >= 26`).Scan(&identities); err != nil || identities != 1 {
+		t.Errorf("%d jobs have an identity, %v", identities, err)
+	}
+	if renewed.FolderOf() != "" {
+		to := open(t, t.TempDir())
+		if made, no := send(t, renewed, to, false); len(made) != 4 || len(no) > 0 {
+			t.Errorf("sent %v, %v", made, no)
+		}
+		sameJobs(t, to, renewed)
 	}
 	if err := renewed.Add(ctx, Addition{Ref: Ref{1, "left", Parts}, Parts: []NewPart{partOf(t, "part", "8uF")}}); err != nil {
 		t.Error(err)

@@ -32,8 +32,24 @@ type Days struct {
 // EachMeasured hands the results to visit one by one: day by day, in a day station by station, and
 // at a station in the order in which the stages began.
 func (b *Book) EachMeasured(ctx context.Context, d Days, visit func(Measured) error) error {
+	scan := newValueScan()
+	u := Measured{Values: make([]Value, len(Kept))}
+	targets := append([]any{&u.Ref.Job, &u.Ref.Side, &u.Ref.Stage, &u.Type, &u.Serial, &u.At, &u.Verdict, &u.Station}, scan.targets()...)
+	query, args := b.ofDays(d)
+	return b.read(ctx, func(rows *sql.Rows) error {
+		if err := rows.Scan(targets...); err != nil {
+			return err
+		}
+		u.Day = u.At[:min(len(time.DateOnly), len(u.At))]
+		scan.fill(u.Values)
+		return visit(u)
+	}, query, args...)
+}
+
+// ofDays is the statement for the results that are wanted, with its arguments.
+func (b *Book) ofDays(d Days) (query string, args []any) {
 	station := "coalesce(" + b.home.setting("s.bench", StationSetting) + ", '')"
-	where, args := "true", []any{}
+	where := "true"
 	for _, c := range []struct{ condition, value string }{
 		{"d.type = ", d.Type}, {station + " = ", d.Station}, {"s.name = ", d.Stage},
 		{"r.measured >= ", d.From}, {"r.measured < ", nextDay(d.To)},
@@ -43,19 +59,9 @@ func (b *Book) EachMeasured(ctx context.Context, d Days, visit func(Measured) er
 			where += fmt.Sprintf(" AND %s$%d", c.condition, len(args))
 		}
 	}
-	scan := newValueScan()
-	u := Measured{Values: make([]Value, len(Kept))}
-	targets := append([]any{&u.Ref.Job, &u.Ref.Side, &u.Ref.Stage, &u.Type, &u.Serial, &u.At, &u.Verdict, &u.Station}, scan.targets()...)
-	return b.read(ctx, func(rows *sql.Rows) error {
-		if err := rows.Scan(targets...); err != nil {
-			return err
-		}
-		u.Day = u.At[:min(len(time.DateOnly), len(u.At))]
-		scan.fill(u.Values)
-		return visit(u)
-	}, `SELECT d.job, d.side, s.name, d.type, d.serial, r.measured, r.verdict, `+station+`, `+valueColumns("r.")+`
-		FROM stage s JOIN driver d ON d.id = s.driver JOIN result r ON r.stage = s.id WHERE `+where+`
-		ORDER BY substr(r.measured, 1, 10), 8, s.id`, args...)
+	return `SELECT d.job, d.side, s.name, d.type, d.serial, r.measured, r.verdict, ` + station + `, ` + valueColumns("r.") + `
+		FROM stage s JOIN driver d ON d.id = s.driver JOIN result r ON r.stage = s.id WHERE ` + where + `
+		ORDER BY substr(r.measured, 1, 10), 8, s.id`, args
 }
 
 // nextDay is the day after a day; empty for none.

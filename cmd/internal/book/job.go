@@ -3,6 +3,7 @@ package book
 import (
 	"cmp"
 	"context"
+	"crypto/rand"
 	"database/sql"
 	"encoding/json"
 	"fmt"
@@ -233,10 +234,10 @@ func (b *Book) NewJob(ctx context.Context, j Job) (number int, err error) {
 	return number, err
 }
 
-// insertJob gives the job the next number.
+// insertJob gives the job the next number, and an identity of its own.
 func insertJob(ctx context.Context, tx *sql.Tx, j Job) (int, error) {
-	number, err := insert(ctx, tx, `INSERT INTO job (title, customer, contact, work, opened) VALUES ($1, $2, $3, $4, $5) RETURNING number`,
-		j.Title, j.Customer, j.Contact, j.Work, stamp(j.Opened))
+	number, err := insert(ctx, tx, `INSERT INTO job (title, customer, contact, work, opened, identity) VALUES ($1, $2, $3, $4, $5, $6) RETURNING number`,
+		j.Title, j.Customer, j.Contact, j.Work, stamp(j.Opened), rand.Text())
 	return int(number), err
 }
 
@@ -267,28 +268,31 @@ func missing(ref Ref) error { return notice.New("book-missing", notice.Facts{"re
 
 // Job returns a job with everything that belongs to it.
 func (b *Book) Job(ctx context.Context, number int) (Job, error) {
-	tx, err := b.db.BeginTx(ctx, b.home.oneMoment())
-	if err != nil {
-		return Job{}, b.wrong(err)
-	}
-	defer tx.Rollback()
-	j, err := readJob(ctx, tx, number)
-	return j, b.wrong(err)
+	var j Job
+	err := b.oneMoment(ctx, func(tx *sql.Tx) (err error) {
+		j, err = readJob(ctx, tx, number)
+		return err
+	})
+	return j, err
 }
 
 // Driver returns one driver of a job with its stages.
 func (b *Book) Driver(ctx context.Context, ref Ref) (Driver, error) {
-	tx, err := b.db.BeginTx(ctx, b.home.oneMoment())
-	if err != nil {
-		return Driver{}, b.wrong(err)
-	}
-	defer tx.Rollback()
+	var d Driver
+	err := b.oneMoment(ctx, func(tx *sql.Tx) (err error) {
+		d, err = readDriver(ctx, tx, ref)
+		return err
+	})
+	return d, err
+}
+
+func readDriver(ctx context.Context, tx *sql.Tx, ref Ref) (Driver, error) {
 	drivers, err := readDrivers(ctx, tx, `d.job = $1 AND d.side = $2`, ref.Job, ref.Side)
-	if err == nil && len(drivers) == 0 {
-		err = missing(Ref{Job: ref.Job, Side: ref.Side})
-	}
-	if err != nil {
-		return Driver{}, b.wrong(err)
+	switch {
+	case err != nil:
+		return Driver{}, err
+	case len(drivers) == 0:
+		return Driver{}, missing(Ref{Job: ref.Job, Side: ref.Side})
 	}
 	return drivers[0], nil
 }

@@ -126,11 +126,11 @@ func (b *Book) EachUnit(ctx context.Context, w Which, visit func(Unit) error) er
 }
 
 // WithSweep finds the driver, of the last job if there are several, that has the recording with
-// this SHA-256; none is job 0.
+// this SHA-256, of itself or of a part of its network; none is job 0.
 func (b *Book) WithSweep(ctx context.Context, hash string) (Ref, error) {
 	var ref Ref
 	err := b.read(ctx, func(rows *sql.Rows) error { return rows.Scan(&ref.Job, &ref.Side) },
-		`SELECT d.job, d.side FROM sweep w JOIN stage s ON s.id = w.stage JOIN driver d ON d.id = s.driver
-		WHERE w.sha256 = $1 ORDER BY d.job DESC LIMIT 1`, hash)
+		`SELECT d.job, d.side FROM (SELECT stage FROM sweep WHERE sha256 = $1 UNION SELECT stage FROM part WHERE sha256 = $1) w
+		JOIN stage s ON s.id = w.stage JOIN driver d ON d.id = s.driver ORDER BY d.job DESC LIMIT 1`, hash)
 	return ref, err
 }

@@ -191,6 +191,16 @@ func ignoreDone(err error) error {
 	return err
 }
 
+// oneMoment reads the book as it is at one moment.
+func (b *Book) oneMoment(ctx context.Context, read func(tx *sql.Tx) error) error {
+	tx, err := b.db.BeginTx(ctx, b.home.oneMoment())
+	if err != nil {
+		return b.wrong(err)
+	}
+	defer tx.Rollback()
+	return b.wrong(read(tx))
+}
+
 // read runs a query and hands every row to row.
 func (b *Book) read(ctx context.Context, row func(rows *sql.Rows) error, query string, args ...any) error {
 	rows, err := b.db.QueryContext(ctx, query, args...)

@@ -168,7 +168,7 @@ func (s *server) ownTools() error {
 // isNetwork says whether the connection was the trouble.
 func isNetwork(err error) bool {
 	var network net.Error
-	return errors.As(err, &network) || errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, driver.ErrBadConn)
+	return errors.As(err, &network) || errors.Is(err, pgconn.ErrConnClosed) || errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, driver.ErrBadConn)
 }
 
 func isCode(err error, code string) bool {

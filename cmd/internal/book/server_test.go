@@ -2,11 +2,18 @@ package book
 
 import (
 	"context"
+	"database/sql/driver"
+	"fmt"
+	"io"
+	"net"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
 	"conewright/cmd/internal/wording"
+
+	"github.com/jackc/pgx/v5/pgconn"
 )
 
 // An address with a password is refused, and what is said of any bad address does not have it.
@@ -43,6 +50,13 @@ func TestServerThatIsNotThere(t *testing.T) {
 	}
 	if took := time.Since(begin); took > 2*connectPatience {
 		t.Errorf("after %v", took)
+	}
+}
+
+// A connection that was cut is trouble of the network, not of what was to be done: who waits for the network tries again.
+func TestConnectionThatWasCut(t *testing.T) {
+	for _, err := range []error{pgconn.ErrConnClosed, io.ErrUnexpectedEOF, driver.ErrBadConn, &net.OpError{Op: "read", Err: syscall.ECONNRESET}} {
+		refused(t, ServerError("postgres://db.example/book", fmt.Errorf("query: %w", err)), "book-unreachable")
 	}
 }
 

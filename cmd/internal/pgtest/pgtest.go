@@ -129,6 +129,31 @@ func (s *Server) Kill(t testing.TB) {
 	os.Remove(filepath.Join(s.Data(), "postmaster.pid"))
 }
 
+// ProcessorTime is what the server has used so far, with all its processes.
+func (s *Server) ProcessorTime(t testing.TB) time.Duration {
+	t.Helper()
+	ticks := 0
+	add := func(pid, from, to int) {
+		stat, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
+		if err != nil {
+			return // it has ended, and the first process has its time
+		}
+		// proc(5): user and system time stand in fields 14 and 15, those of children that have ended in 16 and 17; field 3 is
+		// the first after the name.
+		for _, f := range strings.Fields(string(stat[strings.LastIndexByte(string(stat), ')')+1:]))[from-3 : to-2] {
+			n, _ := strconv.Atoi(f)
+			ticks += n
+		}
+	}
+	first := s.run.Process.Pid
+	add(first, 14, 17)
+	for _, pid := range childrenOf(first) {
+		add(pid, 14, 15)
+	}
+	const tick = 10 * time.Millisecond // USER_HZ of Linux
+	return time.Duration(ticks) * tick
+}
+
 // childrenOf lists the processes that one has started.
 func childrenOf(parent int) []int {
 	var list []int

@@ -18,7 +18,7 @@ import (
 // JSON writes the report in the promised shape: SI units, full precision,
 // fields are added over time but never renamed. docs/formats.md describes it.
 func JSON(w io.Writer, r *Report) error {
-	data, err := json.Marshal(r.json())
+	data, err := r.json().MarshalJSON()
 	if err != nil {
 		return err
 	}
@@ -47,6 +47,10 @@ func (r *Report) json() jsonout.Object {
 	if r.Cabinet != nil {
 		return append(append(o, cabinetJSON(r)...), jsonout.Object{{"warnings", orEmpty(r.Warnings)}}...)
 	}
+	var values jsonout.Object // of the only side
+	if len(r.Sides) == 1 {
+		values = parametersJSON(r.Sides[0].Parameters)
+	}
 	if r.Paired != nil {
 		addSides(&o, r.Sides)
 		o = append(o, pairJSON(r.Paired)...)
@@ -55,7 +59,7 @@ func (r *Report) json() jsonout.Object {
 		o.Add("changes", changesJSON(r.Compared.Changes))
 	} else {
 		s := r.Sides[0]
-		o.Add("parameters", parametersJSON(s.Parameters))
+		o.Add("parameters", values)
 		if len(r.Parts) == 1 {
 			o = append(o, partJSON(r.Parts[0].Found)...)
 		}
@@ -108,7 +112,7 @@ func (r *Report) json() jsonout.Object {
 	}
 	o.Add("warnings", orEmpty(r.Warnings))
 	if len(r.Sides) == 1 {
-		values, joint := parametersJSON(r.Sides[0].Parameters), saved.Joint(r.Sides[0].Parameters)
+		joint := saved.Joint(r.Sides[0].Parameters)
 		sum, err := saved.Checksum(marshalled(values), marshalled(joint))
 		if err != nil {
 			panic("report: " + err.Error()) // JSON of our own

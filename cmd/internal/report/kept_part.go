@@ -3,6 +3,7 @@ package report
 import (
 	"encoding/json"
 
+	"conewright/cmd/internal/wording"
 	"conewright/ts/network"
 	"conewright/ts/param"
 	"conewright/ts/part"
@@ -55,4 +56,14 @@ func (k KeptPart) Cells() []string {
 		cells[3], cells[4] = k.value(loss), unitOf(loss)
 	}
 	return cells
+}
+
+// PartWords are kind, value and the resistance that goes with it, with their units; a resistor has none.
+func PartWords(f *part.Found) (kind, value, loss string) {
+	id, of := part.Main(f.Kind), lossOf(f.Kind)
+	value = wording.WithUnit(shownValue(f, id), unitOf(id))
+	if of != id {
+		loss = wording.WithUnit(shownValue(f, of), unitOf(of))
+	}
+	return f.Kind.String(), value, loss
 }

@@ -109,6 +109,23 @@ var bookSentences = map[string]sentence{
 	"book-own-tools": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the book %s is on a server, which has programs of its own for checks and backups", n.Text("path")), "docs/many-benches.md shows them"
 	},
+	"send-from-server": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("%s is on a server, and only a book in a folder is sent", n.Text("path")), "name the folder with --book, and the book that receives it with --to"
+	},
+	"send-itself": func(n notice.Notice) (string, string) {
+		return n.Text("path") + " would be sent to itself, or to a copy of itself", "name another book with --to"
+	},
+	"send-nowhere": fixed("it is not said where to send the book", "name the other one: --to postgres://USER@HOST/DATABASE; from then on it is known"),
+	"send-refused": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("%d of the jobs and stages could not be sent", n.Int("steps")), "the lines above say why; everything else was sent"
+	},
+	"send-deleted": func(n notice.Notice) (string, string) {
+		return n.Text("ref") + " was sent and has been deleted there since", "delete it here too (conewright job delete), or send everything anew with --all"
+	},
+	"send-other-sweeps": func(n notice.Notice) (string, string) {
+		return n.Text("ref") + " has sweeps there that it does not have here, and a result is of all sweeps of a stage",
+			"add the sweeps of here to a stage of another name, or to the other book itself (conewright job add --book)"
+	},
 	"raw-no-folder": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the raw files belong into %s, and that is no folder of this machine", n.Text("path")),
 			"mount the share, or set CONEWRIGHT_RAW to its whole path on this machine"

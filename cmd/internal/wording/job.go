@@ -19,9 +19,13 @@ var jobSentences = map[string]sentence{
 	"job-level": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("%.0f dB is loud: behind a power amplifier it may be more than 2 V at the driver", n.Num("level")), "watch the cone and a meter; values for a repair are taken below 1 V"
 	},
-	"job-free-first": fixed("a sweep without a mass comes first", "take the mass off, go to the screen Sweep and press Start the sweep"),
-	"job-mass":       fixed("the mass is missing", "weigh it with its putty and type what it is, such as 20.0 g"),
-	"job-kind":       fixed("a repeat is one of two kinds", "say whether the driver stayed in its clamp or was taken off and put back"),
+	"job-known":       fixed("the resistance of the known resistor is missing", "type what it was measured to be, such as 100.0 ohm"),
+	"job-part-name":   fixed("the part has no name", "name it as in the network, such as C1"),
+	"job-parts-first": fixed("no part was recorded yet", "record the known things and then a part on the screen Parts"),
+	"job-box-first":   fixed("there is no sweep in the cabinet yet", "go to the screen Cabinet and press Start the sweep"),
+	"job-free-first":  fixed("a sweep without a mass comes first", "take the mass off, go to the screen Sweep and press Start the sweep"),
+	"job-mass":        fixed("the mass is missing", "weigh it with its putty and type what it is, such as 20.0 g"),
+	"job-kind":        fixed("a repeat is one of two kinds", "say whether the driver stayed in its clamp or was taken off and put back"),
 	"job-no-sweep": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("there is no sweep %s", n.Text("file")), "load the page again"
 	},

@@ -2,6 +2,7 @@ package work
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -17,17 +18,19 @@ import (
 type Options struct {
 	AtOnce int           // stages that are computed at a time
 	Limit  time.Duration // for one; a task of a worker that was killed is taken up again after that time
-	// Compute computes the result of a stage and keeps it, together with what else belongs to the change. An
-	// error that will not pass by itself cancels the task.
-	Compute func(ctx context.Context, t Task, also book.Also) error
+	// Compute computes the result of a stage and keeps it, together with what else belongs to the change. What takes a
+	// core is done in its turn; another stage waits for server and store meanwhile. An error that will not pass by itself
+	// cancels the task.
+	Compute func(ctx context.Context, t Task, turn func(func()) error, also book.Also) error
 	Said    func(t Task, err error) // told of every stage that was computed (nil) or cancelled
 }
 
 const (
 	// ahead is how many tasks a worker holds for each that it computes, so that the network is not waited for. River
-	// fetches so many at a time at most, with a pause between: it bounds the rate.
+	// fetches so many at a time at most, with a pause between: it bounds the rate, to 400 a second and core. With a shorter one
+	// each fetch, which costs the server as much as a result does, brings a single task.
 	ahead = 8
-	pause = 5 * time.Millisecond
+	pause = 20 * time.Millisecond
 	// softStop is how long a task that was begun may still take when the worker is asked to end.
 	softStop = 3500 * time.Millisecond
 	// hardStop is how long everything may take to end after that.
@@ -84,19 +87,29 @@ type worker struct {
 	asked <-chan struct{} // closed when the worker is asked to end
 }
 
+// errAsked ends a task that has not had its turn when the worker is asked to end.
+var errAsked = errors.New("asked to end")
+
 // Work computes one task.
 func (w *worker) Work(ctx context.Context, job *river.Job[Task]) error {
 	giveBack := river.JobSnooze(0) // as if it had not been begun
-	select {
-	case <-w.asked:
-		return giveBack
-	case <-ctx.Done():
-		return giveBack
-	case w.turns <- true:
-	}
 	if w.ending() {
-		<-w.turns
 		return giveBack
+	}
+	turn := func(compute func()) error {
+		select {
+		case <-w.asked:
+			return errAsked
+		case <-ctx.Done():
+			return ctx.Err()
+		case w.turns <- true:
+		}
+		defer func() { <-w.turns }()
+		if w.ending() {
+			return errAsked
+		}
+		compute()
+		return nil
 	}
 	// What is computed does not stop by itself: at the end of its time it is left alone.
 	done := make(chan error, 1)
@@ -105,9 +118,8 @@ func (w *worker) Work(ctx context.Context, job *river.Job[Task]) error {
 			if p := recover(); p != nil {
 				done <- fmt.Errorf("internal error: %v", p)
 			}
-			<-w.turns
 		}()
-		done <- w.Compute(ctx, job.Args, func(conn *pgx.Conn) error {
+		done <- w.Compute(ctx, job.Args, turn, func(conn *pgx.Conn) error {
 			_, err := river.JobCompleteTx[*riverpgxv5.Driver, pgx.Tx](ctx, within{conn: conn}, job)
 			return err
 		})
@@ -122,7 +134,7 @@ func (w *worker) Work(ctx context.Context, job *river.Job[Task]) error {
 	case err == nil:
 		w.Said(job.Args, nil)
 		return nil
-	case w.ending() && ctx.Err() != nil:
+	case errors.Is(err, errAsked) || w.ending() && ctx.Err() != nil:
 		return giveBack
 	case passing(err):
 		return err

@@ -104,7 +104,8 @@ const (
 	floorGain   = 5
 	// leastLeft is the part of a misfit that free pieces and splines are taken to leave as noise: they have the shapes of
 	// some errors of the laws and not of all. Without it, where the noise is far smaller than the misfit, what they
-	// cannot follow drives them and the law far off, or the fit comes to no minimum.
+	// cannot follow drives them and the law far off, or the fit comes to no minimum. It is the least size of the narrow splines
+	// as well.
 	leastLeft = 0.2
 	// lawlessGain is how much more of log likelihood a discrepancy that is local in frequency must bring than all
 	// changes of laws together could.

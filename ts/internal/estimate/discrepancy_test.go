@@ -114,6 +114,52 @@ func lawlessInput(t *testing.T) (input, *solution, discrepancy) {
 	return in, s, d
 }
 
+// The few narrow splines of an octave are no smaller than a fifth of what the law misses, however small they look.
+func TestNarrowSplinesAreNotTooSmall(t *testing.T) {
+	in, s, _ := lawlessInput(t)
+	least, atLeast := leastLeft*s.misses(), 0
+	d := in.reduceLocal(s, in.noDiscrepancy()).sizes(in.known(), sizeRounds)
+	for spline, size := range d.size {
+		if wide(spline) {
+			continue
+		}
+		if size < least {
+			t.Errorf("a narrow spline at %.0f Hz has the size %v, the law misses the sweep by %v", d.middle(spline), size, s.misses())
+		}
+		if size == least {
+			atLeast++
+		}
+	}
+	if atLeast == 0 {
+		t.Error("all narrow splines are larger by themselves: the test says nothing")
+	}
+}
+
+// The sizes that several sweeps take are those that the first of them shows alone, although all of them have another common minimum.
+func TestSizesAreThoseOfOneSweep(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 991))
+	d := simulated.DrawLawless(rng, 0.02)
+	first := measured.Sweep{Impedance: d.Sweep(rng)}
+	sizes := func(sweeps ...measured.Sweep) discrepancy {
+		in := inputOf(sweeps, measured.Conditions{})
+		p := in.problem(form{coil: law.Semi, creep: true}, false, 1)
+		s := solve(p, in.start(p, in.outline), scanTol)
+		if !s.determined() {
+			t.Fatal("no minimum")
+		}
+		one, own := in.alone(s)
+		return one.reduceLocal(own, one.noDiscrepancy()).sizes(one.known(), sizeRounds)
+	}
+	stiffer := d
+	stiffer.Fs *= 1.01
+	want, got := sizes(first), sizes(first, measured.Sweep{Impedance: stiffer.Sweep(rng)}, measured.Sweep{Impedance: stiffer.Sweep(rng)})
+	for spline, size := range want.size {
+		if math.Abs(math.Log(got.size[spline]/size)) > 0.1 {
+			t.Errorf("at %.0f Hz the size is %v, that of the sweep alone is %v", want.middle(spline), got.size[spline], size)
+		}
+	}
+}
+
 // covariance is K = 1 + G G' of the rows of a sweep, written down as it is defined.
 func (w *whitener) covariance(o *observation) *mat.SymDense {
 	n := len(o.z)

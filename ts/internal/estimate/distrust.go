@@ -5,6 +5,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"conewright/ts/measured"
 	"conewright/ts/param"
 )
 
@@ -51,7 +52,7 @@ func (in input) noneLost(again, before []*solution) []*solution {
 // is the median distance, so outliers do not enter it. A point beyond the limit gets
 // a weight that falls with the square of its distance: the influence of a gross error
 // goes to zero. theory (3.12). Where more points stick out than may, all keep the
-// trust that they had; so do more in a row than are looked at to one side: it is the model that does not follow there.
+// trust that they had; so do more in a row than are looked at to one side, where the resonance is among them: it is bent, and the model does not follow.
 func (in input) withoutOutliers(s *solution) (trust [][]float64, count int) {
 	trust = make([][]float64, len(in.obs))
 	points := 0
@@ -92,12 +93,12 @@ func (in input) withoutOutliers(s *solution) (trust [][]float64, count int) {
 			for i+row < n && off[i+row] > outlierLimit*scale {
 				row++
 			}
-			if row <= outlierReach {
+			if row <= outlierReach || !in.holdsPeak(k, i, i+row) {
 				for j := i; j < i+row; j++ {
 					trust[k][j] = param.Sq(outlierLimit * scale / off[j])
 				}
-				count += row
 			}
+			count += row
 			i += row + 1
 		}
 		points += n
@@ -106,6 +107,13 @@ func (in input) withoutOutliers(s *solution) (trust [][]float64, count int) {
 		return in.trust, 0
 	}
 	return trust, count
+}
+
+// holdsPeak says whether the peak of sweep k lies among its points from one to before another.
+func (in input) holdsPeak(k, from, to int) bool {
+	z := &in.sweeps[k].Impedance
+	fs := measured.OutlineOf(*z).Fs
+	return z.Freq[from] <= fs && fs <= z.Freq[to-1]
 }
 
 // middle returns the median of v.

@@ -18,6 +18,7 @@ type local struct {
 	classes []class
 	rows    int       // of the sweep
 	n       int       // unknowns
+	missed  float64   // relative rms by which the form alone misses the sweep
 	parts   int       // 2 for a complex sweep
 	own     []float64 // (n+1)^2, of the sweep
 	prior   []float64 // (n+1)^2, of the rows of the priors
@@ -40,7 +41,7 @@ func (in input) reduceLocal(s *solution, d discrepancy) *local {
 	p := in.problem(s.prob.form, false, 1)
 	o := &p.obs[0]
 	m, n, q := p.nrows, p.lay.n, d.count
-	r := &local{discrepancy: d, rows: o.rows(), n: n, parts: o.parts()}
+	r := &local{discrepancy: d, rows: o.rows(), n: n, missed: s.misses(), parts: o.parts()}
 	a := make([]float64, m*(n+1))
 	p.Eval(a[m*n:], a[:m*n], s.x)
 	for i := range a[m*n:] {
@@ -230,7 +231,7 @@ func (r *local) sizes(known bool, rounds int) discrepancy {
 		for spline, c := range r.class {
 			square := before[spline] * before[spline] * f.squares[c]
 			square = (square + sizePrior*usual[wide(spline)]) / (max(f.determined[c], 0) + sizePrior)
-			d.size[spline] = min(max(math.Sqrt(square), leastSize), mostSize)
+			d.size[spline] = min(max(math.Sqrt(square), r.leastOf(spline)), mostSize)
 			change = max(change, math.Abs(math.Log(d.size[spline]/before[spline])))
 		}
 		for _, v := range f.determined {
@@ -245,6 +246,15 @@ func (r *local) sizes(known bool, rounds int) discrepancy {
 		}
 	}
 	return d
+}
+
+// leastOf is the least size of a spline. An octave has few narrow ones, and around the resonance Fs and the Q values take what they say: by
+// chance they often look far smaller than they are. So they are taken for no less than what they leave as noise.
+func (r *local) leastOf(spline int) float64 {
+	if wide(spline) {
+		return leastSize
+	}
+	return max(leastLeft*r.missed, leastSize)
 }
 
 // usual returns the geometric mean of the squares of the sizes that the classes ask for, of wide and of narrow splines, each
@@ -304,7 +314,8 @@ func (o *observed) noDiscrepancy() discrepancy {
 }
 
 // alone returns the reference sweep alone, and a solution for it. The sizes of a discrepancy are those of the driver
-// and are found from one sweep: repeats tell the noise, and what differs from one to the next is no error of a law.
+// and are found from one sweep: repeats tell the noise, and what differs from one to the next is no error of a law. The solution is its own
+// minimum: around one that is off by what the runs differ by, a curve as narrow as a peak would be counted as a misfit.
 func (in input) alone(s *solution) (input, *solution) {
 	if len(in.obs) == 1 {
 		return in, s
@@ -315,7 +326,11 @@ func (in input) alone(s *solution) (input, *solution) {
 		one.trust = in.trust[in.ref : in.ref+1]
 	}
 	p := one.problem(s.prob.form, false, 1)
-	return one, run(p, one.warmStart(p, s), lsq.Settings{MaxEvaluations: 1})
+	start := one.warmStart(p, s)
+	if t := settle(p, start, roughTol); t != nil {
+		return one, t
+	}
+	return one, run(p, start, lsq.Settings{MaxEvaluations: 1})
 }
 
 func filledWith(n int, x float64) []float64 {

@@ -135,14 +135,15 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 		}
 		return w
 	}
-	w := size(d, 0)
-	s, smooth := in.smoothing(nearest.solution, w)
+	// Smoothing is the program's, and found from one sweep as well: four alike would be surer of it than each.
+	one, t := in.alone(nearest.solution)
+	e := one.noDiscrepancy()
+	e.size, e.noise = d.size, d.noise
+	s, smooth := one.smoothing(t, one.whitener(e))
 	if s != nil {
-		one, t := in.alone(s)
-		e := one.noDiscrepancy()
-		e.size, e.noise = d.size, d.noise
-		w = size(one.reduceLocal(t, e).sizes(one.known(), sizeRounds), smooth)
+		d = one.reduceLocal(s, e).sizes(one.known(), sizeRounds)
 	}
+	w := size(d, smooth)
 	var doubted []candidate
 	for _, c := range slices.DeleteFunc(slices.Clone(trusted), func(c candidate) bool {
 		f := c.prob.form
@@ -150,7 +151,7 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 			!f.causal() && slices.ContainsFunc(trusted, near(form.causal)) ||
 			!f.creep && slices.ContainsFunc(trusted, near(func(g form) bool { return g.creep && g.coil == f.coil }))
 	}) {
-		if c.solution == nearest.solution && s != nil {
+		if c.solution == nearest.solution && s != nil && len(in.obs) == 1 {
 			c.solution = s // nearer
 		}
 		if s := in.under(c.solution, w, smooth, localTol); s != nil {

@@ -23,6 +23,7 @@ const lossyBy = 0.6
 
 // outcome is what was said of one run, or of two together.
 type outcome struct {
+	seed    uint64 // of the driver
 	run     run
 	second  float64 // V of the second sweep; 0: none
 	failed  error
@@ -59,7 +60,7 @@ func (s subject) outcomes(keep string, all bool) []outcome {
 			h.fit, err = ts.Fit([]measured.Sweep{h.sweep}, measured.Conditions{})
 		}
 		if err != nil {
-			out = append(out, outcome{run: r, failed: err})
+			out = append(out, outcome{seed: s.seed, run: r, failed: err})
 			continue
 		}
 		done[r] = h
@@ -73,10 +74,10 @@ func (s subject) outcomes(keep string, all bool) []outcome {
 		both := []measured.Sweep{low.sweep, high.sweep}
 		f, err := ts.Fit(both, measured.Conditions{})
 		if err != nil {
-			out = append(out, outcome{run: pair[0], second: pair[1].volt, failed: err})
+			out = append(out, outcome{seed: s.seed, run: pair[0], second: pair[1].volt, failed: err})
 			continue
 		}
-		o := outcome{run: pair[0], second: pair[1].volt}
+		o := outcome{seed: s.seed, run: pair[0], second: pair[1].volt}
 		var ok bool
 		o.found, ok = friction.Judge(both, s.withBL(f))
 		o.unheard = !ok
@@ -90,7 +91,7 @@ func (s subject) outcomes(keep string, all bool) []outcome {
 
 // judged is what is said of a sweep; healthy is the same driver without friction, if it came.
 func (s subject) judged(r run, h, healthy heard) outcome {
-	o := outcome{run: r}
+	o := outcome{seed: s.seed, run: r}
 	var ok bool
 	o.found, ok = friction.Judge([]measured.Sweep{h.sweep}, s.withBL(h.fit))
 	o.unheard = !ok

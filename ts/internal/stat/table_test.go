@@ -44,6 +44,8 @@ func compareWithScipy(t *testing.T, table io.Reader) {
 			check(ChiSquare(x[0], x[1])*x[1], x[2], 1e-9, 0)
 		case "f":
 			check(Fisher(x[0], x[1], x[2]), x[3], 1e-9, 0)
+		case "t":
+			check(Dist{x[1]}.Quantile(x[0]), x[2], 1e-9, 1e-12)
 		case "nct":
 			check(NoncentralT{x[1], x[2]}.Cdf(x[0]), x[3], 0, 1e-10)
 		case "range":
@@ -52,7 +54,7 @@ func compareWithScipy(t *testing.T, table io.Reader) {
 			check(d3, x[2], 1e-9, 0)
 		}
 	}
-	for _, kind := range []string{"chi2", "f", "nct", "range"} {
+	for _, kind := range []string{"chi2", "f", "t", "nct", "range"} {
 		if seen[kind] < 5 {
 			t.Errorf("only %d lines of %s", seen[kind], kind)
 		}

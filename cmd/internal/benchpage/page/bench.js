@@ -102,6 +102,9 @@ $("driver-form").addEventListener("submit", e => {
 });
 $("driver-form").elements.sheet.addEventListener("change", showPaper);
 $("mass-form").addEventListener("submit", e => { e.preventDefault(); send("mass", typed(e.target)); });
+for (const kind of ["submit", "change"]) $("parts-form").addEventListener(kind, e => { e.preventDefault(); showRole(); });
+$("cabinet-form").addEventListener("submit", e => e.preventDefault());
+$("cabinet-form").addEventListener("change", e => send("cabinet", { box: typed(e.currentTarget) }));
 for (const id of ["output", "input"]) $(id).addEventListener("change", () => send("devices", { output: $("output").value, input: $("input").value }));
 for (const b of all("[data-do]")) b.addEventListener("click", () => send(view?.run === b.dataset.do ? "stop" : b.dataset.do));
 for (const b of all("[data-screen]")) b.addEventListener("click", () => go(b.dataset.screen));
@@ -111,7 +114,7 @@ for (const b of all("[data-check]")) b.addEventListener("click", () => {
 });
 addEventListener("keydown", e => { if (e.key === "Escape" && view?.run && !$("ask").open) send("stop"); });
 
-const go = screen => screen === "verdict" ? send("judge") : screen === "mass" ? send("mass", { mass: "" }) : send("show", { screen });
+const go = screen => screen === "parts" ? send("parts") : screen === "cabinet" ? send("cabinet", { box: view.box }) : screen === "verdict" ? send("judge") : screen === "mass" ? send("mass", { mass: "" }) : send("show", { screen });
 
 // ---- levels
 
@@ -178,11 +181,11 @@ function devices(select, list, chosen) {
 }
 
 function show() {
-  const measuring = view.screen === "sweep" || view.screen === "mass";
+  const measuring = ["sweep", "mass", "cabinet", "parts"].includes(view.screen);
   for (const [id, on] of [["bench", view.screen === "bench"], ["driver", view.screen === "driver"], ["sweep", measuring], ["verdict", view.screen === "verdict"]])
     $("screen-" + id).hidden = !on;
   for (const b of all("[data-screen]")) {
-    b.disabled = !view.reached.includes(b.dataset.screen) || ["sweep", "check"].includes(view.run);
+    b.disabled = !view.reached.includes(["cabinet", "parts"].includes(b.dataset.screen) ? "sweep" : b.dataset.screen) || ["sweep", "check"].includes(view.run);
     if (b.dataset.screen === view.screen) b.setAttribute("aria-current", "step");
     else b.removeAttribute("aria-current");
   }
@@ -233,16 +236,21 @@ function show() {
 const units = s => s.replace(/ ohm$/, " Ω").replace(/ T m$/, " T·m");
 
 function showSweep() {
-  const playing = view.run === "sweep", mass = view.screen === "mass";
+  const playing = view.run === "sweep", mass = view.screen === "mass", box = view.screen === "cabinet", parts = view.screen === "parts";
   const here = (view.sweeps ?? []).filter(s => s.here && !s.aside), ready = !mass || view.mass;
-  $("sweep-title").textContent = capital(view.phase) + " the repair, " + (mass ? view.mass ? view.mass.replaceAll(" ", "\u00a0") + " on the cone" : "with a mass on the cone" : "no mass on the cone");
+  $("sweep-title").textContent = parts ? "Parts of the network" : box ? "In the cabinet, " + (view.box.phase === "cabinet-before" ? "before the work" : "after the work") : capital(view.phase) + " the repair, " + (mass ? view.mass ? view.mass.replaceAll(" ", "\u00a0") + " on the cone" : "with a mass on the cone" : "no mass on the cone");
   $("mass-form").hidden = !mass || playing;
+  $("cabinet-form").hidden = !box || playing;
+  $("parts-form").hidden = !parts || playing;
+  $("parts-found").hidden = !parts || !view.parts?.lines?.length;
+  $("chart").hidden = document.querySelector(".work .numbers").hidden = parts;
+  if (box) fill($("cabinet-form"), view.box);
   $("playing").hidden = !playing;
   $("choices").hidden = playing;
   $("mishap").hidden = !view.mishaps;
   options($("mishap").querySelector("select"), (view.mishaps ?? []).map(m => [m, m.replace("-", " ")]));
   showValues(playing ? live?.values ?? [] : view.values ?? []);
-  chart.names = [mass ? "with the mass" : view.phase, mass ? "without a mass" : "before"];
+  chart.names = box ? ["now", "before"] : [mass ? "with the mass" : view.phase, mass ? "without a mass" : "before"];
   chart.set(playing ? { now: live?.curve ?? null, other: view.other, tip: live?.tip } : { now: view.now, other: view.other });
   const sweep = kind => () => send("sweep", { kind, goesWrong: $("mishap").querySelector("select").value });
   const button = (text, act, main) => {
@@ -250,10 +258,15 @@ function showSweep() {
     b.addEventListener("click", act);
     return b;
   };
+  if (parts) return showParts(button, here, playing);
   buttons("sweep-buttons", !ready ? [] : here.length
     ? [button("Again, nothing touched", sweep("again")), button("Once more, taken off and put back", sweep("re-clamped"))]
     : [button("Start the sweep", sweep("first"), true)]);
   const used = (view.sweeps ?? []).filter(s => !s.aside && s.phase === view.phase);
+  if (box) {
+    $("no-values").hidden = true; // they come with the answer
+    return showBox(button, here, playing);
+  }
   const masses = used.some(s => s.mass), free = used.some(s => !s.mass);
   const on = [];
   if (free && !mass) on.push(["Put a mass on the cone", () => send("mass", { mass: "" }), !masses]);
@@ -261,6 +274,44 @@ function showSweep() {
   if (free && view.phase === "before") on.push(["Repaired: sweep it after", () => send("repaired"), masses]);
   if (free) on.push([view.phase === "before" ? "Finish without a repair" : "Verdict", judge, view.phase === "after" && masses]);
   buttons("on-buttons", on.map(([text, act, main]) => button(text, act, main)));
+  showSwept(button, here, playing);
+}
+
+// showBox is what can be done next with the driver in its cabinet.
+function showBox(button, here, playing) {
+  const swept = phase => (view.sweeps ?? []).some(s => !s.aside && s.phase === phase);
+  const on = [];
+  if (here.length && view.box.phase === "cabinet-before") on.push(["Work done: sweep it after", () => send("cabinet", { box: { ...view.box, phase: "cabinet-after" } }), false]);
+  if (swept("cabinet-before") || swept("cabinet-after")) on.push(["What the box says", judgeCabinet, true]);
+  buttons("on-buttons", on.map(([text, act, main]) => button(text, act, main)));
+  showSwept(button, here, playing);
+}
+
+// showRole shows the fields of what is recorded.
+function showRole() {
+  for (const l of all("#parts-form [data-role]")) l.hidden = l.dataset.role !== $("parts-form").elements.role.value;
+}
+
+// showParts shows what the parts are, and what is recorded next.
+function showParts(button, here, playing) {
+  const key = JSON.stringify(view.part);
+  if ($("parts-form").dataset.key !== key) { // it goes on after a recording
+    $("parts-form").dataset.key = key;
+    for (const field of $("parts-form").elements) field.value = view.part[field.name] ?? "";
+    showRole();
+  }
+  $("mishap").hidden = true;
+  buttons("sweep-buttons", [button("Record it", () => send("sweep", { of: typed($("parts-form")) }), true)]);
+  buttons("on-buttons", view.parts?.lines?.length ? [button("All parts as a sheet", () => wait("judge-parts"))] : []);
+  $("parts-table").tBodies[0].replaceChildren(...(view.parts?.lines ?? []).map(p => make("tr", { className: p.mark }, make("th", { scope: "row", textContent: p.name }),
+    ...[p.what, units(p.value), units(p.loss), p.should, p.verdict].map(textContent => make("td", { textContent })))));
+  $("parts-pairs").replaceChildren(...(view.parts?.pairs ?? []).map(textContent => make("li", { textContent })));
+  $("parts-notes").replaceChildren(...(view.parts?.notes ?? []).map(n => make("li", { textContent: sentence(n) })));
+  showSwept(button, here, playing);
+}
+
+// showSwept shows what was said of the last sweep, and the list of all.
+function showSwept(button, here, playing) {
   const notes = playing ? live?.found ?? [] : here.at(-1)?.notes ?? (view.sweeps ?? []).filter(s => s.here).at(-1)?.notes ?? [];
   $("found").replaceChildren(...notes.map(n => make("li", {}, make("b", { textContent: sentence(n.message) }), " " + sentence(n.hint))));
   $("list-box").hidden = !view.sweeps?.length || playing;
@@ -287,10 +338,13 @@ $("keep-in-book").addEventListener("click", async e => {
   e.target.focus({ preventScroll: true }); // a disabled button loses it
 });
 
-async function judge() {
+const judge = () => wait("judge"), judgeCabinet = () => wait("judge-cabinet");
+
+// wait keeps the last button from being pressed again while what it asks for is worked out.
+async function wait(action) {
   const b = all("#on-buttons button").at(-1);
   b.disabled = true;
-  await send("judge");
+  await send(action);
   b.disabled = false;
 }
 
@@ -306,7 +360,7 @@ function showAnswer() {
   if (!a) return;
   $("answer-title").textContent = view.name;
   $("answer").className = a.mark;
-  $("headline").textContent = a.headline || "Measured; no spec sheet to judge by";
+  $("headline").textContent = a.headline || (a.cabinet ? "Measured in the cabinet" : "Measured; no spec sheet to judge by");
   $("body").replaceChildren(...(a.body ?? []).map(textContent => make("p", { textContent })));
   $("figures").innerHTML = a.figures.join("");
   $("steps-next").hidden = !a.next?.length;
@@ -316,6 +370,7 @@ function showAnswer() {
   $("answer-notes").hidden = !a.warnings?.length;
   $("answer-notes").querySelector("ul").replaceChildren(...(a.warnings ?? []).map(w => make("li", { textContent: sentence(w.message) + " " + sentence(w.hint) })));
   const before = (view.values ?? []).some(v => v.before);
+  $("answer-values").hidden = !view.values?.length;
   $("answer-values").classList.toggle("two", before);
   for (const th of all("#answer-values .was")) th.hidden = !before;
   $("answer-values").tBodies[0].replaceChildren(...(view.values ?? []).map(v => make("tr", {},
@@ -332,7 +387,7 @@ function showLive() {
   if (!view?.run || !live) return;
   meters(live.peak);
   $("check-progress").value = Math.max(0, live.part);
-  if (view.run !== "sweep" || (view.screen !== "sweep" && view.screen !== "mass")) return;
+  if (view.run !== "sweep" || !["sweep", "mass", "cabinet", "parts"].includes(view.screen)) return;
   $("progress").value = Math.max(0, live.part);
   $("passing").textContent = live.passing ? live.passing.toFixed(live.passing < 100 ? 1 : 0) + " Hz" : "waiting for the sweep to come back";
   showSweep();

@@ -1,0 +1,95 @@
+package main
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"conewright/cmd/internal/benchjob"
+)
+
+// Parts on the page: what they are, their verdicts and their pairs, as the command says it; the book keeps them once, and a nominal
+// value that was typed anew is kept as well.
+func TestBenchParts(t *testing.T) {
+	f := newPageFolder(t)
+	j, err := f.job.ToParts()
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.job = j
+	record := func(p benchjob.Part) {
+		t.Helper()
+		next, err := f.job.WithPart(p)
+		if err == nil {
+			err = f.w.Part(next.Part)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		f.job = next
+		f.sweep(benchjob.First)
+	}
+	record(benchjob.Part{Role: benchjob.OpenEnds})
+	record(benchjob.Part{Role: benchjob.JoinedEnds})
+	record(benchjob.Part{Role: benchjob.Known, Ohm: "100.03 ohm"})
+	for _, name := range []string{"C1 old", "C1 left", "C1 right"} {
+		record(benchjob.Part{Role: benchjob.OnePart, Name: name, Nominal: "6.8 uF", Tolerance: "5 %"})
+	}
+	record(benchjob.Part{Role: benchjob.OnePart, Name: "L1"})
+	found, err := f.w.Parts(f.path, f.job)
+	if err != nil || len(found.Lines) != 4 {
+		t.Fatalf("%+v, %v", found, err)
+	}
+	for i, want := range [][4]string{{"C1 old", "capacitor", "7.40", "out of spec"}, {"C1 left", "capacitor", "6.", "in spec"}, {"C1 right", "capacitor", "6.", "in spec"}, {"L1", "coil", "0.5", ""}} {
+		l := found.Lines[i]
+		if l.Name != want[0] || l.What != want[1] || !strings.HasPrefix(l.Value, want[2]) || l.Verdict != want[3] {
+			t.Errorf("%+v, wanted %q", l, want)
+		}
+	}
+	if len(found.Pairs) != 1 || !strings.HasPrefix(found.Pairs[0], "C1 left and C1 right are a pair: ") {
+		t.Errorf("%q", found.Pairs)
+	}
+
+	r, command, err := f.w.PartsAnswer(f.path, f.job)
+	if err != nil || r.Headline != "NOT IN SPEC: C1 old" {
+		t.Fatalf("%+v, %v", r, err)
+	}
+	t.Chdir(f.path)
+	for i, one := range strings.Split(command, " && ") {
+		var out, errs bytes.Buffer
+		run(words(one)[1:], nil, &out, &errs)
+		if verdict := []string{"OUT OF SPEC", "IN SPEC", "IN SPEC", ""}[i]; errs.Len() > 0 || !strings.Contains(out.String(), "\n"+verdict) {
+			t.Errorf("%s: %s %s", one, out.String(), errs.String())
+		}
+	}
+
+	f.keep("job:1")
+	f.keep("job:1, which has all of these sweeps already; no sweep was added")
+	if n := f.in(`"load_value": "100.03 ohm"`); n != 4 {
+		t.Errorf("%d parts in the book", n)
+	}
+	if n := f.in(`"name": "C1 old.wav"`); n != 1 {
+		t.Errorf("the old part stands %d times in the book", n)
+	}
+	for i := range f.job.Sweeps {
+		if f.job.Sweeps[i].Part.Name == "L1" {
+			f.job.Sweeps[i].Part.Nominal = "0.56 mH"
+		}
+	}
+	f.write()
+	f.keep("job:1, which was there before; 0 sweeps and 1 part added")
+	if n := f.in(`"verdict": "in-spec"`); n < 3 {
+		t.Errorf("%d verdicts are in spec", n)
+	}
+
+	// A known thing that is another one: the page says so.
+	f.job, err = f.job.WithPart(benchjob.Part{Role: benchjob.Known, Ohm: "10.0 ohm"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for bad, p := range map[string]benchjob.Part{"nominal": {Role: benchjob.OnePart, Name: "C2", Nominal: "8"}, "tolerance": {Role: benchjob.OnePart, Name: "C2", Tolerance: "8 uF"}, "ohm": {Role: benchjob.Known, Ohm: "8 uF"}} {
+		if err := f.w.Part(p); err == nil {
+			t.Errorf("%s: %+v is taken", bad, p)
+		}
+	}
+}
