@@ -86,7 +86,7 @@ func (w *workshop) Cabinet(dir string, j benchjob.Job) (*report.Report, string, 
 			label = p.label
 		}
 		var seen inputs.Contents
-		one, read, err := fitCabinet(repairSide{sideFiles{files: files, bench: bench}, label}, known, &seen)
+		one, read, err := fitCabinet(repairSide{sideFiles{files: files, bench: bench}, label}, known, &seen, false)
 		if err != nil {
 			return nil, "", err
 		}
