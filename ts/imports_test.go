@@ -52,7 +52,7 @@ var graph = map[string]string{
 	"ts/network":           "ts/internal/bounds ts/notice",
 	"ts/part":              "ts/internal/lsq ts/measured ts/network ts/notice ts/param",
 	"ts/boxed":             "ts/cabinet ts/driver ts/fitted ts/internal/bounds ts/internal/estimate ts/internal/lsq ts/measured ts/notice ts/param ts/repeat",
-	"ts/terminals":         "ts/internal/lsq ts/measured ts/network ts/notice",
+	"ts/terminals":         "ts/internal/lsq ts/measured ts/network ts/notice ts/param",
 	"ts":                   "ts/change ts/connected ts/fitted ts/internal/estimate ts/lot ts/measured ts/param ts/repeat ts/verdict",
 
 	// For tests and documents only.

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/inputs"
@@ -49,7 +50,7 @@ conewright cabinet --before before.wav --after after.wav --network network.toml`
 // cabinetOptions are those of the command.
 type cabinetOptions struct {
 	before, after, left, right []string
-	driver                     string
+	driver                     []string
 	network                    string
 	box                        boxOptions
 	sheet                      specOption
@@ -64,7 +65,7 @@ func (q *cabinetOptions) define(g *optionGroups) {
 	in.StringArrayVar(&q.left, "left", nil, "`FILE` of a sweep of the left cabinet (repeatable)")
 	in.StringArrayVar(&q.right, "right", nil, "`FILE` of a sweep of the right cabinet (repeatable)")
 	box := g.group("Driver and box")
-	box.StringVar(&q.driver, "driver", "", "`FILE` of the driver in free air: a saved fit, a sweep, or a job")
+	box.StringArrayVar(&q.driver, "driver", nil, "`FILE` of the driver in free air: a saved fit, a sweep, or a job; with --network NAME=FILE (repeatable)")
 	box.StringVar(&q.network, "network", "", "TOML `FILE` with the parts of the dividing network: the sweep is of the whole loudspeaker at its terminals")
 	q.box.defineIn(box)
 	q.sheet.define(g)
@@ -164,10 +165,12 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 	if err != nil {
 		return done, err
 	}
-	for _, path := range []string{q.driver, q.network} {
-		if path != "" {
-			read = append(read, inputs.File{Path: path})
-		}
+	for _, d := range q.driver {
+		_, path := q.named(d)
+		read = append(read, inputs.File{Path: path})
+	}
+	if q.network != "" {
+		read = append(read, inputs.File{Path: q.network})
 	}
 	for _, s := range sources {
 		if err := q.out.spare(s.files, read...); err != nil {
@@ -180,17 +183,17 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 		return q.fingerprint(c, job, sources, &seen)
 	}
 	known := q.box.known(nil)
-	if q.driver != "" {
-		from, err := q.bench.side(freeFiles([]string{q.driver}), book.Driver.After)
+	switch len(q.driver) {
+	case 0:
+	case 1:
+		free, used, err := q.fitted(q.driver[0], "driver", &seen)
 		if err != nil {
 			return done, err
 		}
-		free, used, err := fitSide(from.files, from.bench, "driver", &seen)
-		if err != nil {
-			return done, err
-		}
-		known.Driver = &free.Parameters
+		known.Driver = free
 		job.Inputs = append(job.Inputs, used...)
+	default:
+		return done, wrongUse("name the one in the cabinet; several go with --network", "--driver is given %d times", len(q.driver))
 	}
 	var sides []report.Side
 	var curves []measured.Impedance
@@ -228,16 +231,52 @@ func (q *cabinetOptions) run(c *console, args []string) (answer, error) {
 	return answerTo(in.Checked.Verdict), q.out.write(c, report.Cabinet(job, sides, in))
 }
 
+// named splits NAME=FILE of --driver, which stands beside --network only.
+func (q *cabinetOptions) named(driver string) (name, path string) {
+	if name, path, ok := strings.Cut(driver, "="); ok && q.network != "" {
+		return name, path
+	}
+	return "", driver
+}
+
+// fitted is the fit of a driver in free air.
+func (q *cabinetOptions) fitted(path, label string, seen *inputs.Contents) (*param.Parameters, []saved.Input, error) {
+	from, err := q.bench.side(freeFiles([]string{path}), book.Driver.After)
+	if err != nil {
+		return nil, nil, err
+	}
+	free, used, err := fitSide(from.files, from.bench, label, seen)
+	if err != nil {
+		return nil, nil, err
+	}
+	return &free.Parameters, used, nil
+}
+
 // fingerprint holds a whole loudspeaker against the list of its parts.
 func (q *cabinetOptions) fingerprint(c *console, job report.Job, sources []repairSide, seen *inputs.Contents) (answer, error) {
-	if q.driver != "" || q.box.given() || q.sheet.path != "" {
-		return done, wrongUse("leave out --spec, --driver, --volume, --tuning, --closed and --vented, or sweep the driver without its network", "--network is about a whole loudspeaker")
+	if q.box.given() || q.sheet.path != "" {
+		return done, wrongUse("leave out --spec, --volume, --tuning, --closed and --vented, or sweep the driver without its network", "--network is about a whole loudspeaker")
 	}
 	list, data, err := networkfile.Read(q.network)
 	if err != nil {
 		return done, err
 	}
 	job.Spec = &report.SpecInput{Path: q.network, SHA256: hashOf(data)}
+	for _, d := range q.driver {
+		name, path := q.named(d)
+		label := "driver"
+		if name != "" {
+			label = name
+		}
+		free, used, err := q.fitted(path, label, seen)
+		if err != nil {
+			return done, err
+		}
+		if list, err = terminals.WithDriver(list, name, *free); err != nil {
+			return done, err
+		}
+		job.Inputs = append(job.Inputs, used...)
+	}
 	var sides []report.Side
 	var curves []measured.Impedance
 	for _, s := range sources {
@@ -276,7 +315,7 @@ type inCabinet struct {
 
 // whole compares two whole loudspeakers without a list of their parts.
 func (q *cabinetOptions) whole(c *console, job report.Job, sides []report.Side, curves []measured.Impedance) error {
-	if q.driver != "" || q.box.volume.given || q.box.tuning.given || q.sheet.path != "" {
+	if len(q.driver) > 0 || q.box.volume.given || q.box.tuning.given || q.sheet.path != "" {
 		return wrongUse("leave out --spec, --driver, --volume and --tuning, or sweep the driver without its network; say --closed or --vented if it is one driver", "the curves are those of whole loudspeakers")
 	}
 	compared, err := boxed.CompareWhole([2]measured.Impedance(curves))

@@ -51,6 +51,8 @@ type Part struct {
 
 	// Curve is the impedance in ohm at a frequency in Hz, where it is known better than by the numbers above; nil: it is not.
 	Curve func(f float64) complex128
+	// Moving are the numbers of a driver of which Curve is; nil: it is not of such.
+	Moving *Moving
 }
 
 // Impedance returns the impedance of the part in ohm at f (Hz):

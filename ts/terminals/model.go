@@ -56,6 +56,8 @@ func (t tolerances) width(u unknown, list network.Network) float64 {
 		return t.resistance
 	case u.what == resonance:
 		return t.resonance
+	case u.what == rise && fitted(list[u.part]):
+		return math.Min(t.rise, riseOfFit)
 	case u.what == rise:
 		return t.rise
 	case list[u.part].Kind == network.Driver:

@@ -85,6 +85,9 @@ func Fingerprint(z measured.Impedance, list network.Network, ref *Reference) (*F
 	if len(base.freq) < fewest {
 		return nil, notice.New("fingerprint-few-points", notice.Facts{"points": z.Len()}).In(z.Source)
 	}
+	if allFitted(list) {
+		tol = byList
+	}
 	base.setOut()
 	goal := base.take(z)
 	var from []float64
@@ -122,7 +125,7 @@ const (
 	apart     = 0.75 // of the best score, by how much a rival must be worse, too
 	unfit     = 9.0
 	perChange = 4.0
-	// byListAlone is how much more a fault must bring where the list alone says what the curve should be.
+	// byListAlone is how much more a fault must bring where the list alone says what the curve should be, drivers and all.
 	byListAlone = 6.0
 	// highest is the frequency (Hz) up to which parts are what their values say.
 	highest = 20000.0
@@ -205,7 +208,7 @@ func (m model) judge(goal curve, from []float64, tol tolerances) (*Found, error)
 	slices.SortStableFunc(all, func(a, b tried) int { return cmp.Compare(a.score, b.score) })
 	best := all[0]
 	limit := clearly * max(1, best.rms*best.rms) // what is left has structure
-	if !goal.ratio {
+	if !goal.ratio && !allFitted(m.list) {
 		limit *= byListAlone
 	}
 	none := slices.IndexFunc(all, func(t tried) bool { return t.Fault == NoFault })

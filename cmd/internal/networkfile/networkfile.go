@@ -153,7 +153,7 @@ func onePart(name string, entries []settings.Entry) (network.Part, error) {
 		if err := moving.Check(); err != nil {
 			return network.Part{}, at.Errorf("give Fs, Qms and Qes together, as measured, or the resistance alone", "%s is not a driver by these numbers", name)
 		}
-		p.Curve = moving.Impedance
+		p.Moving, p.Curve = &moving, moving.Impedance
 	}
 	return p, nil
 }

@@ -168,6 +168,7 @@ func cabinetJSON(r *Report) jsonout.Object {
 		o.Add("spec", jsonout.Object{{"path", r.Sheet.Path}, {"sha256", r.Sheet.SHA256}, {"name", r.Sheet.Name}})
 		o.Add("checks", checksJSON(c))
 		o.Add("verdict", r.Verdict.String())
+		o.Add("next", orEmpty(r.Next))
 	}
 	if c := r.Cabinet.Level; c != nil {
 		rows := []jsonout.Object{}

@@ -12,6 +12,15 @@ var terminalSentences = map[string]sentence{
 	"fingerprint-few-points": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the sweep has %s, too few to tell parts apart", count(n.Int("points"), "point")), "sweep the whole loudspeaker from 10 Hz to 20 kHz"
 	},
+	"fingerprint-driver": func(n notice.Notice) (string, string) {
+		if n.Text("part") == "" {
+			return "the list has several drivers, or none", "name the one of the fit as in the list: --driver woofer=fit.json"
+		}
+		return fmt.Sprintf("the list has no driver %q", n.Text("part")), "name it as in the list: --driver woofer=fit.json"
+	},
+	"fingerprint-coil": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the fit of %s has no coil at 1 kHz, or none with a loss", n.Text("part")), "sweep the driver in free air up to 2 kHz or more, and fit it again"
+	},
 	"fingerprint-no-list": fixed("the curve does not follow the list of parts at all", "compare the list with the circuit: nodes, units and values"),
 }
 

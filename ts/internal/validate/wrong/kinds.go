@@ -68,7 +68,7 @@ func judge(z measured.Impedance, v truth.Values, earlier *truth.Sweep, names []s
 	if err != nil {
 		panic(err)
 	}
-	s.verdict[0] = checked.Verdict != verdict.Undecided
+	s.verdict[0], s.untrue[0] = checked.Verdict != verdict.Undecided, checked.Verdict == verdict.OutOfSpec
 	for _, n := range checked.Withheld {
 		words = append(words, codeOf(n))
 	}
@@ -80,7 +80,7 @@ func judge(z measured.Impedance, v truth.Values, earlier *truth.Sweep, names []s
 		if err != nil {
 			panic(err)
 		}
-		s.verdict[1] = compared.Verdict() != verdict.Undecided
+		s.verdict[1], s.untrue[1] = compared.Verdict() != verdict.Undecided, compared.Verdict() == verdict.OutOfSpec
 		for _, n := range compared.Withheld {
 			words = append(words, codeOf(n))
 		}

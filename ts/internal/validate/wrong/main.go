@@ -28,7 +28,7 @@ program but the theory of circuits. Made by
 Target of each row but the last table: no sure verdict, no sure cause, and the right thing named in 80 %%.
 The verdict is by a sheet of the driver's true values (Re within 5 %%, Fs and Qes within 10 %%, Qms within
 20 %%), by the sweep alone and where a sweep of the driver alone was taken before; the cause by
-comparing with that sweep. *Among* counts where the right
+comparing with that sweep. A sure verdict is wrong where it is not true of the driver alone: its values are in the middle of their limits. *Among* counts where the right
 thing is named as one of several that the sweep cannot tell apart, *first* where it is the first or only one.
 (!) marks a miss.
 `
@@ -71,6 +71,7 @@ const tableHead = "| what | sure verdict | after a sweep before | sure cause | n
 // said is what the program says of one case.
 type said struct {
 	verdict [2]bool // sure ones: by the sweep alone; with a sweep before it
+	untrue  [2]bool // those of them that are not true of the driver alone
 	cause   bool    // a sure one
 	named   [2]bool // first; at all
 	instead string  // what is said where it is not named
@@ -85,11 +86,14 @@ type kind struct {
 func (k kind) row(seed uint64, n int) string {
 	all := make([]said, n)
 	parallel(n, func(i int) { all[i] = k.say(seed + uint64(i)) })
-	var alone, after, causes, first, among int
+	var alone, after [2]int // sure ones, and of them those that are not true
+	var causes, first, among int
 	instead := map[string]int{}
 	for _, s := range all {
-		alone += count(s.verdict[0])
-		after += count(s.verdict[1])
+		for i, v := range [2][2]bool{s.verdict, s.untrue} {
+			alone[i] += count(v[0])
+			after[i] += count(v[1])
+		}
 		causes += count(s.cause)
 		first += count(s.named[0])
 		among += count(s.named[1])
@@ -101,7 +105,13 @@ func (k kind) row(seed uint64, n int) string {
 	for _, name := range sorted(instead) {
 		others = append(others, fmt.Sprintf("%d %s", instead[name], name))
 	}
-	line := fmt.Sprintf("| %s | %d%s | %d%s | %d%s | %d | %d%s | %s |\n", k.name, alone, mark(alone == 0), after, mark(after == 0), causes, mark(causes == 0),
+	sure := func(n [2]int) string {
+		if n[0] == 0 {
+			return "0"
+		}
+		return fmt.Sprintf("%d, %d wrong%s", n[0], n[1], mark(false))
+	}
+	line := fmt.Sprintf("| %s | %s | %s | %d%s | %d | %d%s | %s |\n", k.name, sure(alone), sure(after), causes, mark(causes == 0),
 		first, among, mark(10*among >= 8*n), strings.Join(others, ", "))
 	fmt.Fprint(os.Stderr, line)
 	return line
