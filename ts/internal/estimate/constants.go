@@ -171,9 +171,11 @@ const (
 	// taken for one. Chosen on simulated.Lawless.
 	secondHint, secondGain = 30.0, 50.0
 	// secondEvaluations is how far it is followed: what is one is near its minimum by then.
-	secondEvaluations = 8
+	secondEvaluations = 20
 	// What is broader is no resonance but a law that is a little wrong, nor is what holds more of the moving mass a part of it.
 	leastSecondQ, mostSecond = 3.0, 0.6
+	// mostSecondQ is farther than its fit is followed: the lines of a sweep lie wider apart.
+	mostSecondQ = 100.0
 )
 
 // laws gives the range of sizes that is searched for each law that may be wrong

@@ -84,3 +84,15 @@ func TestMeasuredSweeps(t *testing.T) {
 		}
 	}
 }
+
+// The measured |Z| has a peak of 8.98 ohm at 1,579 Hz on its slope: a part of the cone, whose peak lies above its
+// resonance by the rest of the mass that moves against it.
+func TestMeasuredSecondResonance(t *testing.T) {
+	f, err := Fit([]measured.Sweep{{Impedance: readOpen(t, "f144ob.csv")}}, measured.Conditions{})
+	if err != nil || f.Second == nil {
+		t.Fatal("no second resonance is found", err)
+	}
+	if peak := f.Second.Frequency / math.Sqrt(1-f.Second.MassShare); math.Abs(peak-1579) > 40 {
+		t.Errorf("its peak is said to be at %v Hz", peak)
+	}
+}

@@ -133,6 +133,10 @@ func (b *beside) Eval(r, jac, x []float64) {
 	clear(r)
 	clear(jac)
 	e := second{math.Exp(x[0]) / fs, math.Exp(x[1]), math.Exp(x[2])}
+	if e.mass > 1 || e.q > mostSecondQ || e.x*fs > secondHighest {
+		r[0] = math.NaN() // there the law would have to follow much farther than a linear step tells
+		return
+	}
 	for i, w := range b.obs[0].W {
 		at := e.at(b.motional[i], w/(2*math.Pi*fs), b.perRes)
 		b.put(r, i, b.change(i, at.value))
