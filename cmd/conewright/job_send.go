@@ -18,10 +18,11 @@ import (
 
 var jobSendCommand = command{
 	name: "job send", synopsis: "[--to BOOK] [options]", summary: "send a book in a folder to one on a server",
-	about: `Sends what has changed since the last time to another book: jobs, sweeps with their raw files, results. A bench works
-in its folder, with the network or without, and sends when the server can be reached; that may be interrupted and
-repeated as often as you like: nothing is sent twice, nothing is left out, and the order stays. Jobs get
-numbers of their own there; "job list" shows them, and what is still to be sent.`,
+	about: `Sends what has changed since the last time to another book: jobs, sweeps with their raw files,
+results. A bench works in its folder, with the network or without, and sends when the server can
+be reached; that may be interrupted and repeated as often as you like: nothing is sent twice,
+nothing is left out, and the order stays. Jobs get numbers of their own there; "job list" shows
+them, and what is still to be sent.`,
 	examples: `
 conewright job send --to postgres://bench-3@db.example/conewright
 conewright job send --every 1m`,
