@@ -10,6 +10,7 @@ import (
 	"sync"
 	"testing"
 
+	"conewright/cmd/internal/saved"
 	"conewright/ts/measured"
 )
 
@@ -154,11 +155,29 @@ func testSend(t *testing.T, place func(*testing.T) string) {
 			return from.Renew(ctx, Addition{Ref: Ref{n, "right", AsReceived}, Known: 1, Result: resultOf(77)})
 		}, []string{"job:1/right/as-received"}},
 		{"no result", func() error { return from.Renew(ctx, Addition{Ref: Ref{n, "right", AsReceived}, Known: 1}) }, []string{"job:1/right/as-received"}},
+		{"bench", func() error {
+			return from.Renew(ctx, Addition{Ref: Ref{n, "right", AsReceived}, Known: 1, Bench: saved.Settings{{Name: "dc", Value: "5.6ohm"}}})
+		}, []string{"job:1/right/as-received"}},
+		{"sweep without a result", func() error {
+			return from.Add(ctx, Addition{Ref: Ref{n, "right", AsReceived}, Known: 1, Bench: saved.Settings{{Name: "dc", Value: "5.6ohm"}}, Sweeps: []NewSweep{sweepOf(t, "right, two", measured.Load{})}})
+		}, []string{"job:1/right/as-received"}},
+		{"first result", func() error {
+			return from.Renew(ctx, Addition{Ref: Ref{n, "right", AsReceived}, Known: 2, Bench: saved.Settings{{Name: "dc", Value: "5.6ohm"}}, Result: resultOf(78)})
+		}, []string{"job:1/right/as-received"}},
+		{"sweep in the cabinet", func() error {
+			return from.Add(ctx, Addition{Ref: Ref{n, "left", InCabinet + "-new"}, Sweeps: []NewSweep{sweepOf(t, "first, in the new cabinet", measured.Load{})}})
+		}, []string{"job:1/left/in-cabinet-new"}},
+		{"first cabinet", func() error {
+			return from.Renew(ctx, Addition{Ref: Ref{n, "left", InCabinet + "-new"}, Known: 1, Cabinet: boxOf("")})
+		}, []string{"job:1/left/in-cabinet-new"}},
 		{"parts", func() error {
 			return from.Add(ctx, Addition{Ref: Ref{n, "left", Parts}, Parts: []NewPart{partOf(t, "part one", "8uF"), partOf(t, "part two", "")}})
 		}, []string{"job:1/left/parts"}},
 		{"part", func() error {
 			return from.Add(ctx, Addition{Ref: Ref{n, "left", Parts}, Parts: []NewPart{partOf(t, "part two", "6.8uF")}})
+		}, []string{"job:1/left/parts"}},
+		{"one part more", func() error {
+			return from.Add(ctx, Addition{Ref: Ref{n, "left", Parts}, Parts: []NewPart{partOf(t, "part three", "")}})
 		}, []string{"job:1/left/parts"}},
 		{"cabinet", func() error {
 			return from.Renew(ctx, Addition{Ref: Ref{n, "left", InCabinet}, Known: 1, Cabinet: boxOf(RunIn)})
@@ -194,7 +213,7 @@ func testSend(t *testing.T, place func(*testing.T) string) {
 
 	// A third book has nothing yet, and gets everything.
 	third := open(t, t.TempDir())
-	if made, refused := send(t, from, third, false); len(made) != 9 || len(refused) > 0 {
+	if made, refused := send(t, from, third, false); len(made) != 10 || len(refused) > 0 {
 		t.Errorf("%v, %v", made, refused)
 	}
 	sameJobs(t, third, from)

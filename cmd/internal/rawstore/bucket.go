@@ -70,22 +70,36 @@ func (b *bucket) key(hash string) string {
 // Path returns where the content is once it was fetched.
 func (b *bucket) Path(hash string) string { return b.cache.Path(hash) }
 
-// Put keeps what is read from r under its hash, on this machine first: there the content is checked.
+// Put keeps what is read from r under its hash, in a folder of its own first: there the content is checked, and no other
+// program of this machine can forget it before it is sent.
 func (b *bucket) Put(ctx context.Context, hash string, r io.Reader) error {
 	if have, err := b.Has(ctx, hash); have || err != nil {
 		return err
 	}
-	if err := b.keep(ctx, hash, r); err != nil {
+	if err := os.MkdirAll(string(b.cache), 0o700); err != nil {
+		return err
+	}
+	own, err := os.MkdirTemp(string(b.cache), "put-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(own)
+	checked := Folder(own)
+	if err := checked.Put(ctx, hash, r); err != nil {
 		return err
 	}
 	// In one request, which is refused as a whole where there is something.
 	options := minio.PutObjectOptions{ContentType: "application/octet-stream", DisableMultipart: true}
 	options.SetMatchETagExcept("*") // never over what is there
-	_, err := b.client.FPutObject(ctx, b.name, b.key(hash), b.Path(hash), options)
-	if minio.ToErrorResponse(err).StatusCode == http.StatusPreconditionFailed {
-		return nil // another program has put the same there meanwhile
+	_, err = b.client.FPutObject(ctx, b.name, b.key(hash), checked.Path(hash), options)
+	if err != nil && minio.ToErrorResponse(err).StatusCode != http.StatusPreconditionFailed { // another program has put the same there meanwhile
+		return b.wrong(err)
 	}
-	return b.wrong(err)
+	kept := b.Path(hash) // so that it need not be fetched
+	if err := os.MkdirAll(filepath.Dir(kept), 0o700); err != nil {
+		return err
+	}
+	return os.Rename(checked.Path(hash), kept)
 }
 
 // keep writes the content into the folder of what was fetched.
