@@ -111,6 +111,7 @@ func (s *sending) once(ctx context.Context, c *console, b *book.Book) error {
 	defer to.Close()
 	var jobs, stages, refused int
 	err = b.Send(ctx, to, s.all, func(step book.Sent) {
+		s.all = false // what the other book has is forgotten by now, and is not to be again in the next round
 		switch {
 		case step.Err != nil:
 			refused++

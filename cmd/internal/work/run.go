@@ -16,8 +16,10 @@ import (
 
 // Options say how a worker works.
 type Options struct {
-	AtOnce int           // stages that are computed at a time
-	Limit  time.Duration // for one; a task of a worker that was killed is taken up again after that time
+	AtOnce int // stages that are computed at a time
+	// Limit is the time for one, of which half may go by until its turn comes: then it is given back. A task of a worker that was
+	// killed is taken up again after that time.
+	Limit time.Duration
 	// Compute computes the result of a stage and keeps it, together with what else belongs to the change. What takes a
 	// core is done in its turn; another stage waits for server and store meanwhile. An error that will not pass by itself
 	// cancels the task.
@@ -87,8 +89,8 @@ type worker struct {
 	asked <-chan struct{} // closed when the worker is asked to end
 }
 
-// errAsked ends a task that has not had its turn when the worker is asked to end.
-var errAsked = errors.New("asked to end")
+// errNotBegun ends a task whose turn does not come in time, or not before the worker is asked to end.
+var errNotBegun = errors.New("not begun")
 
 // Work computes one task.
 func (w *worker) Work(ctx context.Context, job *river.Job[Task]) error {
@@ -96,17 +98,20 @@ func (w *worker) Work(ctx context.Context, job *river.Job[Task]) error {
 	if w.ending() {
 		return giveBack
 	}
+	late := time.After(w.Limit / 2)
 	turn := func(compute func()) error {
 		select {
 		case <-w.asked:
-			return errAsked
+			return errNotBegun
+		case <-late:
+			return errNotBegun
 		case <-ctx.Done():
 			return ctx.Err()
 		case w.turns <- true:
 		}
 		defer func() { <-w.turns }()
 		if w.ending() {
-			return errAsked
+			return errNotBegun
 		}
 		compute()
 		return nil
@@ -134,7 +139,7 @@ func (w *worker) Work(ctx context.Context, job *river.Job[Task]) error {
 	case err == nil:
 		w.Said(job.Args, nil)
 		return nil
-	case errors.Is(err, errAsked) || w.ending() && ctx.Err() != nil:
+	case errors.Is(err, errNotBegun) || w.ending() && ctx.Err() != nil:
 		return giveBack
 	case passing(err):
 		return err

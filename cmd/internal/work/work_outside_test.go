@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -121,4 +122,49 @@ func stageToCompute(t *testing.T, address string) (*book.Book, Task) {
 		t.Fatal(err)
 	}
 	return b, task
+}
+
+// Tasks that wait for their turn longer than one may take are given back as if they had not been begun: no attempt is used up.
+func TestOutsideWaitingIsNoAttempt(t *testing.T) {
+	server := pgtest.Start(t, "fsync = off")
+	t.Setenv(book.RawVariable, t.TempDir())
+	address := server.Database(t)
+	stageToCompute(t, address)
+	ctx, end := context.WithTimeout(context.Background(), time.Minute)
+	defer end()
+	q, err := Open(ctx, address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer q.Close()
+	var tasks []Task
+	for i := range ahead {
+		tasks = append(tasks, Task{Job: i + 1, Stage: book.AsReceived})
+	}
+	if n, err := q.Add(ctx, tasks); n != ahead || err != nil {
+		t.Fatalf("%d queued, %v", n, err)
+	}
+	running, stop := context.WithCancel(ctx)
+	done := make(chan bool, ahead)
+	ended := make(chan error)
+	go func() {
+		ended <- q.Run(running, Options{AtOnce: 1, Limit: time.Second, Said: func(Task, error) { done <- true },
+			Compute: func(_ context.Context, _ Task, turn func(func()) error, _ book.Also) error {
+				return turn(func() { time.Sleep(300 * time.Millisecond) })
+			}})
+	}()
+	for range ahead {
+		select {
+		case <-done:
+		case <-ctx.Done():
+			t.Fatal("not all tasks were done in a minute")
+		}
+	}
+	stop()
+	if err := <-ended; err != nil {
+		t.Error(err)
+	}
+	if got := server.SQL(t, address, "SELECT count(*) FROM conewright.river_job WHERE cardinality(errors) > 0"); strings.TrimSpace(got) != "0" {
+		t.Errorf("%s tasks count an attempt as failed", strings.TrimSpace(got))
+	}
 }
