@@ -151,9 +151,12 @@ func Compare(m [2]*Measured, z [2]measured.Impedance, between Between) (*Compare
 	// What the best leaves, of the curve and of what moves without a fault, is also how far a score is from what it should be.
 	near := best.score + max(limit, apart*best.score)
 	for _, t := range all {
-		if t.score < near && t.fault != f.Fault && !slices.Contains(f.Rivals, t.fault) {
+		if t.score >= near || t.fault == f.Fault {
+			continue
+		}
+		f.Sure = false
+		if t.fault != NoChange && !slices.Contains(f.Rivals, t.fault) { // that nothing is wrong is no other fault
 			f.Rivals = append(f.Rivals, t.fault)
-			f.Sure = false
 		}
 	}
 	if base[1-best.which].port == 0 {

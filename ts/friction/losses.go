@@ -61,10 +61,10 @@ func byLosses(low, high played, kind sizes) (ByLosses, bool) {
 			shares = append(shares, size/rub)
 		}
 	}
-	if a, ok := low.apart(); ok {
-		if b, ok := high.apart(); ok && math.Abs(math.Log(b.stiffness/b.mass*a.mass/a.stiffness)) > smallChange {
-			return ByLosses{}, false
-		}
+	a, okLow := low.apart()
+	b, okHigh := high.apart()
+	if !okLow || !okHigh || math.Abs(math.Log(b.stiffness/b.mass*a.mass/a.stiffness)) > smallChange {
+		return ByLosses{}, false
 	}
 	losses := low.bl * low.bl / low.res
 	q, g := mat.NewSymDense(sources, nil), mat.NewVecDense(sources, nil)

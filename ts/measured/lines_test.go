@@ -32,15 +32,22 @@ func TestHeldLines(t *testing.T) {
 				t.Errorf("%s, %v Hz: %v Hz between the lines", name, step, got)
 				continue
 			}
+			beside := 0
 			for i, f := range out.Freq {
 				is := func(line float64) bool { return out.Z[i] == curve(line*step) }
 				line := math.Round(f / step)
+				if !is(line) {
+					beside++
+				}
 				if !is(line) && (f < 120 || !is(line-1) && !is(line+1)) {
 					t.Errorf("%s, %v Hz: the point at %v Hz is that of another line", name, step, f)
 				}
 				if i > 0 && out.Z[i] == out.Z[i-1] {
 					t.Errorf("%s, %v Hz: a line counts twice at %v Hz", name, step, f)
 				}
+			}
+			if beside > len(out.Freq)/5 {
+				t.Errorf("%s, %v Hz: %d of %d points are at the line beside their own", name, step, beside, len(out.Freq))
 			}
 		}
 	}

@@ -20,7 +20,7 @@ func allFitted(list network.Network) bool {
 }
 
 // WithDriver returns the list with the driver of that name as its fit has it: resistance and coil, which are the same in any cabinet. The
-// resonance stays that of the list, which is the one in the cabinet; where the list has none it is the one of the fit. An empty name is that of the only driver.
+// resonance stays that of the list, which is the one in the cabinet: a list without it is refused. An empty name is that of the only driver.
 func WithDriver(list network.Network, name string, p param.Parameters) (network.Network, error) {
 	drivers := list.Drivers()
 	i := list.Index(name)
@@ -30,18 +30,19 @@ func WithDriver(list network.Network, name string, p param.Parameters) (network.
 	if !slices.Contains(drivers, i) {
 		return nil, notice.New("fingerprint-driver", notice.Facts{"part": name})
 	}
-	m := network.Moving{}
-	for id, into := range map[param.ID]*float64{param.Re: &m.Re, param.L1k: &m.Le, param.R1k: &m.Loss, param.Fs: &m.Fs, param.Qms: &m.Qms, param.Qes: &m.Qes} {
+	was := list[i].Moving
+	if was == nil {
+		return nil, notice.New("fingerprint-resonance", notice.Facts{"part": list[i].Name})
+	}
+	m := network.Moving{Fs: was.Fs, Qms: was.Qms}
+	for id, into := range map[param.ID]*float64{param.Re: &m.Re, param.L1k: &m.Le, param.R1k: &m.Loss} {
 		e, ok := p.Get(id)
 		if !ok || !(e.Value > 0) {
 			return nil, notice.New("fingerprint-coil", notice.Facts{"part": list[i].Name})
 		}
 		*into = e.Value
 	}
-	if was := list[i].Moving; was != nil {
-		m.Fs, m.Qms = was.Fs, was.Qms
-		m.Qes = was.Qes * m.Re / was.Re // the height of the peak stays
-	}
+	m.Qes = was.Qes * m.Re / was.Re // the height of the peak stays
 	now := list[i]
 	now.Value, now.Moving, now.Curve = m.Re, &m, m.Impedance
 	return list.With(i, now), nil

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"math/cmplx"
+	"slices"
 	"testing"
 
 	"conewright/ts/measured"
@@ -90,19 +91,22 @@ func TestListWithFits(t *testing.T) {
 }
 
 func TestWithDriverRefuses(t *testing.T) {
-	list := network.Network{{Name: "woofer", Kind: network.Driver, Value: 5.8, From: "in", To: "ground"}, {Name: "C1", Kind: network.Capacitor, Value: 1e-6, From: "in", To: "ground"}}
+	without := network.Network{{Name: "woofer", Kind: network.Driver, Value: 5.8, From: "in", To: "ground"}, {Name: "C1", Kind: network.Capacitor, Value: 1e-6, From: "in", To: "ground"}}
+	list := slices.Clone(without)
+	list[0].Moving = &network.Moving{Re: 5.5, Fs: 62, Qms: 4, Qes: 0.8}
 	p := fitOf(5.8, 1e-3, 35, 5, 0.45)
 	one, err := WithDriver(list, "", p)
-	if err != nil || math.Abs(one[0].Moving.Fs-35) > 1e-9 {
+	if err != nil || one[0].Moving.Fs != 62 || one[0].Moving.Qms != 4 || math.Abs(one[0].Moving.Qes/0.8-5.8/5.5) > 1e-9 {
 		t.Errorf("the only driver: %+v, %v", one, err)
 	}
 	short := p.Only(func(id param.ID) bool { return id != param.L1k })
 	for code, c := range map[string]struct {
+		list network.Network
 		name string
 		p    param.Parameters
-	}{"fingerprint-driver": {"C1", p}, "fingerprint-coil": {"woofer", short}} {
+	}{"fingerprint-driver": {list, "C1", p}, "fingerprint-coil": {list, "woofer", short}, "fingerprint-resonance": {without, "woofer", p}} {
 		var n *notice.Notice
-		if _, err := WithDriver(list, c.name, c.p); !errors.As(err, &n) || n.Code != code {
+		if _, err := WithDriver(c.list, c.name, c.p); !errors.As(err, &n) || n.Code != code {
 			t.Errorf("%v, want %s", err, code)
 		}
 	}

@@ -224,9 +224,12 @@ func (m model) judge(goal curve, from []float64, tol tolerances) (*Found, error)
 	near := best.score + max(limit, apart*best.score)
 	for _, t := range all {
 		same := func(s Suspect) bool { return s.Part == t.Part && s.Fault == t.Fault }
-		if t.score < near && !same(best.Suspect) && !slices.ContainsFunc(found.Rivals, same) {
+		if t.score >= near || same(best.Suspect) {
+			continue
+		}
+		found.Sure = false
+		if t.Fault != NoFault && !slices.ContainsFunc(found.Rivals, same) { // that nothing is wrong is no other fault
 			found.Rivals = append(found.Rivals, t.Suspect)
-			found.Sure = false
 		}
 	}
 	return found, nil

@@ -21,6 +21,9 @@ var terminalSentences = map[string]sentence{
 	"fingerprint-coil": func(n notice.Notice) (string, string) {
 		return fmt.Sprintf("the fit of %s has no coil at 1 kHz, or none with a loss", n.Text("part")), "sweep the driver in free air up to 2 kHz or more, and fit it again"
 	},
+	"fingerprint-resonance": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("the list gives %s a resistance and no resonance, and that of the fit is not the one in the cabinet", n.Text("part")), "give Fs, Qms and Qes of the driver as it works in its cabinet in the list"
+	},
 	"fingerprint-no-list": fixed("the curve does not follow the list of parts at all", "compare the list with the circuit: nodes, units and values"),
 }
 

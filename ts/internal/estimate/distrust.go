@@ -10,10 +10,12 @@ import (
 )
 
 // distrust lowers the weights of outliers, judged by the best of the solutions, and
-// explores again with them where there are any.
+// explores again with them where there are any. A resonance that still sticks out then is bent, and the model does not follow: nothing is an outlier.
+// Before, bad points at a peak may make their neighbours stick out.
 func (in input) distrust(found []*solution) (input, []*solution) {
+	before := in
 	var outliers int
-	if in.trust, outliers = in.withoutOutliers(best(found)); outliers == 0 {
+	if in.trust, outliers, _ = in.withoutOutliers(best(found)); outliers == 0 {
 		return in, found
 	}
 	again := in.explore()
@@ -21,7 +23,10 @@ func (in input) distrust(found []*solution) (input, []*solution) {
 		return in, found
 	}
 	again = in.noneLost(again, found)
-	in.trust, _ = in.withoutOutliers(best(again))
+	var bent bool
+	if in.trust, _, bent = in.withoutOutliers(best(again)); bent {
+		return before, found
+	}
 	return in, again
 }
 
@@ -52,8 +57,8 @@ func (in input) noneLost(again, before []*solution) []*solution {
 // is the median distance, so outliers do not enter it. A point beyond the limit gets
 // a weight that falls with the square of its distance: the influence of a gross error
 // goes to zero. theory (3.12). Where more points stick out than may, all keep the
-// trust that they had; so do more in a row than are looked at to one side, where the resonance is among them: it is bent, and the model does not follow.
-func (in input) withoutOutliers(s *solution) (trust [][]float64, count int) {
+// trust that they had. Bent says that more stick out in a row than are looked at to one side, with the peak among them.
+func (in input) withoutOutliers(s *solution) (trust [][]float64, count int, bent bool) {
 	trust = make([][]float64, len(in.obs))
 	points := 0
 	for k := range in.obs {
@@ -93,20 +98,19 @@ func (in input) withoutOutliers(s *solution) (trust [][]float64, count int) {
 			for i+row < n && off[i+row] > outlierLimit*scale {
 				row++
 			}
-			if row <= outlierReach || !in.holdsPeak(k, i, i+row) {
-				for j := i; j < i+row; j++ {
-					trust[k][j] = param.Sq(outlierLimit * scale / off[j])
-				}
+			for j := i; j < i+row; j++ {
+				trust[k][j] = param.Sq(outlierLimit * scale / off[j])
 			}
+			bent = bent || row > outlierReach && in.holdsPeak(k, i, i+row)
 			count += row
 			i += row + 1
 		}
 		points += n
 	}
 	if float64(count) > outliersAtMost*float64(points) {
-		return in.trust, 0
+		return in.trust, 0, false
 	}
-	return trust, count
+	return trust, count, bent
 }
 
 // holdsPeak says whether the peak of sweep k lies among its points from one to before another.

@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 	"testing"
 
@@ -61,5 +62,38 @@ func TestMiddles(t *testing.T) {
 				t.Errorf("%d values, number %d: %v, want %v", n, i, got, want)
 			}
 		}
+	}
+}
+
+// One bad point on the peak counts less, though by the first fit its good neighbours stick out as well.
+func TestOutlierOnThePeak(t *testing.T) {
+	const fs = 40.0
+	missed := 0
+	for seed := range uint64(6) {
+		rng := rand.New(rand.NewPCG(seed, 5))
+		var z measured.Impedance
+		bad := -1
+		for k := range 24 * 8 {
+			f := 6 * math.Exp2(float64(k)/24)
+			if bad < 0 && f > fs {
+				bad = k
+			}
+			v := 6 + 40/complex(1, 6*(f/fs-fs/f)) + cmplx.Rect(3*math.Pow(f/1000, 0.65), 0.65*math.Pi/2)
+			v *= 1 + complex(1e-3*rng.NormFloat64(), 1e-3*rng.NormFloat64())
+			z.Freq, z.Z, z.Sigma = append(z.Freq, f), append(z.Z, v), append(z.Sigma, 1e-3*cmplx.Abs(v))
+		}
+		z.Z[bad] *= complex(0.9, 0.05)
+		f, err := Fit([]measured.Sweep{{Impedance: z}}, measured.Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for id, want := range map[param.ID]float64{param.Fs: fs, param.Qms: 6, param.Qes: 0.9} {
+			if e, _ := f.Parameters.Get(id); want < e.Low || want > e.High {
+				missed++
+			}
+		}
+	}
+	if missed > 2 {
+		t.Errorf("%d of 18 values lie outside their interval", missed)
 	}
 }
