@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/gob"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -25,13 +26,13 @@ func (s subject) cached(r run, keep string) (measured.Impedance, error) {
 		return z, err
 	}
 	z.Warnings, z.Drive = nil, nil // facts are of many types
-	f, err := os.Create(name)
+	f, err := os.CreateTemp(keep, "new-") // a recording that is half written would count as one that the fit refuses
 	if err != nil {
 		return z, err
 	}
-	if err := gob.NewEncoder(f).Encode(z); err != nil {
-		f.Close()
+	err = errors.Join(gob.NewEncoder(f).Encode(z), f.Close())
+	if err != nil {
 		return z, err
 	}
-	return z, f.Close()
+	return z, os.Rename(f.Name(), name)
 }
