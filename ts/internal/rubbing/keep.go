@@ -25,7 +25,7 @@ func (s subject) cached(r run, keep string) (measured.Impedance, error) {
 	if err != nil {
 		return z, err
 	}
-	z.Warnings, z.Drive = nil, nil // facts are of many types
+	z.Warnings, z.Drive = nil, nil        // facts are of many types
 	f, err := os.CreateTemp(keep, "new-") // a recording that is half written would count as one that the fit refuses
 	if err != nil {
 		return z, err
