@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -91,5 +92,41 @@ func TestBenchParts(t *testing.T) {
 		if err := f.w.Part(p); err == nil {
 			t.Errorf("%s: %+v is taken", bad, p)
 		}
+	}
+}
+
+// A part that was recorded with another bench on the page than the stage in the book has is not kept beside that one's record; one that
+// was recorded with the same bench is measured with it as the book has it.
+func TestBenchPartsOfAnotherBench(t *testing.T) {
+	f := newPageFolder(t)
+	j, err := f.job.ToParts()
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.job = j
+	record := func(name string) {
+		t.Helper()
+		if f.job, err = f.job.WithPart(benchjob.Part{Role: benchjob.OnePart, Name: name, Nominal: "6.8 uF", Tolerance: "5 %"}); err != nil {
+			t.Fatal(err)
+		}
+		f.sweep(benchjob.First)
+	}
+	record("C1")
+	f.keep("job:1")
+	resistor := f.job.Typed["resistor"]
+	f.job.Typed["resistor"] = "20 ohm"
+	record("C2")
+	if kept, err := f.w.Book(f.path); err == nil || !strings.Contains(err.Error(), "resistor was typed otherwise for its stage parts") {
+		t.Errorf("it says %q, %v", kept.Says, err)
+	}
+	if n := f.in(`"name": "C2.wav"`); n != 0 {
+		t.Error("the part is in the book")
+	}
+	f.job.Typed["resistor"] = resistor
+	f.write()
+	f.keep("job:1, which was there before; 0 sweeps and 1 part added")
+	said, _ := conewright(t, 0, "job", "recompute", "job:1", "--book", filepath.Join(f.w.folder, inventedBook))
+	if said != "1 stage computed anew: nothing came out differently.\n" {
+		t.Errorf("recompute says %s", said)
 	}
 }

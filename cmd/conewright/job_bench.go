@@ -275,10 +275,14 @@ func sameAsKept(dir string, j benchjob.Job, have book.Driver, record saved.Setti
 		return errors.New("its spec sheet is another one")
 	}
 	for _, s := range have.Stages {
-		if !slices.ContainsFunc(pageStages, func(p pageStage) bool { return p.stage == s.Name }) {
+		typed := slices.Concat(benchjob.BenchNames, benchjob.DriverNames)
+		switch {
+		case s.Name == book.Parts && len(j.UsedParts()) > 0:
+			typed = benchjob.BenchNames // a part is no driver
+		case !slices.ContainsFunc(pageStages, func(p pageStage) bool { return p.stage == s.Name }):
 			continue // was added by other commands
 		}
-		for _, name := range slices.Concat(benchjob.BenchNames, benchjob.DriverNames) {
+		for _, name := range typed {
 			if name != calibrationOption && s.Bench.Get(name) != record.Get(name) {
 				return fmt.Errorf("%s was typed otherwise for its stage %s", strings.ReplaceAll(name, "-", " "), s.Name)
 			}
