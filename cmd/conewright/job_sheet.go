@@ -231,7 +231,7 @@ func (s *sheetJob) part(b *book.Book, job book.Job, d book.Driver) (customer.Par
 	if r.Checked, err = judgeSides(r.Sides, limits); err != nil {
 		return customer.Part{}, nil, err
 	}
-	part.Verdict, part.Mark = customer.Verdict(r.Checked)
+	part.Verdict, part.Mark = customer.Verdict(r.Checked, len(others) > 0)
 	part.Picture = customer.Picture(r)
 	part.Values = customer.Values(before, after.Parameters, r.Checked)
 	if s.volume.given {
