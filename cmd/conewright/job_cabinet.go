@@ -248,12 +248,48 @@ func sayInCabinet(c *console, ref book.Ref, n int, f *foundInCabinet) error {
 	return err
 }
 
-// renewInCabinet computes stages in the cabinet anew, those of a driver that are wanted, and returns the verdicts that turned.
-// Bench options of the command line hold where a stage is named.
-func renewInCabinet(ctx context.Context, b *book.Book, job int, side string, bench *benchOptions, box boxOptions, wanted func(d book.Driver, s book.Stage) bool) (renewed []string, turned []book.Judged, err error) {
+// renewal is what became of stages in the cabinet that were to be computed anew.
+type renewal struct {
+	stages []renewedStage
+	failed []error // of those that could not be computed; they stay as they were
+}
+
+// renewedStage is a stage in the cabinet that was computed anew.
+type renewedStage struct {
+	book.Judged
+	free string // the stage that it is held against; "" for none
+}
+
+// turned are the verdicts that are not what they were.
+func (r renewal) turned() []book.Judged {
+	var list []book.Judged
+	for _, s := range r.stages {
+		if s.Was != s.Is {
+			list = append(list, s.Judged)
+		}
+	}
+	return list
+}
+
+// notes say what could not be computed, and what to do.
+func (r renewal) notes() []string {
+	var list []string
+	for _, err := range r.failed {
+		message, hint := wording.Error(err)
+		if hint != "" {
+			message += "; " + hint
+		}
+		list = append(list, "note: it stays as it was, for it cannot be computed anew: "+message)
+	}
+	return list
+}
+
+// renewInCabinet computes stages in the cabinet anew, those of a driver that are wanted. Bench options of the command line hold where
+// a stage is named.
+func renewInCabinet(ctx context.Context, b *book.Book, job int, side string, bench *benchOptions, box boxOptions, wanted func(d book.Driver, s book.Stage) bool) (r renewal, err error) {
 	d, err := b.Driver(ctx, book.Ref{Job: job, Side: side})
 	if err != nil {
-		return nil, nil, err
+		return r, err
 	}
 	for _, s := range d.InCabinet() {
 		if !wanted(d, s) {
@@ -261,22 +297,23 @@ func renewInCabinet(ctx context.Context, b *book.Book, job int, side string, ben
 		}
 		at := book.Ref{Job: job, Side: side, Stage: s.Name}
 		anew, err := cabinetAnew(ctx, b, at, d, s, bench, box)
+		if err != nil && ctx.Err() == nil {
+			r.failed = append(r.failed, fmt.Errorf("%s: %w", at, err))
+			continue
+		}
 		if err == nil {
 			err = b.Renew(ctx, anew)
 		}
 		if err != nil {
-			return nil, nil, fmt.Errorf("%s: %w", at, err)
+			return r, fmt.Errorf("%s: %w", at, err)
 		}
-		renewed = append(renewed, s.Name)
-		was := ""
+		one := renewedStage{book.Judged{Stage: s.Name, Is: anew.Cabinet.Verdict}, anew.Cabinet.Free}
 		if s.Cabinet != nil {
-			was = s.Cabinet.Verdict
+			one.Was = s.Cabinet.Verdict
 		}
-		if was != anew.Cabinet.Verdict {
-			turned = append(turned, book.Judged{Stage: s.Name, Was: was, Is: anew.Cabinet.Verdict})
-		}
+		r.stages = append(r.stages, one)
 	}
-	return renewed, turned, nil
+	return r, nil
 }
 
 // cabinetAnew computes a stage in the cabinet from its raw files, as it replaces what the book has.

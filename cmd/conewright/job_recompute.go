@@ -51,6 +51,7 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 	}
 	t := report.Table{Columns: []report.Column{{Head: "stage"}, {Head: ""}, {Head: "was", Align: report.Point}, {Head: "is", Align: report.Point}, {Head: ""}}}
 	stages := 0
+	var notes []string
 	for _, d := range job.Drivers {
 		for _, s := range d.Stages {
 			if book.IsInCabinet(s.Name) { // after the driver in free air
@@ -73,23 +74,30 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 		if ref.Side != "" && d.Side != ref.Side {
 			continue
 		}
-		renewed, turned, err := renewInCabinet(ctx, b, ref.Job, d.Side, bench, box, func(_ book.Driver, s book.Stage) bool { return ref.Stage == "" || s.Name == ref.Stage })
+		boxes, err := renewInCabinet(ctx, b, ref.Job, d.Side, bench, box, func(_ book.Driver, s book.Stage) bool { return ref.Stage == "" || s.Name == ref.Stage })
 		if err != nil {
 			return err
 		}
-		stages += len(renewed)
-		for _, j := range turned {
+		if len(boxes.failed) > 0 && ref.Stage != "" {
+			return boxes.failed[0]
+		}
+		stages, notes = stages+len(boxes.stages), append(notes, boxes.notes()...)
+		for _, j := range boxes.turned() {
 			t.Rows = append(t.Rows, report.Row{Cells: []string{book.Ref{Job: ref.Job, Side: d.Side, Stage: j.Stage}.String(), "verdict", j.Was, j.Is, ""}})
 		}
 	}
-	if stages == 0 {
+	if stages+len(notes) == 0 {
 		return missingRef(ref)
 	}
 	if len(t.Rows) == 0 {
-		_, err := fmt.Fprintf(c.out, "%s computed anew: nothing came out differently.\n", stagesWords(stages))
+		_, err = fmt.Fprintf(c.out, "%s computed anew: nothing came out differently.\n", stagesWords(stages))
+	} else {
+		err = list(c, stagesWords(stages)+" computed anew; different are", t)
+	}
+	if err != nil {
 		return err
 	}
-	return list(c, stagesWords(stages)+" computed anew; different are", t)
+	return sayLines(c, notes)
 }
 
 // computeAnew computes the result of a stage from its raw files, as it replaces the one that the book has.
