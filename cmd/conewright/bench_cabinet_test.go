@@ -95,3 +95,34 @@ func TestPageStagesInOrder(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+// A sheet that has limits for the box only is one of this driver: the driver in free air is measured, and has no verdict.
+func TestBenchSheetForTheBoxOnly(t *testing.T) {
+	f := newPageFolder(t)
+	f.job.Sheet = filepath.Join(f.path, "box.toml")
+	if err := os.WriteFile(f.job.Sheet, []byte("[limits]\nFb = { nominal = \"34 Hz\", tolerance = \"20 %\" }\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	answer := func(name string) {
+		t.Helper()
+		r, command, err := f.w.Answer(f.path, f.job)
+		if err != nil || r.Judged || !strings.HasPrefix(command, "conewright "+name+" ") || strings.Contains(command, "--spec") {
+			t.Errorf("%+v by %s, %v", r, command, err)
+		}
+	}
+	f.sweep(benchjob.First)
+	answer("fit")
+	f.keep("job:1")
+	f.job, _ = f.job.Repaired()
+	f.sweep(benchjob.First)
+	answer("compare")
+	f.keep("job:1, which had sweeps of it before; 1 sweep added")
+	kept, err := f.w.Book(f.path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var pdf bytes.Buffer
+	if err := f.w.CustomerSheet(&pdf, kept); err != nil || !bytes.HasPrefix(pdf.Bytes(), []byte("%PDF-")) {
+		t.Errorf("the customer's sheet: %v", err)
+	}
+}

@@ -94,7 +94,7 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 	}
 	done = pageImport{ref: book.Ref{Job: job.Number, Side: cmp.Or(have.Side, benchjob.Folder(j.Name))}, begun: job.Number == 0}
 	sheet := &specOption{path: j.Sheet}
-	spec, err := sheet.read()
+	spec, err := sheet.of(specsheet.Driver)
 	if err != nil {
 		return done, err
 	}

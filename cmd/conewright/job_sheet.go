@@ -16,6 +16,7 @@ import (
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/settings"
+	"conewright/cmd/internal/specsheet"
 	"conewright/ts"
 	"conewright/ts/cabinet"
 	"conewright/ts/change"
@@ -206,7 +207,7 @@ func (s *sheetJob) part(b *book.Book, job book.Job, d book.Driver) (customer.Par
 		}
 		spec.shown = d.SheetName
 	}
-	limits, err := spec.read()
+	limits, err := spec.of(specsheet.Driver)
 	if err != nil {
 		return customer.Part{}, nil, err
 	}
