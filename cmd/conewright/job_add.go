@@ -167,12 +167,12 @@ func (a *addition) sayOfDriver(ctx context.Context, c *console, b *book.Book, re
 	}
 	var says []string
 	for _, s := range r.stages {
-		if s.free != ref.Stage {
+		if s.is.Free != ref.Stage {
 			continue
 		}
-		says = append(says, fmt.Sprintf("note: %s is held against it now", book.Ref{Job: ref.Job, Side: ref.Side, Stage: s.Stage}))
-		if a.driver.sheet.path == "" && s.Was != s.Is {
-			says[len(says)-1] += ": " + judgedWords(s.Judged)
+		says = append(says, fmt.Sprintf("note: %s is held against it now", book.Ref{Job: ref.Job, Side: ref.Side, Stage: s.name}))
+		if j := s.judged(); a.driver.sheet.path == "" && j.Was != j.Is {
+			says[len(says)-1] += ": " + judgedWords(j)
 		}
 	}
 	return sayLines(c, append(says, r.notes()...))

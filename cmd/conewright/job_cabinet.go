@@ -256,16 +256,25 @@ type renewal struct {
 
 // renewedStage is a stage in the cabinet that was computed anew.
 type renewedStage struct {
-	book.Judged
-	free string // the stage that it is held against; "" for none
+	name    string
+	was, is *book.Cabinet // was is nil where there was nothing
+}
+
+// judged is its verdict.
+func (s renewedStage) judged() book.Judged {
+	j := book.Judged{Stage: s.name, Is: s.is.Verdict}
+	if s.was != nil {
+		j.Was = s.was.Verdict
+	}
+	return j
 }
 
 // turned are the verdicts that are not what they were.
 func (r renewal) turned() []book.Judged {
 	var list []book.Judged
 	for _, s := range r.stages {
-		if s.Was != s.Is {
-			list = append(list, s.Judged)
+		if j := s.judged(); j.Was != j.Is {
+			list = append(list, j)
 		}
 	}
 	return list
@@ -307,11 +316,7 @@ func renewInCabinet(ctx context.Context, b *book.Book, job int, side string, ben
 		if err != nil {
 			return r, fmt.Errorf("%s: %w", at, err)
 		}
-		one := renewedStage{book.Judged{Stage: s.Name, Is: anew.Cabinet.Verdict}, anew.Cabinet.Free}
-		if s.Cabinet != nil {
-			one.Was = s.Cabinet.Verdict
-		}
-		r.stages = append(r.stages, one)
+		r.stages = append(r.stages, renewedStage{s.Name, s.Cabinet, anew.Cabinet})
 	}
 	return r, nil
 }
@@ -367,17 +372,23 @@ func freeStage(d book.Driver, stage string) string {
 
 // keptBox is what job show reads from the report of a stage in the cabinet.
 type keptBox struct {
-	Kind       string `json:"kind"`
-	Parameters map[string]struct {
-		Value, Std float64
-	} `json:"parameters"`
-	Findings []keptFinding `json:"findings"`
-	After    *keptBox      `json:"after"`
-	Compared *struct {
+	Kind       string                `json:"kind"`
+	Parameters map[string]book.Value `json:"parameters"`
+	Findings   []keptFinding         `json:"findings"`
+	After      *keptBox              `json:"after"`
+	Compared   *struct {
 		keptFinding
 		Explained bool   `json:"explained"`
 		Side      string `json:"side"`
 	} `json:"compared"`
+}
+
+// last is the box of the stage, where it is compared with the first one.
+func (k keptBox) last() keptBox {
+	if k.After != nil {
+		return *k.After
+	}
+	return k
 }
 
 type keptFinding struct {
@@ -401,10 +412,7 @@ func cabinetTable(job int, d book.Driver) (report.Table, error) {
 		if err := json.Unmarshal(s.Cabinet.Report, &kept); err != nil {
 			return t, err
 		}
-		box := kept
-		if kept.After != nil {
-			box = *kept.After
-		}
+		box := kept.last()
 		main, q := param.Fc, param.Qtc
 		if box.Kind == string(boxed.Vented) {
 			main, q = param.Fb, param.QB

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"math"
 
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/report"
@@ -69,7 +68,11 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 			if err := b.Renew(ctx, anew); err != nil {
 				return err
 			}
-			t.Rows = append(t.Rows, differences(at, s, anew)...)
+			rows, err := differences(at, s, anew)
+			if err != nil {
+				return fmt.Errorf("%s: %w", at, err)
+			}
+			t.Rows = append(t.Rows, rows...)
 		}
 		if ref.Side != "" && d.Side != ref.Side {
 			continue
@@ -82,8 +85,13 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 			return boxes.failed[0]
 		}
 		stages, notes = stages+len(boxes.stages), append(notes, boxes.notes()...)
-		for _, j := range boxes.turned() {
-			t.Rows = append(t.Rows, report.Row{Cells: []string{book.Ref{Job: ref.Job, Side: d.Side, Stage: j.Stage}.String(), "verdict", j.Was, j.Is, ""}})
+		for _, one := range boxes.stages {
+			at := book.Ref{Job: ref.Job, Side: d.Side, Stage: one.name}
+			rows, err := boxDifferences(at, one.was, one.is)
+			if err != nil {
+				return fmt.Errorf("%s: %w", at, err)
+			}
+			t.Rows = append(t.Rows, rows...)
 		}
 	}
 	if stages+len(notes) == 0 {
@@ -134,45 +142,4 @@ func stagesWords(n int) string {
 		return "1 stage"
 	}
 	return fmt.Sprintf("%d stages", n)
-}
-
-// differences lists the values that are not the same to more than a hundredth of their
-// uncertainty, and a verdict that turned.
-func differences(at book.Ref, s book.Stage, anew book.Addition) []report.Row {
-	var rows []report.Row
-	add := func(name, before, after, unit string) {
-		rows = append(rows, report.Row{Cells: []string{at.String(), name, before, after, unit}})
-	}
-	for i, p := range anew.Parts {
-		if q := s.Parts[i]; q.Verdict != p.Verdict {
-			add(q.Label(), q.Verdict, p.Verdict, "")
-		}
-	}
-	was, is := s.Result, anew.Result
-	if is == nil {
-		return rows
-	}
-	if was == nil {
-		was = &book.Result{}
-	}
-	for _, id := range book.Kept {
-		a, okA := was.Values[id]
-		b, okB := is.Values[id]
-		std := min(a.Std, b.Std)
-		switch {
-		case !okA && !okB || okA && okB && a.Value-b.Value < std/100 && b.Value-a.Value < std/100:
-			continue
-		case !okA:
-			add(id.String(), "none", report.Number(id, b.Value, b.Std), report.Unit(id))
-		case !okB:
-			add(id.String(), report.Number(id, a.Value, a.Std), "none", report.Unit(id))
-		default:
-			fine := min(std, math.Abs(a.Value-b.Value)) // so that the two do not read the same
-			add(id.String(), report.Number(id, a.Value, fine), report.Number(id, b.Value, fine), report.Unit(id))
-		}
-	}
-	if was.Verdict != is.Verdict {
-		add("verdict", was.Verdict, is.Verdict, "")
-	}
-	return rows
 }
