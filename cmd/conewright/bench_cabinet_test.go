@@ -126,3 +126,49 @@ func TestBenchSheetForTheBoxOnly(t *testing.T) {
 		t.Errorf("the customer's sheet: %v", err)
 	}
 }
+
+// What is said of the box, of its driver or of its limits after it was kept holds in the book too.
+func TestBenchRenewsTheBoxInTheBook(t *testing.T) {
+	f := newPageFolder(t)
+	step := func(j benchjob.Job, err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		f.job = j
+	}
+	f.job.Sheet = ""
+	f.sweep(benchjob.First)
+	step(f.job.WithBox(benchjob.Box{}))
+	f.sweep(benchjob.First)
+	f.keep("job:1")
+	const again = "job:1, which has all of these sweeps already; no sweep was added"
+	f.keep(again)
+
+	f.job.Box.Volume, f.job.Box.Tuning = "60 L", "34 Hz"
+	f.write()
+	f.keep(again + "; in cabinet before is computed anew")
+	f.keep(again)
+	if n := f.in(`"volume": "60 L"`); n != 1 {
+		t.Errorf("the volume stands %d times in the book", n)
+	}
+
+	f.job.Sheet = filepath.Join(f.path, "box.toml")
+	if err := os.WriteFile(f.job.Sheet, []byte("[limits]\nFb = { max = \"20 Hz\" }\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	f.write()
+	f.keep(again + "; in cabinet before is out of spec by its new sheet")
+
+	if n := f.in(`"Vab": {`); n != 0 {
+		t.Fatalf("the book knows Vab without a mass, %d times", n)
+	}
+	f.job.Phase = benchjob.Before
+	step(f.job.WithMass("20.0 g"))
+	f.sweep(benchjob.First)
+	f.keep("job:1, which had sweeps of it before; 1 sweep added; in cabinet before is computed anew")
+	if n := f.in(`"Vab": {`); n != 1 {
+		t.Errorf("Vab stands %d times in the book", n)
+	}
+	f.keep(again)
+}

@@ -206,7 +206,7 @@ conewright job set job:1/left --type "Larch 25" --serial 0417 --spec larch.toml`
 				if err := sayJudged(c, ref, d.sheet.path, judged); err != nil {
 					return err
 				}
-				return sayLines(c, r.notes())
+				return sayNotes(c, r.notes())
 			})
 		}
 	},
@@ -221,10 +221,10 @@ func userName() string {
 	return u.Username
 }
 
-// sayLines writes lines.
-func sayLines(c *console, lines []string) error {
-	for _, line := range lines {
-		if _, err := fmt.Fprintln(c.out, line); err != nil {
+// sayNotes writes notes.
+func sayNotes(c *console, notes []string) error {
+	for _, note := range notes {
+		if _, err := fmt.Fprintln(c.out, "note:", note); err != nil {
 			return err
 		}
 	}

@@ -170,12 +170,12 @@ func (a *addition) sayOfDriver(ctx context.Context, c *console, b *book.Book, re
 		if s.is.Free != ref.Stage {
 			continue
 		}
-		says = append(says, fmt.Sprintf("note: %s is held against it now", book.Ref{Job: ref.Job, Side: ref.Side, Stage: s.name}))
+		says = append(says, fmt.Sprintf("%s is held against it now", book.Ref{Job: ref.Job, Side: ref.Side, Stage: s.name}))
 		if j := s.judged(); a.driver.sheet.path == "" && j.Was != j.Is {
 			says[len(says)-1] += ": " + judgedWords(j)
 		}
 	}
-	return sayLines(c, append(says, r.notes()...))
+	return sayNotes(c, append(says, r.notes()...))
 }
 
 // newSweeps are files as sweeps of the book. What changed is said of those in free air where there

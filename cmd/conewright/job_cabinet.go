@@ -48,6 +48,15 @@ func (o boxOptions) over(kept *book.Cabinet) (boxOptions, error) {
 	return o, nil
 }
 
+// otherThan says whether the options say something else than the book keeps of the box.
+func (o boxOptions) otherThan(kept *book.Cabinet) bool {
+	if kept == nil {
+		return true
+	}
+	now, err := o.over(kept)
+	return err != nil || string(now.kind()) != kept.Kind || now.volume.text() != kept.Volume || now.tuning.text() != kept.Tuning
+}
+
 // stageInCabinet is a stage in the cabinet with what is needed to compute it.
 type stageInCabinet struct {
 	ref   book.Ref
@@ -288,7 +297,7 @@ func (r renewal) notes() []string {
 		if hint != "" {
 			message += "; " + hint
 		}
-		list = append(list, "note: it stays as it was, for it cannot be computed anew: "+message)
+		list = append(list, "it stays as it was, for it cannot be computed anew: "+message)
 	}
 	return list
 }

@@ -105,7 +105,7 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 	if err != nil {
 		return err
 	}
-	return sayLines(c, notes)
+	return sayNotes(c, notes)
 }
 
 // computeAnew computes the result of a stage from its raw files, as it replaces the one that the book has.
