@@ -2,11 +2,13 @@ package main
 
 import (
 	"bytes"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
 	"conewright/cmd/internal/benchjob"
+	"conewright/cmd/internal/wording"
 )
 
 // Parts on the page: what they are, their verdicts and their pairs, as the command says it; the book keeps them once, and a nominal
@@ -129,4 +131,42 @@ func TestBenchPartsOfAnotherBench(t *testing.T) {
 	if said != "1 stage computed anew: nothing came out differently.\n" {
 		t.Errorf("recompute says %s", said)
 	}
+}
+
+// An import that fails half way says how far it came, and goes on from there.
+func TestBenchBookGoesOn(t *testing.T) {
+	f := newPageFolder(t)
+	f.sweep(benchjob.First)
+	f.keep("job:1")
+	var err error
+	if f.job, err = f.job.Repaired(); err != nil {
+		t.Fatal(err)
+	}
+	f.sweep(benchjob.First)
+	if f.job, err = f.job.ToParts(); err == nil {
+		f.job, err = f.job.WithPart(benchjob.Part{Role: benchjob.OnePart, Name: "C1"})
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.sweep(benchjob.First)
+	part := filepath.Join(f.path, f.job.Sweeps[len(f.job.Sweeps)-1].File)
+	good, err := os.ReadFile(part)
+	if err == nil {
+		err = os.WriteFile(part, []byte("walnut"), 0o666)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = f.w.Book(f.path)
+	if err == nil {
+		t.Fatal("a part that is no recording is kept")
+	}
+	if message, _ := wording.Error(err); !strings.HasPrefix(message, "1 sweep added to job:1, and doing this once more goes on from there; ") || !strings.Contains(message, filepath.Base(part)) {
+		t.Errorf("it says %s", message)
+	}
+	if err := os.WriteFile(part, good, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	f.keep("job:1, which was there before; 0 sweeps and 1 part added")
 }

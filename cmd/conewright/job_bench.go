@@ -75,7 +75,8 @@ func (p pageImport) String() string {
 }
 
 // importPage reads the sweeps of a driver that the bench page kept in a folder into the book: as a new job, or, where a
-// job of the book has sweeps of this folder, those that it does not have. Everything is fitted before anything is written.
+// job of the book has sweeps of this folder, those that it does not have. Sweeps in free air are fitted before anything is written; what
+// rests on them in the book, the cabinet, and the parts follow, each in one piece. What goes wrong there leaves nothing of a new job.
 func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport, err error) {
 	j, err := readPageJob(dir)
 	if err != nil {
@@ -171,12 +172,15 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 		if done.ref.Job, err = b.NewJob(ctx, book.Job{Title: cmp.Or(j.Name, "bench page"), Opened: now()}); err != nil {
 			return done, err
 		}
-		defer func() {
-			if err != nil { // half a job is none
-				err = errors.Join(err, b.Delete(ctx, done.ref.Job))
-			}
-		}()
 	}
+	defer func() {
+		switch {
+		case err != nil && done.begun: // half a job is none
+			err = errors.Join(err, b.Delete(ctx, done.ref.Job))
+		case err != nil && done.added > 0:
+			err = fmt.Errorf("%s added to job:%d, and doing this once more goes on from there; %w", sweepsWords(done.added), done.ref.Job, err)
+		}
+	}()
 	for _, add := range stages {
 		add.Ref.Job = done.ref.Job
 		if book.IsInCabinet(add.Ref.Stage) {
