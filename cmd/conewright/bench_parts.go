@@ -186,7 +186,11 @@ func (w *workshop) PartsAnswer(dir string, j benchjob.Job) (*report.Report, stri
 	if m.with == nil {
 		return nil, "", notice.New("job-parts-first", nil)
 	}
-	r := report.PartBatch(report.Job{Version: version(), Inputs: m.with.inputs}, m.sides(), m.drawer, m.with.settings(), wording.Wanted{})
+	used := slices.Clone(m.with.inputs) // the known things
+	for _, side := range m.sides() {
+		used = append(used, side.Input)
+	}
+	r := report.PartBatch(report.Job{Version: version(), Inputs: used}, m.sides(), m.drawer, m.with.settings(), wording.Wanted{})
 	r.Body = append(append(says, m.pairs()...), r.Body...)
 	r.Headline = "ALL PARTS THAT WERE JUDGED ARE IN SPEC"
 	switch {

@@ -2,12 +2,15 @@ package main
 
 import (
 	"bytes"
+	"encoding/json"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"conewright/cmd/internal/benchjob"
+	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/wording"
 )
 
@@ -169,4 +172,44 @@ func TestBenchBookGoesOn(t *testing.T) {
 		t.Fatal(err)
 	}
 	f.keep("job:1, which was there before; 0 sweeps and 1 part added")
+}
+
+// The answer about parts names the recordings of those that were measured, and a part that cannot be measured stands with no other.
+func TestBenchPartsInputs(t *testing.T) {
+	f := newPageFolder(t)
+	var err error
+	if f.job, err = f.job.ToParts(); err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range []benchjob.Part{{Role: benchjob.OpenEnds}, {Role: benchjob.OnePart, Name: "C1"}, {Role: benchjob.OnePart, Name: "C2"}} {
+		if f.job, err = f.job.WithPart(p); err != nil {
+			t.Fatal(err)
+		}
+		f.sweep(benchjob.First)
+	}
+	if err := os.WriteFile(filepath.Join(f.path, f.job.Sweeps[1].File), []byte("walnut"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	names := func(list []saved.Input) (names []string) {
+		for _, in := range list {
+			names = append(names, filepath.Base(in.Path))
+		}
+		return names
+	}
+	want := []string{f.job.Sweeps[0].File, f.job.Sweeps[2].File}
+	r, _, err := f.w.PartsAnswer(f.path, f.job)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := names(r.Inputs); !slices.Equal(got, want) {
+		t.Errorf("the answer is of %q, wanted %q", got, want)
+	}
+	m, err := f.w.measureParts(f.path, f.job, func(benchjob.Sweep, partForBook, error) {})
+	if err != nil || len(m.parts) != 1 {
+		t.Fatalf("%d parts, %v", len(m.parts), err)
+	}
+	var kept struct{ Inputs []saved.Input }
+	if err := json.Unmarshal(m.parts[0].part.Report, &kept); err != nil || !slices.Equal(names(kept.Inputs), want) {
+		t.Errorf("the book keeps %q, %v, wanted %q", names(kept.Inputs), err, want)
+	}
 }

@@ -153,11 +153,11 @@ func (p partForBook) kept() book.NewPart { return book.NewPart{Part: p.part, Fil
 func (p *partOptions) measureForBook(path, name string) (partForBook, error) {
 	known := len(p.inputs)
 	one, err := p.measure(path, "")
+	job := report.Job{Version: version(), Inputs: slices.Clone(p.inputs), All: true}
+	p.inputs = p.inputs[:known] // the next part has nothing to do with this one
 	if err != nil {
 		return partForBook{}, err
 	}
-	job := report.Job{Version: version(), Inputs: slices.Clone(p.inputs), All: true}
-	p.inputs = p.inputs[:known] // the next part has nothing to do with this one
 	r := report.Part(job, one, p.settings(), p.wanted)
 	var text bytes.Buffer
 	if err := report.JSON(&text, r); err != nil {
