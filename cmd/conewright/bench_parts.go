@@ -278,10 +278,7 @@ func (w *workshop) addPageParts(ctx context.Context, b *book.Book, ref book.Ref,
 	if err != nil || len(add.Parts) == 0 {
 		return 0, err
 	}
-	if add.Calibration, err = calibrationFile(bench); err != nil {
-		return 0, err
-	}
-	if add.Bench, err = bench.recordForBook(); err != nil {
+	if err := bench.into(&add); err != nil {
 		return 0, err
 	}
 	return len(add.Parts), b.Add(ctx, add)

@@ -124,15 +124,11 @@ func (a *addition) run(c *console, args []string) (answer, error) {
 		if err != nil {
 			return err
 		}
-		calibration, err := calibrationFile(bench)
-		if err != nil {
+		anew := book.Addition{Ref: ref, Sweeps: added, Known: len(stage.Sweeps), Result: result}
+		if err := bench.into(&anew); err != nil {
 			return err
 		}
-		record, err := bench.recordForBook()
-		if err != nil {
-			return err
-		}
-		if err := b.Add(ctx, book.Addition{Ref: ref, Bench: record, Calibration: calibration, Sweeps: added, Known: len(stage.Sweeps), Result: result}); err != nil {
+		if err := b.Add(ctx, anew); err != nil {
 			return err
 		}
 		if err := sayAdded(c, ref, len(added), side, result); err != nil {

@@ -151,9 +151,7 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 			continue
 		}
 		if there { // its bench holds for the whole stage
-			var none benchOptions
-			none.define(newOptionGroups(""))
-			if of, err = none.at(b, stage); err != nil {
+			if of, err = noBench().at(b, stage); err != nil {
 				return done, err
 			}
 			add.Bench = stage.Bench

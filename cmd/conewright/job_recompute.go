@@ -121,10 +121,7 @@ func computeAnew(ctx context.Context, b *book.Book, at book.Ref, d book.Driver, 
 		return anew, err
 	}
 	anew = book.Addition{Ref: at, Known: len(s.Sweeps)}
-	if anew.Calibration, err = calibrationFile(own); err != nil {
-		return anew, err
-	}
-	if anew.Bench, err = own.recordForBook(); err != nil {
+	if err := own.into(&anew); err != nil {
 		return anew, err
 	}
 	var sheet specOption

@@ -317,9 +317,7 @@ func judgeSides(sides []report.Side, limits *verdict.Spec) (*verdict.Checked, er
 
 // fit reads and fits a stage from its raw files.
 func (s *sheetJob) fit(b *book.Book, stage book.Stage, label string) (report.Side, []saved.Input, error) {
-	var none benchOptions
-	none.define(newOptionGroups(""))
-	bench, err := none.at(b, stage)
+	bench, err := noBench().at(b, stage)
 	if err != nil {
 		return report.Side{}, nil, err
 	}
