@@ -95,3 +95,80 @@ func TestPageStagesInOrder(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+// A sheet that has limits for the box only is one of this driver: the driver in free air is measured, and has no verdict.
+func TestBenchSheetForTheBoxOnly(t *testing.T) {
+	f := newPageFolder(t)
+	f.job.Sheet = filepath.Join(f.path, "box.toml")
+	if err := os.WriteFile(f.job.Sheet, []byte("[limits]\nFb = { nominal = \"34 Hz\", tolerance = \"20 %\" }\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	answer := func(name string) {
+		t.Helper()
+		r, command, err := f.w.Answer(f.path, f.job)
+		if err != nil || r.Judged || !strings.HasPrefix(command, "conewright "+name+" ") || strings.Contains(command, "--spec") {
+			t.Errorf("%+v by %s, %v", r, command, err)
+		}
+	}
+	f.sweep(benchjob.First)
+	answer("fit")
+	f.keep("job:1")
+	f.job, _ = f.job.Repaired()
+	f.sweep(benchjob.First)
+	answer("compare")
+	f.keep("job:1, which had sweeps of it before; 1 sweep added")
+	kept, err := f.w.Book(f.path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var pdf bytes.Buffer
+	if err := f.w.CustomerSheet(&pdf, kept); err != nil || !bytes.HasPrefix(pdf.Bytes(), []byte("%PDF-")) {
+		t.Errorf("the customer's sheet: %v", err)
+	}
+}
+
+// What is said of the box, of its driver or of its limits after it was kept holds in the book too.
+func TestBenchRenewsTheBoxInTheBook(t *testing.T) {
+	f := newPageFolder(t)
+	step := func(j benchjob.Job, err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		f.job = j
+	}
+	f.job.Sheet = ""
+	f.sweep(benchjob.First)
+	step(f.job.WithBox(benchjob.Box{}))
+	f.sweep(benchjob.First)
+	f.keep("job:1")
+	const again = "job:1, which has all of these sweeps already; no sweep was added"
+	f.keep(again)
+
+	f.job.Box.Volume, f.job.Box.Tuning = "60 L", "34 Hz"
+	f.write()
+	f.keep(again + "; in cabinet before is computed anew")
+	f.keep(again)
+	if n := f.in(`"volume": "60 L"`); n != 1 {
+		t.Errorf("the volume stands %d times in the book", n)
+	}
+
+	f.job.Sheet = filepath.Join(f.path, "box.toml")
+	if err := os.WriteFile(f.job.Sheet, []byte("[limits]\nFb = { max = \"20 Hz\" }\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	f.write()
+	f.keep(again + "; in cabinet before is out of spec by its new sheet")
+
+	if n := f.in(`"Vab": {`); n != 0 {
+		t.Fatalf("the book knows Vab without a mass, %d times", n)
+	}
+	f.job.Phase = benchjob.Before
+	step(f.job.WithMass("20.0 g"))
+	f.sweep(benchjob.First)
+	f.keep("job:1, which had sweeps of it before; 1 sweep added; in cabinet before is computed anew")
+	if n := f.in(`"Vab": {`); n != 1 {
+		t.Errorf("Vab stands %d times in the book", n)
+	}
+	f.keep(again)
+}

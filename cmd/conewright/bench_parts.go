@@ -60,15 +60,8 @@ func knownThings(dir string, j benchjob.Job, k partKnown) (partKnown, error) {
 	return k, nil
 }
 
-// eachPart measures the parts of a job that are wanted, one after the other, with the known things of the job.
-func (w *workshop) eachPart(dir string, j benchjob.Job, wanted []benchjob.Sweep, do func(p *partOptions, s benchjob.Sweep, path string) error) error {
-	if len(wanted) == 0 {
-		return nil
-	}
-	bench, err := w.options(j.Typed)
-	if err != nil {
-		return err
-	}
+// eachPart measures the parts of a job on a bench, one after the other, with the known things of the job.
+func eachPart(dir string, j benchjob.Job, bench *benchOptions, do func(p *partOptions, s benchjob.Sweep, path string) error) error {
 	known, err := knownThings(dir, j, partKnown{}.empty())
 	if err != nil {
 		return err
@@ -81,7 +74,7 @@ func (w *workshop) eachPart(dir string, j benchjob.Job, wanted []benchjob.Sweep,
 	if err := p.prepare(); err != nil {
 		return err
 	}
-	for _, s := range wanted {
+	for _, s := range j.UsedParts() {
 		typed, err := partTyped(s.Part)
 		if err != nil {
 			return err
@@ -109,7 +102,14 @@ type measuredParts struct {
 
 // measureParts measures the parts of a job; done is told of each, also of one that cannot be measured.
 func (w *workshop) measureParts(dir string, j benchjob.Job, done func(s benchjob.Sweep, one partForBook, err error)) (m measuredParts, err error) {
-	err = w.eachPart(dir, j, j.UsedParts(), func(p *partOptions, s benchjob.Sweep, path string) error {
+	if len(j.UsedParts()) == 0 {
+		return m, nil
+	}
+	bench, err := w.options(j.Typed)
+	if err != nil {
+		return m, err
+	}
+	err = eachPart(dir, j, bench, func(p *partOptions, s benchjob.Sweep, path string) error {
 		m.with = p
 		one, err := p.measureForBook(path, s.File)
 		if err == nil {
@@ -118,7 +118,7 @@ func (w *workshop) measureParts(dir string, j benchjob.Job, done func(s benchjob
 		done(s, one, err)
 		return nil
 	})
-	if err != nil || m.with == nil {
+	if err != nil {
 		return m, err
 	}
 	m.with.within.value.SI = usualWithin
@@ -186,7 +186,11 @@ func (w *workshop) PartsAnswer(dir string, j benchjob.Job) (*report.Report, stri
 	if m.with == nil {
 		return nil, "", notice.New("job-parts-first", nil)
 	}
-	r := report.PartBatch(report.Job{Version: version(), Inputs: m.with.inputs}, m.sides(), m.drawer, m.with.settings(), wording.Wanted{})
+	used := slices.Clone(m.with.inputs) // the known things
+	for _, side := range m.sides() {
+		used = append(used, side.Input)
+	}
+	r := report.PartBatch(report.Job{Version: version(), Inputs: used}, m.sides(), m.drawer, m.with.settings(), wording.Wanted{})
 	r.Body = append(append(says, m.pairs()...), r.Body...)
 	r.Headline = "ALL PARTS THAT WERE JUDGED ARE IN SPEC"
 	switch {
@@ -244,11 +248,21 @@ func (w *workshop) virtualPart(p benchjob.Part) demoPart {
 }
 
 // addPageParts adds the parts of a folder of the page that the driver in the book does not have, or has with another nominal value, and
-// returns how many.
+// returns how many. The bench of the first addition holds for all.
 func (w *workshop) addPageParts(ctx context.Context, b *book.Book, ref book.Ref, dir string, j benchjob.Job, have book.Driver) (int, error) {
+	if len(j.UsedParts()) == 0 {
+		return 0, nil
+	}
+	bench, err := w.options(j.Typed)
+	if s, ok := have.Stage(book.Parts); ok {
+		bench, err = noBench().at(b, s)
+	}
+	if err != nil {
+		return 0, err
+	}
 	add := book.Addition{Ref: ref}
 	add.Ref.Stage = book.Parts
-	err := w.eachPart(dir, j, j.UsedParts(), func(p *partOptions, s benchjob.Sweep, path string) error {
+	err = eachPart(dir, j, bench, func(p *partOptions, s benchjob.Sweep, path string) error {
 		one, err := p.measureForBook(path, s.File)
 		if err != nil {
 			return fmt.Errorf("%s: %w", s.File, err)
@@ -264,18 +278,8 @@ func (w *workshop) addPageParts(ctx context.Context, b *book.Book, ref book.Ref,
 	if err != nil || len(add.Parts) == 0 {
 		return 0, err
 	}
-	bench, err := w.options(j.Typed)
-	if err != nil {
+	if err := bench.into(&add); err != nil {
 		return 0, err
-	}
-	if add.Calibration, err = calibrationFile(bench); err != nil {
-		return 0, err
-	}
-	if add.Bench, err = bench.recordForBook(); err != nil {
-		return 0, err
-	}
-	if s, ok := have.Stage(book.Parts); ok {
-		add.Bench = s.Bench
 	}
 	return len(add.Parts), b.Add(ctx, add)
 }

@@ -17,6 +17,7 @@ import (
 	"conewright/cmd/internal/quantity"
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/savefile"
+	"conewright/cmd/internal/specsheet"
 	"conewright/cmd/internal/wording"
 	"conewright/sweeps"
 	"conewright/sweeps/bench"
@@ -178,6 +179,13 @@ func (w *workshop) Answer(dir string, j benchjob.Job) (*report.Report, string, e
 		return nil, "", err
 	}
 	sheet := &specOption{path: j.Sheet}
+	spec, err := sheet.of(specsheet.Driver)
+	if err != nil {
+		return nil, "", err
+	}
+	if spec == nil { // it has limits for the box or for parts
+		j.Sheet, sheet = "", &specOption{}
+	}
 	if j.Phase == benchjob.After && len(before) > 0 {
 		sides, err := b.repair(before, after, nil)
 		if err != nil {
@@ -185,10 +193,6 @@ func (w *workshop) Answer(dir string, j benchjob.Job) (*report.Report, string, e
 		}
 		r, err := comparison{sides: sides, sheet: sheet}.report()
 		return r, w.command(j, "compare"), err
-	}
-	spec, err := sheet.read()
-	if err != nil {
-		return nil, "", err
 	}
 	side, inputs, err := fitSide(append(before, after...), b, "", nil)
 	if err != nil {

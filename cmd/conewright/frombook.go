@@ -194,6 +194,22 @@ func (b *benchOptions) recordForBook() (saved.Settings, error) {
 	return list, nil
 }
 
+// noBench are bench options of which none is given.
+func noBench() *benchOptions {
+	b := new(benchOptions)
+	b.define(newOptionGroups(""))
+	return b
+}
+
+// into puts the bench and its calibration into an addition.
+func (b *benchOptions) into(a *book.Addition) (err error) {
+	if a.Calibration, err = calibrationFile(b); err != nil {
+		return err
+	}
+	a.Bench, err = b.recordForBook()
+	return err
+}
+
 // openBook opens the book in a folder or on a server, or the usual one.
 func openBook(named string, mustExist bool) (*book.Book, error) {
 	place, err := book.Place(named)

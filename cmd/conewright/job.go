@@ -137,23 +137,28 @@ func (d *driverTexts) define(fs *pflag.FlagSet) {
 // given says whether anything is said.
 func (d *driverTexts) given() bool { return d.kind != "" || d.serial != "" || d.sheet.path != "" }
 
-// describe writes into the book what is said of the driver, and returns its stages as judged by its
-// sheet, if one is named; that is read first.
-func (d *driverTexts) describe(ctx context.Context, b *book.Book, ref book.Ref) ([]book.Judged, error) {
+// describe writes into the book what is said of the driver, if anything, and returns its stages as judged by its sheet, if one is
+// named; that is read first. Then it computes stages in the cabinet anew: all if a sheet is named, else those that are wanted.
+func (d *driverTexts) describe(ctx context.Context, b *book.Book, ref book.Ref, wanted func(book.Driver, book.Stage) bool) (judged []book.Judged, r renewal, err error) {
 	spec, err := d.sheet.of(specsheet.Driver)
 	if err != nil {
-		return nil, err
+		return nil, r, err
 	}
 	var sheet book.File
 	if d.sheet.path != "" {
 		sheet = book.File{Path: d.sheet.path, SHA256: d.sheet.input.SHA256}
+		wanted = func(book.Driver, book.Stage) bool { return true }
 	}
-	judged, err := b.Describe(ctx, ref, book.About{Type: d.kind, Serial: d.serial, Sheet: sheet}, judgeBy(spec))
-	if err != nil || d.sheet.path == "" {
-		return judged, err
+	if d.given() {
+		if judged, err = b.Describe(ctx, ref, book.About{Type: d.kind, Serial: d.serial, Sheet: sheet}, judgeBy(spec)); err != nil {
+			return nil, r, err
+		}
 	}
-	_, turned, err := renewInCabinet(ctx, b, ref.Job, ref.Side, noBench(), boxOptions{}.empty(), func(book.Driver, book.Stage) bool { return true })
-	return append(judged, turned...), err
+	r, err = renewInCabinet(ctx, b, ref.Job, ref.Side, noBench(), boxOptions{}.empty(), wanted)
+	if d.sheet.path != "" {
+		judged = append(judged, r.turned()...)
+	}
+	return judged, r, err
 }
 
 var jobSetCommand = command{
@@ -194,11 +199,14 @@ conewright job set job:1/left --type "Larch 25" --serial 0417 --spec larch.toml`
 				if !d.given() {
 					return nil
 				}
-				judged, err := d.describe(ctx, b, ref)
+				judged, r, err := d.describe(ctx, b, ref, func(book.Driver, book.Stage) bool { return false })
 				if err != nil {
 					return err
 				}
-				return sayJudged(c, ref, d.sheet.path, judged)
+				if err := sayJudged(c, ref, d.sheet.path, judged); err != nil {
+					return err
+				}
+				return sayNotes(c, r.notes())
 			})
 		}
 	},
@@ -211,6 +219,16 @@ func userName() string {
 		return ""
 	}
 	return u.Username
+}
+
+// sayNotes writes notes.
+func sayNotes(c *console, notes []string) error {
+	for _, note := range notes {
+		if _, err := fmt.Fprintln(c.out, "note:", note); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // missingRef is the error for what a job does not have.

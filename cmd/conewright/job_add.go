@@ -124,31 +124,15 @@ func (a *addition) run(c *console, args []string) (answer, error) {
 		if err != nil {
 			return err
 		}
-		calibration, err := calibrationFile(bench)
-		if err != nil {
+		anew := book.Addition{Ref: ref, Sweeps: added, Known: len(stage.Sweeps), Result: result}
+		if err := bench.into(&anew); err != nil {
 			return err
 		}
-		record, err := bench.recordForBook()
-		if err != nil {
-			return err
-		}
-		if err := b.Add(ctx, book.Addition{Ref: ref, Bench: record, Calibration: calibration, Sweeps: added, Known: len(stage.Sweeps), Result: result}); err != nil {
+		if err := b.Add(ctx, anew); err != nil {
 			return err
 		}
 		if err := sayAdded(c, ref, len(added), side, result); err != nil {
 			return err
-		}
-		// What a stage in the cabinet says rests on the driver in free air.
-		renewed, _, err := renewInCabinet(ctx, b, ref.Job, ref.Side, noBench(), boxOptions{}.empty(), func(d book.Driver, s book.Stage) bool {
-			return freeStage(d, s.Name) == ref.Stage
-		})
-		if err != nil {
-			return err
-		}
-		for _, name := range renewed {
-			if _, err := fmt.Fprintf(c.out, "note: %s is held against it now\n", book.Ref{Job: ref.Job, Side: ref.Side, Stage: name}); err != nil {
-				return err
-			}
 		}
 		return a.sayOfDriver(ctx, c, b, ref)
 	})
@@ -165,18 +149,29 @@ func (a *addition) goesWith(stage string) error {
 	return a.box.check()
 }
 
-// sayOfDriver writes down what is said of the driver, and says what the sheet makes of its other stages.
+// sayOfDriver writes down what is said of the driver, and says what the sheet makes of its other stages, and of those in the cabinet
+// that are held against the stage of the addition.
 func (a *addition) sayOfDriver(ctx context.Context, c *console, b *book.Book, ref book.Ref) error {
-	if !a.driver.given() {
-		return nil
-	}
-	judged, err := a.driver.describe(ctx, b, ref)
+	judged, r, err := a.driver.describe(ctx, b, ref, func(d book.Driver, s book.Stage) bool { return freeStage(d, s.Name) == ref.Stage })
 	if err != nil {
 		return err
 	}
 	// Those of which the sheet says something else than the one before.
 	others := slices.DeleteFunc(judged, func(j book.Judged) bool { return j.Stage == ref.Stage || j.Was == j.Is })
-	return sayJudged(c, ref, a.driver.sheet.path, others)
+	if err := sayJudged(c, ref, a.driver.sheet.path, others); err != nil {
+		return err
+	}
+	var says []string
+	for _, s := range r.stages {
+		if s.is.Free != ref.Stage {
+			continue
+		}
+		says = append(says, fmt.Sprintf("%s is held against it now", book.Ref{Job: ref.Job, Side: ref.Side, Stage: s.name}))
+		if j := s.judged(); a.driver.sheet.path == "" && j.Was != j.Is {
+			says[len(says)-1] += ": " + judgedWords(j)
+		}
+	}
+	return sayNotes(c, append(says, r.notes()...))
 }
 
 // newSweeps are files as sweeps of the book. What changed is said of those in free air where there

@@ -26,6 +26,11 @@ type pageStage struct {
 // pageStages are the stages of the book for the phases of the page.
 var pageStages = []pageStage{{benchjob.Before, book.AsReceived}, {benchjob.After, book.NewSurround}, {benchjob.BoxBefore, book.InCabinet + "-before"}, {benchjob.BoxAfter, book.InCabinet}}
 
+// isOfPage says whether a stage of the book is one of the page.
+func isOfPage(stage string) bool {
+	return slices.ContainsFunc(pageStages, func(p pageStage) bool { return p.stage == stage })
+}
+
 // inOrder are the stages in the order in which their first sweeps were made: what a driver in its cabinet is held against depends on it.
 func inOrder(j benchjob.Job) []pageStage {
 	first := func(p pageStage) int {
@@ -51,25 +56,27 @@ type pageImport struct {
 	begun bool     // the job is new
 	added int      // sweeps
 	parts int      // of the network, that were added or are judged anew
-	// judged says which stages have another verdict by the sheet that was chosen since.
-	judged []string
+	says  []string // what came out differently by that, or by what was typed or chosen since
 }
 
 // String says it.
 func (p pageImport) String() string {
-	switch {
-	case p.begun:
+	if p.begun {
 		return fmt.Sprintf("job:%d", p.ref.Job)
-	case p.parts > 0:
-		return strings.Join(append([]string{fmt.Sprintf("job:%d, which was there before; %s and %s added", p.ref.Job, sweepsWords(p.added), partsWords(p.parts))}, p.judged...), "; ")
-	case p.added == 0:
-		return strings.Join(append([]string{fmt.Sprintf("job:%d, which has all of these sweeps already; no sweep was added", p.ref.Job)}, p.judged...), "; ")
 	}
-	return strings.Join(append([]string{fmt.Sprintf("job:%d, which had sweeps of it before; %s added", p.ref.Job, sweepsWords(p.added))}, p.judged...), "; ")
+	what := fmt.Sprintf("job:%d, which had sweeps of it before; %s added", p.ref.Job, sweepsWords(p.added))
+	switch {
+	case p.parts > 0:
+		what = fmt.Sprintf("job:%d, which was there before; %s and %s added", p.ref.Job, sweepsWords(p.added), partsWords(p.parts))
+	case p.added == 0:
+		what = fmt.Sprintf("job:%d, which has all of these sweeps already; no sweep was added", p.ref.Job)
+	}
+	return strings.Join(append([]string{what}, p.says...), "; ")
 }
 
 // importPage reads the sweeps of a driver that the bench page kept in a folder into the book: as a new job, or, where a
-// job of the book has sweeps of this folder, those that it does not have. Everything is fitted before anything is written.
+// job of the book has sweeps of this folder, those that it does not have. Sweeps in free air are fitted before anything is written; what
+// rests on them in the book, the cabinet, and the parts follow, each in one piece. What goes wrong there leaves nothing of a new job.
 func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport, err error) {
 	j, err := readPageJob(dir)
 	if err != nil {
@@ -94,7 +101,7 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 	}
 	done = pageImport{ref: book.Ref{Job: job.Number, Side: cmp.Or(have.Side, benchjob.Folder(j.Name))}, begun: job.Number == 0}
 	sheet := &specOption{path: j.Sheet}
-	spec, err := sheet.read()
+	spec, err := sheet.of(specsheet.Driver)
 	if err != nil {
 		return done, err
 	}
@@ -144,9 +151,7 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 			continue
 		}
 		if there { // its bench holds for the whole stage
-			var none benchOptions
-			none.define(newOptionGroups(""))
-			if of, err = none.at(b, stage); err != nil {
+			if of, err = noBench().at(b, stage); err != nil {
 				return done, err
 			}
 			add.Bench = stage.Bench
@@ -165,12 +170,15 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 		if done.ref.Job, err = b.NewJob(ctx, book.Job{Title: cmp.Or(j.Name, "bench page"), Opened: now()}); err != nil {
 			return done, err
 		}
-		defer func() {
-			if err != nil { // half a job is none
-				err = errors.Join(err, b.Delete(ctx, done.ref.Job))
-			}
-		}()
 	}
+	defer func() {
+		switch {
+		case err != nil && done.begun: // half a job is none
+			err = errors.Join(err, b.Delete(ctx, done.ref.Job))
+		case err != nil && done.added > 0:
+			err = fmt.Errorf("%s added to job:%d, and doing this once more goes on from there; %w", sweepsWords(done.added), done.ref.Job, err)
+		}
+	}()
 	for _, add := range stages {
 		add.Ref.Job = done.ref.Job
 		if book.IsInCabinet(add.Ref.Stage) {
@@ -186,50 +194,21 @@ func importPage(ctx context.Context, b *book.Book, dir string) (done pageImport,
 	if done.parts, err = w.addPageParts(ctx, b, done.ref, dir, j, have); err != nil {
 		return done, err
 	}
-	if sheet.path != "" && have.Sheet == "" {
+	chosen := sheet.path != "" && have.Sheet == ""
+	if chosen {
 		judged, err := b.Describe(ctx, done.ref, book.About{Sheet: book.File{Path: sheet.path, SHA256: sheet.input.SHA256}}, judgeBy(spec))
 		if err != nil {
 			return done, err
 		}
 		for _, j := range judged {
 			if j.Was != j.Is {
-				done.judged = append(done.judged, fmt.Sprintf("%s is %s by its new sheet", strings.ReplaceAll(j.Stage, "-", " "), verdictWords(j.Is)))
+				done.says = append(done.says, stageIs(j, chosen))
 			}
 		}
 	}
-	return done, nil
-}
-
-// pageAddition is what is added to a stage.
-type pageAddition struct {
-	book.Addition
-	bench *benchOptions
-	files []loadFile // that are new
-}
-
-// inCabinet computes a stage in the cabinet; the driver in free air is in the book.
-func (a pageAddition) inCabinet(ctx context.Context, b *book.Book, box boxOptions, sheet *specOption) (*book.Cabinet, error) {
-	job, err := b.Job(ctx, a.Ref.Job)
-	if err != nil {
-		return nil, err
-	}
-	d, _ := job.Driver(a.Ref.Side)
-	d.Side = a.Ref.Side
-	stage, _ := d.Stage(a.Ref.Stage)
-	stage.Name = a.Ref.Stage
-	in, err := inCabinetOf(b, a.Ref.Job, d, stage, a.bench, box, a.files)
-	if err != nil {
-		return nil, err
-	}
-	limits, err := sheet.of(specsheet.Box)
-	if err != nil {
-		return nil, err
-	}
-	found, err := lookInCabinet(b, d, in, limits, sheet.input)
-	if err != nil {
-		return nil, err
-	}
-	return found.kept()
+	says, err := renewPageBoxes(ctx, b, done.ref, box, done.added > 0, chosen)
+	done.says = append(done.says, says...)
+	return done, err
 }
 
 // pageJobInBook finds the driver in the book that has a sweep of the folder; job number 0 is none.
@@ -275,10 +254,14 @@ func sameAsKept(dir string, j benchjob.Job, have book.Driver, record saved.Setti
 		return errors.New("its spec sheet is another one")
 	}
 	for _, s := range have.Stages {
-		if !slices.ContainsFunc(pageStages, func(p pageStage) bool { return p.stage == s.Name }) {
+		typed := slices.Concat(benchjob.BenchNames, benchjob.DriverNames)
+		switch {
+		case s.Name == book.Parts && len(j.UsedParts()) > 0:
+			typed = benchjob.BenchNames // a part is no driver
+		case !isOfPage(s.Name):
 			continue // was added by other commands
 		}
-		for _, name := range slices.Concat(benchjob.BenchNames, benchjob.DriverNames) {
+		for _, name := range typed {
 			if name != calibrationOption && s.Bench.Get(name) != record.Get(name) {
 				return fmt.Errorf("%s was typed otherwise for its stage %s", strings.ReplaceAll(name, "-", " "), s.Name)
 			}

@@ -4,9 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"encoding/json"
 	"fmt"
-	"slices"
 	"strings"
 
 	"conewright/cmd/internal/book"
@@ -46,6 +44,15 @@ func (o boxOptions) over(kept *book.Cabinet) (boxOptions, error) {
 		}
 	}
 	return o, nil
+}
+
+// otherThan says whether the options say something else than the book keeps of the box.
+func (o boxOptions) otherThan(kept *book.Cabinet) bool {
+	if kept == nil {
+		return true
+	}
+	now, err := o.over(kept)
+	return err != nil || string(now.kind()) != kept.Kind || now.volume.text() != kept.Volume || now.tuning.text() != kept.Tuning
 }
 
 // stageInCabinet is a stage in the cabinet with what is needed to compute it.
@@ -144,13 +151,6 @@ func lookInCabinet(b *book.Book, d book.Driver, in stageInCabinet, limits *verdi
 	return f, nil
 }
 
-// noBench are bench options of which none is given.
-func noBench() *benchOptions {
-	b := new(benchOptions)
-	b.define(newOptionGroups(""))
-	return b
-}
-
 // empty are the options of a box of which nothing is said.
 func (o boxOptions) empty() boxOptions {
 	o.defineIn(newOptionGroups("").group(""))
@@ -208,10 +208,7 @@ func (a *addition) addInCabinet(ctx context.Context, c *console, b *book.Book, r
 	if anew.Cabinet, err = found.kept(); err != nil {
 		return err
 	}
-	if anew.Calibration, err = calibrationFile(bench); err != nil {
-		return err
-	}
-	if anew.Bench, err = bench.recordForBook(); err != nil {
+	if err := bench.into(&anew); err != nil {
 		return err
 	}
 	if err := b.Add(ctx, anew); err != nil {
@@ -246,166 +243,4 @@ func sayInCabinet(c *console, ref book.Ref, n int, f *foundInCabinet) error {
 	}
 	_, err := fmt.Fprintln(c.out, strings.Join(says, "\n"))
 	return err
-}
-
-// renewInCabinet computes stages in the cabinet anew, those of a driver that are wanted, and returns the verdicts that turned.
-// Bench options of the command line hold where a stage is named.
-func renewInCabinet(ctx context.Context, b *book.Book, job int, side string, bench *benchOptions, box boxOptions, wanted func(d book.Driver, s book.Stage) bool) (renewed []string, turned []book.Judged, err error) {
-	d, err := b.Driver(ctx, book.Ref{Job: job, Side: side})
-	if err != nil {
-		return nil, nil, err
-	}
-	for _, s := range d.InCabinet() {
-		if !wanted(d, s) {
-			continue
-		}
-		at := book.Ref{Job: job, Side: side, Stage: s.Name}
-		anew, err := cabinetAnew(ctx, b, at, d, s, bench, box)
-		if err == nil {
-			err = b.Renew(ctx, anew)
-		}
-		if err != nil {
-			return nil, nil, fmt.Errorf("%s: %w", at, err)
-		}
-		renewed = append(renewed, s.Name)
-		was := ""
-		if s.Cabinet != nil {
-			was = s.Cabinet.Verdict
-		}
-		if was != anew.Cabinet.Verdict {
-			turned = append(turned, book.Judged{Stage: s.Name, Was: was, Is: anew.Cabinet.Verdict})
-		}
-	}
-	return renewed, turned, nil
-}
-
-// cabinetAnew computes a stage in the cabinet from its raw files, as it replaces what the book has.
-func cabinetAnew(ctx context.Context, b *book.Book, at book.Ref, d book.Driver, s book.Stage, bench *benchOptions, box boxOptions) (anew book.Addition, err error) {
-	own, err := bench.at(b, s)
-	if err != nil {
-		return anew, err
-	}
-	anew = book.Addition{Ref: at, Known: len(s.Sweeps)}
-	if anew.Calibration, err = calibrationFile(own); err != nil {
-		return anew, err
-	}
-	if anew.Bench, err = own.recordForBook(); err != nil {
-		return anew, err
-	}
-	in, err := inCabinetOf(b, at.Job, d, s, own, box, nil)
-	if err != nil {
-		return anew, err
-	}
-	limits, sheet, err := boxLimits(ctx, b, d)
-	if err != nil {
-		return anew, err
-	}
-	found, err := lookInCabinet(b, d, in, limits, sheet)
-	if err != nil {
-		return anew, err
-	}
-	anew.Cabinet, err = found.kept()
-	return anew, err
-}
-
-// boxLimits are the limits for the box in the sheet of a driver; nil: there are none.
-func boxLimits(ctx context.Context, b *book.Book, d book.Driver) (*verdict.Spec, *report.SpecInput, error) {
-	if d.Sheet == "" {
-		return nil, nil, nil
-	}
-	sheet := specOption{shown: d.SheetName}
-	var err error
-	if sheet.path, err = b.RawFile(ctx, d.Sheet); err != nil {
-		return nil, nil, err
-	}
-	limits, err := sheet.of(specsheet.Box)
-	return limits, sheet.input, err
-}
-
-// freeStage is the stage in free air whose driver a stage in the cabinet is held against, empty for none.
-func freeStage(d book.Driver, stage string) string {
-	free, _ := d.FreeFor(stage)
-	return free.Name
-}
-
-// keptBox is what job show reads from the report of a stage in the cabinet.
-type keptBox struct {
-	Kind       string `json:"kind"`
-	Parameters map[string]struct {
-		Value, Std float64
-	} `json:"parameters"`
-	Findings []keptFinding `json:"findings"`
-	After    *keptBox      `json:"after"`
-	Compared *struct {
-		keptFinding
-		Explained bool   `json:"explained"`
-		Side      string `json:"side"`
-	} `json:"compared"`
-}
-
-type keptFinding struct {
-	Finding string `json:"finding"`
-	Sure    bool   `json:"sure"`
-}
-
-// cabinetTable lists the stages of a driver in the cabinet.
-func cabinetTable(job int, d book.Driver) (report.Table, error) {
-	t := report.Table{Title: d.Side + ": in the cabinet", Columns: []report.Column{{Head: "stage"}, {Head: "added"}, {Head: "sweeps", Align: report.Right}, {Head: "box"},
-		{Head: "resonance or tuning", Align: report.Point}, {Head: ""}, {Head: "Qtc or QB", Align: report.Point}, {Head: "Vab", Align: report.Point}, {Head: ""}, {Head: "driver as at"}, {Head: "found"}, {Head: "verdict"}}}
-	for _, s := range d.InCabinet() {
-		row := report.Row{Cells: []string{s.Name, dateOf(s.Last()), fmt.Sprint(len(s.Sweeps))}}
-		if s.Cabinet == nil {
-			row.Cells = append(row.Cells, slices.Repeat([]string{""}, len(t.Columns)-3)...)
-			t.Note = fmt.Sprintf("A stage without values was added by an older version: conewright job recompute job:%d computes it.", job)
-			t.Rows = append(t.Rows, row)
-			continue
-		}
-		var kept keptBox
-		if err := json.Unmarshal(s.Cabinet.Report, &kept); err != nil {
-			return t, err
-		}
-		box := kept
-		if kept.After != nil {
-			box = *kept.After
-		}
-		main, q := param.Fc, param.Qtc
-		if box.Kind == string(boxed.Vented) {
-			main, q = param.Fb, param.QB
-		}
-		cell := func(id param.ID) string {
-			v, ok := box.Parameters[id.String()]
-			if !ok {
-				return ""
-			}
-			return report.Number(id, v.Value, v.Std)
-		}
-		unit := func(id param.ID) string {
-			if cell(id) == "" {
-				return ""
-			}
-			return report.Unit(id)
-		}
-		row.Cells = append(row.Cells, box.Kind, cell(main), unit(main), cell(q), cell(param.Vab), unit(param.Vab), s.Cabinet.Free, box.found(kept), verdictWords(s.Cabinet.Verdict))
-		t.Rows = append(t.Rows, row)
-	}
-	return t, nil
-}
-
-// found names what is wrong with a box, or what differs from the one before.
-func (k keptBox) found(whole keptBox) string {
-	var names []string
-	for _, f := range k.Findings {
-		names = append(names, wording.FaultName(boxed.Fault(f.Finding), f.Sure))
-	}
-	if c := whole.Compared; c != nil {
-		name := wording.FaultName(boxed.Fault(c.Finding), c.Sure)
-		switch {
-		case !c.Explained:
-			name = "different, and nothing known follows it"
-		case boxed.Fault(c.Finding) != boxed.NoChange:
-			name += " (" + c.Side + ")"
-		}
-		names = append(names, "against the first: "+name)
-	}
-	return strings.Join(names, "; ")
 }

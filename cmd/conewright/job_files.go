@@ -43,8 +43,10 @@ var jobImportCommand = command{
 	name: "job import", synopsis: "FILE|FOLDER [options]", summary: "read an archive, or a job of the bench page, into the book",
 	about: `Reads an archive that "job export" wrote into the book, as a new job with a number of its own. A
 folder in which the bench page kept a driver becomes a job as well: its sweeps before the repair
-are the stage as-received, those after it new-surround, with the bench and the kinds of repeats.
-Once more, the same folder adds to its job only the sweeps that are not there yet.`,
+are the stage as-received, those after it new-surround, those in the cabinet in-cabinet-before and
+in-cabinet, and parts of the network the stage parts, with the bench and the kinds of repeats.
+Once more, the same folder adds to its job only what is not there yet, and a box whose volume,
+tuning, sheet or driver is another one since is computed anew.`,
 	examples: `
 conewright job import hall.zip
 conewright job import bench-jobs/left-woofer`,

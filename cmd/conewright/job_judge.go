@@ -34,15 +34,20 @@ func judgeBy(spec *verdict.Spec) book.Judge {
 // sayJudged says what stages are by the sheet that was named.
 func sayJudged(c *console, ref book.Ref, sheet string, judged []book.Judged) error {
 	for _, j := range judged {
-		words := cmp.Or(verdictWords(j.Is), "no limits")
-		if j.Was != "" && j.Was != j.Is {
-			words += ", was " + verdictWords(j.Was)
-		}
-		if _, err := fmt.Fprintf(c.out, "%s by %s: %s\n", book.Ref{Job: ref.Job, Side: ref.Side, Stage: j.Stage}, filepath.Base(sheet), words); err != nil {
+		if _, err := fmt.Fprintf(c.out, "%s by %s: %s\n", book.Ref{Job: ref.Job, Side: ref.Side, Stage: j.Stage}, filepath.Base(sheet), judgedWords(j)); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// judgedWords say what a stage is, and what it was if that is something else.
+func judgedWords(j book.Judged) string {
+	words := cmp.Or(verdictWords(j.Is), "no limits")
+	if j.Was != "" && j.Was != j.Is {
+		words += ", was " + verdictWords(j.Was)
+	}
+	return words
 }
 
 // verdictWords writes a verdict that the book keeps.

@@ -120,10 +120,7 @@ func (a *addition) addParts(ctx context.Context, c *console, b *book.Book, ref b
 	}
 	anew := book.Addition{Ref: ref, Parts: parts}
 	var err error
-	if anew.Calibration, err = calibrationFile(bench); err != nil {
-		return err
-	}
-	if anew.Bench, err = bench.recordForBook(); err != nil {
+	if err := bench.into(&anew); err != nil {
 		return err
 	}
 	if err := b.Add(ctx, anew); err != nil {
@@ -153,11 +150,11 @@ func (p partForBook) kept() book.NewPart { return book.NewPart{Part: p.part, Fil
 func (p *partOptions) measureForBook(path, name string) (partForBook, error) {
 	known := len(p.inputs)
 	one, err := p.measure(path, "")
+	job := report.Job{Version: version(), Inputs: slices.Clone(p.inputs), All: true}
+	p.inputs = p.inputs[:known] // the next part has nothing to do with this one
 	if err != nil {
 		return partForBook{}, err
 	}
-	job := report.Job{Version: version(), Inputs: slices.Clone(p.inputs), All: true}
-	p.inputs = p.inputs[:known] // the next part has nothing to do with this one
 	r := report.Part(job, one, p.settings(), p.wanted)
 	var text bytes.Buffer
 	if err := report.JSON(&text, r); err != nil {
@@ -213,10 +210,7 @@ func partsAnew(b *book.Book, at book.Ref, s book.Stage, bench *benchOptions) (an
 		return anew, err
 	}
 	anew = book.Addition{Ref: at}
-	if anew.Calibration, err = calibrationFile(own); err != nil {
-		return anew, err
-	}
-	if anew.Bench, err = own.recordForBook(); err != nil {
+	if err := own.into(&anew); err != nil {
 		return anew, err
 	}
 	var p *partOptions

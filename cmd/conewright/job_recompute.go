@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"math"
 
 	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/report"
@@ -51,6 +50,7 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 	}
 	t := report.Table{Columns: []report.Column{{Head: "stage"}, {Head: ""}, {Head: "was", Align: report.Point}, {Head: "is", Align: report.Point}, {Head: ""}}}
 	stages := 0
+	var notes []string
 	for _, d := range job.Drivers {
 		for _, s := range d.Stages {
 			if book.IsInCabinet(s.Name) { // after the driver in free air
@@ -68,28 +68,44 @@ func recompute(ctx context.Context, c *console, b *book.Book, ref book.Ref, benc
 			if err := b.Renew(ctx, anew); err != nil {
 				return err
 			}
-			t.Rows = append(t.Rows, differences(at, s, anew)...)
+			rows, err := differences(at, s, anew)
+			if err != nil {
+				return fmt.Errorf("%s: %w", at, err)
+			}
+			t.Rows = append(t.Rows, rows...)
 		}
 		if ref.Side != "" && d.Side != ref.Side {
 			continue
 		}
-		renewed, turned, err := renewInCabinet(ctx, b, ref.Job, d.Side, bench, box, func(_ book.Driver, s book.Stage) bool { return ref.Stage == "" || s.Name == ref.Stage })
+		boxes, err := renewInCabinet(ctx, b, ref.Job, d.Side, bench, box, func(_ book.Driver, s book.Stage) bool { return ref.Stage == "" || s.Name == ref.Stage })
 		if err != nil {
 			return err
 		}
-		stages += len(renewed)
-		for _, j := range turned {
-			t.Rows = append(t.Rows, report.Row{Cells: []string{book.Ref{Job: ref.Job, Side: d.Side, Stage: j.Stage}.String(), "verdict", j.Was, j.Is, ""}})
+		if len(boxes.failed) > 0 && ref.Stage != "" {
+			return boxes.failed[0]
+		}
+		stages, notes = stages+len(boxes.stages), append(notes, boxes.notes()...)
+		for _, one := range boxes.stages {
+			at := book.Ref{Job: ref.Job, Side: d.Side, Stage: one.name}
+			rows, err := boxDifferences(at, one.was, one.is)
+			if err != nil {
+				return fmt.Errorf("%s: %w", at, err)
+			}
+			t.Rows = append(t.Rows, rows...)
 		}
 	}
-	if stages == 0 {
+	if stages+len(notes) == 0 {
 		return missingRef(ref)
 	}
 	if len(t.Rows) == 0 {
-		_, err := fmt.Fprintf(c.out, "%s computed anew: nothing came out differently.\n", stagesWords(stages))
+		_, err = fmt.Fprintf(c.out, "%s computed anew: nothing came out differently.\n", stagesWords(stages))
+	} else {
+		err = list(c, stagesWords(stages)+" computed anew; different are", t)
+	}
+	if err != nil {
 		return err
 	}
-	return list(c, stagesWords(stages)+" computed anew; different are", t)
+	return sayNotes(c, notes)
 }
 
 // computeAnew computes the result of a stage from its raw files, as it replaces the one that the book has.
@@ -105,10 +121,7 @@ func computeAnew(ctx context.Context, b *book.Book, at book.Ref, d book.Driver, 
 		return anew, err
 	}
 	anew = book.Addition{Ref: at, Known: len(s.Sweeps)}
-	if anew.Calibration, err = calibrationFile(own); err != nil {
-		return anew, err
-	}
-	if anew.Bench, err = own.recordForBook(); err != nil {
+	if err := own.into(&anew); err != nil {
 		return anew, err
 	}
 	var sheet specOption
@@ -126,45 +139,4 @@ func stagesWords(n int) string {
 		return "1 stage"
 	}
 	return fmt.Sprintf("%d stages", n)
-}
-
-// differences lists the values that are not the same to more than a hundredth of their
-// uncertainty, and a verdict that turned.
-func differences(at book.Ref, s book.Stage, anew book.Addition) []report.Row {
-	var rows []report.Row
-	add := func(name, before, after, unit string) {
-		rows = append(rows, report.Row{Cells: []string{at.String(), name, before, after, unit}})
-	}
-	for i, p := range anew.Parts {
-		if q := s.Parts[i]; q.Verdict != p.Verdict {
-			add(q.Label(), q.Verdict, p.Verdict, "")
-		}
-	}
-	was, is := s.Result, anew.Result
-	if is == nil {
-		return rows
-	}
-	if was == nil {
-		was = &book.Result{}
-	}
-	for _, id := range book.Kept {
-		a, okA := was.Values[id]
-		b, okB := is.Values[id]
-		std := min(a.Std, b.Std)
-		switch {
-		case !okA && !okB || okA && okB && a.Value-b.Value < std/100 && b.Value-a.Value < std/100:
-			continue
-		case !okA:
-			add(id.String(), "none", report.Number(id, b.Value, b.Std), report.Unit(id))
-		case !okB:
-			add(id.String(), report.Number(id, a.Value, a.Std), "none", report.Unit(id))
-		default:
-			fine := min(std, math.Abs(a.Value-b.Value)) // so that the two do not read the same
-			add(id.String(), report.Number(id, a.Value, fine), report.Number(id, b.Value, fine), report.Unit(id))
-		}
-	}
-	if was.Verdict != is.Verdict {
-		add("verdict", was.Verdict, is.Verdict, "")
-	}
-	return rows
 }

@@ -16,6 +16,7 @@ import (
 	"conewright/cmd/internal/report"
 	"conewright/cmd/internal/saved"
 	"conewright/cmd/internal/settings"
+	"conewright/cmd/internal/specsheet"
 	"conewright/ts"
 	"conewright/ts/cabinet"
 	"conewright/ts/change"
@@ -206,7 +207,7 @@ func (s *sheetJob) part(b *book.Book, job book.Job, d book.Driver) (customer.Par
 		}
 		spec.shown = d.SheetName
 	}
-	limits, err := spec.read()
+	limits, err := spec.of(specsheet.Driver)
 	if err != nil {
 		return customer.Part{}, nil, err
 	}
@@ -231,7 +232,7 @@ func (s *sheetJob) part(b *book.Book, job book.Job, d book.Driver) (customer.Par
 	if r.Checked, err = judgeSides(r.Sides, limits); err != nil {
 		return customer.Part{}, nil, err
 	}
-	part.Verdict, part.Mark = customer.Verdict(r.Checked)
+	part.Verdict, part.Mark = customer.Verdict(r.Checked, len(others) > 0)
 	part.Picture = customer.Picture(r)
 	part.Values = customer.Values(before, after.Parameters, r.Checked)
 	if s.volume.given {
@@ -316,9 +317,7 @@ func judgeSides(sides []report.Side, limits *verdict.Spec) (*verdict.Checked, er
 
 // fit reads and fits a stage from its raw files.
 func (s *sheetJob) fit(b *book.Book, stage book.Stage, label string) (report.Side, []saved.Input, error) {
-	var none benchOptions
-	none.define(newOptionGroups(""))
-	bench, err := none.at(b, stage)
+	bench, err := noBench().at(b, stage)
 	if err != nil {
 		return report.Side{}, nil, err
 	}

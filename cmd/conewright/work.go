@@ -152,9 +152,7 @@ func computeTask(ctx context.Context, b *book.Book, t work.Task, turn func(func(
 	if err == nil {
 		var wrong error
 		err = turn(func() {
-			var none benchOptions
-			none.define(newOptionGroups(""))
-			anew, wrong = computeAnew(ctx, b, t.Ref(), d, s, &none)
+			anew, wrong = computeAnew(ctx, b, t.Ref(), d, s, noBench())
 		})
 		err = errors.Join(err, wrong)
 	}

@@ -127,10 +127,7 @@ func (w *workAdd) addition(ref book.Ref, u unit) (a book.Addition, err error) {
 	if a.Sweeps, err = newSweeps(u.files, "", cmp.Or(u.about.Get("operator"), w.operator)); err != nil {
 		return a, err
 	}
-	if a.Calibration, err = calibrationFile(&w.bench); err != nil {
-		return a, err
-	}
-	if a.Bench, err = w.bench.recordForBook(); err != nil {
+	if err := w.bench.into(&a); err != nil {
 		return a, err
 	}
 	var own saved.Settings

@@ -47,9 +47,13 @@ func TestVerdictInOneSentence(t *testing.T) {
 		"It cannot be said yet whether this driver is right: total Q may lie within or outside the limits for": judged(verdict.InSpec, verdict.Undecided),
 		"The driver was measured; there is no sheet of the maker":                                              nil,
 	} {
-		if got, _ := Verdict(c); !strings.HasPrefix(got, want) {
+		if got, _ := Verdict(c, false); !strings.HasPrefix(got, want) {
 			t.Errorf("got %q, wanted %q", got, want)
 		}
+	}
+	want := "This driver is right: everything that was measured of it in free air lies within the limits for “Larch 25”."
+	if got, _ := Verdict(judged(verdict.InSpec, verdict.InSpec), true); got != want {
+		t.Errorf("beside a cabinet it says %q", got)
 	}
 }
 
@@ -74,7 +78,7 @@ func sample(t *testing.T, drivers int) *Sheet {
 	picture := plot.Chart{About: plot.About{Title: "Impedance before and after", Desc: "d"}, X: plot.Axis{Label: "frequency, Hz", Log: true},
 		Panels: []plot.Panel{{Height: 135, Y: plot.Axis{Label: "impedance, Ω"}, Series: []plot.Series{{Name: "before", Role: plot.Before, X: x, Y: []float64{7, 60, 6, 9}, Line: true}, {Name: "after", Role: plot.After, X: x, Y: []float64{7, 70, 6, 9}, Line: true}}}}}
 	for i := range drivers {
-		words, mark := Verdict(c)
+		words, mark := Verdict(c, false)
 		s.Parts = append(s.Parts, Part{Title: fmt.Sprintf("Larch 25, driver %d", i+1), Facts: []Line{{"serial", "0417"}, {"measured", "as received, 27 November 2026, 2 sweeps"}, {"", "new surround, 27 November 2026, 2 sweeps"}},
 			Mark: mark, Verdict: words, Picture: picture, Values: Values(&before, now, c), Cabinet: box})
 		for range 4 {

@@ -14,8 +14,9 @@ import (
 )
 
 // Verdict says in one sentence how the driver stands to its sheet, for someone who has no use
-// for symbols. c is nil where there is no sheet.
-func Verdict(c *verdict.Checked) (string, report.Mark) {
+// for symbols. c is nil where there is no sheet; more says that the page tells of the cabinet or
+// of parts of the network as well, of which this sentence says nothing.
+func Verdict(c *verdict.Checked, more bool) (string, report.Mark) {
 	if c == nil {
 		return "The driver was measured; there is no sheet of the maker to hold it against.", report.NoMark
 	}
@@ -31,7 +32,11 @@ func Verdict(c *verdict.Checked) (string, report.Mark) {
 	}
 	switch c.Verdict {
 	case verdict.InSpec:
-		return "This driver is right: everything that was measured lies within " + sheet + ".", report.Good
+		of := ""
+		if more {
+			of = " of it in free air"
+		}
+		return fmt.Sprintf("This driver is right: everything that was measured%s lies within %s.", of, sheet), report.Good
 	case verdict.OutOfSpec:
 		return fmt.Sprintf("This driver is not right yet: %s %s outside %s.", wording.List(which), isOrAre(len(which)), sheet), report.Bad
 	}

@@ -24,7 +24,7 @@ func InItsCabinet(in *report.InCabinet) Section {
 	facts := wording.Cabinets("", last)
 	if wrong := facts[1:]; len(wrong) > 0 {
 		s.Says = append(s.Says, wrong...)
-	} else if last.Known.Driver != nil {
+	} else if last.Known.Driver != nil && (in.Checked == nil || in.Checked.Verdict == verdict.InSpec) {
 		s.Says = append(s.Says, "Nothing wrong shows with the cabinet.")
 	}
 	if c := in.Compared; c != nil {

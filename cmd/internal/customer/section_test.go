@@ -41,8 +41,8 @@ func TestInItsCabinet(t *testing.T) {
 		{report.InCabinet{Measured: []*boxed.Measured{box(), box()}, Compared: compared(boxed.NoChange, true, true, 1)}, []string{sound, "It is as it was before the work."}},
 		{report.InCabinet{Measured: []*boxed.Measured{box(), box()}, Compared: compared(boxed.Leak, false, false, 1)}, []string{sound, "It is not as it was before the work, and nothing that is known explains how."}},
 		{report.InCabinet{Measured: []*boxed.Measured{box()}, Checked: checked(verdict.InSpec)}, []string{sound, "The box lies within its limits."}},
-		{report.InCabinet{Measured: []*boxed.Measured{box()}, Checked: checked(verdict.OutOfSpec)}, []string{sound, "The box is not right yet: resonance in the closed box lies outside its limits."}},
-		{report.InCabinet{Measured: []*boxed.Measured{box()}, Checked: checked(verdict.Undecided)}, []string{sound, "It cannot be said yet whether the box lies within its limits."}},
+		{report.InCabinet{Measured: []*boxed.Measured{box()}, Checked: checked(verdict.OutOfSpec)}, []string{"The box is not right yet: resonance in the closed box lies outside its limits."}},
+		{report.InCabinet{Measured: []*boxed.Measured{box()}, Checked: checked(verdict.Undecided)}, []string{"It cannot be said yet whether the box lies within its limits."}},
 	} {
 		if got := InItsCabinet(&c.in).Says; !slices.Equal(got, append(c.want, facts)) {
 			t.Errorf("%d: %q", i, got)

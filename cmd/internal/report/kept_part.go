@@ -3,6 +3,7 @@ package report
 import (
 	"encoding/json"
 
+	"conewright/cmd/internal/book"
 	"conewright/cmd/internal/wording"
 	"conewright/ts/network"
 	"conewright/ts/param"
@@ -11,12 +12,9 @@ import (
 
 // KeptPart is what the JSON of one part (conewright/part/1) says of it in a line.
 type KeptPart struct {
-	Kind       string `json:"kind"`
-	Parameters map[string]struct {
-		Value float64 `json:"value"`
-		Std   float64 `json:"std"`
-	} `json:"parameters"`
-	Bounds map[string]struct {
+	Kind       string                `json:"kind"`
+	Parameters map[string]book.Value `json:"parameters"`
+	Bounds     map[string]struct {
 		AtMost float64 `json:"at_most"`
 	} `json:"bounds"`
 }
