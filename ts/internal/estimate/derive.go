@@ -243,7 +243,7 @@ func (o *observed) state(s *solution, inDoubt bool) (statement, error) {
 		for i := range rows {
 			rows[i] = gc.RawRowView(i)
 		}
-		for _, e := range w.effects(s.prob, s.x, rows) {
+		for _, e := range w.effects(s, rows) {
 			m.noise.SymRankOne(m.noise, -1, mat.NewVecDense(k, e.Effect))
 			floats.Scale(localDoubt, e.Effect)
 			m.effects = append(m.effects, e)

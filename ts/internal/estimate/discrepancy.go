@@ -168,11 +168,8 @@ func (w *whitener) project(t, v []float64, obs []observation) {
 
 // effects returns what an error of one standard deviation of each wide coefficient does to the derived values: theory (4.3).
 // gc is the gradient of the values times the covariance of the unknowns.
-func (w *whitener) effects(p *problem, x []float64, gc [][]float64) (all []param.Component) {
-	rows, n := p.Dims()
-	jac := p.mem.columns(rows * (n + 1))
-	p.Eval(jac[rows*n:], jac[:rows*n], x)
-	first := p.sweepRows()
+func (w *whitener) effects(s *solution, gc [][]float64) (all []param.Component) {
+	jac, rows, first := s.result.Jacobian, s.prob.nrows, s.prob.sweepRows()
 	for c := range w.coefficients() {
 		spline := c % w.count
 		if !wide(spline) {
@@ -188,7 +185,7 @@ func (w *whitener) effects(p *problem, x []float64, gc [][]float64) (all []param
 		}
 		if some {
 			// Beside the peak an error moves with the resonance, which is not where it was after a repair.
-			peak := math.Abs(math.Log2(w.middle(spline))-x[p.lay.fs]*math.Log2E) < 1
+			peak := math.Abs(math.Log2(w.middle(spline))-s.x[s.prob.lay.fs]*math.Log2E) < 1
 			all = append(all, param.Component{Source: w.source(spline, c/w.factor[0].n), Part: param.ModelPart, Own: peak, Effect: e})
 		}
 	}

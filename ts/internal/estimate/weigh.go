@@ -184,7 +184,7 @@ func (in input) smoothing(from *solution, w *whitener) (s *solution, width float
 		return nil, 0
 	}
 	least := s.result.SumSquares - 2*smoothGain
-	for i, left := range in.smoothedLeft(s, w) {
+	for i, left := range in.smoothedLeft(s) {
 		if left < least {
 			width, least = smoothings[i], left
 		}
@@ -197,16 +197,15 @@ func (in input) smoothing(from *solution, w *whitener) (s *solution, width float
 
 // smoothedLeft returns the sum of squares that each width of smoothing would leave, as a linear step from the solution
 // without smoothing tells: the part of its residuals that no change of the unknowns takes up.
-func (in input) smoothedLeft(s *solution, w *whitener) []float64 {
-	p := in.doubting(s, w, 0)
-	x := in.warmStart(p, s)
+func (in input) smoothedLeft(s *solution) []float64 {
+	p := *s.prob
 	rows, n := p.Dims()
 	a := in.mem.columns(rows * (n + len(smoothings)))
 	column := func(i int) []float64 { return a[(n+i)*rows : (n+i+1)*rows] }
-	p.Eval(column(0), a[:n*rows], x)
+	copy(a, s.result.Jacobian)
 	for i, v := range smoothings {
 		p.form.smooth = v
-		p.Eval(column(i), nil, x)
+		p.Eval(column(i), nil, s.x)
 	}
 	lsq.Triangle(a, rows)
 	left := make([]float64, len(smoothings))

@@ -25,6 +25,7 @@ type linear struct {
 	q    []float64 // n
 	rest float64   // length of the part of the residual vector outside the range of J
 	norm []float64 // n, length of each column of J
+	jac  []float64 // m*n, J column by column, where it is kept
 
 	t         []float64 // n*n, R with scaled columns
 	full      []float64 // n, the full step

@@ -2,8 +2,9 @@ package lsq
 
 import (
 	"math"
+	"slices"
 
-	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/floats"
 )
 
 // Solver is a workspace that may be used again and again; after the first
@@ -22,6 +23,7 @@ type Solver struct {
 
 	evaluations int
 	together    bool // the Jacobian of the trial point is computed with its residuals
+	keep        bool // see Settings.Keep
 }
 
 func (w *Solver) resize(m, n int) {
@@ -54,31 +56,32 @@ func Triangle(a []float64, length int) {
 // the rest: columns below 1e-150 count as zero, beyond 1e150 as not finite.
 func reflect(a []float64, length, columns, count int) {
 	for k := range count {
-		v := vector(a[k*length+k : (k+1)*length])
-		size := math.Sqrt(blas64.Dot(v, v))
+		v := a[k*length+k : (k+1)*length]
+		size := math.Sqrt(floats.Dot(v, v))
 		if size == 0 {
 			continue
 		}
-		if v.Data[0] > 0 {
+		if v[0] > 0 {
 			size = -size
 		}
 		// The reflection I - v v'/(size v0) turns this column into (size 0 ... 0).
-		v.Data[0] -= size
-		scale := 1 / (size * v.Data[0])
+		v[0] -= size
+		scale := 1 / (size * v[0])
 		for j := k + 1; j < columns; j++ {
-			u := vector(a[j*length+k : (j+1)*length])
-			blas64.Axpy(scale*blas64.Dot(v, u), v, u)
+			u := a[j*length+k : (j+1)*length]
+			floats.AddScaled(u, scale*floats.Dot(v, u), v)
 		}
-		v.Data[0] = size
+		v[0] = size
 	}
 }
-
-func vector(v []float64) blas64.Vector { return blas64.Vector{N: len(v), Inc: 1, Data: v} }
 
 // factor reduces (J r) = Q (R q; 0 rest): the residuals as a last column give Q'r
 // without applying Q. It reports whether all numbers are finite.
 func (w *Solver) factor(dst *linear, r []float64) bool {
 	m, n := w.m, w.n
+	if w.keep {
+		dst.jac = append(dst.jac[:0], w.jac[:n*m]...)
+	}
 	copy(w.jac[n*m:], r)
 	reflect(w.jac, m, n+1, min(n+1, m))
 	for i := range n {
@@ -118,6 +121,7 @@ func (w *Solver) Solve(dst *Result, p Problem, x0 []float64, set Settings) error
 		return ErrStart
 	}
 	w.resize(m, n)
+	w.keep = set.Keep
 	copy(w.x, x0)
 	p.Eval(w.r, w.jac[:n*m], w.x)
 	w.evaluations, w.together = 1, true
@@ -128,6 +132,10 @@ func (w *Solver) Solve(dst *Result, p Problem, x0 []float64, set Settings) error
 
 	dst.X = append(dst.X[:0], w.x...)
 	dst.factor = append(dst.factor[:0], w.here.r...)
+	dst.Residuals, dst.Jacobian = nil, nil
+	if w.keep {
+		dst.Residuals, dst.Jacobian = slices.Clone(w.r), slices.Clone(w.here.jac)
+	}
 	dst.SumSquares = sumSquares(w.r)
 	dst.Status, dst.Offset = status, w.here.offset
 	dst.Iterations, dst.Evaluations = iterations, w.evaluations
