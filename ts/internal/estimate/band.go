@@ -41,25 +41,21 @@ func (b *band) add(i, j int, v float64) { b.rows[i*width+reach+j-i] += v }
 func (b *band) factor() (logDet float64) {
 	b.per, b.columns = sized(b.per, b.n), sized(b.columns, b.n*reach)
 	clear(b.columns)
-	for i := range b.n {
-		row := b.rows[i*width : (i+1)*width]
-		first := max(0, i-reach)
-		for j := first; j < i; j++ {
-			other := b.rows[j*width : (j+1)*width]
-			at := reach + j - i
-			sum := row[at]
-			from := max(first, j-reach)
-			a, c := row[reach+from-i:at], other[reach+from-j:]
-			for k, v := range a {
-				sum -= v * c[k]
-			}
-			row[at] = sum * b.per[j]
-			b.columns[j*reach+i-j-1] = row[at]
-		}
-		square := row[reach] - dot(row[:reach], row[:reach])
-		row[reach] = math.Sqrt(square)
-		b.per[i] = 1 / row[reach]
+	for j := range b.n {
+		square := b.rows[j*width+reach]
+		root := math.Sqrt(square)
+		b.rows[j*width+reach], b.per[j] = root, 1/root
 		logDet += math.Log(square)
+		column := (*[reach]float64)(b.columns[j*reach:])
+		for k := range min(reach, b.n-1-j) {
+			row := (*[width]float64)(b.rows[(j+1+k)*width:])
+			l := row[reach-1-k] * b.per[j]
+			row[reach-1-k], column[k] = l, l
+			rest := row[reach-k:]
+			for m, c := range column[:len(rest)] { // what this column takes from the row right of it
+				rest[m] -= l * c
+			}
+		}
 	}
 	return logDet
 }
@@ -123,10 +119,13 @@ func (b *band) inverseDiagonal() []float64 {
 		// (i, j) = (1/d if i is j, minus the sum over k > i of L(k, i) (k, j)) / d, per = 1/d
 		per := b.per[i]
 		var row [reach]float64 // of j = i+1 on
-		for k, l := range below {
-			for j, v := range (*[reach]float64)(inverse[(i+1+k)*full+reach-k:]) {
-				row[j] -= l * v
-			}
+		for j := range row {
+			x := (*[reach]float64)(inverse[(i+1+j)*full+reach-j:]) // (i+1+j, k), k = i+1 on
+			p := below[0]*x[0] + below[4]*x[4] + below[8]*x[8] + below[12]*x[12]
+			q := below[1]*x[1] + below[5]*x[5] + below[9]*x[9] + below[13]*x[13]
+			r := below[2]*x[2] + below[6]*x[6] + below[10]*x[10] + below[14]*x[14]
+			s := below[3]*x[3] + below[7]*x[7] + below[11]*x[11]
+			row[j] = -(p + q + r + s)
 		}
 		diagonal[i] = per
 		for j := range row {

@@ -32,17 +32,25 @@ type secondAt struct {
 	by    [3]complex128
 }
 
-// at returns by how much a motional impedance (ohm) changes at the frequency u (over Fs); perRes is Qms over Res. With
+// value returns by how much a motional impedance (ohm) changes at the frequency u (over Fs); perRes is Qms over Res. With
 // D the mechanical impedance over Rms, motional = Res/D and D grows by Qms times what is added to it over w Mms.
+func (s second) value(motional complex128, u, perRes float64) complex128 {
+	over := u / s.x
+	added := times(s.mass*over, inverse(complex(1/s.q, over-1/over)))
+	return motional*inverse(1+times(perRes*u, motional*added)) - motional
+}
+
+// at returns value with its derivatives.
 func (s second) at(motional complex128, u, perRes float64) secondAt {
 	over := u / s.x
 	per := inverse(complex(1/s.q, over-1/over))
 	added := times(s.mass*over, per)
 	byF := added * (per*complex(0, over+1/over) - 1)
 	byQ := times(1/s.q, added*per)
-	with := motional * inverse(1+times(perRes*u, motional*added))
+	value := s.value(motional, u, perRes)
+	with := motional + value
 	g := times(-perRes*u, with*with)
-	return secondAt{with - motional, [3]complex128{g * byF, g * byQ, g * added}}
+	return secondAt{value, [3]complex128{g * byF, g * byQ, g * added}}
 }
 
 // secondBeside returns the second resonance that the residuals of the forms show, beside a misfit that is smooth over frequency;
@@ -138,12 +146,15 @@ func (b *beside) Eval(r, jac, x []float64) {
 		return
 	}
 	for i, w := range b.obs[0].W {
-		at := e.at(b.motional[i], w/(2*math.Pi*fs), b.perRes)
+		u := w / (2 * math.Pi * fs)
+		if jac == nil {
+			b.put(r, i, b.change(i, e.value(b.motional[i], u, b.perRes)))
+			continue
+		}
+		at := e.at(b.motional[i], u, b.perRes)
 		b.put(r, i, b.change(i, at.value))
-		if jac != nil {
-			for j, d := range at.by {
-				b.put(jac[j*m:(j+1)*m], i, b.slope(i, at.value, d))
-			}
+		for j, d := range at.by {
+			b.put(jac[j*m:(j+1)*m], i, b.slope(i, at.value, d))
 		}
 	}
 	b.whiten(r)
@@ -189,12 +200,12 @@ func (b *beside) whiten(v []float64) {
 // scan returns the logarithms of the second resonance that the residuals show best, as a linear step tells.
 func (b *beside) scan() (at [3]float64, ok bool) {
 	var best float64
-	c, rows := make([]float64, b.points), len(b.rest)
+	c, rows, perWs := make([]float64, b.points), len(b.rest), 1/(2*math.Pi*b.fs)
 	// The sweep's rows of a whitened column v are inv(1 + G G') v, so that products with it need no other column whitened.
 	try := func(f, q float64) {
 		e := second{x: f / b.fs, q: q, mass: scanShare}
 		for i, w := range b.obs[0].W {
-			b.put(c, i, b.change(i, e.at(b.motional[i], w/(2*math.Pi*b.fs), b.perRes).value))
+			b.put(c, i, b.change(i, e.value(b.motional[i], w*perWs, b.perRes)))
 		}
 		cr, cc := dot(c, b.rest[:b.points]), b.w.square(c, b.obs, b.coefficients)
 		for j := range b.law {
