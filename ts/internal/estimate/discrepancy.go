@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"conewright/ts/param"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // discrepancy is what no law says: a relative error of the modelled impedance that is smooth over a part of an octave,
@@ -45,8 +47,8 @@ func (d *discrepancy) source(spline, part int) string {
 // discrepancy. theory (4.15).
 type whitener struct {
 	discrepancy
-	at     [][]support // as knots.at, with the value of G
-	factor [2]*band    // of 1 + G'G, real and imaginary parts: one and the same where all sweeps have both
+	column [][]column // [sweep][spline], of G
+	factor [2]*band   // of 1 + G'G, real and imaginary parts: one and the same where all sweeps have both
 	logDet float64
 }
 
@@ -74,7 +76,7 @@ func (in input) whitener(d discrepancy) *whitener {
 				w.factor[1].addSquare(d.base(k, 0), &s)
 			}
 		}
-		w.at = append(w.at, points)
+		w.column = append(w.column, columns(points, d.count))
 	}
 	w.logDet = w.factor[0].factor()
 	if both {
@@ -116,20 +118,12 @@ func (w *whitener) apply(v []float64, obs []observation, row int) {
 		b.solve(t[part*b.n : (part+1)*b.n])
 	}
 	for k := range obs {
-		o := &obs[k]
-		re, c := v[o.row:o.row+len(o.z)], t[w.base(k, 0):][:w.count]
-		if o.magnitudeOnly {
-			for i := range w.at[k] {
-				s := &w.at[k][i]
-				re[i] -= s.of(s.window(c))
+		for part := range obs[k].parts() {
+			e, c := obs[k].part(v, part), t[w.base(k, part):]
+			for n := range w.column[k] {
+				g := &w.column[k][n]
+				floats.AddScaled(g.of(e), -c[n], g.value)
 			}
-			continue
-		}
-		im, e := v[o.row+len(o.z):][:len(o.z)], t[w.base(k, 1):][:w.count]
-		for i := range w.at[k] {
-			s := &w.at[k][i]
-			re[i] -= s.of(s.window(c))
-			im[i] -= s.of(s.window(e))
 		}
 	}
 }
@@ -148,20 +142,12 @@ func (w *whitener) square(v []float64, obs []observation, t []float64) float64 {
 // project adds G'v to t.
 func (w *whitener) project(t, v []float64, obs []observation) {
 	for k := range obs {
-		o := &obs[k]
-		re, c := v[o.row:o.row+len(o.z)], t[w.base(k, 0):][:w.count]
-		if o.magnitudeOnly {
-			for i := range w.at[k] {
-				s := &w.at[k][i]
-				s.addTo(s.window(c), re[i])
+		for part := range obs[k].parts() {
+			e, c := obs[k].part(v, part), t[w.base(k, part):]
+			for n := range w.column[k] {
+				g := &w.column[k][n]
+				c[n] += dot(g.value, g.of(e))
 			}
-			continue
-		}
-		im, e := v[o.row+len(o.z):][:len(o.z)], t[w.base(k, 1):][:w.count]
-		for i := range w.at[k] {
-			s := &w.at[k][i]
-			s.addTo(s.window(c), re[i])
-			s.addTo(s.window(e), im[i])
 		}
 	}
 }

@@ -20,28 +20,37 @@ type support struct {
 // spline is the number of one of them.
 func (s *support) spline(j int) int { return s.first + int(s.ahead[j]) }
 
-// window are the elements of a curve that any of them could be.
-func (s *support) window(c []float64) *[width]float64 { return (*[width]float64)(c[s.first:]) }
-
-// of returns the sum of the values times the coefficients in a window.
-func (s *support) of(c *[width]float64) float64 {
-	v, n := &s.value, &s.ahead
-	a := v[0]*c[n[0]&reach] + v[1]*c[n[1]&reach]
-	b := v[2]*c[n[2]&reach] + v[3]*c[n[3]&reach]
-	return a + b + (v[4]*c[n[4]&reach] + v[5]*c[n[5]&reach]) + (v[6]*c[n[6]&reach] + v[7]*c[n[7]&reach])
+// column holds the values of one spline at the points where it is not zero, from first on.
+type column struct {
+	first int
+	value []float64
 }
 
-// addTo adds the values times x to a window. The splines of a point are all different, so that each waits for none of the others.
-func (s *support) addTo(c *[width]float64, x float64) {
-	v, n := &s.value, &s.ahead
-	c[n[0]&reach] += v[0] * x
-	c[n[1]&reach] += v[1] * x
-	c[n[2]&reach] += v[2] * x
-	c[n[3]&reach] += v[3] * x
-	c[n[4]&reach] += v[4] * x
-	c[n[5]&reach] += v[5] * x
-	c[n[6]&reach] += v[6] * x
-	c[n[7]&reach] += v[7] * x
+// of returns the part of v, one number a point, where the spline is not zero.
+func (c *column) of(v []float64) []float64 { return v[c.first : c.first+len(c.value)] }
+
+// columns turns the values at points of increasing frequency into those of each spline.
+func columns(points []support, count int) []column {
+	all, lengths := make([]column, count), make([]int, count)
+	for i := range points {
+		for j := range points[i].value {
+			lengths[points[i].spline(j)]++
+		}
+	}
+	values := make([]float64, len(points)*len(support{}.value))
+	for n, length := range lengths {
+		all[n].value, values = values[:0:length], values[length:]
+	}
+	for i := range points {
+		for j, v := range points[i].value {
+			c := &all[points[i].spline(j)]
+			if len(c.value) == 0 {
+				c.first = i
+			}
+			c.value = append(c.value, v)
+		}
+	}
+	return all
 }
 
 const (

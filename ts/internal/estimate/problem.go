@@ -33,6 +33,11 @@ func (o *observation) rows() int {
 // parts returns 2 for a sweep with real and imaginary part, 1 for a magnitude.
 func (o *observation) parts() int { return o.rows() / len(o.z) }
 
+// part returns the rows of the real or the imaginary part (0, 1) in a column of residuals.
+func (o *observation) part(v []float64, part int) []float64 {
+	return v[o.row+part*len(o.z):][:len(o.z)]
+}
+
 // size returns the measured |Z| (ohm) of a point.
 func (o *observation) size(i int) float64 { return cmplx.Abs(o.z[i]) }
 

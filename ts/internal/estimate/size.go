@@ -58,15 +58,16 @@ func (in input) reduceLocal(s *solution, d discrepancy) *local {
 	}
 	r.with = make([]float64, r.parts*q*(n+1))
 	r.gram.resize(q)
-	w := &whitener{discrepancy: d, at: [][]support{make([]support, len(o.z))}}
+	points := make([]support, len(o.z))
 	for i, s := range d.at[0] {
 		unit := o.weight[i] * o.size(i)
 		for j := range s.value {
 			s.value[j] *= unit
 		}
-		w.at[0][i] = s
+		points[i] = s
 		r.gram.addSquare(0, &s)
 	}
+	w := &whitener{discrepancy: d, column: [][]column{columns(points, d.count)}}
 	for j := range n + 1 {
 		w.project(r.with[j*r.parts*q:(j+1)*r.parts*q], a[j*m:(j+1)*m], p.obs)
 	}
