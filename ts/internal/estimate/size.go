@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"slices"
 
 	"conewright/ts/internal/lsq"
 
@@ -42,7 +43,7 @@ func (in input) reduceLocal(s *solution, d discrepancy) *local {
 	o := &p.obs[0]
 	m, n, q := p.nrows, p.lay.n, d.count
 	r := &local{discrepancy: d, rows: o.rows(), n: n, missed: s.misses(), parts: o.parts()}
-	a := make([]float64, m*(n+1))
+	a := in.mem.columns(m * (n + 1))
 	p.Eval(a[m*n:], a[:m*n], s.x)
 	for i := range a[m*n:] {
 		a[m*n+i] = -a[m*n+i]
@@ -72,14 +73,14 @@ func (in input) reduceLocal(s *solution, d discrepancy) *local {
 		w.project(r.with[j*r.parts*q:(j+1)*r.parts*q], a[j*m:(j+1)*m], p.obs)
 	}
 	fs := math.Exp(s.x[p.lay.fs])
-	number := map[class]int{}
 	for spline := range q {
 		c := class{wide(spline), int(math.Round(math.Log2(d.middle(spline) / fs)))}
-		if _, ok := number[c]; !ok {
-			number[c] = len(r.classes)
+		at := slices.Index(r.classes, c)
+		if at < 0 {
+			at = len(r.classes)
 			r.classes = append(r.classes, c)
 		}
-		r.class = append(r.class, number[c])
+		r.class = append(r.class, at)
 	}
 	return r
 }
@@ -228,21 +229,21 @@ func (r *local) sizes(known bool, rounds int) discrepancy {
 		usual := r.usual(f, d.size)
 		before := d.size
 		d.size = make([]float64, d.count)
-		change, sum := 0.0, 0.0
+		change, sum := 1.0, 0.0
 		for spline, c := range r.class {
 			square := before[spline] * before[spline] * f.squares[c]
 			square = (square + sizePrior*usual[wide(spline)]) / (max(f.determined[c], 0) + sizePrior)
 			d.size[spline] = min(max(math.Sqrt(square), r.leastOf(spline)), mostSize)
-			change = max(change, math.Abs(math.Log(d.size[spline]/before[spline])))
+			change = max(change, d.size[spline]/before[spline], before[spline]/d.size[spline])
 		}
 		for _, v := range f.determined {
 			sum += v
 		}
 		noise := d.noise * math.Sqrt(max(f.left, 1e-9*float64(r.rows))/max(float64(r.rows-r.n)-sum, 1))
 		noise = max(noise, floorOf(known, r.miss()))
-		change = max(change, math.Abs(math.Log(noise/d.noise)))
+		change = max(change, noise/d.noise, d.noise/noise)
 		d.noise = noise
-		if change < sizeTol {
+		if math.Log(change) < sizeTol {
 			break
 		}
 	}

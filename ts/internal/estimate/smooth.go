@@ -47,7 +47,7 @@ func (e *evaluation) smoothed(i int, width float64, derivatives bool) complex128
 			}
 		}
 	}
-	z := cmplx.Rect(size, cmplx.Phase(middle)+turn)
+	z := times(size/cmplx.Abs(middle), middle) * cmplx.Rect(1, turn)
 	if derivatives {
 		for j, d := range sum {
 			e.dz[j] = z * complex(real(d)/size, imag(d))

@@ -27,6 +27,13 @@ type Law interface {
 	Coil(p []float64) driver.Coil
 }
 
+// inverse returns 1/z, much faster than a complex division, which guards
+// against overflow of |z|^2.
+func inverse(z complex128) complex128 {
+	s := 1 / (real(z)*real(z) + imag(z)*imag(z))
+	return complex(real(z)*s, -imag(z)*s)
+}
+
 // The coil laws.
 var (
 	None       Law = noLaw{}

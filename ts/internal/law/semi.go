@@ -70,7 +70,7 @@ func semiEval(z, grad []complex128, g *Axis, p []float64, gss float64) {
 		yl := complex(0, -1/(w*le))
 		q := math.Sqrt(0.5/w) / ke // 1/(Ke sqrt(jw)) = q (1 - j)
 		yk := complex(q, -q)
-		b := 1 / (yl + yk + complex(gss, 0))
+		b := inverse(yl + yk + complex(gss, 0))
 		z[i] = a + b
 		if grad != nil {
 			b2 := b * b

@@ -33,12 +33,13 @@ func (twoPartLaw) Eval(z, grad []complex128, g *Axis, p []float64) {
 	for i, w := range g.W {
 		a := complex(0, w*l1)
 		q := complex(0, w*l2/r2)
-		b := complex(r2, 0) * q / (1 + q)
+		per := inverse(1 + q)
+		b := complex(r2, 0) * q * per
 		z[i] = a + b
 		if grad != nil {
 			grad[3*i] = a
-			grad[3*i+1] = b / (1 + q)
-			grad[3*i+2] = b * q / (1 + q)
+			grad[3*i+1] = b * per
+			grad[3*i+2] = b * q * per
 		}
 	}
 }

@@ -48,7 +48,7 @@ type Settings struct {
 	// Radius is the length of the longest first step, relative to that of x and
 	// both in scaled unknowns. Default 1.
 	Radius float64
-	// Keep asks for the Residuals and the Jacobian of the Result.
+	// Keep asks for the Jacobian of the Result.
 	Keep bool
 }
 
@@ -127,8 +127,8 @@ type Result struct {
 	// the condition of the Jacobian with columns of length one in Frobenius norms,
 	// |J| |inv(J)|, over n: 1 for independent unknowns, Inf without full rank.
 	Condition float64
-	// Residuals and Jacobian are those at X, as Problem.Eval wrote them; nil unless Settings.Keep is set.
-	Residuals, Jacobian []float64
+	// Jacobian is that at X, as Problem.Eval wrote it; nil unless Settings.Keep is set.
+	Jacobian []float64
 
 	factor []float64 // n*n upper triangular R with J = QR at X
 }

@@ -2,7 +2,6 @@ package lsq
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/floats"
 )
@@ -132,9 +131,9 @@ func (w *Solver) Solve(dst *Result, p Problem, x0 []float64, set Settings) error
 
 	dst.X = append(dst.X[:0], w.x...)
 	dst.factor = append(dst.factor[:0], w.here.r...)
-	dst.Residuals, dst.Jacobian = nil, nil
-	if w.keep {
-		dst.Residuals, dst.Jacobian = slices.Clone(w.r), slices.Clone(w.here.jac)
+	dst.Jacobian = nil
+	if w.keep { // handed over, not copied
+		dst.Jacobian, w.here.jac = w.here.jac, nil
 	}
 	dst.SumSquares = sumSquares(w.r)
 	dst.Status, dst.Offset = status, w.here.offset
