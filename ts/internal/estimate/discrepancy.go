@@ -64,18 +64,19 @@ func (in input) whitener(d discrepancy) *whitener {
 	}
 	for k := range obs {
 		o := &obs[k]
-		points := make([]support, len(o.z))
+		points := in.mem.points[:0]
 		for i, s := range d.at[k] {
 			unit := o.weight[i] * o.size(i)
 			for j := range s.value {
 				s.value[j] *= unit * d.size[s.spline(j)]
 			}
-			points[i] = s
+			points = append(points, s)
 			w.factor[0].addSquare(d.base(k, 0), &s)
 			if !both && !o.magnitudeOnly {
 				w.factor[1].addSquare(d.base(k, 0), &s)
 			}
 		}
+		in.mem.points = points
 		w.column = append(w.column, columns(points, d.count))
 	}
 	w.logDet = w.factor[0].factor()

@@ -177,6 +177,7 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 	p.mem.dz = grown(p.mem.dz, l.n)
 	clear(p.mem.dz)
 	e := evaluation{problem: p, mechanics: m, sweepLoad: s, x: x, k: k, zl: zl, grad: grad, dz: p.mem.dz, perWs: math.Exp(-m.lnws)}
+	e.viscousNow, e.lossNow = m.viscous*s.friction, m.loss()*m.q*s.friction
 	for i := range o.W {
 		if w := p.form.smooth; w > 0 && math.Abs(o.Lnw[i]-m.lnws) < smoothReach {
 			p.store(r, jac, p.mem.dz, o, i, e.smoothed(i, w, jac != nil))
@@ -196,6 +197,8 @@ type evaluation struct {
 	zl, grad []complex128
 	dz       []complex128
 	perWs    float64
+	// viscousNow is viscous, and lossNow 1 - viscous, with the losses of the sweep.
+	viscousNow, lossNow float64
 }
 
 // point returns the impedance (ohm) beside point i, at its frequency times exp(shift), where coil and free pieces
@@ -216,7 +219,6 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		}
 	}
 	of := law // of the suspension alone
-	var closed tightValue
 	if l.tight >= 0 {
 		law, byLambda, byLn = times(m.tight.own, law), times(m.tight.own, byLambda), times(m.tight.own, byLn)
 	}
@@ -231,6 +233,7 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		tight, byLeak = leaking(xr/e.perWs, s.leak)
 		spring += times(s.stiff, tight)
 	}
+	var closed tightValue
 	if l.tight >= 0 {
 		closed = m.tight.at(xr)
 		spring += times(1-m.tight.own, s.lossy(closed.value))
@@ -242,7 +245,7 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 	}
 	qx, qox := m.q*xr, m.q/xr
 	// D = real + j qx (1+mass) - j qox spring; -j (a + jb) = b - j a.
-	d := complex(m.viscous*s.friction+qox*imag(spring), qx*(1+s.mass)-qox*real(spring))
+	d := complex(e.viscousNow+qox*imag(spring), qx*(1+s.mass)-qox*real(spring))
 	perD := inverse(d)
 	mot := times(m.res*s.magnet, perD)
 	z := complex(s.re, 0) + e.zl[i] + mot
@@ -267,7 +270,7 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 	dz[l.re] = complex(s.re, 0)
 	dz[l.res] = mot
 	byMass, bySpring := times(1+s.mass, gx), gs*spring
-	dz[l.qms] = byMass + bySpring - times(m.loss()*m.q*s.friction, g)
+	dz[l.qms] = byMass + bySpring - times(e.lossNow, g)
 	dz[l.fs] = bySpring - byMass
 	if l.creep >= 0 {
 		byLaw := times(s.drift, gs)
@@ -295,7 +298,7 @@ func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
 		dz[j] = times(s.drift, gs*law)
 	}
 	if j := l.friction[k]; j >= 0 {
-		dz[j] = times(m.viscous*s.friction, g) + gs*complex(0, s.drift*imag(law)+s.friction*(1-m.tight.own)*imag(closed.value))
+		dz[j] = times(e.viscousNow, g) + gs*complex(0, s.drift*imag(law)+s.friction*(1-m.tight.own)*imag(closed.value))
 	}
 	if j := l.magnet[k]; j >= 0 {
 		dz[j] = mot
@@ -353,10 +356,13 @@ func (p *problem) inputsOff(x []float64, k, i int) (sum, perBend complex128) {
 // multiplication.
 func times(a float64, z complex128) complex128 { return complex(a*real(z), a*imag(z)) }
 
+// square returns |z|^2.
+func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
+
 // inverse returns 1/z, much faster than a complex division, which guards
 // against overflow of |z|^2.
 func inverse(z complex128) complex128 {
-	s := 1 / (real(z)*real(z) + imag(z)*imag(z))
+	s := 1 / square(z)
 	return complex(real(z)*s, -imag(z)*s)
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"conewright/ts/fitted"
+	"conewright/ts/internal/lsq"
 	"conewright/ts/measured"
 	"conewright/ts/param"
 	"conewright/ts/repeat"
@@ -34,7 +35,7 @@ func (in input) fitAlone(k int, best member) (alone, bool) {
 	f := best.prob.form
 	f.power = false
 	p := one.problem(f, false, 1)
-	sol := settle(p, one.startAt(p, best.solution), finalTol)
+	sol := settle(p, one.startAt(p, best.solution), lsq.Settings{OffsetTol: finalTol})
 	if !sol.determined() {
 		return alone{}, false
 	}

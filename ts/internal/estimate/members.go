@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"conewright/ts/internal/lsq"
 	"conewright/ts/param"
 
 	"gonum.org/v1/gonum/mat"
@@ -45,7 +46,7 @@ func (in input) withRival(m member) []member {
 	if m.misfit.local.any() {
 		p.doubt(m.prob.white, m.x[m.prob.lay.coil:])
 	}
-	s := settle(p, in.warmStart(p, m.solution), rivalTol)
+	s := settle(p, in.warmStart(p, m.solution), lsq.Settings{OffsetTol: rivalTol, Keep: p.white != nil})
 	if !s.determined() {
 		return []member{m}
 	}

@@ -60,6 +60,8 @@ type scratch struct {
 	zl, grad []complex128 // of the coil, for one sweep
 	dz, sum  []complex128 // derivatives of one point, and of a mean over its neighbourhood
 	matrix   []float64    // see columns
+	points   []support    // of one sweep
+	local    workspace
 }
 
 // memory keeps the scratch of one Fit for the next.

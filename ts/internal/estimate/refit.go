@@ -3,6 +3,7 @@ package estimate
 import (
 	"math"
 
+	"conewright/ts/internal/lsq"
 	"conewright/ts/notice"
 )
 
@@ -74,7 +75,7 @@ func (in input) fullFit(c candidate, found misfit) *solution {
 	case found.any():
 		p.addPieces(c.pieces, found.tau, c.x[c.prob.lay.coil:])
 	}
-	return settle(p, in.warmStart(p, c.solution), tol)
+	return settle(p, in.warmStart(p, c.solution), lsq.Settings{OffsetTol: tol, Keep: p.white != nil})
 }
 
 // correlation returns the factor by which the variance of a mean of neighbouring

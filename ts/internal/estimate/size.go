@@ -26,7 +26,11 @@ type local struct {
 	with    []float64 // (n+1) columns of parts*count
 	gram    band      // of the splines with each other
 
-	// Memory of under.
+	*workspace
+}
+
+// workspace is memory of local.under.
+type workspace struct {
 	factor  band
 	columns []float64
 }
@@ -42,7 +46,7 @@ func (in input) reduceLocal(s *solution, d discrepancy) *local {
 	p := in.problem(s.prob.form, false, 1)
 	o := &p.obs[0]
 	m, n, q := p.nrows, p.lay.n, d.count
-	r := &local{discrepancy: d, rows: o.rows(), n: n, missed: s.misses(), parts: o.parts()}
+	r := &local{discrepancy: d, rows: o.rows(), n: n, missed: s.misses(), parts: o.parts(), workspace: &in.mem.local}
 	a := in.mem.columns(m * (n + 1))
 	p.Eval(a[m*n:], a[:m*n], s.x)
 	for i := range a[m*n:] {
@@ -59,15 +63,16 @@ func (in input) reduceLocal(s *solution, d discrepancy) *local {
 	}
 	r.with = make([]float64, r.parts*q*(n+1))
 	r.gram.resize(q)
-	points := make([]support, len(o.z))
+	points := in.mem.points[:0]
 	for i, s := range d.at[0] {
 		unit := o.weight[i] * o.size(i)
 		for j := range s.value {
 			s.value[j] *= unit
 		}
-		points[i] = s
+		points = append(points, s)
 		r.gram.addSquare(0, &s)
 	}
+	in.mem.points = points
 	w := &whitener{discrepancy: d, column: [][]column{columns(points, d.count)}}
 	for j := range n + 1 {
 		w.project(r.with[j*r.parts*q:(j+1)*r.parts*q], a[j*m:(j+1)*m], p.obs)
@@ -329,7 +334,7 @@ func (in input) alone(s *solution) (input, *solution) {
 	}
 	p := one.problem(s.prob.form, false, 1)
 	start := one.warmStart(p, s)
-	if t := settle(p, start, roughTol); t != nil {
+	if t := settle(p, start, lsq.Settings{OffsetTol: roughTol}); t != nil {
 		return one, t
 	}
 	return one, run(p, start, lsq.Settings{MaxEvaluations: 1})

@@ -29,9 +29,10 @@ func solve(p *problem, x0 []float64, tol float64) *solution {
 }
 
 // settle fits p from x0 for a result that is reported; nil where it comes to no
-// minimum, or to one that leaves an unknown open.
-func settle(p *problem, x0 []float64, tol float64) *solution {
-	s := run(p, x0, lsq.Settings{OffsetTol: tol, MaxEvaluations: finalEvaluations, Keep: p.white != nil})
+// minimum, or to one that leaves an unknown open. The settings are all but the number of evaluations.
+func settle(p *problem, x0 []float64, set lsq.Settings) *solution {
+	set.MaxEvaluations = finalEvaluations
+	s := run(p, x0, set)
 	if s == nil || !s.result.Converged() && (s.result.Rank < len(s.x) || s.result.Offset > settledTol) {
 		return nil
 	}

@@ -154,7 +154,7 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 		if c.solution == nearest.solution && s != nil && len(in.obs) == 1 {
 			c.solution = s // nearer
 		}
-		if s := in.under(c.solution, w, smooth, localTol); s != nil {
+		if s := in.under(c.solution, w, smooth, lsq.Settings{OffsetTol: localTol}); s != nil {
 			c = candidate{solution: s, misfit: misfit{noise: all.noise, local: all}}
 			c.evidence, _ = in.evidence(s)
 			c.evidence -= beliefCost
@@ -169,7 +169,7 @@ func (in input) local(trusted []candidate, d discrepancy) []candidate {
 // noiseUnder returns the noise of all sweeps under the discrepancy of one of them: that of other sweeps is another, and what
 // they have in common counts once.
 func (in input) noiseUnder(s *solution, w *whitener, smooth float64) float64 {
-	t := in.under(s, w, smooth, roughTol)
+	t := in.under(s, w, smooth, lsq.Settings{OffsetTol: roughTol})
 	if t == nil {
 		return w.noise
 	}
@@ -179,7 +179,7 @@ func (in input) noiseUnder(s *solution, w *whitener, smooth float64) float64 {
 // smoothing returns the width (octaves) over which the curve has been smoothed, as far as the sweeps say so, and the
 // fit with it.
 func (in input) smoothing(from *solution, w *whitener) (s *solution, width float64) {
-	s = in.under(from, w, 0, roughTol)
+	s = in.under(from, w, 0, lsq.Settings{OffsetTol: roughTol, Keep: true})
 	if s == nil {
 		return nil, 0
 	}
@@ -192,11 +192,11 @@ func (in input) smoothing(from *solution, w *whitener) (s *solution, width float
 	if width == 0 {
 		return s, 0
 	}
-	return in.under(s, w, width, roughTol), width
+	return in.under(s, w, width, lsq.Settings{OffsetTol: roughTol}), width
 }
 
 // smoothedLeft returns the sum of squares that each width of smoothing would leave, as a linear step from the solution
-// without smoothing tells: the part of its residuals that no change of the unknowns takes up.
+// without smoothing, whose Jacobian is kept, tells: the part of its residuals that no change of the unknowns takes up.
 func (in input) smoothedLeft(s *solution) []float64 {
 	p := *s.prob
 	rows, n := p.Dims()
@@ -217,9 +217,9 @@ func (in input) smoothedLeft(s *solution) []float64 {
 }
 
 // under fits a form under a discrepancy to a curve that was smoothed; nil where it comes to no minimum.
-func (in input) under(s *solution, w *whitener, smooth, tol float64) *solution {
+func (in input) under(s *solution, w *whitener, smooth float64, set lsq.Settings) *solution {
 	p := in.doubting(s, w, smooth)
-	return settle(p, in.warmStart(p, s), tol)
+	return settle(p, in.warmStart(p, s), set)
 }
 
 // doubting is the problem of under.
@@ -240,7 +240,7 @@ func (s *solution) misses() float64 {
 			if o.magnitudeOnly {
 				z = complex(cmplx.Abs(z), 0)
 			}
-			sum += param.Sq(cmplx.Abs(z-o.z[i]) / o.size(i))
+			sum += square(z-o.z[i]) / square(o.z[i])
 		}
 		n += float64(len(o.z))
 	}
