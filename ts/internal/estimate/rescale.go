@@ -17,7 +17,8 @@ func (in input) rescale(found []*solution) (input, []*solution) {
 	r := make([]float64, p.nrows)
 	p.Eval(r, nil, b.x)
 	share := 1 - float64(p.lay.n-len(p.lay.priors))/float64(p.sweepRows()) // degrees of freedom a row
-	in.scale = slices.Clone(in.scale)
+	before := in.scale
+	in.scale = slices.Clone(before)
 	for k := range p.obs {
 		if in.knownSigma[k] {
 			continue
@@ -31,7 +32,12 @@ func (in input) rescale(found []*solution) (input, []*solution) {
 	}
 	all := make([]*solution, len(found))
 	for i, s := range found {
-		all[i] = s.under(in.problem(s.prob.form, false, 1))
+		p := in.problem(s.prob.form, false, 1)
+		if len(in.obs) == 1 && len(p.lay.priors) == 0 {
+			all[i] = s.scaled(p, before[0]/in.scale[0])
+		} else {
+			all[i] = s.under(p)
+		}
 	}
 	return in, all
 }

@@ -143,26 +143,30 @@ func (r *local) under(size []float64, noise float64) (f found, ok bool) {
 	f.like, f.left = law.like, law.left
 	f.squares, f.determined = make([]float64, len(r.classes)), make([]float64, len(r.classes))
 	free := b.inverseDiagonal()
-	column := make([]float64, n)
-	for c := range long {
-		w, v := t[n*long+c], free[c%q]
-		for i := range column {
-			column[i] = t[i*long+c]
-			w -= column[i] * law.theta[i]
+	// What is left of the coefficients, and their variances: those beside known unknowns of the law, and what these add.
+	rest, variance := t[n*long:], scaled[:long]
+	for c := range variance {
+		variance[c] = free[c%q]
+	}
+	for i := range n {
+		floats.AddScaled(rest, -law.theta[i], t[i*long:(i+1)*long])
+	}
+	for i := range n {
+		column, row := t[i*long:(i+1)*long], law.factor[i*n:i*n+i+1]
+		for j, l := range row[:i] { // product with the inverse of the factor
+			floats.AddScaled(column, -l, t[j*long:(j+1)*long])
 		}
-		for i, x := range column { // product with the inverse of the matrix
-			row := law.factor[i*n : i*n+i+1]
-			for j, l := range row[:i] {
-				x -= l * column[j]
-			}
+		for c, x := range column {
 			x *= row[i]
-			column[i] = x
-			v += x * x
+			column[c] = x
+			variance[c] += x * x
 		}
+	}
+	for c, w := range rest {
 		w /= noise
 		k := r.class[c%q]
 		f.squares[k] += w * w
-		f.determined[k] += 1 - v
+		f.determined[k] += 1 - variance[c]
 		f.left -= w * w
 	}
 	return f, true

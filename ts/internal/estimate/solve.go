@@ -66,6 +66,13 @@ func (s *solution) under(p *problem) *solution {
 	return t
 }
 
+// scaled is under for a problem whose residuals are all those of s times by.
+func (s *solution) scaled(p *problem, by float64) *solution {
+	t := *s
+	t.prob, t.chi2, t.result = p, s.chi2*by*by, s.result.Scaled(by)
+	return &t
+}
+
 // ruledOut returns a solution that is known to be too far from the sweeps to be
 // worth a fit.
 func ruledOut(p *problem, x []float64) *solution {

@@ -16,6 +16,7 @@ package lsq
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/lapack/lapack64"
@@ -138,6 +139,17 @@ type Result struct {
 // be a local minimum; only other starts can tell.
 func (r *Result) Converged() bool {
 	return !r.Status.Early() && r.Rank == len(r.X)
+}
+
+// Scaled returns the result for all residuals times by, which have the same minimum. It keeps no Jacobian.
+func (r Result) Scaled(by float64) Result {
+	r.SumSquares *= by * by
+	r.Jacobian = nil
+	r.factor = slices.Clone(r.factor)
+	for i := range r.factor {
+		r.factor[i] *= by
+	}
+	return r
 }
 
 // Factor returns the triangular factor R of J = QR at X (n*n, row by row, zeros
