@@ -143,7 +143,7 @@ func (b *band) inverseDiagonal() []float64 {
 // sized returns v with the length n, with new memory if need be.
 func sized(v []float64, n int) []float64 {
 	if cap(v) < n {
-		return make([]float64, n, n+n/2)
+		return make([]float64, n)
 	}
 	return v[:n]
 }

@@ -178,12 +178,13 @@ func (p *problem) evalSweep(r, jac, x []float64, k int, m mechanics) {
 	clear(p.mem.dz)
 	e := evaluation{problem: p, mechanics: m, sweepLoad: s, x: x, k: k, zl: zl, grad: grad, dz: p.mem.dz, perWs: math.Exp(-m.lnws)}
 	e.viscousNow, e.lossNow = m.viscous*s.friction, m.loss()*m.q*s.friction
+	window := smoothWindow(p.form.smooth)
 	for i := range o.W {
-		if w := p.form.smooth; w > 0 && math.Abs(o.Lnw[i]-m.lnws) < smoothReach {
-			p.store(r, jac, p.mem.dz, o, i, e.smoothed(i, w, jac != nil))
+		if p.form.smooth > 0 && math.Abs(o.Lnw[i]-m.lnws) < smoothReach {
+			p.store(r, jac, p.mem.dz, o, i, e.smoothed(i, &window, jac != nil))
 			continue
 		}
-		p.store(r, jac, p.mem.dz, o, i, e.point(i, 0, jac != nil))
+		p.store(r, jac, p.mem.dz, o, i, e.point(i, shift{0, 1}, jac != nil))
 	}
 }
 
@@ -201,15 +202,15 @@ type evaluation struct {
 	viscousNow, lossNow float64
 }
 
-// point returns the impedance (ohm) beside point i, at its frequency times exp(shift), where coil and free pieces
-// are still those of the point. With derivatives it sets dz.
-func (e *evaluation) point(i int, shift float64, derivatives bool) complex128 {
+// shift is a step in frequency: its logarithm, and the factor.
+type shift struct{ ln, factor float64 }
+
+// point returns the impedance (ohm) beside point i, where coil and free pieces are still those of the point. With
+// derivatives it sets dz.
+func (e *evaluation) point(i int, by shift, derivatives bool) complex128 {
 	p, m, s, x, k, dz := e.problem, &e.mechanics, &e.sweepLoad, e.x, e.k, e.dz
 	l, o := p.lay, &p.obs[k]
-	lnx, xr := o.Lnw[i]-m.lnws, o.W[i]*e.perWs
-	if shift != 0 {
-		lnx, xr = lnx+shift, xr*math.Exp(shift)
-	}
+	lnx, xr := o.Lnw[i]-m.lnws+by.ln, o.W[i]*e.perWs*by.factor
 	law := complex(1, 0) // k(x)
 	var byLambda, byLn complex128
 	if l.creep >= 0 {

@@ -70,11 +70,11 @@ func checkCoilLaw(c law.Law, p []float64) string {
 			}
 		}
 	}
-	start := c.Start(g, z)
+	start := c.Start(g, law.RoughOf(g, z))
 	if len(start) != n {
 		return "wrong length of the start"
 	}
-	for _, v := range append(start, c.Start(g, make([]complex128, len(z)))...) {
+	for _, v := range append(start, c.Start(g, law.RoughOf(g, make([]complex128, len(z))))...) {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
 			return "start not finite"
 		}

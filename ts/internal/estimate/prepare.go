@@ -36,7 +36,7 @@ type observed struct {
 	knownSigma []bool // one a sweep
 	outline    measured.Outline
 	cabinet
-	coilFor []complex128 // rough coil impedance of the reference sweep
+	coil law.Rough // of the reference sweep
 	// inputSources names the errors of the bench that are fitted, and inputs holds them.
 	inputSources []string
 	inputs       []inputError
@@ -155,7 +155,7 @@ func observe(sweeps []measured.Sweep, cond measured.Conditions, outline *measure
 	} else {
 		seen.outline = measured.OutlineOf(z)
 	}
-	seen.coilFor = seen.outline.CoilPart(z)
+	seen.coil = law.RoughOf(seen.obs[seen.ref].Axis, seen.outline.CoilPart(z))
 	return seen
 }
 

@@ -22,16 +22,25 @@ var smoothNodes = [5][2]float64{
 	{0.5384693101056831, 0.4786286704993665 / 2}, {0.9061798459386640, 0.2369268850561891 / 2},
 }
 
-// smoothed returns the impedance (ohm) of point i with magnitude and phase averaged over a window of width octaves. With derivatives it
+// smoothWindow returns the places in a window of width octaves.
+func smoothWindow(width float64) (window [len(smoothNodes)]shift) {
+	for k, node := range smoothNodes {
+		ln := node[0] * width / 2 * math.Ln2
+		window[k] = shift{ln, math.Exp(ln)}
+	}
+	return window
+}
+
+// smoothed returns the impedance (ohm) of point i with magnitude and phase averaged over a window. With derivatives it
 // sets dz.
-func (e *evaluation) smoothed(i int, width float64, derivatives bool) complex128 {
+func (e *evaluation) smoothed(i int, window *[len(smoothNodes)]shift, derivatives bool) complex128 {
 	var middle complex128
 	var size, turn float64
 	e.mem.sum = grown(e.mem.sum, len(e.dz))
 	sum := e.mem.sum // derivatives of size over size, and of turn
 	clear(sum)
 	for k, node := range smoothNodes {
-		z := e.point(i, node[0]*width/2*math.Ln2, derivatives)
+		z := e.point(i, window[k], derivatives)
 		a := cmplx.Abs(z)
 		size += node[1] * a
 		if k == 0 {

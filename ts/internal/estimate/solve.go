@@ -3,6 +3,7 @@ package estimate
 import (
 	"math"
 
+	"conewright/ts/internal/law"
 	"conewright/ts/internal/lsq"
 	"conewright/ts/measured"
 	"conewright/ts/param"
@@ -104,7 +105,7 @@ func (in *observed) start(p *problem, o measured.Outline) []float64 {
 	l := p.lay
 	x := make([]float64, l.n)
 	x[l.re], x[l.fs], x[l.qms], x[l.res] = math.Log(o.Re), math.Log(o.Fs), math.Log(o.Qms), math.Log(o.Res)
-	copy(x[l.coil:], p.form.coil.Start(in.obs[in.ref].Axis, in.coilFor))
+	copy(x[l.coil:], p.form.coil.Start(in.obs[in.ref].Axis, in.coil))
 	for _, pr := range l.priors {
 		x[pr.index] = pr.mean
 	}
@@ -188,7 +189,7 @@ func (in *observed) warmStart(p *problem, from *solution) []float64 {
 	}
 	g := in.obs[in.ref].Axis
 	if m.coils == 0 {
-		copy(x[l.coil:], p.form.coil.Start(g, in.coilFor))
+		copy(x[l.coil:], p.form.coil.Start(g, in.coil))
 		return x
 	}
 	zl := make([]complex128, len(g.W))
@@ -198,6 +199,6 @@ func (in *observed) warmStart(p *problem, from *solution) []float64 {
 			zl[i] = 0
 		}
 	}
-	copy(x[l.coil:], p.form.coil.Start(g, zl))
+	copy(x[l.coil:], p.form.coil.Start(g, law.RoughOf(g, zl)))
 	return x
 }

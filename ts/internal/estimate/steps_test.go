@@ -17,7 +17,7 @@ import (
 // looks writes out all numbers of the values that steps hand on.
 func looks(in input, found []*solution, all []candidate, members []member) string {
 	var b strings.Builder
-	fmt.Fprintln(&b, in.scale, in.trust, in.runs, in.outline, in.coilFor)
+	fmt.Fprintln(&b, in.scale, in.trust, in.runs, in.outline, in.coil)
 	for _, o := range in.obs {
 		fmt.Fprintln(&b, o.z, o.weight)
 	}

@@ -265,7 +265,7 @@ func (o *observed) evidence(s *solution) (e, noise float64) {
 func (o *observed) coilPenalty(s *solution) float64 {
 	l := s.prob.lay
 	var cost float64
-	for i, at := range s.prob.form.coil.Start(o.obs[o.ref].Axis, o.coilFor) {
+	for i, at := range s.prob.form.coil.Start(o.obs[o.ref].Axis, o.coil) {
 		cost += min(param.Sq((s.x[l.coil+i]-at)/widthCoil)/2, mostPenalty)
 	}
 	return cost

@@ -17,9 +17,8 @@ type Law interface {
 	Name() string
 	// Unknowns names the unknowns, in the order of p below.
 	Unknowns() []Unknown
-	// Start guesses the logarithms from a rough coil impedance zl (ohm) on g;
-	// it always returns finite numbers.
-	Start(g *Axis, zl []complex128) []float64
+	// Start guesses the logarithms from a rough coil on g; it always returns finite numbers.
+	Start(g *Axis, rough Rough) []float64
 	// Eval writes ZL (ohm) to z and its derivatives by the logarithms p to
 	// grad, grad[i*len(p)+j] for point i and unknown j. A nil grad is skipped.
 	Eval(z, grad []complex128, g *Axis, p []float64)

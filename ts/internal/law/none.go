@@ -10,7 +10,7 @@ func (noLaw) Name() string { return "none" }
 
 func (noLaw) Unknowns() []Unknown { return nil }
 
-func (noLaw) Start(*Axis, []complex128) []float64 { return nil }
+func (noLaw) Start(*Axis, Rough) []float64 { return nil }
 
 func (noLaw) Eval(z, _ []complex128, _ *Axis, _ []float64) { clear(z) }
 

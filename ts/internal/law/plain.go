@@ -13,8 +13,8 @@ func (plainLaw) Name() string { return "plain" }
 
 func (plainLaw) Unknowns() []Unknown { return []Unknown{{Symbol: "L"}} }
 
-func (plainLaw) Start(g *Axis, zl []complex128) []float64 {
-	k, n := constantPhase(g, zl)
+func (plainLaw) Start(g *Axis, rough Rough) []float64 {
+	k, n := rough.K, rough.N
 	w := g.W[len(g.W)-1]
 	return []float64{math.Log(k) + (n-1)*math.Log(w)}
 }

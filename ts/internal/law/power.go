@@ -15,8 +15,8 @@ func (powerLaw) Unknowns() []Unknown {
 	return []Unknown{{Symbol: "Kr"}, {Symbol: "Xr", Exponent: true}, {Symbol: "Ki"}, {Symbol: "Xi", Exponent: true}}
 }
 
-func (powerLaw) Start(g *Axis, zl []complex128) []float64 {
-	k, n := constantPhase(g, zl)
+func (powerLaw) Start(g *Axis, rough Rough) []float64 {
+	k, n := rough.K, rough.N
 	n = min(n, 0.95) // a vanishing resistance has no logarithm
 	s, c := math.Sincos(n * math.Pi / 2)
 	return []float64{math.Log(k * c), math.Log(n), math.Log(k * s), math.Log(n)}

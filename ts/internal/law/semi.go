@@ -15,8 +15,8 @@ func (semiLaw) Unknowns() []Unknown {
 	return []Unknown{{Symbol: "Leb"}, {Symbol: "Le"}, {Symbol: "Ke"}}
 }
 
-func (semiLaw) Start(g *Axis, zl []complex128) []float64 {
-	k, n := constantPhase(g, zl)
+func (semiLaw) Start(g *Axis, rough Rough) []float64 {
+	k, n := rough.K, rough.N
 	lw0, lw1 := g.Lnw[0], g.Lnw[len(g.Lnw)-1]
 	lw0 = max(lw0, lw1-math.Log(30))
 	l := func(lw float64) float64 { return k * math.Exp((n-1)*lw) * math.Sin(n*math.Pi/2) }
@@ -43,8 +43,8 @@ func (ladderLaw) Unknowns() []Unknown {
 	return []Unknown{{Symbol: "Leb"}, {Symbol: "Le"}, {Symbol: "Ke"}, {Symbol: "Rss"}}
 }
 
-func (ladderLaw) Start(g *Axis, zl []complex128) []float64 {
-	p := semiLaw{}.Start(g, zl)
+func (ladderLaw) Start(g *Axis, rough Rough) []float64 {
+	p := semiLaw{}.Start(g, rough)
 	mid := math.Exp((g.Lnw[0] + g.Lnw[len(g.Lnw)-1]) / 2)
 	return append(p, p[2]+math.Log(mid)/2+math.Log(5))
 }

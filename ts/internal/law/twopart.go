@@ -15,10 +15,10 @@ func (twoPartLaw) Unknowns() []Unknown {
 	return []Unknown{{Symbol: "L1"}, {Symbol: "L2"}, {Symbol: "R2"}}
 }
 
-func (twoPartLaw) Start(g *Axis, zl []complex128) []float64 {
+func (twoPartLaw) Start(g *Axis, rough Rough) []float64 {
 	// The inductance of the coil falls from L1 + L2 at low to L1 at high
 	// frequencies; the constant-phase coil gives both ends of the band.
-	k, n := constantPhase(g, zl)
+	k, n := rough.K, rough.N
 	lw0, lw1 := g.Lnw[0], g.Lnw[len(g.Lnw)-1]
 	lw0 = max(lw0, lw1-math.Log(30))
 	l := func(lw float64) float64 { return k * math.Exp((n-1)*lw) * math.Sin(n*math.Pi/2) }
