@@ -8,6 +8,8 @@ import (
 
 	"conewright/ts/internal/lsq"
 	"conewright/ts/measured"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // The points that circuits are fitted to: at most so many an octave, up to so many Hz, where
@@ -113,7 +115,7 @@ func (c circuit) fit(z measured.Impedance, drivers ...[]float64) (best solved, o
 		sum float64
 	}
 	var starts []start
-	var r []float64
+	var left []float64
 	on := curveOf(z)
 	extra := c.extra
 	if extra == nil {
@@ -124,34 +126,31 @@ func (c circuit) fit(z measured.Impedance, drivers ...[]float64) (best solved, o
 			x := append(append([]float64(nil), driver...), more...)
 			p := c.of(on, len(x))
 			m, _ := p.Dims()
-			r = append(r[:0], make([]float64, m)...)
-			p.Eval(r, nil, x)
-			var sum float64
-			for _, v := range r {
-				sum += v * v
-			}
-			if sum < math.Inf(1) {
+			left = slices.Grow(left[:0], m)[:m]
+			p.Eval(left, nil, x)
+			if sum := floats.Dot(left, left); sum < math.Inf(1) {
 				starts = append(starts, start{x, sum})
 			}
 		}
 	}
 	slices.SortStableFunc(starts, func(a, b start) int { return cmp.Compare(a.sum, b.sum) })
 	var solver lsq.Solver
+	var r lsq.Result
+	settled := false // whether the best is a minimum
 	solve := func(x []float64, evaluations int) {
 		p := c.of(on, len(x))
-		var r lsq.Result
 		if err := solver.Solve(&r, p, x, lsq.Settings{MaxEvaluations: evaluations, OffsetTol: 1e-2}); err != nil {
 			return
 		}
 		m, _ := p.Dims()
 		if found := (solved{c, append([]float64(nil), r.X...), math.Sqrt(r.SumSquares / float64(m))}); !ok || found.rms < best.rms {
-			best, ok = found, true
+			best, ok, settled = found, true, !r.Status.Early()
 		}
 	}
 	for _, s := range starts[:min(tries, len(starts))] {
 		solve(s.x, first)
 	}
-	if ok && best.rms < hopeless {
+	if ok && !settled && best.rms < hopeless {
 		solve(best.x, rest)
 	}
 	return best, ok
