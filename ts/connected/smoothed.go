@@ -42,15 +42,15 @@ func smoothedOver(z measured.Impedance, c fitted.Curve) *notice.Notice {
 
 // smoothedWithin fits a driver, and one that is smoothed, within a factor of the peak at f Hz.
 func smoothedWithin(z measured.Impedance, f, factor float64) (driver, s solved, ok bool) {
-	t := thin(z, f/factor, f*factor)
+	t := thin(z, f/factor, f*factor, perOctave)
 	if t.Len() < fewest {
 		return driver, s, false
 	}
 	starts, _ := guesses(t)
-	if driver, ok = (circuit{kind: OneDriver, with: aDriver}).fit(t, starts...); !ok {
+	if driver, ok = (circuit{kind: OneDriver, with: aDriver}).fit(t, hopeless, starts...); !ok {
 		return driver, s, false
 	}
-	s, ok = circuit{smoothed, [][]float64{{math.Log2(1. / 4)}}, aSmoothed}.fit(t, driver.x)
+	s, ok = circuit{smoothed, [][]float64{{math.Log2(1. / 4)}}, aSmoothed}.fit(t, hopeless, driver.x)
 	return driver, s, ok
 }
 
