@@ -139,7 +139,6 @@ func (c circuit) fit(z measured.Impedance, worth float64, drivers ...[]float64) 
 	slices.SortStableFunc(starts, func(a, b start) int { return cmp.Compare(a.sum, b.sum) })
 	var solver lsq.Solver
 	var r lsq.Result
-	settled := false // whether the best is a minimum
 	solve := func(x []float64, evaluations int) {
 		p := c.of(on, len(x))
 		if err := solver.Solve(&r, p, x, lsq.Settings{MaxEvaluations: evaluations, OffsetTol: 1e-2}); err != nil {
@@ -147,13 +146,13 @@ func (c circuit) fit(z measured.Impedance, worth float64, drivers ...[]float64) 
 		}
 		m, _ := p.Dims()
 		if found := (solved{c, append([]float64(nil), r.X...), math.Sqrt(r.SumSquares / float64(m))}); !ok || found.rms < best.rms {
-			best, ok, settled = found, true, !r.Status.Early()
+			best, ok = found, true
 		}
 	}
 	for _, s := range starts[:min(tries, len(starts))] {
 		solve(s.x, first)
 	}
-	if ok && !settled && best.rms < worth {
+	if ok && best.rms < worth {
 		solve(best.x, rest)
 	}
 	return best, ok
