@@ -10,6 +10,8 @@ import (
 	"conewright/cmd/internal/benchpage"
 	"conewright/cmd/internal/inputs"
 	"conewright/cmd/internal/report"
+	"conewright/cmd/internal/specsheet"
+	"conewright/ts"
 	"conewright/ts/boxed"
 	"conewright/ts/measured"
 	"conewright/ts/notice"
@@ -102,6 +104,19 @@ func (w *workshop) Cabinet(dir string, j benchjob.Job) (*report.Report, string, 
 	if in.Level, err = levelIn(last, last.Known.Driver); err != nil {
 		return nil, "", err
 	}
+	sheet := &specOption{path: j.Sheet}
+	limits, err := sheet.of(specsheet.Box)
+	if err != nil {
+		return nil, "", err
+	}
+	if limits != nil {
+		if in.Checked, err = ts.Check(last.Parameters, *limits); err != nil {
+			return nil, "", err
+		}
+		job.Spec = sheet.input
+	} else {
+		j.Sheet = "" // its limits are for the driver or for parts
+	}
 	return report.Cabinet(job, sides, in), w.cabinetCommand(j, both), nil
 }
 
@@ -155,6 +170,9 @@ func (w *workshop) cabinetCommand(j benchjob.Job, both bool) string {
 	}
 	if j.Box.Kind != "" {
 		words = append(words, "--"+j.Box.Kind)
+	}
+	if j.Sheet != "" {
+		words = append(words, "--spec", quoted(j.Sheet))
 	}
 	return fit + "conewright cabinet " + strings.Join(words, " ") + bench
 }

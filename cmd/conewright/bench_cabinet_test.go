@@ -125,6 +125,23 @@ func TestBenchSheetForTheBoxOnly(t *testing.T) {
 	if err := f.w.CustomerSheet(&pdf, kept); err != nil || !bytes.HasPrefix(pdf.Bytes(), []byte("%PDF-")) {
 		t.Errorf("the customer's sheet: %v", err)
 	}
+
+	if f.job, err = f.job.WithBox(benchjob.Box{Volume: "60 L", Tuning: "34 Hz"}); err != nil {
+		t.Fatal(err)
+	}
+	f.sweep(benchjob.First)
+	r, command, err := f.w.Cabinet(f.path, f.job)
+	if err != nil || !r.Judged || r.Headline == "" || !strings.Contains(command, " --spec ") {
+		t.Fatalf("%q by %s, %v", r.Headline, command, err)
+	}
+	t.Chdir(f.path)
+	var out, errs bytes.Buffer
+	for _, one := range strings.Split(command, " && ") {
+		run(words(one)[1:], nil, &out, &errs)
+	}
+	if !strings.Contains(out.String(), r.Headline) {
+		t.Errorf("%s says %s %s; the page says %s", command, out.String(), errs.String(), r.Headline)
+	}
 }
 
 // What is said of the box, of its driver or of its limits after it was kept holds in the book too.

@@ -198,7 +198,8 @@ var workAgainCommand = command{
 	name: "work again", synopsis: "JOB[/DRIVER[/STAGE]]|book:[TYPE] [options]", summary: "have results computed anew",
 	about: `Has workers compute results anew from the raw files, as "job recompute" does: of a job, of the drivers of a type
 (book:Larch-25), or of the whole book (book:). What is queued already, or was done within the last day by the
-same version from the same sweeps and settings, is not queued again.`,
+same version from the same sweeps and settings, is not queued again. A stage in the cabinet rests on the one in
+free air, and parts on the sheet: "job recompute" computes both anew, here.`,
 	examples: `
 conewright work again job:7 --book postgres://hand@db.example/conewright
 conewright work again book: --book postgres://hand@db.example/conewright`,
@@ -216,11 +217,21 @@ conewright work again book: --book postgres://hand@db.example/conewright`,
 				kind = "" // of any type
 			}
 			return done, o.withQueue(func(ctx context.Context, b *book.Book, q *work.Queue) error {
-				queued, all, err := queueStages(ctx, b, q, ref, kind, func(book.Basis) bool { return true })
+				left := 0
+				queued, all, err := queueStages(ctx, b, q, ref, kind, func(s book.Basis) bool {
+					free := s.Ref.Stage != book.Parts && !book.IsInCabinet(s.Ref.Stage)
+					if !free {
+						left++
+					}
+					return free
+				})
 				if err != nil {
 					return err
 				}
-				if all == 0 {
+				if left > 0 {
+					fmt.Fprintf(c.err, "%s of cabinets and parts left out: conewright job recompute computes them anew\n", stagesWords(left))
+				}
+				if all == 0 && left == 0 {
 					return wrongUse("conewright job list shows the jobs", "the book has no sweep of %s", args[0])
 				}
 				_, err = fmt.Fprintf(c.out, "%s of %d to be computed anew\n", stagesWords(queued), all)

@@ -187,6 +187,23 @@ func TestOutsideWork(t *testing.T) {
 	got := results(t, s.address, 1)
 	s.says("1 stage of 7 to be computed anew", "work", "again", "job:1") // the one that failed
 	s.says("nothing came out differently", "job", "recompute", "job:1/u3")
+	r, err := parseRecipe(strings.Fields("box=60L leak=15 seed=3"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	data, err := r.table()
+	if err != nil {
+		t.Fatal(err)
+	}
+	boxed := filepath.Join(filepath.Dir(manifest), "boxed.txt")
+	if err := os.WriteFile(boxed, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	s.says("1 sweep added", "job", "add", "job:1/u3/in-cabinet", boxed, "--volume", "60L")
+	out = s.says("1 stage of cabinets and parts left out: conewright job recompute computes them anew", "work", "again", "job:1/u3")
+	if !strings.Contains(out, "of 1 to be computed anew") {
+		t.Error(out)
+	}
 
 	alone := filepath.Join(t.TempDir(), "book")
 	t.Setenv("CONEWRIGHT_BOOK", alone)
