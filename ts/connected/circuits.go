@@ -24,7 +24,7 @@ const (
 // better than a driver.
 func circuits(t measured.Impedance) *notice.Notice {
 	starts, others := guesses(t)
-	driver, ok := circuit{kind: OneDriver, with: aDriver}.fit(t, starts...)
+	driver, ok := circuit{kind: OneDriver, with: aDriver}.fit(t, hopeless, starts...)
 	if !ok {
 		return nil
 	}
@@ -32,7 +32,7 @@ func circuits(t measured.Impedance) *notice.Notice {
 	for _, c := range append(delays(!t.MagnitudeOnly),
 		circuit{Capacitor, [][]float64{{-math.Log(2 * math.Pi * t.Freq[0] * cmplx.Abs(t.Z[0]))}}, aCapacitor},
 		circuit{twoResonances, others, aSecondResonance}) {
-		if s, ok := c.fit(t, append(starts, driver.x)...); ok && s.rms < best.rms*(1-0.02*float64(len(s.x)-len(best.x))) {
+		if s, ok := c.fit(t, hopeless, append(starts, driver.x)...); ok && s.rms < best.rms*(1-0.02*float64(len(s.x)-len(best.x))) {
 			best = s
 		}
 	}

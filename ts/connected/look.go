@@ -42,7 +42,7 @@ func Look(z measured.Impedance, off bool) *notice.Notice {
 	if z.Len() < fewest {
 		return nil
 	}
-	t := thin(z, z.Freq[0], highest)
+	t := thin(z, z.Freq[0], highest, perOctave)
 	var n *notice.Notice
 	switch {
 	case t.Len() < fewest:

@@ -12,6 +12,7 @@ const (
 	nearlyOff  = 0.003 // rms of ln |Z| around the peak, below which nothing is tried
 	smoothGain = 0.96  // of rms: the width itself tells smoothed curves best
 	leastWidth = 0.25  // octaves; exports of coarse lines reach 0.2
+	mostWidth  = 1     // octaves
 	leastBias  = 1.05  // of Q
 	// near and far are the factors of frequency from the peak, on either side, of the two bands that must agree: a smoothing has its
 	// width in both, what creep and coil do to a peak differs.
@@ -30,13 +31,10 @@ func smoothedOver(z measured.Impedance, c fitted.Curve) *notice.Notice {
 		return nil
 	}
 	as, s, ok := smoothedWithin(z, peaks[0].Freq, near)
-	if !ok || s.rms > smoothGain*as.rms || s.rms > follows || s.q() < leastBias*as.q() {
+	if !ok || s.rms > smoothGain*as.rms || s.rms > follows || s.q() < leastBias*as.q() || s.width() < leastWidth || s.width() > mostWidth {
 		return nil
 	}
 	if _, s, ok := smoothedWithin(z, peaks[0].Freq, far); !ok || s.width() < leastWidth {
-		return nil
-	}
-	if s.width() < leastWidth || s.width() > 1 {
 		return nil
 	}
 	return notice.New("curve-smoothed", notice.Facts{"octaves": s.width(), "q": s.q(), "as": as.q()})
@@ -44,15 +42,15 @@ func smoothedOver(z measured.Impedance, c fitted.Curve) *notice.Notice {
 
 // smoothedWithin fits a driver, and one that is smoothed, within a factor of the peak at f Hz.
 func smoothedWithin(z measured.Impedance, f, factor float64) (driver, s solved, ok bool) {
-	t := thin(z, f/factor, f*factor)
+	t := thin(z, f/factor, f*factor, perOctave)
 	if t.Len() < fewest {
 		return driver, s, false
 	}
 	starts, _ := guesses(t)
-	if driver, ok = (circuit{kind: OneDriver, with: aDriver}).fit(t, starts...); !ok {
+	if driver, ok = (circuit{kind: OneDriver, with: aDriver}).fit(t, hopeless, starts...); !ok {
 		return driver, s, false
 	}
-	s, ok = circuit{smoothed, [][]float64{{math.Log2(1. / 4)}}, aSmoothed}.fit(t, driver.x)
+	s, ok = circuit{smoothed, [][]float64{{math.Log2(1. / 4)}}, aSmoothed}.fit(t, hopeless, driver.x)
 	return driver, s, ok
 }
 

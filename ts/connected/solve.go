@@ -8,6 +8,8 @@ import (
 
 	"conewright/ts/internal/lsq"
 	"conewright/ts/measured"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // The points that circuits are fitted to: at most so many an octave, up to so many Hz, where
@@ -17,14 +19,14 @@ const (
 	highest   = 2000.0
 )
 
-// thin is a sweep with few points an octave from lo to hi Hz.
-func thin(z measured.Impedance, lo, hi float64) measured.Impedance {
+// thin is a sweep with at most so many points an octave from lo to hi Hz.
+func thin(z measured.Impedance, lo, hi, perOctave float64) measured.Impedance {
 	out := measured.Impedance{MagnitudeOnly: z.MagnitudeOnly}
-	next := lo
+	next, apart := lo, math.Exp2(1/perOctave)*(1-1e-9)
 	for i, f := range z.Freq {
 		if f >= next && f <= hi {
 			out.Freq, out.Z = append(out.Freq, f), append(out.Z, z.Z[i])
-			next = f * math.Exp2(1./perOctave) * (1 - 1e-9)
+			next = f * apart
 		}
 	}
 	return out
@@ -100,20 +102,23 @@ func (p misfit) Eval(r, jac, x []float64) {
 	}
 }
 
+// hopeless is the rms of ln Z from which on no fit comes to anything.
+const hopeless = 0.5
+
 // fit fits a circuit from the likeliest of its starts, each behind one of the starts of a
-// driver, and returns the best; false if none is found.
-func (c circuit) fit(z measured.Impedance, drivers ...[]float64) (best solved, ok bool) {
+// driver, and returns the best; false if none is found. It is not taken to its end where it stands above an rms of worth after the first
+// evaluations.
+func (c circuit) fit(z measured.Impedance, worth float64, drivers ...[]float64) (best solved, ok bool) {
 	const (
 		tries       = 2
 		first, rest = 12, 40 // evaluations for each of them, and then for the best
-		hopeless    = 0.5    // rms of ln Z after the first
 	)
 	type start struct {
 		x   []float64
 		sum float64
 	}
 	var starts []start
-	var r []float64
+	var left []float64
 	on := curveOf(z)
 	extra := c.extra
 	if extra == nil {
@@ -124,22 +129,18 @@ func (c circuit) fit(z measured.Impedance, drivers ...[]float64) (best solved, o
 			x := append(append([]float64(nil), driver...), more...)
 			p := c.of(on, len(x))
 			m, _ := p.Dims()
-			r = append(r[:0], make([]float64, m)...)
-			p.Eval(r, nil, x)
-			var sum float64
-			for _, v := range r {
-				sum += v * v
-			}
-			if sum < math.Inf(1) {
+			left = slices.Grow(left[:0], m)[:m]
+			p.Eval(left, nil, x)
+			if sum := floats.Dot(left, left); sum < math.Inf(1) {
 				starts = append(starts, start{x, sum})
 			}
 		}
 	}
 	slices.SortStableFunc(starts, func(a, b start) int { return cmp.Compare(a.sum, b.sum) })
 	var solver lsq.Solver
+	var r lsq.Result
 	solve := func(x []float64, evaluations int) {
 		p := c.of(on, len(x))
-		var r lsq.Result
 		if err := solver.Solve(&r, p, x, lsq.Settings{MaxEvaluations: evaluations, OffsetTol: 1e-2}); err != nil {
 			return
 		}
@@ -151,7 +152,7 @@ func (c circuit) fit(z measured.Impedance, drivers ...[]float64) (best solved, o
 	for _, s := range starts[:min(tries, len(starts))] {
 		solve(s.x, first)
 	}
-	if ok && best.rms < hopeless {
+	if ok && best.rms < worth {
 		solve(best.x, rest)
 	}
 	return best, ok

@@ -24,23 +24,24 @@ func (z Impedance) smoothest(c comb, n, most int) (best comb, ok bool) {
 		logs = append(logs, cmplx.Log(z.Z[i]))
 	}
 	var steps, rough []float64
-	lines, before := make([]float64, len(logs)), make([]float64, len(logs))
+	lines := make([]float64, max(n, len(logs)))
+	fits, r := false, 0.0
 	for i := -stepTries; i <= stepTries; i++ {
 		d := comb{step: c.step * (1 + stepDoubt*float64(i)/stepTries), shift: c.shift}
-		if z.off(d, n, most) > most {
-			continue
+		moved := false // most steps differ too little to move a row
+		for row := range lines {
+			if k := d.line(z.Freq[row]); k != lines[row] {
+				lines[row], moved = k, true
+			}
 		}
-		for i := range lines {
-			lines[i] = d.line(z.Freq[i])
+		if moved {
+			if fits = z.off(d, n, most) <= most; fits {
+				r = roughness(lines[:len(logs)], logs)
+			}
 		}
-		r := 0.0
-		if len(rough) > 0 && slices.Equal(lines, before) {
-			r = rough[len(rough)-1] // most steps differ too little to move a row
-		} else {
-			r = roughness(lines, logs)
+		if fits {
+			steps, rough = append(steps, d.step), append(rough, r)
 		}
-		steps, rough = append(steps, d.step), append(rough, r)
-		lines, before = before, lines
 	}
 	if len(steps) == 0 {
 		return c, false
@@ -58,34 +59,28 @@ func (z Impedance) smoothest(c comb, n, most int) (best comb, ok bool) {
 // roughness is the sum of the squares by which the logarithm of a curve at the lines differs from the cubic through its
 // neighbours, two on either side. Rows with the line of the row before count once. Source: interpolation after Lagrange, textbook.
 func roughness(lines []float64, logs []complex128) (sum float64) {
-	const size, middle = 5, 2
-	var u [size]float64 // the last lines
-	var v [size]complex128
+	const size = 5
+	var at [size]int // the rows of the last lines
 	count := 0
 	for i, k := range lines {
 		if i > 0 && k == lines[i-1] {
 			continue
 		}
-		copy(u[:], u[1:])
-		copy(v[:], v[1:])
-		u[size-1], v[size-1] = k, logs[i]
+		copy(at[:], at[1:])
+		at[size-1] = i
 		if count++; count < size {
 			continue
 		}
-		d := v[middle]
-		for j := range u {
-			if j == middle {
-				continue
-			}
-			w := 1.0
-			for m := range u {
-				if m != j && m != middle {
-					w *= (u[middle] - u[m]) / (u[j] - u[m])
-				}
-			}
-			d -= complex(w*real(v[j]), w*imag(v[j]))
-		}
-		sum += real(d)*real(d) + imag(d)*imag(d)
+		middle := lines[at[2]]
+		a, b, c, d := lines[at[0]]-middle, lines[at[1]]-middle, lines[at[3]]-middle, lines[at[4]]-middle
+		off := logs[at[2]] - times(share(a, b, c, d), logs[at[0]]) - times(share(b, a, c, d), logs[at[1]]) -
+			times(share(c, a, b, d), logs[at[3]]) - times(share(d, a, b, c), logs[at[4]])
+		sum += real(off)*real(off) + imag(off)*imag(off)
 	}
 	return sum
 }
+
+// share is how much the value at x counts at 0 in the cubic through it and those at a, b and c.
+func share(x, a, b, c float64) float64 { return a * b * c / ((a - x) * (b - x) * (c - x)) }
+
+func times(by float64, z complex128) complex128 { return complex(by*real(z), by*imag(z)) }

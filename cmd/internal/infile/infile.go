@@ -106,8 +106,13 @@ func Open(path string) (*File, error) {
 
 // look reads the file from end to end.
 func (f *File) look() error {
+	const most = 32 // blocks at a time
+	info, err := f.file.Stat()
+	if err != nil {
+		return err
+	}
 	hash := sha256.New()
-	buf := make([]byte, 32*block)
+	buf := make([]byte, block*min(most, info.Size()/block+1)) // for a small file, one to its end
 	for {
 		n, err := io.ReadFull(f.file, buf)
 		for at := 0; at < n; at += block {

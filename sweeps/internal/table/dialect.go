@@ -201,17 +201,19 @@ func commentText(line string) string {
 func detect(lines []string) (d dialect, columns int, ok bool) {
 	const sample = 64
 	step := max(1, len(lines)/sample)
+	var data []string // the sample without comments
+	for i := len(lines) - 1; i >= 0; i -= step {
+		if line, whole := stripComment(lines[i]); !whole {
+			data = append(data, line)
+		}
+	}
 	type score struct{ rows, texts int }
 	var best score
 	var cells []cell
 	var fields []string
 	for _, cand := range dialects {
 		count := map[int]score{}
-		for i := len(lines) - 1; i >= 0; i -= step {
-			line, whole := stripComment(lines[i])
-			if whole {
-				continue
-			}
+		for _, line := range data {
 			var isRow bool
 			if cells, fields, isRow = cand.row(cells, line, fields); !isRow {
 				continue

@@ -41,14 +41,18 @@ type rowValues [roles]float64
 // eachRow calls f for every row in which all used columns hold a value, and
 // returns how many rows lack one.
 func (t *table) eachRow(use []role, f func(row tableRow, digits int, v rowValues) error) (missing int, err error) {
+	var used []int // columns
+	for i, c := range t.cols {
+		if slices.Contains(use, c.role) {
+			used = append(used, i)
+		}
+	}
 rows:
 	for _, row := range t.rows {
 		var v rowValues
 		digits := 0
-		for i, c := range t.cols {
-			if !slices.Contains(use, c.role) {
-				continue
-			}
+		for _, i := range used {
+			c := &t.cols[i]
 			switch cell := row.cells[i]; {
 			case !cell.ok:
 				return 0, t.at(row.line, notice.New("cell-no-number", notice.Facts{"text": shorten(cell.text), "holds": c.role.String()}))
@@ -70,7 +74,7 @@ rows:
 }
 
 // si returns the value of a column in its SI unit.
-func (c column) si(v float64) float64 {
+func (c *column) si(v float64) float64 {
 	if c.negate {
 		v = -v
 	}
@@ -84,8 +88,8 @@ func (c column) si(v float64) float64 {
 // significant counts the significant digits of a written number.
 func significant(s string) int {
 	n := 0
-	for _, c := range s {
-		switch {
+	for i := range len(s) {
+		switch c := s[i]; {
 		case c == 'e' || c == 'E':
 			return n
 		case c >= '1' && c <= '9' || c == '0' && n > 0:
@@ -130,6 +134,7 @@ func (t *table) impedances(use []role, withNoise, magnitudeOnly bool, z func(row
 		use = append(use, noise)
 		relative = t.cols[t.column(noise)].unit.kind == percent
 	}
+	out.list = make([]point, 0, len(t.rows))
 	atZero := 0
 	missing, err := t.eachRow(use, func(row tableRow, digits int, v rowValues) error {
 		line := row.line

@@ -86,9 +86,9 @@ func parse(data []byte, source string) (*table, error) {
 	if !ok {
 		return nil, notice.New("table-none", nil).In(source)
 	}
-	t := &table{source: source, dialect: d, columns: columns}
+	t := &table{source: source, dialect: d, columns: columns, rows: make([]tableRow, 0, len(lines))}
 	var fields []string
-	cells := make([]cell, 0, columns)
+	var room []cell // for the rows to come
 	for i, line := range lines {
 		rest, whole := stripComment(line)
 		if rest = strings.TrimRight(rest, " "); strings.TrimSpace(rest) == "" && !whole {
@@ -102,10 +102,16 @@ func parse(data []byte, source string) (*table, error) {
 			continue
 		}
 		var isRow bool
-		cells, fields, isRow = d.row(cells, rest, fields)
+		const some = 1 << 10
+		if cap(room) < columns {
+			room = make([]cell, 0, max(columns, some))
+		}
+		var cells []cell
+		cells, fields, isRow = d.row(room, rest, fields)
 		switch {
 		case isRow && len(cells) == columns:
-			t.rows = append(t.rows, tableRow{i + 1, slices.Clone(cells)})
+			t.rows = append(t.rows, tableRow{i + 1, slices.Clip(cells)})
+			room = room[columns:columns]
 		case len(t.rows) == 0:
 			t.header = append(t.header, strings.TrimSpace(rest))
 			t.headAt = append(t.headAt, i+1)
