@@ -80,7 +80,7 @@ func newKnots(freq ...[]float64) *knots {
 func (k *knots) support(f float64) (s support) {
 	u := math.Log2(f) / wideStep
 	at := math.Floor(u)
-	s.first = min(perKnot*(int(at)-1-k.first), k.count-width)
+	s.first = perKnot * (int(at) - 1 - k.first)
 	set := func(j, spline int, v float64) { s.ahead[j], s.value[j] = uint8(spline-s.first), v }
 	for j, v := range cubic(u - at) {
 		set(j, perKnot*(int(at)-1+j-k.first), v)
