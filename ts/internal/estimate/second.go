@@ -224,7 +224,7 @@ func (b *beside) scan() (at [3]float64, ok bool) {
 	}
 	around := math.Exp(at[0])
 	for _, shift := range []float64{-secondStep / 2, -secondStep / 4, secondStep / 4, secondStep / 2} {
-		try(around*math.Exp2(shift), secondQ)
+		try(min(around*math.Exp2(shift), b.top()), secondQ)
 	}
 	around = math.Exp(at[0])
 	for _, q := range []float64{secondQ / 2, 2 * secondQ} {
@@ -240,7 +240,7 @@ func (b *beside) shortened(at [3]float64) []float64 {
 	for {
 		b.Eval(r, nil, at[:])
 		left := dot(r, r)
-		if left >= least {
+		if !(left < least) {
 			at[2] += math.Ln2
 			return at[:]
 		}

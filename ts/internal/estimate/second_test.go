@@ -120,3 +120,21 @@ func TestSecondResonanceIsFound(t *testing.T) {
 		}
 	}
 }
+
+// A start above the highest frequency, where nothing is computed, ends the search: it went on for ever once.
+func TestSecondResonanceAboveTheTop(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 7001))
+	in := inputOf([]measured.Sweep{{Impedance: simulated.DrawLawless(rng, 0.02).Sweep(rng)}}, measured.Conditions{})
+	found, err := in.minima()
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := in.noDiscrepancy()
+	d.size = filledWith(d.count, 0.01)
+	b := in.beside(found[0], in.whitener(d))
+	start := [3]float64{math.Log(1.02 * secondHighest), math.Log(secondQ), math.Log(0.3)}
+	r := make([]float64, len(b.rest))
+	if b.Eval(r, nil, b.shortened(start)); !math.IsNaN(r[0]) {
+		t.Error("something is computed above the top")
+	}
+}
