@@ -18,9 +18,13 @@ func TestDerivativesOfCircuits(t *testing.T) {
 		"driver":           {aDriver, nil},
 		"second resonance": {aSecondResonance, []float64{math.Log(110), math.Log(3), math.Log(6)}},
 		"capacitor":        {aCapacitor, []float64{math.Log(68e-6)}},
-		"resistor first":   {lateResistorFirst, []float64{-0.4, 1.6}},
-		"driver first":     {lateDriverFirst, []float64{0.3, -2.1}},
-		"probes":           {lateProbes, []float64{1.2}},
+		"resistor first":   {seen{xMore, aDriver}.resistorFirst(lag), []float64{-0.4, 1.6}},
+		"driver first":     {seen{xMore, aDriver}.driverFirst(lag), []float64{0.3, -2.1}},
+		"probes":           {seen{xMore, aDriver}.probes(lag), []float64{1.2}},
+		"creep":            {aCreepingDriver, []float64{0.07}},
+		"coupling, first":  {seen{xMore + 1, aCreepingDriver}.resistorFirst(coupling), []float64{0.07, -0.4, 0.8, 0.3}},
+		"coupling, driver": {seen{xMore + 1, aCreepingDriver}.driverFirst(coupling), []float64{0.07, 0.3, 1.1, -0.2}},
+		"coupling, probes": {seen{xMore + 1, aCreepingDriver}.probes(coupling), []float64{0.07, 2.1, 0.2}},
 		"smoothed":         {aSmoothed, []float64{math.Log2(0.3)}},
 	} {
 		x := append(append([]float64(nil), driver...), c.more...)

@@ -47,14 +47,15 @@ func delays(phase bool) []circuit {
 	if !phase {
 		return nil
 	}
-	var resistor, probes [][]float64
+	var both, alone [][]float64
 	for _, t := range []float64{-2, 2} {
-		probes = append(probes, []float64{t})
+		alone = append(alone, []float64{t})
 		for _, r := range []float64{-0.7, 0.7} { // about 10 and 100 ohm
-			resistor = append(resistor, []float64{r, t})
+			both = append(both, []float64{r, t})
 		}
 	}
-	return []circuit{{Delay, resistor, lateResistorFirst}, {Delay, resistor, lateDriverFirst}, {Delay, probes, lateProbes}}
+	plain := seen{xMore, aDriver}
+	return []circuit{{Delay, both, plain.resistorFirst(lag)}, {Delay, both, plain.driverFirst(lag)}, {Delay, alone, plain.probes(lag)}}
 }
 
 // notice says what a circuit is, with its evidence; nil where it is a driver after all.

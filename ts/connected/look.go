@@ -25,13 +25,14 @@ const (
 	TwoInParallel Kind = "two-in-parallel"
 	Capacitor     Kind = "capacitor"
 	Delay         Kind = "delay"
+	Coupling      Kind = "coupling"
 	twoResonances Kind = "two-resonances"
 	smoothed      Kind = "smoothed"
 )
 
 // Look says what is connected, by one sweep alone; nil for a driver, or where nothing fits
 // better. Off says that a driver does not follow the curve; without it and without a
-// sign of something else in the curve only a delay and a coil in series are looked for, which |Z| hardly shows.
+// sign of something else in the curve only what |Z| hardly shows is looked for: a delay, a difference of the AC coupling, a coil in series.
 func Look(z measured.Impedance, off bool) *notice.Notice {
 	if n := noDriver(z); n != nil {
 		return n
@@ -47,17 +48,23 @@ func Look(z measured.Impedance, off bool) *notice.Notice {
 	switch {
 	case t.Len() < fewest:
 		return nil
-	case off:
-		return circuits(t)
-	case otherPeak(t):
+	case off, otherPeak(t):
 		n = circuits(t)
 	default:
 		n = late(t)
 	}
-	if n == nil {
+	if n == nil && !inFit(z) {
+		n = apart(z)
+	}
+	if n == nil && !off {
 		n = lossless(t)
 	}
 	return n
+}
+
+// inFit says whether a difference of the AC coupling of the inputs is among the unknowns of the fit already.
+func inFit(z measured.Impedance) bool {
+	return slices.ContainsFunc(z.Systematic, func(e measured.Systematic) bool { return e.Fitted })
 }
 
 // otherPeak says whether a curve has a second peak, or begins on the flank of one.

@@ -52,6 +52,11 @@ var connectedSentences = map[string]sentence{
 		return fmt.Sprintf("one channel lags behind the other by about %.2g us (%.1f samples at 48 kHz): the phase turns with frequency as that of no driver", 1e6*n.Num("time"), 48e3*n.Num("time")),
 			"record both channels with one device, turn its effects off, or measure both inputs on one point: conewright calibrate --channels" + saySure(n)
 	},
+	"channels-coupled-apart": func(n notice.Notice) (string, string) {
+		return fmt.Sprintf("towards low frequencies the phase turns as that of no driver: it looks like two inputs whose AC coupling differs (lower limits near %s and %s), which makes %s of the impedance at %s, and Re and the Q values are wrong by it",
+				number2(n.Num("lower"))+" Hz", number2(n.Num("upper"))+" Hz", percentOf(n.Num("off")), hertz(n.Num("from"))),
+			"measure both inputs on one point (conewright calibrate --channels), or let the program that wrote the file compare its inputs, and sweep again; measure Re with a meter"
+	},
 	"two-resonances": func(n notice.Notice) (string, string) {
 		var names []string
 		for _, k := range strings.Fields(n.Text("kinds")) {
