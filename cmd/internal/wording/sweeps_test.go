@@ -73,7 +73,7 @@ func TestSweepSentences(t *testing.T) {
 		{notice.New("two-resonances", notice.Facts{"lower": 43.0, "upper": 114.0, "between": 70.0, "kinds": "vented-box two-in-series"}),
 			"there are two resonances, at 43.0 Hz and 114 Hz, with a dip near 70.0 Hz: this is most likely the driver in a vented box, or two drivers in series", "--alone"},
 		{notice.New("capacitor-in-series", notice.Facts{"capacitance": 68e-6, "peak": 40.0}), "there is a capacitor of about 68 uF in series: towards low frequencies |Z| rises as 1/f, besides the peak at 40.0 Hz", "off its network"},
-		{notice.New("channels-coupled-apart", notice.Facts{"lower": 2., "upper": 2.4, "off": 0.12, "from": 1.03}), "two inputs whose AC coupling differs (lower limits near 2.0 Hz and 2.4 Hz), which makes 12 % of the impedance at 1.03 Hz", "meter"},
+		{notice.New("channels-coupled-apart", notice.Facts{"lower": 2., "upper": 2.4, "off": 0.12, "from": 1.03}), "towards low frequencies the phase turns as that of no driver: it looks like two inputs whose AC coupling differs (lower limits near 2.0 Hz and 2.4 Hz), which makes 12 % of the impedance at 1.03 Hz", "measure Re with a meter"},
 		{notice.New("channels-late", notice.Facts{"time": 3. / 48000}), "one channel lags behind the other by about 62 us (3.0 samples at 48 kHz): the phase turns with frequency as that of no driver", "one device"},
 		{notice.New("lossless-coil", notice.Facts{"phase": 1.4, "reactance": 2.1}),
 			"beyond Re the phase is 80 degrees at the highest frequencies, where the reactance is 2.1 times Re, and the iron of a motor gives a voice coil more loss: there may be a coil of a network in series", "off its network"},
