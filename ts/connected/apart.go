@@ -15,8 +15,9 @@ const (
 	// apartOff is the rms in ln Z of a driver below the resonance under which nothing is tried: noise and what follows no law leave
 	// that much.
 	apartOff = 0.005
-	// leastApart is the least change of the impedance, at the lowest frequency, to be named.
-	leastApart = 0.01
+	// leastApart is the least change of the impedance, at the lowest frequency, to be named: closed boxes with a leak look like up to 0.065
+	// (60 of package truth).
+	leastApart = 0.07
 	// The lower limits of inputs with AC coupling (Hz). Common practice: 0.5 to 10 Hz.
 	leastCorner, mostCorner = 0.3, 20
 	// apartBelow is the factor of the resonance up to which is looked: above it coupling does little, and coils follow other laws.
@@ -24,6 +25,8 @@ const (
 	// Far below the resonance the reactance of a driver goes with frequency, but for creep: it over frequency, at the low end against
 	// near the resonance, lies between these in open sweeps of drivers, 0.62 to 0.84, and nothing is tried there.
 	leastSlope, mostSlope = 0.6, 1.2
+	// slopeFrom is how far below the resonance a curve must begin for that.
+	slopeFrom = 16
 	// A curve that begins nearer to the resonance than this factor has too little of the coupling.
 	apartFrom = 2.5
 )
@@ -39,7 +42,7 @@ func apart(z measured.Impedance) *notice.Notice {
 	if t.Len() < fewest {
 		return nil
 	}
-	if fp := peaks[0].Freq; z.Freq[0] < fp/16 {
+	if fp := peaks[0].Freq; z.Freq[0] < fp/slopeFrom {
 		if slope := reactanceSlope(t, z.Freq[0], 2*z.Freq[0]) / reactanceSlope(t, fp/4, fp/2); slope > leastSlope && slope < mostSlope {
 			return nil
 		}
