@@ -199,7 +199,7 @@ var workAgainCommand = command{
 	about: `Has workers compute results anew from the raw files, as "job recompute" does: of a job, of the drivers of a type
 (book:Larch-25), or of the whole book (book:). What is queued already, or was done within the last day by the
 same version from the same sweeps and settings, is not queued again. A stage in the cabinet rests on the one in
-free air, and parts on the sheet: "job recompute" computes both anew, here.`,
+free air: "job recompute" computes it anew, and parts, on this machine.`,
 	examples: `
 conewright work again job:7 --book postgres://hand@db.example/conewright
 conewright work again book: --book postgres://hand@db.example/conewright`,
